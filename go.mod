@@ -1,0 +1,3 @@
+module partwright
+
+go 1.26.8

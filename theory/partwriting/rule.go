@@ -1,0 +1,115 @@
+package partwriting
+
+import "partwright/theory"
+
+// RuleID is the permanent name of a rule in kebab case, such as
+// "parallel-fifths". JSON, metrics and settings use it; it is never reused.
+type RuleID string
+
+// Severity is how much a finding matters.
+type Severity int8
+
+// Severities. Off silences a rule in a rule set.
+const (
+	Off Severity = iota
+	Remark
+	Caution
+	Fault
+)
+
+// String returns "fault", "caution", "remark" or "off".
+func (s Severity) String() string { return [...]string{"off", "remark", "caution", "fault"}[s] }
+
+// Family groups rules for marks and rubrics.
+type Family int8
+
+// Families of rules.
+const (
+	// Consecutives: parallel, contrary and direct perfect intervals.
+	Consecutives Family = iota
+	// Placement: crossing, overlap, spacing, range.
+	Placement
+	// Line: the melody of one voice.
+	Line
+	// ChordTones: doubling, omission, completeness.
+	ChordTones
+	// Tendency: leading tones, sevenths and other notes that must move.
+	Tendency
+	// Progression: harmonic syntax, cadences, phrase.
+	Progression
+	// Embellishment: nonchord tones.
+	Embellishment
+	// Spelling: notation that misleads.
+	Spelling
+)
+
+// Families lists all families in order.
+var Families = []Family{Consecutives, Placement, Line, ChordTones, Tendency, Progression, Embellishment, Spelling}
+
+// String returns the family's name in kebab case, as JSON uses it.
+func (f Family) String() string {
+	return [...]string{"consecutives", "placement", "line", "chord-tones", "tendency", "progression", "embellishment", "spelling"}[f]
+}
+
+// Source names where a rule's definition comes from.
+type Source struct {
+	// Work is the book or page, Place the section, Reading which of several
+	// readings we follow, if they differ.
+	Work, Place, Reading string
+}
+
+// Rule is one thing that a check can say about a passage.
+type Rule struct {
+	ID       RuleID
+	Family   Family
+	Severity Severity // the default; the rule set has the last word
+	Source   Source
+	// Check is pure: the same passage gives the same findings. It may leave
+	// Rule, Severity and Family empty; the engine fills them in.
+	Check func(*Passage) []Finding
+}
+
+// Finding is one fault, caution or remark at one place.
+type Finding struct {
+	Rule     RuleID
+	Family   Family
+	Severity Severity
+	// Onset is where the reader should look first: of the second sonority where
+	// a rule speaks of two. Measure is its index.
+	Onset   theory.Fraction
+	Measure int
+	// Voices are indexes in the texture, from the top.
+	Voices []int
+	// Notes are the notes concerned, in the order of time, then from the top.
+	Notes []NoteRef
+	// Related are further notes that help to see the fault.
+	Related []NoteRef
+	// Args fill the placeholders of the rule's message.
+	Args []Arg
+	// Fixes are alternatives, each of which removes the finding.
+	Fixes []Fix
+}
+
+// NoteRef names a note of a texture.
+type NoteRef struct {
+	// Voice indexes Texture.Voices, Note that voice's Notes.
+	Voice, Note int
+}
+
+// Arg is one value of a message: a voice, pitch, interval, number or word that a
+// catalog renders in its own language.
+type Arg struct {
+	Name  string
+	Value any
+}
+
+// Fix is one way to mend a finding.
+type Fix struct {
+	Edits []Edit
+}
+
+// Edit gives a note a new pitch.
+type Edit struct {
+	Note NoteRef
+	To   theory.Pitch
+}

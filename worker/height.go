@@ -1,0 +1,19 @@
+// Package worker runs the job of Partwright over one score or many: read, find
+// the voices, check, report, mark. It knows no HTTP.
+package worker
+
+import "strconv"
+
+// Height is a MIDI number in JSON, or "-" where there is none.
+type Height struct {
+	Number  float64
+	Pitched bool
+}
+
+// MarshalJSON writes 60, 60.5 or "-".
+func (h Height) MarshalJSON() ([]byte, error) {
+	if !h.Pitched {
+		return []byte(`"-"`), nil
+	}
+	return strconv.AppendFloat(nil, h.Number, 'f', -1, 64), nil
+}

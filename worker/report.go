@@ -1,0 +1,128 @@
+package worker
+
+// Report is the answer to one score: what was read, which voices were found and
+// what the rules say. It is the JSON of findings files and HTTP answers alike;
+// the OpenAPI document in api describes the same fields.
+type Report struct {
+	// File is the name the score came under.
+	File string `json:"file"`
+	// Engine is the version that gave the answer, RuleSet the set it applied.
+	Engine  string      `json:"engine"`
+	RuleSet string      `json:"rule_set"`
+	Score   ScoreReport `json:"score"`
+	// Notices tell what was odd in the document.
+	Notices []NoticeReport `json:"notices"`
+	// Findings are in the order a reader meets them, numbered from 1.
+	Findings []FindingReport `json:"findings"`
+	// Summary counts findings by severity and by rule.
+	Summary Summary `json:"summary"`
+}
+
+// ScoreReport says what was read.
+type ScoreReport struct {
+	Title     string `json:"title"`
+	Parts     int    `json:"parts"`
+	Measures  int    `json:"measures"`
+	Notes     int    `json:"notes"`
+	Grace     int    `json:"grace"`
+	XMLVoices int    `json:"xml_voices"`
+	// Quarters is exact: "102" or "15/2".
+	Quarters string `json:"quarters"`
+	// High and Low are sounding MIDI numbers, "-" where nothing is pitched.
+	High Height `json:"high"`
+	Low  Height `json:"low"`
+	// Layout and Found say how the voices were found.
+	Layout   string           `json:"layout"`
+	Found    string           `json:"found"`
+	Voices   []VoiceReport    `json:"voices"`
+	SetAside []SetAsideReport `json:"set_aside"`
+}
+
+// VoiceReport is one voice, from the top.
+type VoiceReport struct {
+	Name string `json:"name"`
+	// Part is the part's id in the document.
+	Part  string `json:"part"`
+	Staff int    `json:"staff"`
+	Found string `json:"found"`
+	Notes int    `json:"notes"`
+	// Low and High are the extreme pitches, such as "F2"; empty without notes.
+	Low  string `json:"low,omitempty"`
+	High string `json:"high,omitempty"`
+}
+
+// SetAsideReport is something that is not a voice.
+type SetAsideReport struct {
+	Part   string `json:"part"`
+	Notes  int    `json:"notes"`
+	Reason string `json:"reason"`
+}
+
+// NoticeReport is something odd in the document that could be passed over.
+type NoticeReport struct {
+	Code         string `json:"code"`
+	Part         string `json:"part,omitempty"`
+	Measure      string `json:"measure,omitempty"`
+	MeasureIndex *int   `json:"measure_index,omitempty"`
+	Line         int    `json:"line,omitempty"`
+	Message      string `json:"message"`
+}
+
+// FindingReport is one finding.
+type FindingReport struct {
+	Number   int    `json:"number"`
+	Rule     string `json:"rule"`
+	Family   string `json:"family"`
+	Severity string `json:"severity"`
+	// Measure is the printed label, MeasureIndex counts from 0.
+	Measure      string `json:"measure"`
+	MeasureIndex int    `json:"measure_index"`
+	// Beat counts the beats of the metre from 1, from the measure's start.
+	Beat float64 `json:"beat"`
+	// Offset (from the measure's start) and Onset (from the score's start) are
+	// exact quarter notes: "3/2".
+	Offset string `json:"offset"`
+	Onset  string `json:"onset"`
+	// Voices are the names of the voices concerned, from the top.
+	Voices  []string     `json:"voices"`
+	Notes   []NoteReport `json:"notes"`
+	Related []NoteReport `json:"related"`
+	Message string       `json:"message"`
+	Why     string       `json:"why"`
+	Source  string       `json:"source"`
+	Fixes   []FixReport  `json:"fixes"`
+}
+
+// NoteReport is one note of a finding.
+type NoteReport struct {
+	Voice string `json:"voice"`
+	Onset string `json:"onset"`
+	// Pitch sounds; it is spelled, such as "F#4".
+	Pitch string `json:"pitch"`
+	Part  string `json:"part"`
+	Staff int    `json:"staff"`
+	// Layer is the document's own voice label.
+	Layer string `json:"layer"`
+	// Line and Column point into the score's text, from 1.
+	Line   int `json:"line"`
+	Column int `json:"column"`
+}
+
+// FixReport is one way to mend a finding.
+type FixReport struct {
+	Edits []EditReport `json:"edits"`
+}
+
+// EditReport gives a note a new pitch.
+type EditReport struct {
+	Note NoteReport `json:"note"`
+	To   string     `json:"to"`
+}
+
+// Summary counts findings.
+type Summary struct {
+	Faults   int            `json:"faults"`
+	Cautions int            `json:"cautions"`
+	Remarks  int            `json:"remarks"`
+	ByRule   map[string]int `json:"by_rule"`
+}
