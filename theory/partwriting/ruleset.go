@@ -18,3 +18,11 @@ func (s *RuleSet) SeverityOf(r *Rule) Severity {
 	}
 	return r.Severity
 }
+
+// Title returns the set's name; a nil set is the default one.
+func (s *RuleSet) Title() string {
+	if s == nil || s.Name == "" {
+		return "strict-chorale"
+	}
+	return s.Name
+}

@@ -1,0 +1,15 @@
+package musicxml
+
+// Limits bound what reading may cost. A zero field means its default.
+type Limits struct {
+	// MaxBytes is the largest document, unpacked, in bytes (default 64 MiB).
+	MaxBytes int64
+	// MaxDepth is how deep elements may nest (default 64).
+	MaxDepth int
+	// MaxElements and MaxAttributes bound a document's markup (defaults 4
+	// million elements, 64 attributes on one element).
+	MaxElements, MaxAttributes int
+	// MaxEntries and MaxRatio bound a container: the number of entries (default
+	// 1,000) and how many times larger it may unpack (default 200).
+	MaxEntries, MaxRatio int
+}

@@ -1,0 +1,150 @@
+package worker
+
+import (
+	"fmt"
+
+	"partwright/musicxml"
+	"partwright/theory"
+	"partwright/theory/partwriting"
+)
+
+// report turns what was found into the answer.
+func (e *Engine) report(in Input, r *Result, o Options, catalog *partwriting.Catalog) *Report {
+	report := &Report{
+		File:     in.Name,
+		Engine:   e.Version,
+		RuleSet:  o.RuleSet.Title(),
+		Score:    scoreReport(r.Document, r.Texture),
+		Notices:  noticeReports(r.Document.Notices),
+		Findings: make([]FindingReport, 0, len(r.Findings)),
+		Summary:  summarize(r.Findings),
+	}
+	for i := range r.Findings {
+		report.Findings = append(report.Findings, findingReport(i+1, &r.Findings[i], r, catalog))
+	}
+	return report
+}
+
+func scoreReport(d *musicxml.Document, t *theory.Texture) ScoreReport {
+	c := d.Counts
+	s := ScoreReport{
+		Title: d.Score.Title, Parts: c.Parts, Measures: c.Measures, Notes: c.Notes, Grace: c.Grace,
+		XMLVoices: c.Layers, Quarters: c.Quarters.String(),
+		High: Height{c.High, c.Pitched}, Low: Height{c.Low, c.Pitched},
+		Layout: t.Layout.String(), Found: t.Found,
+		Voices: make([]VoiceReport, 0, len(t.Voices)), SetAside: make([]SetAsideReport, 0, len(t.SetAside)),
+	}
+	for i := range t.Voices {
+		s.Voices = append(s.Voices, voiceReport(d.Score, &t.Voices[i]))
+	}
+	for _, a := range t.SetAside {
+		s.SetAside = append(s.SetAside, SetAsideReport{Part: d.Score.Parts[a.Part].ID, Notes: len(a.Notes), Reason: a.Reason})
+	}
+	return s
+}
+
+func voiceReport(s *theory.Score, v *theory.Voice) VoiceReport {
+	r := VoiceReport{Name: v.Name, Part: s.Parts[v.Part].ID, Staff: v.Staff, Found: v.Found, Notes: len(v.Notes)}
+	if len(v.Notes) == 0 {
+		return r
+	}
+	low, high := v.Notes[0].Pitch, v.Notes[0].Pitch
+	for i := range v.Notes {
+		if p := v.Notes[i].Pitch; p.Above(high) {
+			high = p
+		} else if low.Above(p) {
+			low = p
+		}
+	}
+	r.Low, r.High = low.String(), high.String()
+	return r
+}
+
+func noticeReports(notices []musicxml.Notice) []NoticeReport {
+	out := make([]NoticeReport, 0, len(notices))
+	for _, n := range notices {
+		r := NoticeReport{Code: n.Code, Part: n.Part, Measure: n.Label, Line: n.Line, Message: n.Message}
+		if n.Measure >= 0 {
+			index := n.Measure
+			r.MeasureIndex = &index
+		}
+		out = append(out, r)
+	}
+	return out
+}
+
+func findingReport(number int, f *partwriting.Finding, r *Result, catalog *partwriting.Catalog) FindingReport {
+	measure := &r.Document.Score.Measures[f.Measure]
+	offset := f.Onset.Sub(measure.Onset)
+	rule := partwriting.RuleByID(f.Rule)
+	out := FindingReport{
+		Number: number, Rule: string(f.Rule), Family: f.Family.String(), Severity: f.Severity.String(),
+		Measure: measure.Label, MeasureIndex: measure.Index,
+		Beat: measure.Time.BeatAt(offset).Float(), Offset: offset.String(), Onset: f.Onset.String(),
+		Voices: make([]string, 0, len(f.Voices)), Notes: noteReports(f.Notes, r), Related: noteReports(f.Related, r),
+		Message: catalog.Message(f, r.Texture), Why: catalog.Why(f.Rule), Source: rule.Source.String(),
+		Fixes: make([]FixReport, 0, len(f.Fixes)),
+	}
+	for _, v := range f.Voices {
+		out.Voices = append(out.Voices, r.Texture.Voices[v].Name)
+	}
+	for _, fix := range f.Fixes {
+		edits := make([]EditReport, 0, len(fix.Edits))
+		for _, e := range fix.Edits {
+			edits = append(edits, EditReport{Note: noteReport(e.Note, r), To: e.To.String()})
+		}
+		out.Fixes = append(out.Fixes, FixReport{Edits: edits})
+	}
+	return out
+}
+
+func noteReports(refs []partwriting.NoteRef, r *Result) []NoteReport {
+	out := make([]NoteReport, 0, len(refs))
+	for _, ref := range refs {
+		out = append(out, noteReport(ref, r))
+	}
+	return out
+}
+
+func noteReport(ref partwriting.NoteRef, r *Result) NoteReport {
+	voice := &r.Texture.Voices[ref.Voice]
+	note := &voice.Notes[ref.Note]
+	at := r.Document.Locate(note.IDs[0])
+	return NoteReport{
+		Voice: voice.Name, Onset: note.Onset.String(), Pitch: note.Pitch.String(),
+		Part: at.Part, Staff: at.Staff, Layer: at.Layer, Line: at.Line, Column: at.Column,
+	}
+}
+
+func summarize(findings []partwriting.Finding) Summary {
+	s := Summary{ByRule: map[string]int{}}
+	for i := range findings {
+		s.ByRule[string(findings[i].Rule)]++
+		switch findings[i].Severity {
+		case partwriting.Fault:
+			s.Faults++
+		case partwriting.Caution:
+			s.Cautions++
+		default:
+			s.Remarks++
+		}
+	}
+	return s
+}
+
+// marksFor turns findings into marks: the same numbers, the same sentences.
+func marksFor(r *Result, catalog *partwriting.Catalog) musicxml.Marks {
+	m := musicxml.Marks{Heading: catalog.KeyHeading(len(r.Findings)), Items: make([]musicxml.Mark, 0, len(r.Findings))}
+	for i := range r.Findings {
+		f := &r.Findings[i]
+		mark := musicxml.Mark{
+			Number: i + 1, Family: f.Family, Severity: f.Severity,
+			Sentence: fmt.Sprintf("%s: %s", catalog.Place(f, r.Texture), catalog.Message(f, r.Texture)),
+		}
+		for _, ref := range f.Notes {
+			mark.Notes = append(mark.Notes, r.Texture.Voices[ref.Voice].Notes[ref.Note].IDs...)
+		}
+		m.Items = append(m.Items, mark)
+	}
+	return m
+}

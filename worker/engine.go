@@ -1,0 +1,129 @@
+package worker
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	"partwright/musicxml"
+	"partwright/theory"
+	"partwright/theory/partwriting"
+)
+
+// Stage is one step of the job, for metrics and progress.
+type Stage string
+
+// Stages in the order they run.
+const (
+	StageRead   Stage = "read"
+	StageVoices Stage = "voices"
+	StageCheck  Stage = "check"
+	StageWrite  Stage = "write"
+)
+
+// Stages lists all stages in order.
+var Stages = []Stage{StageRead, StageVoices, StageCheck, StageWrite}
+
+// Engine does the whole job on one score. It is safe for concurrent use.
+type Engine struct {
+	// Version is reported in answers.
+	Version string
+	// Limits bound what one document may cost.
+	Limits musicxml.Limits
+	// Observe, if set, is told how long each stage took.
+	Observe func(Stage, time.Duration)
+}
+
+// Input is one score as it came in.
+type Input struct {
+	// Name is a file name, for messages.
+	Name string
+	Data []byte
+}
+
+// Options choose what to do with a score.
+type Options struct {
+	// RuleSet is nil for the default set.
+	RuleSet *partwriting.RuleSet
+	// Language is a tag such as "en"; "" is English.
+	Language string
+	// Marks asks for the marked score.
+	Marks bool
+}
+
+// Result is the answer to one score.
+type Result struct {
+	Report *Report
+	// Marked is the marked score in the container the input had; nil unless
+	// asked for.
+	Marked []byte
+	// Document, Texture and Findings are what the report was made from.
+	Document *musicxml.Document
+	Texture  *theory.Texture
+	Findings []partwriting.Finding
+}
+
+// ErrLanguage is returned for a language without a catalog.
+var ErrLanguage = errors.New("no catalog for that language")
+
+// Check reads a score, finds its voices, checks them, and marks the score if
+// asked. A score that cannot be read is a [*musicxml.InputError]; ctx bounds
+// the time.
+func (e *Engine) Check(ctx context.Context, in Input, o Options) (*Result, error) {
+	if o.Language == "" {
+		o.Language = "en"
+	}
+	catalog, ok := partwriting.CatalogFor(o.Language)
+	if !ok {
+		return nil, ErrLanguage
+	}
+	r := &Result{}
+	err := e.stages(ctx, []step{
+		{StageRead, func() (err error) {
+			r.Document, err = musicxml.Read(in.Name, in.Data, e.Limits)
+			return err
+		}},
+		{StageVoices, func() error {
+			r.Texture = theory.FindVoices(r.Document.Score)
+			return nil
+		}},
+		{StageCheck, func() error {
+			r.Findings = partwriting.Check(r.Texture, o.RuleSet)
+			r.Report = e.report(in, r, o, catalog)
+			return nil
+		}},
+		{StageWrite, func() (err error) {
+			if o.Marks {
+				r.Marked, err = r.Document.Mark(marksFor(r, catalog))
+			}
+			return err
+		}},
+	})
+	if err != nil {
+		return nil, err
+	}
+	return r, nil
+}
+
+type step struct {
+	stage Stage
+	run   func() error
+}
+
+// stages runs the steps in order and stops between them when ctx is done.
+func (e *Engine) stages(ctx context.Context, steps []step) error {
+	for _, s := range steps {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		start := time.Now()
+		err := s.run()
+		if e.Observe != nil {
+			e.Observe(s.stage, time.Since(start))
+		}
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
