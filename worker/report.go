@@ -1,5 +1,7 @@
 package worker
 
+import "partwright/theory/partwriting"
+
 // Report is the answer to one score: what was read, which voices were found and
 // what the rules say. It is the JSON of findings files and HTTP answers alike;
 // the OpenAPI document in api describes the same fields.
@@ -125,4 +127,28 @@ type Summary struct {
 	Cautions int            `json:"cautions"`
 	Remarks  int            `json:"remarks"`
 	ByRule   map[string]int `json:"by_rule"`
+}
+
+// Add counts the findings of another score as well.
+func (s *Summary) Add(other *Summary) {
+	s.Faults += other.Faults
+	s.Cautions += other.Cautions
+	s.Remarks += other.Remarks
+	if s.ByRule == nil {
+		s.ByRule = make(map[string]int, len(other.ByRule))
+	}
+	for rule, n := range other.ByRule {
+		s.ByRule[rule] += n
+	}
+}
+
+// AtLeast returns how many findings are as grave as the severity, or graver.
+func (s *Summary) AtLeast(severity partwriting.Severity) int {
+	switch severity {
+	case partwriting.Fault:
+		return s.Faults
+	case partwriting.Caution:
+		return s.Faults + s.Cautions
+	}
+	return s.Faults + s.Cautions + s.Remarks
 }

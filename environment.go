@@ -1,0 +1,30 @@
+package main
+
+import (
+	"fmt"
+	"os"
+	"strings"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+)
+
+// fromEnvironment gives each flag that is not on the command line the value of
+// its variable, if that is set: PARTWRIGHT_MAX_BYTES for --max-bytes.
+func fromEnvironment(cmd *cobra.Command, _ []string) error {
+	var failed error
+	cmd.Flags().VisitAll(func(f *pflag.Flag) {
+		value, set := os.LookupEnv(variable(f.Name))
+		if !set || f.Changed || failed != nil || f.Name == "help" {
+			return
+		}
+		if err := cmd.Flags().Set(f.Name, value); err != nil {
+			failed = fmt.Errorf("the environment variable %s: %w", variable(f.Name), err)
+		}
+	})
+	return failed
+}
+
+func variable(flag string) string {
+	return "PARTWRIGHT_" + strings.ToUpper(strings.ReplaceAll(flag, "-", "_"))
+}

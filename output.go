@@ -1,0 +1,28 @@
+package main
+
+import (
+	"fmt"
+	"io"
+
+	"partwright/worker"
+)
+
+// output is where the answers of a run are printed.
+type output = worker.Encoder
+
+func newOutput(w io.Writer, f *checkFlags) (output, error) {
+	switch f.format {
+	case "json":
+		return worker.EncodeJSON(w), nil
+	case "ndjson":
+		return worker.EncodeNDJSON(w), nil
+	case "csv":
+		return worker.EncodeCSV(w), nil
+	case "table":
+		if f.quiet {
+			return &tables{w: io.Discard}, nil
+		}
+		return &tables{w: w, width: widthOf(w)}, nil
+	}
+	return nil, fmt.Errorf("--format %s: say table, json, ndjson or csv", f.format)
+}

@@ -1,0 +1,60 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"os"
+
+	"github.com/schollz/progressbar/v3"
+	"golang.org/x/term"
+)
+
+// progress shows how far a run is, on a terminal only.
+type progress struct {
+	w   io.Writer
+	bar *progressbar.ProgressBar
+}
+
+func newProgress(w io.Writer, quiet bool) *progress {
+	p := &progress{w: w}
+	if f, ok := w.(*os.File); ok && !quiet && term.IsTerminal(int(f.Fd())) {
+		p.bar = progressbar.NewOptions(-1,
+			progressbar.OptionSetWriter(w),
+			progressbar.OptionSetDescription("checking"),
+			progressbar.OptionShowCount(),
+			progressbar.OptionShowIts(),
+			progressbar.OptionSetItsString("scores"),
+			progressbar.OptionClearOnFinish(),
+			progressbar.OptionSetWidth(30),
+		)
+	}
+	return p
+}
+
+// step counts one more of so many found so far.
+func (p *progress) step(found int) {
+	if p.bar == nil {
+		return
+	}
+	p.bar.ChangeMax(found)
+	_ = p.bar.Add(1)
+}
+
+// clear takes the bar off, so that something else can be printed.
+func (p *progress) clear() {
+	if p.bar != nil {
+		_ = p.bar.Clear()
+	}
+}
+
+// say prints a line above the bar.
+func (p *progress) say(format string, args ...any) {
+	p.clear()
+	fmt.Fprintf(p.w, "partwright: "+format+"\n", args...)
+}
+
+func (p *progress) finish() {
+	if p.bar != nil {
+		_ = p.bar.Finish()
+	}
+}

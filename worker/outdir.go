@@ -1,0 +1,103 @@
+package worker
+
+import (
+	"crypto/rand"
+	"fmt"
+	"os"
+	"path"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+)
+
+// OutDir is a folder that answers are written to, and nothing outside it.
+type OutDir struct {
+	root *os.Root
+	// taken holds the places given out, folded in case, because some file
+	// systems cannot tell A from a.
+	taken map[string]bool
+}
+
+// OpenOutDir opens a folder for answers and creates it where there is none.
+func OpenOutDir(dir string) (*OutDir, error) {
+	if err := os.MkdirAll(dir, 0o750); err != nil {
+		return nil, err
+	}
+	root, err := os.OpenRoot(dir)
+	if err != nil {
+		return nil, err
+	}
+	return &OutDir{root: root, taken: map[string]bool{}}, nil
+}
+
+// Close releases the folder.
+func (d *OutDir) Close() error { return d.root.Close() }
+
+// Info identifies the folder, for [Inputs.Except].
+func (d *OutDir) Info() (os.FileInfo, error) { return d.root.Stat(".") }
+
+// Claim turns the place of an [Item] into a path in the folder that no other
+// item has: a place asked for again gets "-2", "-3", … at its end. Elements
+// that would lead out of the folder or that a file system refuses are replaced.
+func (d *OutDir) Claim(place string) string {
+	clean := cleanPlace(place)
+	unique := clean
+	for n := 2; d.taken[strings.ToLower(unique)]; n++ {
+		unique = fmt.Sprintf("%s-%d", clean, n)
+	}
+	d.taken[strings.ToLower(unique)] = true
+	return unique
+}
+
+// Write writes one file whole or not at all, and the folders above it.
+func (d *OutDir) Write(name string, data []byte) error {
+	if dir := path.Dir(name); dir != "." {
+		if err := d.root.MkdirAll(dir, 0o750); err != nil {
+			return err
+		}
+	}
+	temporary := path.Join(path.Dir(name), ".part-"+rand.Text())
+	f, err := d.root.OpenFile(temporary, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o640)
+	if err != nil {
+		return err
+	}
+	_, err = f.Write(data)
+	if closeErr := f.Close(); err == nil {
+		err = closeErr
+	}
+	if err == nil {
+		err = d.root.Rename(temporary, name)
+	}
+	if err != nil {
+		_ = d.root.Remove(temporary)
+	}
+	return err
+}
+
+// maxElement leaves room for endings under the 255 bytes that file systems allow.
+const maxElement = 200
+
+func cleanPlace(place string) string {
+	var elements []string
+	for _, element := range strings.FieldsFunc(place, func(r rune) bool { return r == '/' || r == '\\' }) {
+		element = strings.Map(func(r rune) rune {
+			if strings.ContainsRune(`<>:"|?*`, r) || !unicode.IsPrint(r) {
+				return '_'
+			}
+			return r
+		}, element)
+		for len(element) > maxElement {
+			_, size := utf8.DecodeLastRuneInString(element)
+			element = element[:len(element)-size]
+		}
+		// Names that end in dots or blanks, "." and ".." among them, mean
+		// something else to one file system or another.
+		if element = strings.TrimRight(element, ". "); element != "" {
+			elements = append(elements, element)
+		}
+	}
+	if len(elements) == 0 {
+		return "score"
+	}
+	return strings.Join(elements, "/")
+}
