@@ -17,12 +17,17 @@ func (n *nameTable) text(name Name) string {
 	return n.added[int(name)-len(knownNames)]
 }
 
-func (n *nameTable) intern(raw []byte) Name {
+// intern returns the number of a name; ok is false when there are no more
+// numbers.
+func (n *nameTable) intern(raw []byte) (name Name, ok bool) {
 	if k, ok := knownIndex[string(raw)]; ok {
-		return k
+		return k, true
 	}
 	if k, ok := n.index[string(raw)]; ok {
-		return k
+		return k, true
+	}
+	if len(knownNames)+len(n.added) >= maxNames {
+		return 0, false
 	}
 	if n.index == nil {
 		n.index = make(map[string]Name)
@@ -30,7 +35,7 @@ func (n *nameTable) intern(raw []byte) Name {
 	k := Name(len(knownNames) + len(n.added))
 	n.added = append(n.added, string(raw))
 	n.index[n.added[len(n.added)-1]] = k
-	return k
+	return k, true
 }
 
 var knownIndex = func() map[string]Name {

@@ -4,101 +4,178 @@ import (
 	"bytes"
 	"encoding/xml"
 	"errors"
-	"fmt"
 	"io"
+	"strings"
+	"unicode/utf8"
 )
 
-// Error is a fault in the text of a document and where it stands.
-type Error struct {
-	Position
-	// Problem is a clause without a full stop, such as "unclosed <note>".
-	Problem string
+const white = " \t\r\n"
+
+// standardReader reads with the decoder of the standard library, for documents
+// outside the plain subset. Where that decoder is laxer than XML 1.0 it adds
+// the missing checks; each is named in the strictness test.
+type standardReader struct {
+	builder
+	doctype bool
 }
 
-// Error returns "line 3, column 7: unclosed <note>".
-func (e *Error) Error() string {
-	if e.Line == 0 {
-		return e.Problem
+func parseStandard(text []byte, limits Limits) (*Tree, error) {
+	r := standardReader{builder: builder{t: &Tree{Text: text}, limits: limits}}
+	for _, check := range []func([]byte, Limits) *fault{checkCharacters, checkTagSizes} {
+		if f := check(text, limits); f != nil {
+			return nil, f.in(r.t)
+		}
 	}
-	return fmt.Sprintf("line %d, column %d: %s", e.Line, e.Column, e.Problem)
+	if f := r.read(); f != nil {
+		return nil, f.in(r.t)
+	}
+	return r.t, nil
 }
 
-// parseStandard reads with the decoder of the standard library. It is the
-// reference for documents outside the plain subset.
-func parseStandard(text []byte) (*Tree, error) {
-	t := &Tree{Text: text}
+func (r *standardReader) read() *fault {
+	text := r.t.Text
 	d := xml.NewDecoder(bytes.NewReader(text))
-	d.CharsetReader = func(_ string, r io.Reader) (io.Reader, error) { return r, nil }
-	var stack []ID
-	last := make([]ID, 0, 16) // last child by depth
-	closed := false
-	fail := func(at int64, problem string) (*Tree, error) {
-		return nil, &Error{t.PositionOf(int32(at)), problem}
-	}
+	// The text is UTF-8 already, whatever its declaration says.
+	d.CharsetReader = func(_ string, in io.Reader) (io.Reader, error) { return in, nil }
 	for {
-		start := d.InputOffset()
+		at := int(d.InputOffset())
 		token, err := d.RawToken()
+		to := int(d.InputOffset())
 		if errors.Is(err, io.EOF) {
 			break
 		}
 		if err != nil {
-			var syntax *xml.SyntaxError
-			if errors.As(err, &syntax) {
-				return fail(d.InputOffset(), syntax.Msg)
-			}
-			return fail(d.InputOffset(), err.Error())
+			return r.decoderFault(to, err)
 		}
-		end := d.InputOffset()
-		switch token := token.(type) {
-		case xml.StartElement:
-			if len(stack) == 0 && closed {
-				return fail(start, "a second root element")
-			}
-			id := ID(len(t.Elements))
-			e := Element{
-				Name: t.names.intern([]byte(fullName(token.Name))), Parent: None, First: None, Next: None,
-				Start: int32(start), OpenEnd: int32(end), CloseStart: int32(end), End: int32(end),
-				firstAttr: int32(len(t.Attributes)),
-			}
-			t.scanAttributes(&e)
-			if depth := len(stack); depth > 0 {
-				e.Parent = stack[depth-1]
-				if last[depth-1] == None {
-					t.Elements[e.Parent].First = id
-				} else {
-					t.Elements[last[depth-1]].Next = id
-				}
-				last[depth-1] = id
-			}
-			t.Elements = append(t.Elements, e)
-			stack, last = append(stack, id), append(last, None)
-		case xml.EndElement:
-			if len(stack) == 0 {
-				return fail(start, "unexpected </"+fullName(token.Name)+">")
-			}
-			id := stack[len(stack)-1]
-			e := &t.Elements[id]
-			if t.names.text(e.Name) != fullName(token.Name) {
-				return fail(start, "</"+fullName(token.Name)+"> closes <"+t.NameOf(id)+">")
-			}
-			if start != end { // an empty-element tag yields an end of no width
-				e.CloseStart, e.End = int32(start), int32(end)
-			}
-			stack, last = stack[:len(stack)-1], last[:len(last)-1]
-			closed = len(stack) == 0
-		case xml.CharData:
-			if len(stack) == 0 && len(bytes.TrimSpace(token)) != 0 {
-				return fail(start, "text outside the root element")
-			}
+		if f := r.token(token, at, to); f != nil {
+			return f
 		}
 	}
-	if len(stack) > 0 {
-		return fail(int64(len(text)), "unclosed <"+t.NameOf(stack[len(stack)-1])+">")
+	switch {
+	case len(r.open) > 0:
+		id := r.open[len(r.open)-1].id
+		return faultf(len(text), "the document ends before </%s>, opened in line %d",
+			r.t.NameOf(id), r.t.PositionOf(r.t.Elements[id].Start).Line)
+	case len(bytes.Trim(text, white)) == 0:
+		return faultf(0, "the document is empty")
+	case len(r.t.Elements) == 0:
+		return faultf(len(text), "the document has no root element")
 	}
-	if len(t.Elements) == 0 {
-		return fail(int64(len(text)), "no root element")
+	return nil
+}
+
+func (r *standardReader) decoderFault(at int, err error) *fault {
+	var syntax *xml.SyntaxError
+	if !errors.As(err, &syntax) {
+		return faultf(at, "%s", strings.TrimPrefix(err.Error(), "xml: "))
 	}
-	return t, nil
+	if at == len(r.t.Text) && strings.HasPrefix(syntax.Msg, "unexpected EOF") {
+		return faultf(at, "the document ends inside a tag or comment")
+	}
+	return faultf(at, "%s", syntax.Msg)
+}
+
+func (r *standardReader) token(token xml.Token, at, to int) *fault {
+	raw := r.t.Text[at:to]
+	switch token := token.(type) {
+	case xml.StartElement:
+		return r.startTag(token, at, to)
+	case xml.EndElement:
+		name := fullName(token.Name)
+		if len(r.open) == 0 {
+			return faultf(at, "</%s> without a start tag", name)
+		}
+		id := r.open[len(r.open)-1].id
+		if open := r.t.NameOf(id); open != name {
+			return faultf(at, "</%s> where </%s> is due", name, open)
+		}
+		r.end(at, to) // an empty-element tag yields an end of no width
+	case xml.CharData:
+		if len(r.open) == 0 && len(bytes.Trim(raw, white)) != 0 {
+			return faultf(at, "text outside the root element")
+		}
+		return checkReferences(raw, at)
+	case xml.ProcInst:
+		if token.Target == "xml" && at != 0 {
+			return faultf(at, "an XML declaration that does not stand at the very beginning")
+		}
+	case xml.Directive:
+		return r.directive(token, raw, at)
+	}
+	return nil
+}
+
+func (r *standardReader) startTag(token xml.StartElement, at, to int) *fault {
+	if len(r.t.Attributes)+len(token.Attr) > r.limits.TotalAttributes {
+		return limitf(at, "more than %d attributes in all", r.limits.TotalAttributes)
+	}
+	first := len(r.t.Attributes)
+	if f := r.attributes(token.Attr, at, to); f != nil {
+		return f
+	}
+	name, ok := r.t.names.intern([]byte(fullName(token.Name)))
+	if !ok {
+		return limitf(at, "more than %d different names", maxNames)
+	}
+	return r.start(name, first, at, to)
+}
+
+// attributes finds the spans of the attributes of a start tag that the decoder
+// has accepted.
+func (r *standardReader) attributes(attrs []xml.Attr, at, to int) *fault {
+	text := r.t.Text
+	i := at + 1 + nameLength(text[at+1:to])
+	seen := make(map[Name]bool, len(attrs))
+	for _, a := range attrs {
+		space := len(text[i:to]) - len(bytes.TrimLeft(text[i:to], white))
+		if space == 0 {
+			return faultf(i, "no white space before the attribute %s", fullName(a.Name))
+		}
+		i += space
+		start := i
+		i += nameLength(text[i:to])
+		name, ok := r.t.names.intern(text[start:i])
+		if !ok {
+			return limitf(start, "more than %d different names", maxNames)
+		}
+		if seen[name] {
+			return faultf(start, "the attribute %s is given twice", text[start:i])
+		}
+		seen[name] = true
+		i += bytes.IndexAny(text[i:to], `"'`)
+		quote := text[i]
+		i++
+		length := bytes.IndexByte(text[i:to], quote)
+		if f := checkReferences(text[i:i+length], i); f != nil {
+			return f
+		}
+		r.t.Attributes = append(r.t.Attributes,
+			Attribute{Name: name, Start: int32(start), ValueStart: int32(i), ValueEnd: int32(i + length)})
+		i += length + 1
+	}
+	return nil
+}
+
+// nameLength returns how many bytes of a start tag belong to the name it
+// begins with.
+func nameLength(tag []byte) int { return bytes.IndexAny(tag, white+"=/>") }
+
+// directive accepts a document type declaration that names a grammar, which is
+// never fetched, and refuses declarations that would change what is read.
+func (r *standardReader) directive(token xml.Directive, raw []byte, at int) *fault {
+	if !bytes.HasPrefix(raw, []byte("<!DOCTYPE")) {
+		return faultf(at, "a declaration <!%.20s that is no DOCTYPE", token)
+	}
+	if r.doctype || len(r.t.Elements) > 0 {
+		return faultf(at, "a second or late DOCTYPE")
+	}
+	r.doctype = true
+	for _, declaration := range []string{"<!ENTITY", "<!ATTLIST"} {
+		if i := bytes.Index(raw, []byte(declaration)); i >= 0 {
+			return faultf(at+i, "the DOCTYPE holds %s declarations, which are not read; remove them", declaration)
+		}
+	}
+	return nil
 }
 
 func fullName(n xml.Name) string {
@@ -108,64 +185,73 @@ func fullName(n xml.Name) string {
 	return n.Local
 }
 
-// scanAttributes finds the spans of the attributes inside a start tag that the
-// standard decoder has accepted.
-func (t *Tree) scanAttributes(e *Element) {
-	tag := t.Text[e.Start:e.OpenEnd]
-	i := bytes.IndexAny(tag, " \t\r\n/>")
-	for i >= 0 && i < len(tag) {
-		for i < len(tag) && bytes.IndexByte([]byte(" \t\r\n/>"), tag[i]) >= 0 {
+// checkCharacters refuses what XML 1.0, production [2] Char, does not allow
+// anywhere; the decoder looks for it in character data alone.
+func checkCharacters(text []byte, _ Limits) *fault {
+	for i := 0; i < len(text); {
+		if c := text[i]; c < utf8.RuneSelf {
+			if c < ' ' && c != '\t' && c != '\n' && c != '\r' {
+				return faultf(i, "the control character %U", c)
+			}
 			i++
+			continue
 		}
-		if i >= len(tag) {
-			return
+		c, size := utf8.DecodeRune(text[i:])
+		if c == utf8.RuneError && size == 1 {
+			return faultf(i, "the byte 0x%02X is not UTF-8", text[i])
 		}
-		nameStart := i
-		for tag[i] != '=' && bytes.IndexByte([]byte(" \t\r\n"), tag[i]) < 0 {
-			i++
+		if c == 0xFFFE || c == 0xFFFF {
+			return faultf(i, "the character %U", c)
 		}
-		name := tag[nameStart:i]
-		for tag[i] != '"' && tag[i] != '\'' {
-			i++
-		}
-		quote := tag[i]
-		valueStart := i + 1
-		i = valueStart + bytes.IndexByte(tag[valueStart:], quote)
-		t.Attributes = append(t.Attributes, Attribute{
-			Name:  t.names.intern(name),
-			Start: e.Start + int32(nameStart), ValueStart: e.Start + int32(valueStart), ValueEnd: e.Start + int32(i),
-		})
-		e.attrs++
-		i++
+		i += size
 	}
+	return nil
 }
 
-// Parse reads a document in UTF-8.
-func Parse(text []byte) (*Tree, error) { return parseStandard(text) }
-
-// resolve replaces the predefined entities and character references.
-func resolve(raw []byte) []byte {
-	if bytes.IndexByte(raw, '&') < 0 {
-		return raw
-	}
-	var out bytes.Buffer
-	d := xml.NewDecoder(io.MultiReader(bytes.NewReader([]byte("<x>")), bytes.NewReader(raw), bytes.NewReader([]byte("</x>"))))
-	for {
-		token, err := d.RawToken()
-		if err != nil {
-			return out.Bytes()
+// checkTagSizes refuses tags with too many attributes before the decoder, which
+// has no limit, sets them up in memory.
+func checkTagSizes(text []byte, limits Limits) *fault {
+	for i := bytes.IndexByte(text, '<'); i < len(text); {
+		end, equals := skipMarkup(text, i)
+		if equals > limits.Attributes {
+			return limitf(i, "more than %d attributes in one tag", limits.Attributes)
 		}
-		if text, ok := token.(xml.CharData); ok {
-			out.Write(text)
+		next := bytes.IndexByte(text[end:], '<')
+		if next < 0 {
+			break
 		}
+		i = end + next
 	}
+	return nil
 }
 
-// characterData returns the text of a stretch without elements: references and
-// CDATA resolved, comments and processing instructions left out.
-func characterData(raw []byte) []byte {
-	if bytes.IndexByte(raw, '&') < 0 && bytes.IndexByte(raw, '<') < 0 {
-		return raw
+// skipMarkup returns the end of the markup that begins at text[i] and, for a
+// tag, how many '=' it has outside quotes. Where the markup is broken it ends
+// early, and the decoder will say so.
+func skipMarkup(text []byte, i int) (end, equals int) {
+	for _, m := range []struct{ open, close string }{{"<!--", "-->"}, {"<![CDATA[", "]]>"}, {"<?", "?>"}} {
+		if bytes.HasPrefix(text[i:], []byte(m.open)) {
+			i += len(m.open)
+			length := bytes.Index(text[i:], []byte(m.close))
+			if length < 0 {
+				return len(text), 0
+			}
+			return i + length, 0
+		}
 	}
-	return resolve(append([]byte{}, raw...))
+	for i++; i < len(text); i++ {
+		switch c := text[i]; c {
+		case '>', '<':
+			return i, equals
+		case '=':
+			equals++
+		case '"', '\'':
+			length := bytes.IndexByte(text[i+1:], c)
+			if length < 0 {
+				return len(text), equals
+			}
+			i += length + 1
+		}
+	}
+	return i, equals
 }

@@ -7,8 +7,8 @@
 package markup
 
 import (
-	"bytes"
-	"sort"
+	"fmt"
+	"sync"
 )
 
 // ID is the index of an element in its [Tree], in document order.
@@ -46,7 +46,21 @@ type Tree struct {
 	Elements   []Element
 	Attributes []Attribute
 	names      nameTable
-	lineStarts []int32
+
+	indexLines  sync.Once
+	linesBefore []int32
+}
+
+// Parse reads a document in UTF-8 without a byte order mark; what its
+// declaration says about the encoding is not looked at. The tree keeps the text,
+// which must not be modified afterwards. A document that is not well-formed or
+// is over a limit is an [*Error].
+func Parse(text []byte, limits Limits) (*Tree, error) {
+	limits = limits.withDefaults()
+	if int64(len(text)) > limits.Bytes {
+		return nil, &Error{Problem: fmt.Sprintf("more than %d bytes of text", limits.Bytes), limit: true}
+	}
+	return parseStandard(text, limits)
 }
 
 // Root returns the document element.
@@ -76,10 +90,20 @@ func (t *Tree) AttributesOf(id ID) []Attribute {
 func (t *Tree) Attr(id ID, name Name) ([]byte, bool) {
 	for _, a := range t.AttributesOf(id) {
 		if a.Name == name {
-			return resolve(t.Text[a.ValueStart:a.ValueEnd]), true
+			return t.Value(a), true
 		}
 	}
 	return nil, false
+}
+
+// Value returns the value of an attribute, references resolved. The bytes may
+// share the text: do not modify.
+func (t *Tree) Value(a Attribute) []byte {
+	raw := t.Text[a.ValueStart:a.ValueEnd]
+	if isPlain(raw) {
+		return raw
+	}
+	return appendText(nil, raw)
 }
 
 // Content returns the character data directly inside an element, references and
@@ -88,41 +112,15 @@ func (t *Tree) Attr(id ID, name Name) ([]byte, bool) {
 func (t *Tree) Content(id ID) []byte {
 	e := &t.Elements[id]
 	if e.First == None {
-		raw := t.Text[e.OpenEnd:e.CloseStart]
-		if bytes.IndexByte(raw, '&') < 0 && bytes.IndexByte(raw, '<') < 0 {
-			return bytes.TrimSpace(raw)
+		if raw := t.Text[e.OpenEnd:e.CloseStart]; isPlain(raw) {
+			return trim(raw)
 		}
-		return bytes.TrimSpace(characterData(raw))
 	}
 	var all []byte
 	at := e.OpenEnd
 	for c := e.First; c != None; c = t.Elements[c].Next {
-		all = append(all, characterData(t.Text[at:t.Elements[c].Start])...)
+		all = appendText(all, t.Text[at:t.Elements[c].Start])
 		at = t.Elements[c].End
 	}
-	all = append(all, characterData(t.Text[at:e.CloseStart])...)
-	return bytes.TrimSpace(all)
-}
-
-// Position is a place in the text as an editor shows it, both counted from 1;
-// the column counts bytes.
-type Position struct{ Line, Column int }
-
-// PositionOf returns the line and column of a byte offset.
-func (t *Tree) PositionOf(offset int32) Position {
-	if t.lineStarts == nil {
-		t.lineStarts = lineStarts(t.Text)
-	}
-	i := sort.Search(len(t.lineStarts), func(i int) bool { return t.lineStarts[i] > offset }) - 1
-	return Position{Line: i + 1, Column: int(offset-t.lineStarts[i]) + 1}
-}
-
-func lineStarts(text []byte) []int32 {
-	starts := []int32{0}
-	for i, b := range text {
-		if b == '\n' {
-			starts = append(starts, int32(i+1))
-		}
-	}
-	return starts
+	return trim(appendText(all, t.Text[at:e.CloseStart]))
 }

@@ -4,7 +4,7 @@ import "testing"
 
 func TestParseKeepsPlaces(t *testing.T) {
 	text := []byte("<?xml version=\"1.0\"?>\n<a x='1' y=\"&lt;2\">\n <b/>t&amp;u<c>v</c>\n</a>\n")
-	tree, err := Parse(text)
+	tree, err := Parse(text, Limits{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -14,7 +14,8 @@ func TestParseKeepsPlaces(t *testing.T) {
 	if len(tree.Elements) != 3 || tree.NameOf(2) != "c" || string(tree.Content(2)) != "v" {
 		t.Errorf("elements: %+v", tree.Elements)
 	}
-	y, ok := tree.Attr(0, tree.names.intern([]byte("y")))
+	name, _ := tree.names.intern([]byte("y"))
+	y, ok := tree.Attr(0, name)
 	if !ok || string(y) != "<2" {
 		t.Errorf("y = %q, %v", y, ok)
 	}
