@@ -110,14 +110,15 @@ type step struct {
 	run   func() error
 }
 
-// stages runs the steps in order and stops between them when ctx is done.
+// stages runs the steps in order and stops between them when ctx is done. A panic
+// becomes a [*PanicError] that names the stage.
 func (e *Engine) stages(ctx context.Context, steps []step) error {
 	for _, s := range steps {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
 		start := time.Now()
-		err := s.run()
+		err := guard(s.stage, s.run)
 		if e.Observe != nil {
 			e.Observe(s.stage, time.Since(start))
 		}

@@ -1,0 +1,150 @@
+package worker
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	"github.com/prometheus/client_golang/prometheus"
+
+	"partwright/musicxml"
+)
+
+// Task is what a pool is asked to do with a score.
+type Task string
+
+// Tasks.
+const (
+	TaskCheck Task = "check"
+	TaskClean Task = "clean"
+)
+
+// Tasks lists all tasks.
+var Tasks = []Task{TaskCheck, TaskClean}
+
+// Ending is how a score ended: the label outcome of metrics.
+type Ending string
+
+// Endings of a score.
+const (
+	// Done: answered. Findings do not matter.
+	Done Ending = "done"
+	// Refused: not readable as a score, or asked for in a way we do not know.
+	Refused Ending = "refused"
+	// TurnedAway: no place in the queue, or shutting down.
+	TurnedAway Ending = "turned_away"
+	// TimedOut: answered at the deadline without a result.
+	TimedOut Ending = "timed_out"
+	// Canceled: whoever asked went away.
+	Canceled Ending = "canceled"
+	// Panicked: our own code panicked.
+	Panicked Ending = "panicked"
+	// Failed: any other fault of ours.
+	Failed Ending = "failed"
+)
+
+// Endings lists all endings.
+var Endings = []Ending{Done, Refused, TurnedAway, TimedOut, Canceled, Panicked, Failed}
+
+// EndingOf says how a score ended that returned err.
+func EndingOf(err error) Ending {
+	var input *musicxml.InputError
+	switch {
+	case err == nil:
+		return Done
+	case errors.As(err, &input), errors.Is(err, ErrLanguage):
+		return Refused
+	case errors.Is(err, ErrBusy), errors.Is(err, ErrDraining):
+		return TurnedAway
+	case errors.Is(err, ErrDeadline), errors.Is(err, context.DeadlineExceeded):
+		return TimedOut
+	case errors.Is(err, context.Canceled):
+		return Canceled
+	case errors.Is(err, ErrPanicked):
+		return Panicked
+	}
+	return Failed
+}
+
+// Metrics are the figures of a pool and its engine. Labels come from closed
+// sets: nothing of a score but the ids of rules gets into them. A nil *Metrics
+// counts nothing.
+type Metrics struct {
+	registry prometheus.Registerer
+	scores   *prometheus.CounterVec
+	bytes    *prometheus.CounterVec
+	findings *prometheus.CounterVec
+	stages   *prometheus.HistogramVec
+	wait     prometheus.Histogram
+}
+
+// NewMetrics registers the metrics of a worker. It panics, as prometheus does,
+// if the registry has them already: one registry serves one pool.
+func NewMetrics(registry prometheus.Registerer) *Metrics {
+	m := &Metrics{
+		registry: registry,
+		scores: prometheus.NewCounterVec(prometheus.CounterOpts{
+			Name: "partwright_scores_total",
+			Help: "Scores by task and outcome.",
+		}, []string{"task", "outcome"}),
+		bytes: prometheus.NewCounterVec(prometheus.CounterOpts{
+			Name: "partwright_score_bytes_total",
+			Help: "Bytes of the scores handed in, as they came, by task.",
+		}, []string{"task"}),
+		findings: prometheus.NewCounterVec(prometheus.CounterOpts{
+			Name: "partwright_findings_total",
+			Help: "Findings by rule and severity.",
+		}, []string{"rule", "severity"}),
+		stages: prometheus.NewHistogramVec(prometheus.HistogramOpts{
+			Name:    "partwright_stage_duration_seconds",
+			Help:    "Time that a stage of the job took for one score.",
+			Buckets: prometheus.ExponentialBuckets(0.0005, 2.5, 12), NativeHistogramBucketFactor: 1.1,
+		}, []string{"stage"}),
+		wait: prometheus.NewHistogram(prometheus.HistogramOpts{
+			Name:    "partwright_queue_wait_seconds",
+			Help:    "Time that a score waited for a worker.",
+			Buckets: prometheus.ExponentialBuckets(0.001, 4, 9), NativeHistogramBucketFactor: 1.1,
+		}),
+	}
+	registry.MustRegister(m.scores, m.bytes, m.findings, m.stages, m.wait)
+	for _, task := range Tasks {
+		m.bytes.WithLabelValues(string(task))
+		for _, outcome := range Endings {
+			m.scores.WithLabelValues(string(task), string(outcome))
+		}
+	}
+	for _, stage := range Stages {
+		m.stages.WithLabelValues(string(stage))
+	}
+	return m
+}
+
+// ObserveStage fits [Engine.Observe].
+func (m *Metrics) ObserveStage(stage Stage, took time.Duration) {
+	if m != nil {
+		m.stages.WithLabelValues(string(stage)).Observe(took.Seconds())
+	}
+}
+
+func (m *Metrics) outcome(task Task, size int, err error) {
+	if m != nil {
+		m.scores.WithLabelValues(string(task), string(EndingOf(err))).Inc()
+		m.bytes.WithLabelValues(string(task)).Add(float64(size))
+	}
+}
+
+func (m *Metrics) waited(d time.Duration) {
+	if m != nil {
+		m.wait.Observe(d.Seconds())
+	}
+}
+
+func (m *Metrics) count(r *Result) {
+	if m == nil {
+		return
+	}
+	for i := range r.Findings {
+		f := &r.Findings[i]
+		m.findings.WithLabelValues(string(f.Rule), f.Severity.String()).Inc()
+	}
+}

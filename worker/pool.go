@@ -1,0 +1,116 @@
+package worker
+
+import (
+	"container/list"
+	"context"
+	"errors"
+	"log/slog"
+	"sync"
+	"time"
+)
+
+// Pool runs scores on a bounded number of slots; more wait in the order they
+// came, in a bounded queue. It is safe for concurrent use.
+//
+// Go cannot stop a goroutine from outside. A score that overruns its deadline is
+// answered at the deadline, and its slot stays taken until the work really ends.
+type Pool struct {
+	engine  *Engine
+	config  PoolConfig
+	metrics *Metrics
+	logger  *slog.Logger
+
+	mu       sync.Mutex
+	waiting  list.List // of *ticket, the oldest in front
+	running  int
+	overrun  int // slots whose score outlived its deadline
+	draining bool
+	idle     chan struct{} // closed once draining and nothing runs or waits
+	mean     time.Duration // moving average of the time a score runs
+}
+
+// NewPool returns a pool over an engine. Metrics and logger may be nil.
+func NewPool(config PoolConfig, engine *Engine, metrics *Metrics, logger *slog.Logger) (*Pool, error) {
+	if err := config.validate(); err != nil {
+		return nil, err
+	}
+	if logger == nil {
+		logger = slog.New(slog.DiscardHandler)
+	}
+	p := &Pool{
+		engine: engine, config: config.withDefaults(), metrics: metrics, logger: logger,
+		idle: make(chan struct{}), mean: 50 * time.Millisecond,
+	}
+	metrics.watch(p)
+	return p, nil
+}
+
+// Submit checks one score and waits for the result. Besides what [Engine.Check]
+// returns, errors are [ErrBusy], [ErrDraining], [ErrDeadline], [ErrPanicked] and
+// that of ctx.
+func (p *Pool) Submit(ctx context.Context, in Input, o Options) (*Result, error) {
+	var result *Result
+	err := p.run(ctx, TaskCheck, len(in.Data), func(ctx context.Context) (err error) {
+		result, err = p.engine.Check(ctx, in, o)
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	p.metrics.count(result)
+	return result, nil
+}
+
+// Clean takes the marks off one score and waits for it; errors as for
+// [Pool.Submit].
+func (p *Pool) Clean(ctx context.Context, in Input) ([]byte, error) {
+	var clean []byte
+	err := p.run(ctx, TaskClean, len(in.Data), func(ctx context.Context) (err error) {
+		clean, err = p.engine.Clean(ctx, in)
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	return clean, nil
+}
+
+// run takes a slot, does the work on it and reports the outcome.
+func (p *Pool) run(ctx context.Context, task Task, size int, work func(context.Context) error) error {
+	err := p.enter(ctx)
+	if err == nil {
+		err = p.within(ctx, work)
+	}
+	p.metrics.outcome(task, size, err)
+	var panicked *PanicError
+	if errors.As(err, &panicked) {
+		p.logger.ErrorContext(ctx, "a job panicked", "task", string(task), "stage", string(panicked.Stage),
+			"rule", panicked.Rule, "panic", panicked.loggable(), "stack", string(panicked.Stack))
+	}
+	return err
+}
+
+// within runs work on a slot already taken and returns when ctx is done at the
+// latest; the slot is given back when the work really ends.
+func (p *Pool) within(parent context.Context, work func(context.Context) error) error {
+	ctx, cancel := context.WithTimeoutCause(parent, p.config.Deadline, ErrDeadline)
+	s := &slot{start: time.Now()}
+	overrun := time.AfterFunc(p.config.Deadline, func() { p.overran(s) })
+	done := make(chan error, 1)
+	go func() {
+		defer cancel()
+		err := guard("", func() error { return work(ctx) })
+		overrun.Stop()
+		p.leave(s)
+		done <- err
+	}()
+	select {
+	case err := <-done:
+		if err != nil && ctx.Err() != nil && errors.Is(err, ctx.Err()) {
+			return context.Cause(ctx)
+		}
+		return err
+	case <-ctx.Done():
+		return context.Cause(ctx)
+	}
+}
