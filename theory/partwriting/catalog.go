@@ -1,22 +1,187 @@
 package partwriting
 
-import "partwright/theory"
+import (
+	"embed"
+	"encoding/json"
+	"fmt"
+	"sort"
+	"strconv"
+	"strings"
+	"sync"
 
-// Catalog holds the words of one language.
-type Catalog struct{}
+	"partwright/theory"
+)
 
-// CatalogFor returns the catalog of a language tag such as "en", and false where
-// there is none.
-func CatalogFor(language string) (*Catalog, bool) { return &Catalog{}, language == "en" }
+//go:embed catalog/*.json
+var catalogFiles embed.FS
 
-// Message returns the sentence that says what a finding is and where.
-func (c *Catalog) Message(f *Finding, t *theory.Texture) string { return string(f.Rule) }
+// Catalog holds the words of one language: names of voices and intervals, how a
+// pitch is written, and for every rule its name, message and explanation. The
+// files under catalog/ hold one language each.
+type Catalog struct {
+	Language string `json:"language"`
+	// Voices names the voices S, A, T, B; V stands for any other, followed by
+	// its number.
+	Voices map[string]string `json:"voices"`
+	// And joins the last two of a list.
+	And string `json:"and"`
+	// PitchNames is "scientific" or "german".
+	PitchNames string `json:"pitch_names"`
+	// Qualities are keyed by the letter of [theory.Quality], Numbers by counted
+	// size; the entry 0 stands for larger ones and holds {number}.
+	Qualities map[string]string `json:"qualities"`
+	Numbers   map[int]string    `json:"numbers"`
+	// DecimalMark is what stands between beat and fraction.
+	DecimalMark string `json:"decimal_mark"`
+	// PlaceForm holds {measure} and {beat}; Key and KeyNone head the key to a
+	// marked score; MendForm holds {mend}.
+	PlaceForm string `json:"place"`
+	Key       string `json:"key"`
+	KeyNone   string `json:"key_none"`
+	MendForm  string `json:"mend"`
+	// Severities, Families and Words translate closed sets of terms.
+	Severities map[string]string    `json:"severities"`
+	Families   map[string]string    `json:"families"`
+	Words      map[Word]string      `json:"words"`
+	Licences   map[Licence]string   `json:"licences"`
+	Rules      map[RuleID]RuleWords `json:"rules"`
+}
+
+// RuleWords are the words of one rule in one language.
+type RuleWords struct {
+	// Name is what a teacher calls it.
+	Name string `json:"name"`
+	// Definition is the exact test in a sentence.
+	Definition string `json:"definition"`
+	// Message says what a finding is and where; it has placeholders in braces:
+	// {voices} and {voice} name the voices of the finding, the others its
+	// arguments.
+	Message string `json:"message"`
+	// Why says why it matters, Mend how to mend it, to a student.
+	Why  string `json:"why"`
+	Mend string `json:"mend"`
+}
+
+var catalogs = sync.OnceValue(readCatalogs)
+
+// readCatalogs panics where a file of our own is broken; a test reads them all.
+func readCatalogs() map[string]*Catalog {
+	all := map[string]*Catalog{}
+	files, err := catalogFiles.ReadDir("catalog")
+	if err != nil {
+		panic(err)
+	}
+	for _, file := range files {
+		text, err := catalogFiles.ReadFile("catalog/" + file.Name())
+		if err != nil {
+			panic(err)
+		}
+		c := &Catalog{}
+		if err := json.Unmarshal(text, c); err != nil {
+			panic(fmt.Sprintf("partwriting: catalog/%s: %v", file.Name(), err))
+		}
+		all[c.Language] = c
+	}
+	return all
+}
+
+// Languages returns the tags of all catalogs, sorted.
+func Languages() []string {
+	var tags []string
+	for tag := range catalogs() {
+		tags = append(tags, tag)
+	}
+	sort.Strings(tags)
+	return tags
+}
+
+// CatalogFor returns the catalog of a language tag such as "en" or "de-AT", and
+// false where there is none.
+func CatalogFor(language string) (*Catalog, bool) {
+	primary, _, _ := strings.Cut(strings.ToLower(language), "-")
+	c, ok := catalogs()[primary]
+	return c, ok
+}
+
+// RuleName returns what a teacher calls the rule.
+func (c *Catalog) RuleName(rule RuleID) string { return c.Rules[rule].Name }
 
 // Why returns why a rule matters and how to mend it, for the student.
-func (c *Catalog) Why(rule RuleID) string { return "" }
+func (c *Catalog) Why(rule RuleID) string {
+	words := c.Rules[rule]
+	if words.Mend == "" {
+		return words.Why
+	}
+	return words.Why + " " + strings.ReplaceAll(c.MendForm, "{mend}", words.Mend)
+}
 
-// Place returns where a finding is, such as "measure 3, beat 2".
-func (c *Catalog) Place(f *Finding, t *theory.Texture) string { return "" }
+// Message returns the sentence that says what a finding is and where.
+func (c *Catalog) Message(f *Finding, t *theory.Texture) string {
+	message := fill(c.Rules[f.Rule].Message, func(name string) (string, bool) { return c.argument(f, t, name) })
+	if f.Licence != "" {
+		message += "; " + c.Licences[f.Licence]
+	}
+	return message
+}
+
+func (c *Catalog) argument(f *Finding, t *theory.Texture, name string) (string, bool) {
+	for i := range f.Args {
+		if f.Args[i].Name == name {
+			return c.render(f.Args[i].Value), true
+		}
+	}
+	switch name {
+	case "voice":
+		if len(f.Voices) > 0 {
+			return c.voice(t.Voices[f.Voices[0]].Name), true
+		}
+	case "voices":
+		names := make([]string, 0, len(f.Voices))
+		for _, v := range f.Voices {
+			names = append(names, c.voice(t.Voices[v].Name))
+		}
+		return c.list(names), true
+	}
+	return "", false
+}
+
+// Place returns where a finding is, such as "measure 3, beat 2". The beat counts
+// from the measure's start, as in the report.
+func (c *Catalog) Place(f *Finding, t *theory.Texture) string {
+	measure := &t.Score.Measures[f.Measure]
+	label := measure.Label
+	if label == "" {
+		label = "[" + strconv.Itoa(measure.Index+1) + "]"
+	}
+	beat := strconv.FormatFloat(measure.Time.BeatAt(f.Onset.Sub(measure.Onset)).Float(), 'f', 3, 64)
+	beat = strings.TrimRight(strings.TrimRight(beat, "0"), ".")
+	return strings.NewReplacer("{measure}", label, "{beat}", strings.Replace(beat, ".", c.DecimalMark, 1)).Replace(c.PlaceForm)
+}
 
 // KeyHeading returns the line above the key to n numbers in a marked score.
-func (c *Catalog) KeyHeading(n int) string { return "" }
+func (c *Catalog) KeyHeading(n int) string {
+	if n == 0 {
+		return c.KeyNone
+	}
+	return c.Key
+}
+
+// fill replaces the placeholders of a form. One without a value stays, braces
+// and all, so that it is seen.
+func fill(form string, value func(name string) (string, bool)) string {
+	var out strings.Builder
+	for {
+		before, rest, found := strings.Cut(form, "{")
+		out.WriteString(before)
+		if !found {
+			return out.String()
+		}
+		name, after, _ := strings.Cut(rest, "}")
+		if text, ok := value(name); ok {
+			out.WriteString(text)
+		} else {
+			out.WriteString("{" + name + "}")
+		}
+		form = after
+	}
+}

@@ -2,47 +2,120 @@ package partwriting
 
 import "partwright/theory"
 
-// Passage is the read-only view that rules look at, computed once for all.
+// Passage is the read-only view that rules look at, computed once for all of
+// them: what sounds at each moment, how each voice and each pair of voices
+// moves, and where phrases end.
 type Passage struct {
 	*theory.Texture
 	// Set gives thresholds and severities.
 	Set *RuleSet
-	// Moves holds, for each pair of consecutive moments and each voice, how the
-	// voice gets from one to the other.
-	moves []Move
+	// Limits are the set's thresholds with every default filled in.
+	Limits Limits
+
+	resolution int64
+	cells      []cell
+	// spans holds onset and end of each note of each voice, in ticks.
+	spans [][]span
+	// phraseEnds has an entry for each join from moment m to m+1.
+	phraseEnds []bool
+	// phrases numbers the phrase that each moment belongs to.
+	phrases []int32
+	lines   [][]MelodicMove
+	pairs   []PairMove
 }
 
-// Move is how one voice goes from moment m to moment m+1.
-type Move struct {
-	// From and To index the voice's notes, -1 for silence.
-	From, To int32
-	// Interval is [theory.Unison] where the pitch stays.
-	Interval theory.Interval
+// cell is what a voice sounds at a moment: the note's index (-1 for silence) and
+// its pitch as letter names and semitones above C0.
+type cell struct {
+	note             int32
+	steps, semitones int16
 }
 
-// Moves reports whether the voice sounds at both moments and changes its pitch.
-func (m Move) Moves() bool { return m.From >= 0 && m.To >= 0 && m.Interval != theory.Unison }
+type span struct {
+	onset, end int64
+	moment     int32
+}
 
-// NewPassage prepares a texture for checking.
+// NewPassage prepares a texture for checking; set may be nil.
 func NewPassage(t *theory.Texture, set *RuleSet) *Passage {
-	p := &Passage{Texture: t, Set: set}
-	n := len(t.Voices)
+	p := &Passage{Texture: t, Set: set, Limits: set.limits(), resolution: max(t.Score.Resolution, 1)}
 	if len(t.Moments) == 0 {
 		return p
 	}
-	p.moves = make([]Move, (len(t.Moments)-1)*n)
-	for m := 0; m+1 < len(t.Moments); m++ {
-		for v := 0; v < n; v++ {
-			move := Move{From: int32(t.At(m, v)), To: int32(t.At(m+1, v))}
-			if move.From >= 0 && move.To >= 0 && move.From != move.To {
-				notes := t.Voices[v].Notes
-				move.Interval = theory.Between(notes[move.From].Pitch, notes[move.To].Pitch)
-			}
-			p.moves[m*n+v] = move
-		}
-	}
+	p.measureSpans()
+	p.fillCells()
+	p.findPhrases()
+	p.findLines()
+	p.findPairs()
 	return p
 }
 
-// Move returns how voice v goes from moment m to moment m+1.
-func (p *Passage) Move(m, v int) Move { return p.moves[m*len(p.Voices)+v] }
+func (p *Passage) measureSpans() {
+	total := 0
+	for v := range p.Voices {
+		total += len(p.Voices[v].Notes)
+	}
+	all := make([]span, 0, total)
+	p.spans = make([][]span, len(p.Voices))
+	for v := range p.Voices {
+		start := len(all)
+		for i := range p.Voices[v].Notes {
+			note := &p.Voices[v].Notes[i]
+			onset := note.Onset.In(p.resolution)
+			all = append(all, span{onset: onset, end: onset + note.Duration.In(p.resolution)})
+		}
+		p.spans[v] = all[start:len(all):len(all)]
+	}
+}
+
+func (p *Passage) fillCells() {
+	n := len(p.Voices)
+	p.cells = make([]cell, len(p.Moments)*n)
+	for m := range p.Moments {
+		for v := 0; v < n; v++ {
+			c := &p.cells[m*n+v]
+			c.note = int32(p.At(m, v))
+			if c.note < 0 {
+				continue
+			}
+			pitch := p.Voices[v].Notes[c.note].Pitch
+			c.steps, c.semitones = int16(pitch.Diatonic()), int16(pitch.Semitones())
+			if p.IsStruck(m, v) {
+				p.spans[v][c.note].moment = int32(m)
+			}
+		}
+	}
+}
+
+func (p *Passage) cell(m, v int) cell { return p.cells[m*len(p.Voices)+v] }
+
+// Dyad returns the interval from what the lower voice sounds at a moment up to
+// what the upper voice sounds, negative where they have crossed, and whether
+// both sound.
+func (p *Passage) Dyad(m, upper, lower int) (theory.Interval, bool) {
+	u, l := p.cell(m, upper), p.cell(m, lower)
+	if u.note < 0 || l.note < 0 {
+		return theory.Interval{}, false
+	}
+	return between(l, u), true
+}
+
+func between(from, to cell) theory.Interval {
+	return theory.Interval{Steps: int(to.steps - from.steps), Semitones: int(to.semitones - from.semitones)}
+}
+
+// Note returns a note of a voice.
+func (p *Passage) Note(r NoteRef) *theory.VoiceNote { return &p.Voices[r.Voice].Notes[r.Note] }
+
+// MomentOf returns the moment at which a note is struck.
+func (p *Passage) MomentOf(r NoteRef) int { return int(p.spans[r.Voice][r.Note].moment) }
+
+// silent reports whether a gap in ticks before moment m lasts a beat or more, so
+// that what lies on either side of it is not consecutive.
+func (p *Passage) silent(gap int64, m int) bool {
+	if gap <= 0 {
+		return false
+	}
+	beat := p.Score.Measures[p.Moments[m].Measure].Time.Beat()
+	return gap*beat.Den() >= beat.Num()*p.resolution
+}

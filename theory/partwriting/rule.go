@@ -58,14 +58,28 @@ type Source struct {
 	Work, Place, Reading string
 }
 
+// String returns the source in one line, such as "Integrated Music Theory, unit
+// 10b; any pair of voices".
+func (s Source) String() string {
+	out := s.Work
+	if s.Place != "" {
+		out += ", " + s.Place
+	}
+	if s.Reading != "" {
+		out += "; " + s.Reading
+	}
+	return out
+}
+
 // Rule is one thing that a check can say about a passage.
 type Rule struct {
 	ID       RuleID
 	Family   Family
 	Severity Severity // the default; the rule set has the last word
 	Source   Source
-	// Check is pure: the same passage gives the same findings. It may leave
-	// Rule, Severity and Family empty; the engine fills them in.
+	// Check is pure: the same passage gives the same findings. It leaves Rule
+	// and Family empty, the engine fills them in, and sets a Severity only
+	// where the finding weighs less than the rule does in general.
 	Check func(*Passage) []Finding
 }
 
@@ -74,6 +88,8 @@ type Finding struct {
 	Rule     RuleID
 	Family   Family
 	Severity Severity
+	// Licence says why a finding is only a remark here, empty if it is not.
+	Licence Licence
 	// Onset is where the reader should look first: of the second sonority where
 	// a rule speaks of two. Measure is its index.
 	Onset   theory.Fraction
@@ -89,6 +105,16 @@ type Finding struct {
 	// Fixes are alternatives, each of which removes the finding.
 	Fixes []Fix
 }
+
+// Licence is the reason why something that is usually a fault is passed over
+// here; catalogs put it into words.
+type Licence string
+
+// Licences.
+const (
+	// BetweenPhrases: a phrase ends between the two sonorities.
+	BetweenPhrases Licence = "between-phrases"
+)
 
 // NoteRef names a note of a texture.
 type NoteRef struct {
@@ -112,29 +138,4 @@ type Fix struct {
 type Edit struct {
 	Note NoteRef
 	To   theory.Pitch
-}
-
-// String returns the source as one phrase.
-func (s Source) String() string {
-	text := s.Work
-	if s.Place != "" {
-		text += ", " + s.Place
-	}
-	if s.Reading != "" {
-		text += " (" + s.Reading + ")"
-	}
-	return text
-}
-
-// Rules returns all rules in the order of their families.
-func Rules() []*Rule { return nil }
-
-// RuleByID returns a rule; it panics for an id that no rule has.
-func RuleByID(id RuleID) *Rule {
-	for _, r := range Rules() {
-		if r.ID == id {
-			return r
-		}
-	}
-	panic("partwriting.RuleByID: no rule " + string(id))
 }

@@ -1,0 +1,97 @@
+package partwriting_test
+
+import (
+	"strings"
+	"testing"
+
+	"partwright/theory"
+	"partwright/theory/partwriting"
+	"partwright/theory/theorytest"
+)
+
+func TestEveryRuleHasWordsInEveryLanguage(t *testing.T) {
+	languages := partwriting.Languages()
+	if len(languages) < 2 {
+		t.Fatalf("catalogs for %v, want at least two languages", languages)
+	}
+	for _, language := range languages {
+		c, ok := partwriting.CatalogFor(language)
+		if !ok {
+			t.Fatalf("no catalog for %s", language)
+		}
+		for _, r := range partwriting.Rules() {
+			words := c.Rules[r.ID]
+			if words.Name == "" || words.Definition == "" || words.Message == "" || words.Why == "" || words.Mend == "" {
+				t.Errorf("%s: %s lacks words: %+v", language, r.ID, words)
+			}
+			if c.Families[r.Family.String()] == "" {
+				t.Errorf("%s: family %s has no name", language, r.Family)
+			}
+		}
+		for id := range c.Rules {
+			if partwriting.RuleByID(id) == nil {
+				t.Errorf("%s: words for %s, which is no rule", language, id)
+			}
+		}
+	}
+}
+
+func TestMessageNamesVoicesAndPitches(t *testing.T) {
+	texture := theorytest.Chords("I C3 G3 E4 C5 | ii D3 A3 F4 A4 | V7 G3 D4 F4 Bb4")
+	findings := partwriting.Check(texture, nil)
+	for _, test := range []struct{ language, message, place string }{
+		{"en", "parallel fifths between tenor and bass, C3–G3 to D3–A3", "measure 1, beat 2"},
+		{"de", "offene Quintparallelen zwischen Tenor und Bass, c–g nach d–a", "Takt 1, Zählzeit 2"},
+		{"de-AT", "offene Quintparallelen zwischen Tenor und Bass, c–g nach d–a", "Takt 1, Zählzeit 2"},
+	} {
+		c, ok := partwriting.CatalogFor(test.language)
+		if !ok {
+			t.Fatalf("no catalog for %s", test.language)
+		}
+		if got := c.Message(&findings[0], texture); got != test.message {
+			t.Errorf("%s: %q, want %q", test.language, got, test.message)
+		}
+		if got := c.Place(&findings[0], texture); got != test.place {
+			t.Errorf("%s: %q, want %q", test.language, got, test.place)
+		}
+	}
+}
+
+// German names of pitches follow Helmholtz's octaves and the h and b of German
+// usage (common practice; the forms are those of DIN 1311 tables and dictionaries,
+// from memory).
+func TestPitchNames(t *testing.T) {
+	en, _ := partwriting.CatalogFor("en")
+	de, _ := partwriting.CatalogFor("de")
+	for _, test := range []struct{ pitch, en, de string }{
+		{"C4", "C4", "c'"}, {"B3", "B3", "h"}, {"Bb3", "B♭3", "b"}, {"Bbb3", "B♭♭3", "heses"},
+		{"Eb5", "E♭5", "es''"}, {"Ab2", "A♭2", "As"}, {"F#2", "F♯2", "Fis"}, {"Abb4", "A♭♭4", "ases'"},
+		{"C##5", "C♯♯5", "cisis''"}, {"B1", "B1", "H,"}, {"Db3", "D♭3", "des"},
+	} {
+		p := theory.MustPitch(test.pitch)
+		if en.Pitch(p) != test.en || de.Pitch(p) != test.de {
+			t.Errorf("%s: %q and %q, want %q and %q", test.pitch, en.Pitch(p), de.Pitch(p), test.en, test.de)
+		}
+	}
+	if got := de.Interval(theory.Interval{Steps: 1, Semitones: 3}); got != "übermäßige Sekunde" {
+		t.Errorf("augmented second in German: %q", got)
+	}
+	if got := en.Interval(theory.Interval{Steps: 22, Semitones: 38}); strings.Contains(got, "{") {
+		t.Errorf("a very large interval: %q", got)
+	}
+}
+
+// Every message must be filled in: no brace may be left in any language.
+func TestMessagesAreFilledIn(t *testing.T) {
+	for _, music := range everyExample() {
+		texture := theorytest.Chords(music)
+		for _, f := range partwriting.Check(texture, nil) {
+			for _, language := range partwriting.Languages() {
+				c, _ := partwriting.CatalogFor(language)
+				if m := c.Message(&f, texture); m == "" || strings.ContainsAny(m, "{}") || strings.Contains(m, "  ") {
+					t.Errorf("%s %s: %q", language, f.Rule, m)
+				}
+			}
+		}
+	}
+}

@@ -1,0 +1,118 @@
+package partwriting
+
+import "partwright/theory"
+
+// MelodicMove is the step, leap or repetition from one note of a voice to the
+// next. Notes with a beat or more of silence between them make none.
+type MelodicMove struct {
+	// Voice, and the indexes From and To of its notes.
+	Voice, From, To int
+	// Moment is where the second note is struck.
+	Moment   int
+	Interval theory.Interval
+	// PhraseEnd is set where a phrase ends between the two notes.
+	PhraseEnd bool
+}
+
+// Line returns the moves of a voice in order.
+func (p *Passage) Line(voice int) []MelodicMove { return p.lines[voice] }
+
+// IsLeap reports whether the move is larger than a second.
+func (m *MelodicMove) IsLeap() bool { return m.Interval.Number() > 2 }
+
+func (p *Passage) findLines() {
+	total := 0
+	for v := range p.spans {
+		total += len(p.spans[v])
+	}
+	all := make([]MelodicMove, 0, total)
+	p.lines = make([][]MelodicMove, len(p.Voices))
+	for v := range p.Voices {
+		start, notes, spans := len(all), p.Voices[v].Notes, p.spans[v]
+		for i := 0; i+1 < len(notes); i++ {
+			to := int(spans[i+1].moment)
+			if p.silent(spans[i+1].onset-spans[i].end, to) {
+				continue
+			}
+			all = append(all, MelodicMove{
+				Voice: v, From: i, To: i + 1, Moment: to,
+				Interval:  theory.Between(notes[i].Pitch, notes[i+1].Pitch),
+				PhraseEnd: notes[i].Flags.Has(theory.Fermata) || p.phraseEnds[to-1],
+			})
+		}
+		p.lines[v] = all[start:len(all):len(all)]
+	}
+}
+
+// PairMove is how two voices that both move go from one sonority to the next.
+// The pair is named by its parts: Upper stands above Lower in the score,
+// whichever sounds higher.
+type PairMove struct {
+	Upper, Lower int
+	// From and To are moments at which both voices sound.
+	From, To int
+	// UpperNotes and LowerNotes index the notes of the two sonorities.
+	UpperNotes, LowerNotes [2]int32
+	// Before and After lead from the lower voice up to the upper one.
+	Before, After        theory.Interval
+	UpperMove, LowerMove theory.Interval
+	Motion               theory.Motion
+	// PhraseEnd is set where a phrase ends between the two sonorities.
+	PhraseEnd bool
+}
+
+// PairMoves returns every move of two voices that both change their pitch, by
+// pair from the top, then in order of time. Where one voice rests for less than
+// a beat, the sonorities before and after count as consecutive (common practice,
+// no source).
+func (p *Passage) PairMoves() []PairMove { return p.pairs }
+
+// SameWay reports whether both voices move in the same direction.
+func (m *PairMove) SameWay() bool {
+	return m.Motion == theory.Parallel || m.Motion == theory.Similar
+}
+
+func (p *Passage) findPairs() {
+	n := len(p.Voices)
+	p.pairs = make([]PairMove, 0, n*(n-1)/2*len(p.Moments)/2)
+	for upper := 0; upper < n; upper++ {
+		for lower := upper + 1; lower < n; lower++ {
+			p.findPair(upper, lower)
+		}
+	}
+}
+
+func (p *Passage) findPair(upper, lower int) {
+	from := -1
+	for to := range p.Moments {
+		u1, l1 := p.cell(to, upper), p.cell(to, lower)
+		if u1.note < 0 || l1.note < 0 {
+			continue
+		}
+		if from >= 0 {
+			u0, l0 := p.cell(from, upper), p.cell(from, lower)
+			if p.bothMove(u0, u1, l0, l1) && !p.apart(upper, u0, u1, to) && !p.apart(lower, l0, l1, to) {
+				up, low := between(u0, u1), between(l0, l1)
+				p.pairs = append(p.pairs, PairMove{
+					Upper: upper, Lower: lower, From: from, To: to,
+					UpperNotes: [2]int32{u0.note, u1.note}, LowerNotes: [2]int32{l0.note, l1.note},
+					Before: between(l0, u0), After: between(l1, u1),
+					UpperMove: up, LowerMove: low, Motion: theory.MotionOf(up, low),
+					PhraseEnd: p.endsPhrase(from, to),
+				})
+			}
+		}
+		from = to
+	}
+}
+
+// bothMove goes by the ear: an enharmonic change of spelling is no move.
+func (p *Passage) bothMove(u0, u1, l0, l1 cell) bool {
+	return u0.note != u1.note && l0.note != l1.note && u0.semitones != u1.semitones && l0.semitones != l1.semitones
+}
+
+// apart reports whether a voice is silent for a beat or more between two notes.
+func (p *Passage) apart(voice int, from, to cell, at int) bool {
+	spans := p.spans[voice]
+	return to.note == from.note+1 && p.silent(spans[to.note].onset-spans[from.note].end, at)
+}

@@ -1,0 +1,73 @@
+package partwriting
+
+import "partwright/theory"
+
+// PhraseEnd reports whether a phrase ends between moment m and the next: under a
+// fermata, after a breath mark, or at a double bar, a repeat or the end. Lines,
+// overlap and resolutions are not tested across such a join, and parallels are
+// told for information only (common practice; Feezell's and other course notes
+// allow cross relations and large leaps there).
+func (p *Passage) PhraseEnd(m int) bool { return p.phraseEnds[m] }
+
+// Phrase returns the number of the phrase that a moment belongs to, from 0.
+func (p *Passage) Phrase(m int) int { return int(p.phrases[m]) }
+
+// endsPhrase reports whether a phrase ends anywhere between two moments.
+func (p *Passage) endsPhrase(from, to int) bool {
+	for m := from; m < to; m++ {
+		if p.phraseEnds[m] {
+			return true
+		}
+	}
+	return false
+}
+
+func (p *Passage) findPhrases() {
+	p.phraseEnds = make([]bool, len(p.Moments))
+	p.phrases = make([]int32, len(p.Moments))
+	phrase := int32(0)
+	for m := range p.Moments {
+		p.phrases[m] = phrase
+		p.phraseEnds[m] = m+1 == len(p.Moments) || p.fermataAt(m) || p.barBetween(m)
+		// A fermata that is held while other voices move on ends one phrase only.
+		if p.phraseEnds[m] && !(m+1 < len(p.Moments) && p.fermataHeld(m)) {
+			phrase++
+		}
+	}
+}
+
+func (p *Passage) fermataAt(m int) bool {
+	for v := range p.Voices {
+		note := p.Sounding(m, v)
+		if note == nil {
+			continue
+		}
+		if note.Flags.Has(theory.Fermata) {
+			return true
+		}
+		if note.Flags.Has(theory.Breath) && m+1 < len(p.Moments) && !p.Moments[m+1].Onset.Less(note.End()) {
+			return true
+		}
+	}
+	return false
+}
+
+// fermataHeld reports whether a note under a fermata goes on past the next moment.
+func (p *Passage) fermataHeld(m int) bool {
+	for v := range p.Voices {
+		note := p.Sounding(m, v)
+		if note != nil && note.Flags.Has(theory.Fermata) && p.At(m, v) == p.At(m+1, v) {
+			return true
+		}
+	}
+	return false
+}
+
+func (p *Passage) barBetween(m int) bool {
+	for i := p.Moments[m].Measure; i < p.Moments[m+1].Measure; i++ {
+		if p.Score.Measures[i].PhraseBar {
+			return true
+		}
+	}
+	return false
+}

@@ -1,0 +1,151 @@
+package partwriting
+
+import "partwright/theory"
+
+// Where voices stand to one another: crossing, overlap, spacing.
+var placements = []*Rule{
+	{
+		ID: "voice-crossing", Family: Placement, Severity: Fault,
+		Source: Source{"Butterfield, Integrated Music Theory", "unit 10a", "a fault with soprano or bass, a caution between inner voices; a unison is no crossing"},
+		Check:  (*Passage).crossings,
+	},
+	{
+		ID: "voice-overlap", Family: Placement, Severity: Caution,
+		Source: Source{"Open Music Theory v1", "species counterpoint", "not where the harmony is only re-voiced, nor between phrases; moving onto the note just left is no overlap"},
+		Check:  (*Passage).overlaps,
+	},
+	{
+		ID: "spacing", Family: Placement, Severity: Fault,
+		Source: Source{"Butterfield, Integrated Music Theory", "unit 10a", "neighboring upper voices at most an octave apart; the lowest pair is free"},
+		Check:  (*Passage).wideGaps,
+	},
+}
+
+func (p *Passage) crossings() []Finding {
+	var found []Finding
+	for m := range p.Moments {
+		upper := -1
+		for lower := range p.Voices {
+			if p.cell(m, lower).note < 0 {
+				continue
+			}
+			if upper >= 0 && p.crossed(m, upper, lower) && !p.goesOn(m, upper, lower, p.crossed) {
+				found = append(found, p.crossing(m, upper, lower))
+			}
+			upper = lower
+		}
+	}
+	return found
+}
+
+// crossing reports a crossing of neighbors, with the voices further up that the
+// lower one has passed as well.
+func (p *Passage) crossing(m, upper, lower int) Finding {
+	f := p.atDyad(m, upper, lower)
+	outer := upper == 0 || lower == len(p.Voices)-1
+	for v := 0; v < upper; v++ {
+		if p.cell(m, v).note >= 0 && p.crossed(m, v, lower) {
+			f.Related = append(f.Related, NoteRef{v, p.At(m, v)})
+			outer = outer || v == 0
+		}
+	}
+	if !outer {
+		f.Severity = Caution
+	}
+	return f
+}
+
+func (p *Passage) crossed(m, upper, lower int) bool {
+	i, both := p.Dyad(m, upper, lower)
+	return both && i.Semitones < 0
+}
+
+// goesOn reports whether a relation of two voices at moment m only continues
+// what was there a moment before: at least one of them holds or repeats its
+// note.
+func (p *Passage) goesOn(m, upper, lower int, relation func(m, upper, lower int) bool) bool {
+	if m == 0 || !relation(m-1, upper, lower) {
+		return false
+	}
+	u0, u1 := p.cell(m-1, upper), p.cell(m, upper)
+	l0, l1 := p.cell(m-1, lower), p.cell(m, lower)
+	return u0.note == u1.note || l0.note == l1.note || (u0.steps == u1.steps && u0.semitones == u1.semitones && l0.steps == l1.steps && l0.semitones == l1.semitones)
+}
+
+func (p *Passage) overlaps() []Finding {
+	var found []Finding
+	for i := range p.pairs {
+		m := &p.pairs[i]
+		if m.Lower != m.Upper+1 || m.PhraseEnd {
+			continue
+		}
+		if m.Before.Semitones < 0 || m.After.Semitones < 0 {
+			continue // told as a crossing
+		}
+		lowerPasses := m.LowerMove.Semitones > m.Before.Semitones
+		upperPasses := -m.UpperMove.Semitones > m.Before.Semitones
+		if !lowerPasses && !upperPasses {
+			continue
+		}
+		if p.sameHarmony(m.From, m.To) {
+			continue // the chord is only re-voiced
+		}
+		f := p.atPair(m)
+		mover, passed, left := m.Lower, m.Upper, f.Notes[0]
+		to := f.Notes[3]
+		if upperPasses {
+			mover, passed, left, to = m.Upper, m.Lower, f.Notes[1], f.Notes[2]
+		}
+		f.Args = []Arg{
+			{"voice", VoiceName(p.Voices[mover].Name)}, {"to", p.Note(to).Pitch},
+			{"neighbor", VoiceName(p.Voices[passed].Name)}, {"left", p.Note(left).Pitch},
+		}
+		found = append(found, f)
+	}
+	return found
+}
+
+// sameHarmony reports whether one of two sonorities holds no pitch class that
+// the other lacks, which is as near as one comes without an analysis.
+func (p *Passage) sameHarmony(a, b int) bool {
+	x, y := p.chroma(a), p.chroma(b)
+	return x&^y == 0 || y&^x == 0
+}
+
+// chroma returns the pitch classes that sound at a moment as bits.
+func (p *Passage) chroma(m int) uint16 {
+	var set uint16
+	for v := range p.Voices {
+		if c := p.cell(m, v); c.note >= 0 {
+			set |= 1 << (c.semitones % 12)
+		}
+	}
+	return set
+}
+
+func (p *Passage) wideGaps() []Finding {
+	limit := p.Limits.UpperSpacing
+	wide := func(m, upper, lower int) bool {
+		i, both := p.Dyad(m, upper, lower)
+		return both && wider(i, limit)
+	}
+	var found []Finding
+	for m := range p.Moments {
+		for upper := 0; upper+2 < len(p.Voices); upper++ {
+			if wide(m, upper, upper+1) && !p.goesOn(m, upper, upper+1, wide) {
+				f := p.atDyad(m, upper, upper+1)
+				i, _ := p.Dyad(m, upper, upper+1)
+				f.Args = append(f.Args, Arg{"interval", i.Abs()}, Arg{"limit", limit})
+				found = append(found, f)
+			}
+		}
+	}
+	return found
+}
+
+// wider compares by letter names first, so that an augmented octave is wider
+// than an octave.
+func wider(i, limit theory.Interval) bool {
+	i = i.Abs()
+	return i.Steps > limit.Steps || (i.Steps == limit.Steps && i.Semitones > limit.Semitones)
+}
