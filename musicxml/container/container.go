@@ -1,0 +1,187 @@
+// Package container reads the score out of a compressed MusicXML file (.mxl)
+// and packs another one in its place, by the W3C MusicXML 4.0 container rules:
+// a zip file whose META-INF/container.xml names the score. Begin with [Open].
+//
+// Nothing is ever written to a disk: the names of entries are only names.
+package container
+
+import (
+	"archive/zip"
+	"bytes"
+	"io"
+	"path"
+	"strings"
+)
+
+// ListingName is the entry that names the score.
+const ListingName = "META-INF/container.xml"
+
+// Container is a zip file with one score to read.
+type Container struct {
+	// Score holds the bytes of the score, Name the entry it stands in.
+	Score []byte
+	Name  string
+	// Unlisted tells that the container lacks META-INF/container.xml and that
+	// Score is the only one in it.
+	Unlisted bool
+
+	data  []byte
+	files *zip.Reader
+	entry *zip.File
+}
+
+// Open reads the score of a container. The container keeps data, which must not
+// be modified afterwards. What cannot be read is an [*Error].
+func Open(data []byte, limits Limits) (*Container, error) {
+	limits = limits.withDefaults()
+	files, err := OpenZip(bytes.NewReader(data), int64(len(data)), limits.Entries)
+	if err != nil {
+		return nil, err
+	}
+	c := &Container{data: data, files: files}
+	if err := c.choose(limits); err != nil {
+		return nil, err
+	}
+	c.Name = c.entry.Name
+	if c.Score, err = Unpack(c.entry, limits); err != nil {
+		return nil, err
+	}
+	return c, nil
+}
+
+// IsContainer tells whether a zip file is a container with one score rather
+// than an archive of files.
+func IsContainer(files *zip.Reader) bool {
+	for _, f := range files.File {
+		if f.Name == ListingName {
+			return true
+		}
+	}
+	return false
+}
+
+// choose finds the entry of the score.
+func (c *Container) choose(limits Limits) error {
+	listing, err := c.find(ListingName)
+	if err != nil {
+		return err
+	}
+	if listing == nil {
+		c.Unlisted = true
+		c.entry, err = c.onlyScore(limits)
+		return err
+	}
+	data, err := Unpack(listing, limits)
+	if err != nil {
+		return err
+	}
+	roots, err := rootFiles(data)
+	if err != nil {
+		return err
+	}
+	c.entry, err = c.firstScore(roots, limits)
+	return err
+}
+
+// firstScore returns the entry of the first root file that is a score. A root
+// file without a media type is one if its content is XML: the rules make the
+// first a score, but there are containers with a picture in front.
+func (c *Container) firstScore(roots []rootFile, limits Limits) (*zip.File, error) {
+	var others []string
+	for _, root := range roots {
+		if !root.mayBeScore() {
+			others = append(others, root.mediaType)
+			continue
+		}
+		f, err := c.find(root.path)
+		if err != nil {
+			return nil, err
+		}
+		if f == nil {
+			return nil, &Error{Entry: root.path, Problem: "is named in " + ListingName + " but is not there", Advice: "export the score again"}
+		}
+		if root.mediaType == "" && len(roots) > 1 && Sniff(peek(f, limits)) != XML {
+			others = append(others, root.path)
+			continue
+		}
+		return f, nil
+	}
+	if len(others) > 0 {
+		return nil, &Error{Problem: "it names no MusicXML score, only " + strings.Join(others[:min(len(others), 5)], ", "), Advice: "export the score as MusicXML"}
+	}
+	return nil, &Error{Entry: ListingName, Problem: "names no score", Advice: "export the score again"}
+}
+
+// onlyScore returns the one entry that holds a score: the one XML file or, among
+// several, the one that begins as MusicXML.
+func (c *Container) onlyScore(limits Limits) (*zip.File, error) {
+	var markup, scores []*zip.File
+	for _, f := range c.files.File {
+		if f.FileInfo().IsDir() || isHidden(f.Name) {
+			continue
+		}
+		head := peek(f, limits)
+		if Sniff(head) == XML {
+			markup = append(markup, f)
+		}
+		if BeginsScore(head) {
+			scores = append(scores, f)
+		}
+	}
+	switch {
+	case len(scores) == 1:
+		return scores[0], nil
+	case len(scores) == 0 && len(markup) == 1:
+		return markup[0], nil
+	case len(markup) == 0:
+		return nil, &Error{Problem: "it holds no score", Advice: "send a MusicXML score"}
+	}
+	return nil, &Error{Problem: "it holds several scores and no " + ListingName + " to choose by", Advice: "send it as an archive, or one score at a time"}
+}
+
+// isHidden tells files that a system adds on its own.
+func isHidden(name string) bool {
+	return strings.HasPrefix(name, "__MACOSX/") || strings.HasPrefix(name, "META-INF/") || strings.HasPrefix(path.Base(name), ".")
+}
+
+// peek returns the beginning of an entry, nothing if it cannot be unpacked.
+func peek(f *zip.File, limits Limits) []byte {
+	if checkEntry(f, limits) != nil {
+		return nil
+	}
+	in, err := f.Open()
+	if err != nil {
+		return nil
+	}
+	defer func() { _ = in.Close() }()
+	head := make([]byte, SniffLength)
+	n, _ := io.ReadFull(in, head) // an entry may well be shorter
+	return head[:n]
+}
+
+// find returns the entry of a name, or nil. Slashes may lean either way and a
+// leading one is dropped, as some programs write them.
+func (c *Container) find(name string) (*zip.File, error) {
+	plain := func(s string) string {
+		return strings.TrimPrefix(strings.TrimPrefix(strings.ReplaceAll(s, `\`, "/"), "./"), "/")
+	}
+	var found *zip.File
+	for _, same := range []func(string) bool{
+		func(s string) bool { return s == name },
+		func(s string) bool { return plain(s) == plain(name) },
+	} {
+		for _, f := range c.files.File {
+			if !same(f.Name) {
+				continue
+			}
+			if found != nil {
+				return nil, &Error{Entry: name, Problem: "is there twice", Advice: "export the score again"}
+			}
+			found = f
+		}
+		if found != nil {
+			return found, nil
+		}
+	}
+	return nil, nil
+}

@@ -1,0 +1,106 @@
+package container
+
+import (
+	"archive/zip"
+	"bytes"
+	"compress/flate"
+	"encoding/binary"
+	"fmt"
+	"hash/crc32"
+)
+
+// flagDescriptor is bit 3 of the general purpose flags: sizes follow the data.
+const flagDescriptor = 8
+
+// Repack returns the container with another score in the place of its own.
+// Every other entry, the order, names, times and methods are kept; the other
+// entries are copied packed, byte for byte. With an equal score it returns the
+// bytes that came in.
+func (c *Container) Repack(score []byte) ([]byte, error) {
+	if bytes.Equal(score, c.Score) {
+		return c.data, nil
+	}
+	if err := c.checkOverlap(); err != nil {
+		return nil, err
+	}
+	var out bytes.Buffer
+	out.Grow(len(c.data) + len(score)/16)
+	w := zip.NewWriter(&out)
+	if err := w.SetComment(c.files.Comment); err != nil {
+		return nil, fmt.Errorf("packing the container: %w", err)
+	}
+	for _, f := range c.files.File {
+		var err error
+		if f == c.entry {
+			err = writeScore(w, f.FileHeader, score)
+		} else {
+			err = w.Copy(f)
+		}
+		if err != nil {
+			return nil, fmt.Errorf("packing %q into the container: %w", f.Name, err)
+		}
+	}
+	if err := w.Close(); err != nil {
+		return nil, fmt.Errorf("packing the container: %w", err)
+	}
+	return out.Bytes(), nil
+}
+
+// checkOverlap refuses entries that share packed bytes: copied one by one they
+// would grow without bound.
+func (c *Container) checkOverlap() error {
+	var sum uint64
+	for _, f := range c.files.File {
+		if sum += f.CompressedSize64; f.CompressedSize64 > uint64(len(c.data)) || sum > uint64(len(c.data)) {
+			return &Error{Entry: f.Name, Problem: "overlaps another entry", Advice: "export the score again"}
+		}
+	}
+	return nil
+}
+
+// writeScore writes the score under the header of the old one.
+func writeScore(w *zip.Writer, header zip.FileHeader, score []byte) error {
+	packed := score
+	if header.Method == zip.Deflate {
+		var buffer bytes.Buffer
+		deflate, err := flate.NewWriter(&buffer, flate.DefaultCompression)
+		if err != nil {
+			return err
+		}
+		if _, err := deflate.Write(score); err != nil {
+			return err
+		}
+		if err := deflate.Close(); err != nil {
+			return err
+		}
+		packed = buffer.Bytes()
+	}
+	header.CRC32 = crc32.ChecksumIEEE(score)
+	header.UncompressedSize64, header.CompressedSize64 = uint64(len(score)), uint64(len(packed))
+	header.Flags &^= flagDescriptor
+	header.Extra = withoutZip64(header.Extra)
+	body, err := w.CreateRaw(&header)
+	if err != nil {
+		return err
+	}
+	_, err = body.Write(packed)
+	return err
+}
+
+// withoutZip64 drops the extra field that would give the old sizes
+// (APPNOTE.TXT, 4.5.3).
+func withoutZip64(extra []byte) []byte {
+	const zip64 = 1
+	var kept []byte
+	for len(extra) >= 4 {
+		size := 4 + int(binary.LittleEndian.Uint16(extra[2:]))
+		if size > len(extra) {
+			break
+		}
+		if binary.LittleEndian.Uint16(extra) != zip64 {
+			kept = append(kept, extra[:size]...)
+		}
+		extra = extra[size:]
+	}
+	return kept
+}
