@@ -47,11 +47,10 @@ Exit status: 0 all scores were read; 1 some could not be read; 2 wrong use;
   partwright check --format ndjson --fail-on fault hand-ins.zip`,
 		Args: cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, paths []string) error {
-			c, err := newChecking(cmd, &f)
-			if err != nil {
-				return err
+			if f.clean {
+				return cleanAll(cmd, &f, paths)
 			}
-			return c.run(cmd.Context(), paths)
+			return checkAll(cmd, &f, paths)
 		},
 	}
 	flags := cmd.Flags()
@@ -62,8 +61,8 @@ Exit status: 0 all scores were read; 1 some could not be read; 2 wrong use;
 	flags.StringVar(&f.failOn, "fail-on", "", "end with status 3 when there is a finding as grave as fault, caution or remark")
 	flags.StringVar(&f.rules, "rules", "", "rule set by `name`, see partwright rules")
 	flags.StringVar(&f.language, "lang", "en", "language of the sentences")
-	flags.IntVar(&f.workers, "workers", 0, "scores worked on at once (default: the number of processors)")
-	flags.DurationVar(&f.timeout, "timeout", time.Minute, "longest time for one score; 0 for no bound")
+	flags.IntVar(&f.workers, "workers", 0, "scores worked on at once (0: as many as there are processors)")
+	flags.DurationVar(&f.timeout, "timeout", 30*time.Second, "longest time for one score")
 	flags.BoolVarP(&f.quiet, "quiet", "q", false, "print no table, no progress and no summary; unreadable scores are still named")
 	addLimits(flags, &f.limits)
 	return cmd
@@ -81,38 +80,42 @@ func addLimits(flags *pflag.FlagSet, l *musicxml.Limits) {
 
 // checking is one run of partwright check.
 type checking struct {
-	flags   *checkFlags
-	engine  *worker.Engine
-	options worker.Options
-	failOn  partwriting.Severity
-	cmd     *cobra.Command
+	*sweep
 	output  output
-	dir     *worker.OutDir
-
-	scores, unreadable, skipped int
-	summary                     worker.Summary
+	failOn  partwriting.Severity
+	summary worker.Summary
 }
 
-func newChecking(cmd *cobra.Command, f *checkFlags) (*checking, error) {
-	c := &checking{
-		flags: f, cmd: cmd,
-		engine:  &worker.Engine{Version: version(), Limits: f.limits},
-		options: worker.Options{Language: f.language, Marks: f.out != "" && !f.clean},
-	}
-	if f.out == "" && (f.voices || f.clean) {
-		return nil, errors.New("--voices and --clean write files: name a folder for them with --out")
+func checkAll(cmd *cobra.Command, f *checkFlags, paths []string) error {
+	if f.voices && f.out == "" {
+		return errors.New("--voices writes files: name a folder for them with --out")
 	}
 	if _, ok := partwriting.CatalogFor(f.language); !ok {
-		return nil, fmt.Errorf("--lang %s: %w", f.language, worker.ErrLanguage)
+		return fmt.Errorf("--lang %s: %w", f.language, worker.ErrLanguage)
 	}
+	c := &checking{}
 	var err error
 	if c.failOn, err = severityNamed(f.failOn); err != nil {
-		return nil, err
+		return err
 	}
 	if c.output, err = newOutput(cmd.OutOrStdout(), f); err != nil {
-		return nil, err
+		return err
 	}
-	return c, nil
+	if c.sweep, err = newSweep(cmd, f); err != nil {
+		return err
+	}
+	defer c.close()
+	options := worker.Options{Language: f.language, Marks: f.out != ""}
+	check := func(ctx context.Context, in worker.Input) (*worker.Result, error) {
+		return c.pool.Submit(ctx, in, options)
+	}
+	if err := sweepOver(c.sweep, paths, check, c.take, c.output.Failure); err != nil {
+		return err
+	}
+	if err := c.output.Close(); err != nil {
+		return &status{exitUnreadable, err}
+	}
+	return c.conclude()
 }
 
 func severityNamed(word string) (partwriting.Severity, error) {
@@ -127,111 +130,36 @@ func severityNamed(word string) (partwriting.Severity, error) {
 	return partwriting.Off, fmt.Errorf("--fail-on %s: say fault, caution or remark", word)
 }
 
-func (c *checking) run(ctx context.Context, paths []string) error {
-	in := &worker.Inputs{Paths: paths, Stdin: c.cmd.InOrStdin(), Limits: c.flags.limits}
-	if err := c.openDir(in); err != nil {
-		return err
-	}
+// take files and prints the result of one score.
+func (c *checking) take(item worker.Item, r *worker.Result) error {
+	c.summary.Add(&r.Report.Summary)
 	if c.dir != nil {
-		defer c.dir.Close()
-	}
-	run := &worker.Run{Job: c.job, Workers: c.flags.workers, Timeout: c.flags.timeout}
-	bar := newProgress(c.cmd.ErrOrStderr(), c.flags.quiet)
-	for outcome := range run.Over(ctx, in.All()) {
-		bar.step(in.Found())
-		if err := c.take(outcome, bar); err != nil {
-			return &status{exitUnreadable, err}
+		if err := c.file(item, r); err != nil {
+			return err
 		}
 	}
-	bar.finish()
-	if err := c.output.Close(); err != nil {
-		return &status{exitUnreadable, err}
-	}
-	if ctx.Err() != nil {
-		return &status{exitUnreadable, errors.New("stopped before the end")}
-	}
-	return c.conclude()
-}
-
-func (c *checking) openDir(in *worker.Inputs) (err error) {
-	if c.flags.out == "" {
-		return nil
-	}
-	if c.dir, err = worker.OpenOutDir(c.flags.out); err != nil {
-		return &status{exitUnreadable, fmt.Errorf("the folder for answers could not be opened: %w", err)}
-	}
-	in.Except, err = c.dir.Info()
-	return err
-}
-
-func (c *checking) job(ctx context.Context, in worker.Input) (*worker.Result, error) {
-	return c.engine.Check(ctx, in, c.options)
-}
-
-// take prints and files one outcome.
-func (c *checking) take(o worker.Outcome, bar *progress) error {
-	switch {
-	case o.Item.Skipped != "":
-		c.skipped++
-		bar.say("%s: skipped, %s", o.Item.Name, o.Item.Skipped)
-		return nil
-	case o.Err != nil:
-		c.scores++
-		c.unreadable++
-		failure := worker.NewFailure(o.Item.Name, o.Err)
-		bar.say("%s", failure.Error())
-		return c.output.Failure(failure)
-	}
-	c.scores++
-	c.summary.Add(&o.Result.Report.Summary)
-	if c.dir != nil {
-		if err := c.file(o); err != nil {
-			return fmt.Errorf("the answer to %s could not be written: %w", o.Item.Name, err)
-		}
-	}
-	return c.output.Report(o.Result.Report)
+	return c.output.Report(r.Report)
 }
 
 // file writes the files of one score into the folder for answers.
-func (c *checking) file(o worker.Outcome) error {
-	name := c.dir.Claim(o.Item.Place)
-	findings, err := worker.FindingsJSON(o.Result.Report)
+func (c *checking) file(item worker.Item, r *worker.Result) error {
+	name := c.dir.Claim(item.Place)
+	findings, err := worker.FindingsJSON(r.Report)
 	if err != nil {
 		return err
 	}
 	if err := c.dir.Write(name+".findings.json", findings); err != nil {
 		return err
 	}
-	return c.dir.Write(name+".marked.musicxml", o.Result.Marked)
+	return c.dir.Write(name+".marked"+worker.ScoreExtension(r.Marked), r.Marked)
 }
 
 // conclude says what the whole run came to.
 func (c *checking) conclude() error {
-	if c.scores == 0 {
-		return errors.New("no score was found: name .musicxml, .xml or .mxl files, or folders or archives that hold some")
-	}
-	if !c.flags.quiet {
-		fmt.Fprintln(c.cmd.ErrOrStderr(), c.closing())
-	}
-	switch {
-	case c.unreadable > 0:
-		return &status{code: exitUnreadable}
-	case c.failOn != partwriting.Off && c.summary.AtLeast(c.failOn) > 0:
+	c.tell("%s: %s, %s, %s", c.tally(),
+		count(c.summary.Faults, "fault"), count(c.summary.Cautions, "caution"), count(c.summary.Remarks, "remark"))
+	if c.unreadable == 0 && c.failOn != partwriting.Off && c.summary.AtLeast(c.failOn) > 0 {
 		return &status{code: exitFound}
 	}
-	return nil
-}
-
-func (c *checking) closing() string {
-	return fmt.Sprintf("%s read, %d unreadable, %d skipped: %s, %s, %s",
-		count(c.scores-c.unreadable, "score"), c.unreadable, c.skipped,
-		count(c.summary.Faults, "fault"), count(c.summary.Cautions, "caution"), count(c.summary.Remarks, "remark"))
-}
-
-// count puts a number before a word: "1 score", "2 scores".
-func count(n int, word string) string {
-	if n != 1 {
-		word += "s"
-	}
-	return fmt.Sprintf("%d %s", n, word)
+	return c.end()
 }

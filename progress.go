@@ -1,7 +1,6 @@
 package main
 
 import (
-	"fmt"
 	"io"
 	"os"
 
@@ -11,12 +10,11 @@ import (
 
 // progress shows how far a run is, on a terminal only.
 type progress struct {
-	w   io.Writer
 	bar *progressbar.ProgressBar
 }
 
 func newProgress(w io.Writer, quiet bool) *progress {
-	p := &progress{w: w}
+	p := &progress{}
 	if f, ok := w.(*os.File); ok && !quiet && term.IsTerminal(int(f.Fd())) {
 		p.bar = progressbar.NewOptions(-1,
 			progressbar.OptionSetWriter(w),
@@ -45,12 +43,6 @@ func (p *progress) clear() {
 	if p.bar != nil {
 		_ = p.bar.Clear()
 	}
-}
-
-// say prints a line above the bar.
-func (p *progress) say(format string, args ...any) {
-	p.clear()
-	fmt.Fprintf(p.w, "partwright: "+format+"\n", args...)
 }
 
 func (p *progress) finish() {

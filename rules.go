@@ -53,7 +53,7 @@ func ruleList() string {
 func rulePage(r *partwriting.Rule, catalog *partwriting.Catalog, width int) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s (%s, %s unless a rule set says otherwise)\n\n", r.ID, r.Family, r.Severity)
-	fmt.Fprintf(&b, "%s\n\n", text.WrapSoft(catalog.Why(r.ID), width))
-	fmt.Fprintf(&b, "%s\n", text.WrapSoft("Source: "+r.Source.String(), width))
+	fmt.Fprintf(&b, "%s\n\n", wrap(catalog.Why(r.ID), width))
+	fmt.Fprintf(&b, "%s\n", wrap("Source: "+r.Source.String(), width))
 	return b.String()
 }

@@ -48,7 +48,7 @@ func (t *tables) Report(r *worker.Report) error {
 	t.begun = true
 	fmt.Fprintln(t.w, heading(r))
 	for _, n := range r.Notices {
-		fmt.Fprintln(t.w, text.WrapSoft("  note: "+notice(&n), t.width))
+		fmt.Fprintln(t.w, wrap("  note: "+notice(&n), t.width))
 	}
 	if len(r.Findings) == 0 {
 		_, err := fmt.Fprintln(t.w, "  nothing found")

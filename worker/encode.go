@@ -1,6 +1,7 @@
 package worker
 
 import (
+	"bytes"
 	"encoding/csv"
 	"encoding/json"
 	"io"
@@ -169,4 +170,13 @@ func inertCell(cell string) string {
 		return cell
 	}
 	return "'" + cell
+}
+
+// ScoreExtension returns the ending that MusicXML 4.0 gives a score: .mxl for a
+// container, which is a zip file, .musicxml for a document.
+func ScoreExtension(score []byte) string {
+	if bytes.HasPrefix(score, []byte("PK\x03\x04")) {
+		return ".mxl"
+	}
+	return ".musicxml"
 }

@@ -34,7 +34,7 @@ func NewFailure(file string, err error) *Failure {
 			File: file, Code: input.Code, Entry: input.Entry, Part: input.Part, Measure: input.Measure,
 			Line: input.Line, Column: input.Column, Problem: input.Problem, Advice: input.Advice,
 		}
-	case errors.Is(err, context.DeadlineExceeded):
+	case errors.Is(err, ErrDeadline):
 		return &Failure{
 			File: file, Code: "timeout", Problem: "the score took longer than the time it was given.",
 			Advice: "Allow more time, or split the score.",

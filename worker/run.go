@@ -4,99 +4,105 @@ import (
 	"context"
 	"iter"
 	"runtime"
-	"sync"
-	"time"
 )
 
-// Run does one job on many items.
-type Run struct {
-	// Job is what is done with each score, such as [Engine.Check] with its
+// Run does one job on many items; T is what comes of one.
+type Run[T any] struct {
+	// Job is what is done with each score, such as [Pool.Submit] with its
 	// options. It is called on several goroutines at once.
-	Job func(context.Context, Input) (*Result, error)
-	// Workers is how many scores are worked on at once (default: the number of
-	// processors).
+	Job func(context.Context, Input) (T, error)
+	// Workers is how many scores are worked on at once (default GOMAXPROCS).
 	Workers int
-	// Timeout bounds the work on one score (default: none).
-	Timeout time.Duration
 }
 
 // Outcome is what became of one item: a result, an error, or, for an item that
 // was skipped, neither.
-type Outcome struct {
+type Outcome[T any] struct {
 	Item   Item
-	Result *Result
+	Result T
 	Err    error
+}
+
+// promise is an outcome that is being worked on.
+type promise[T any] struct {
+	item Item
+	kept chan Outcome[T]
 }
 
 // Over yields the outcome of every item, in the order of the items. No more
 // than about twice Workers scores are held at a time, however many there are.
-// When ctx is done, the remaining items are not begun and not yielded.
-func (r *Run) Over(ctx context.Context, items iter.Seq[Item]) iter.Seq[Outcome] {
+// When ctx is done it ends at once, with what was begun left out.
+func (r *Run[T]) Over(ctx context.Context, items iter.Seq[Item]) iter.Seq[Outcome[T]] {
 	workers := r.Workers
 	if workers <= 0 {
 		workers = runtime.GOMAXPROCS(0)
 	}
-	return func(yield func(Outcome) bool) {
+	return func(yield func(Outcome[T]) bool) {
 		ctx, cancel := context.WithCancel(ctx)
-		var running sync.WaitGroup
-		defer running.Wait()
 		defer cancel()
-
-		type promise struct {
-			item Item
-			kept chan Outcome
-		}
-		queue := make(chan promise)
+		work := make(chan promise[T])
 		// The buffer lets workers run ahead of a slow score at the front.
-		inOrder := make(chan promise, workers)
+		inOrder := make(chan promise[T], workers)
 		for range workers {
-			running.Go(func() {
-				for p := range queue {
+			go func() {
+				for p := range work {
 					p.kept <- r.one(ctx, p.item)
 				}
-			})
+			}()
 		}
-		running.Go(func() {
-			defer close(inOrder)
-			defer close(queue)
-			for item := range items {
-				p := promise{item, make(chan Outcome, 1)}
-				select {
-				case inOrder <- p:
-				case <-ctx.Done():
-					return
-				}
-				select {
-				case queue <- p:
-				case <-ctx.Done():
-					// Already promised to the reader, who stops by itself.
-					p.kept <- Outcome{Item: item, Err: ctx.Err()}
-					return
-				}
+		go deal(ctx, items, inOrder, work)
+		for {
+			p, ok := receive(ctx, inOrder)
+			if !ok {
+				return
 			}
-		})
-		for p := range inOrder {
-			outcome := <-p.kept
-			if ctx.Err() != nil || !yield(outcome) {
+			outcome, ok := receive(ctx, p.kept)
+			if !ok || !yield(outcome) {
 				return
 			}
 		}
 	}
 }
 
-func (r *Run) one(ctx context.Context, item Item) Outcome {
+// deal promises each item to the reader, in order, and gives it to a worker.
+func deal[T any](ctx context.Context, items iter.Seq[Item], inOrder, work chan<- promise[T]) {
+	defer close(inOrder)
+	defer close(work)
+	for item := range items {
+		p := promise[T]{item, make(chan Outcome[T], 1)}
+		for _, to := range []chan<- promise[T]{inOrder, work} {
+			select {
+			case to <- p:
+			case <-ctx.Done():
+				return
+			}
+		}
+	}
+}
+
+// receive waits for a value, but not longer than for ctx: standard input may
+// never answer.
+func receive[T any](ctx context.Context, from <-chan T) (value T, ok bool) {
+	select {
+	case value, ok = <-from:
+		return value, ok && ctx.Err() == nil
+	case <-ctx.Done():
+		return value, false
+	}
+}
+
+func (r *Run[T]) one(ctx context.Context, item Item) Outcome[T] {
+	o := Outcome[T]{Item: item}
 	if item.Skipped != "" {
-		return Outcome{Item: item}
+		return o
 	}
-	if r.Timeout > 0 {
-		var cancel context.CancelFunc
-		ctx, cancel = context.WithTimeout(ctx, r.Timeout)
-		defer cancel()
+	var data []byte
+	o.Err = guard(StageRead, func() (err error) {
+		data, err = item.Read()
+		return err
+	})
+	if o.Err == nil {
+		o.Result, o.Err = r.Job(ctx, Input{Name: item.Name, Data: data})
 	}
-	data, err := item.Read()
-	if err != nil {
-		return Outcome{Item: item, Err: err}
-	}
-	result, err := r.Job(ctx, Input{Name: item.Name, Data: data})
-	return Outcome{Item: item, Result: result, Err: err}
+	return o
 }
