@@ -7,6 +7,10 @@ type Voice struct {
 	// Part and Staff are where most of the voice's notes stand; Part indexes
 	// [Score.Parts], Staff counts from 1.
 	Part, Staff int
+	// Extra is set for a voice that exists only where a staff has more notes
+	// than voices, as where a choir part divides for a few chords: the part's
+	// own line stays one voice, and the rest of the notes are this one.
+	Extra bool
 	// Found says how the voice was found, for the reader of an answer.
 	Found string
 	// Notes are in order of onset and do not overlap; what they leave open is

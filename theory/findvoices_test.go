@@ -1,0 +1,267 @@
+package theory_test
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"partwright/theory"
+	"partwright/theory/theorytest"
+)
+
+// written renders a voice as "C5*2 B4 r A4": what theorytest.Score reads, with
+// silence as r.
+func written(v *theory.Voice, end theory.Fraction) string {
+	var words []string
+	at := theory.Whole(0)
+	add := func(name string, length theory.Fraction) {
+		if length != theory.Whole(1) {
+			name += "*" + length.String()
+		}
+		words = append(words, name)
+	}
+	for i := range v.Notes {
+		n := &v.Notes[i]
+		if at.Less(n.Onset) {
+			add("r", n.Onset.Sub(at))
+		}
+		add(n.Pitch.String(), n.Duration)
+		at = n.End()
+	}
+	if at.Less(end) {
+		add("r", end.Sub(at))
+	}
+	return strings.Join(words, " ")
+}
+
+// voicesOf renders a texture as lines "S: C5 B4".
+func voicesOf(t *theory.Texture) []string {
+	lines := make([]string, 0, len(t.Voices))
+	for i := range t.Voices {
+		v := &t.Voices[i]
+		mark := ""
+		if v.Extra {
+			mark = "+"
+		}
+		lines = append(lines, fmt.Sprintf("%s%s: %s", v.Name, mark, written(v, t.Score.End())))
+	}
+	return lines
+}
+
+func TestFindVoices(t *testing.T) {
+	tests := []struct {
+		name, why string
+		score     []string
+		layout    theory.Layout
+		want      []string
+	}{
+		{
+			name: "open score", why: "one part is one voice",
+			score:  []string{"I: C5 B4 C5", "II: G4 G4 G4", "III: E4 D4 E4", "IV: C3 G3 C3"},
+			layout: theory.OpenScore,
+			want:   []string{"S: C5 B4 C5", "A: G4 G4 G4", "T: E4 D4 E4", "B: C3 G3 C3"},
+		},
+		{
+			name: "open score upside down", why: "the order of parts in a file is no register",
+			score:  []string{"IV: C3 G3 C3", "III: E4 D4 E4", "II: G4 G4 G4", "I: C5 B4 C5"},
+			layout: theory.OpenScore,
+			want:   []string{"S: C5 B4 C5", "A: G4 G4 G4", "T: E4 D4 E4", "B: C3 G3 C3"},
+		},
+		{
+			name: "closed score in two parts", why: "layers 1 and 2 of a staff are the upper and the lower voice",
+			score:  []string{"W/1/1: C5 B4 C5", "W/1/2: G4 G4 G4", "M/1/1: E4 D4 E4", "M/1/2: C3 G3 C3"},
+			layout: theory.ClosedScore,
+			want:   []string{"S: C5 B4 C5", "A: G4 G4 G4", "T: E4 D4 E4", "B: C3 G3 C3"},
+		},
+		{
+			name: "closed score in one part", why: "layers 5 and 6 of the lower staff are tenor and bass",
+			score:  []string{"P/1/1: C5 B4 C5", "P/1/2: G4 G4 G4", "P/2/5: E4 D4 E4", "P/2/6: C3 G3 C3"},
+			layout: theory.ClosedScore,
+			want:   []string{"S: C5 B4 C5", "A: G4 G4 G4", "T: E4 D4 E4", "B: C3 G3 C3"},
+		},
+		{
+			name: "crossing in layers", why: "the document's layers tell which voice crosses",
+			score:  []string{"W/1/1: C5 F4 C5 C5", "W/1/2: G4 A4 G4 G4"},
+			layout: theory.ClosedScore,
+			want:   []string{"V1: C5 F4 C5 C5", "V2: G4 A4 G4 G4"},
+		},
+		{
+			name: "a lesson in crossing", why: "two chords with crossed voices keep the order of the page",
+			score:  []string{"I: G4 A4", "II: B4 C5", "III: D4 C4", "IV: G3 F3"},
+			layout: theory.OpenScore,
+			want:   []string{"S: G4 A4", "A: B4 C5", "T: D4 C4", "B: G3 F3"},
+		},
+		{
+			name: "keyboard score", why: "chords of the right hand split by rank, the bass alone",
+			score:  []string{"K/1/1: E4+G4+C5 D4+G4+B4 E4+G4+C5", "K/2/5: C3 G3 C3"},
+			layout: theory.KeyboardScore,
+			want:   []string{"S: C5 B4 C5", "A: G4 G4 G4", "T: E4 D4 E4", "B: C3 G3 C3"},
+		},
+		{
+			name: "block chords", why: "one staff of four-note chords is four voices",
+			score:  []string{"K: C3+E4+G4+C5 G3+D4+G4+B4 C3+E4+G4+C5*2"},
+			layout: theory.BlockChords,
+			want:   []string{"S: C5 B4 C5*2", "A: G4 G4 G4*2", "T: E4 D4 E4*2", "B: C3 G3 C3*2"},
+		},
+		{
+			name: "three voices", why: "fewer or more than four are numbered from the top",
+			score:  []string{"I: C5 B4", "II: G4 G4", "III: E4 D4"},
+			layout: theory.OpenScore,
+			want:   []string{"V1: C5 B4", "V2: G4 G4", "V3: E4 D4"},
+		},
+		{
+			name: "five voices", why: "fewer or more than four are numbered from the top",
+			score:  []string{"W/1/1: E5 D5", "W/1/2: C5 B4", "A: G4 G4", "M/1/1: E4 D4", "M/1/2: C3 G3"},
+			layout: theory.ClosedScore,
+			want:   []string{"V1: E5 D5", "V2: C5 B4", "V3: G4 G4", "V4: E4 D4", "V5: C3 G3"},
+		},
+		{
+			name: "divisi", why: "the stable line stays the bass; the octave is an extra voice for that chord",
+			score:  []string{"S: C5 B4 C5 C5", "A: G4 G4 G4 A4", "T: E4 D4 E4 F4", "B: C3 G2 C3+C2 F2"},
+			layout: theory.OpenScore,
+			want:   []string{"S: C5 B4 C5 C5", "A: G4 G4 G4 A4", "T: E4 D4 E4 F4", "B: C3 G2 C3 F2", "V5+: r*2 C2 r"},
+		},
+		{
+			name: "unison with two heads", why: "each layer writes its own note",
+			score:  []string{"W/1/1: C5 A4 B4", "W/1/2: G4 A4 G4"},
+			layout: theory.ClosedScore,
+			want:   []string{"V1: C5 A4 B4", "V2: G4 A4 G4"},
+		},
+		{
+			name: "unison with one head", why: "a layer that is silent for one note, without a rest, shares its neighbor's",
+			score:  []string{"W/1/1: C5 A4 B4", "W/1/2: G4 - G4"},
+			layout: theory.ClosedScore,
+			want:   []string{"V1: C5 A4 B4", "V2: G4 A4 G4"},
+		},
+		{
+			name: "last unison with one head", why: "tenor and bass often end on one note",
+			score:  []string{"M/1/1: E3 D3 C3*2", "M/1/2: C3 G2 -*2"},
+			layout: theory.ClosedScore,
+			want:   []string{"V1: E3 D3 C3*2", "V2: C3 G2 C3*2"},
+		},
+		{
+			name: "rest", why: "a written rest is silence, whatever the neighbor does",
+			score:  []string{"W/1/1: C5 A4 B4", "W/1/2: G4 r G4"},
+			layout: theory.ClosedScore,
+			want:   []string{"V1: C5 A4 B4", "V2: G4 r G4"},
+		},
+		{
+			name: "long silence", why: "a solo is not a unison",
+			score:  []string{"W/1/1: C5 A4 B4 C5 C5 C5", "W/1/2: G4 - - G4 G4 G4"},
+			layout: theory.ClosedScore,
+			want:   []string{"V1: C5 A4 B4 C5 C5 C5", "V2: G4 r*2 G4 G4 G4"},
+		},
+		{
+			name: "chord that lacks a note", why: "the two voices that meet share the head",
+			score:  []string{"K/1/1: E4+G4+C5 F4+A4 E4+G4+C5", "K/2/5: C3 F3 C3"},
+			layout: theory.KeyboardScore,
+			want:   []string{"S: C5 A4 C5", "A: G4 A4 G4", "T: E4 F4 E4", "B: C3 F3 C3"},
+		},
+		{
+			name: "hymnal", why: "chords where two voices move together, layers where they do not",
+			score: []string{
+				"W/1/1: G4+C5 G4+B4 C5*2 | A4+C5 A4+C5 G4+B4 E4+C5", "W/1/2: -*2 A4 G4 | -*4",
+				"M/1/1: C3+E4 G3+D4 F3+C4 C3+E4 | F3+F4 F3+F4 G3+D4 C3+C4"},
+			layout: theory.KeyboardScore,
+			want: []string{
+				"S: C5 B4 C5*2 C5 C5 B4 C5", "A: G4 G4 A4 G4 A4 A4 G4 E4",
+				"T: E4 D4 C4 E4 F4 F4 D4 C4", "B: C3 G3 F3 C3 F3 F3 G3 C3"},
+		},
+		{
+			name: "melody over chords", why: "a layer of one note and a layer of two are three voices",
+			score: []string{
+				"K/1/1: C5*1/2 D5*1/2 C5 B4*2", "K/1/2: E4+G4 E4+A4 D4+G4*2", "K/2/5: C3 A2 G2*2"},
+			layout: theory.KeyboardScore,
+			want:   []string{"S: C5*1/2 D5*1/2 C5 B4*2", "A: G4 A4 G4*2", "T: E4 E4 D4*2", "B: C3 A2 G2*2"},
+		},
+		{
+			name: "cross-staff notes", why: "a layer keeps its voice on the other staff",
+			score:  []string{"K/1/1: C5 B4 C5", "K/1/2: G4 D4v G4", "K/2/5: E4 D4^ E4", "K/2/6: C3 G3 C3"},
+			layout: theory.ClosedScore,
+			want:   []string{"S: C5 B4 C5", "A: G4 D4 G4", "T: E4 D4 E4", "B: C3 G3 C3"},
+		},
+		{
+			name: "layers numbered by staff", why: "some programs number the layers of each staff from 1",
+			score:  []string{"K/1/1: C5 B4 C5", "K/1/2: G4 G4 G4", "K/2/1: E4 D4 E4", "K/2/2: C3 G3 C3"},
+			layout: theory.ClosedScore,
+			want:   []string{"S: C5 B4 C5", "A: G4 G4 G4", "T: E4 D4 E4", "B: C3 G3 C3"},
+		},
+		{
+			name: "layers numbered anew in each measure", why: "order and nearness tell what the labels do not",
+			score: []string{
+				"W/1/1: C5 B4 | -*2 | -*2 | E5 D5", "W/1/2: G4 G4 | C5 C5 | -*2 | -*2",
+				"W/1/3: -*2 | A4 A4 | B4 C5 | -*2", "W/1/4: -*2 | -*2 | G4 G4 | -*2"},
+			layout: theory.ClosedScore,
+			want:   []string{"V1: C5 B4 C5 C5 B4 C5 E5 D5", "V2: G4 G4 A4 A4 G4 G4 r*2"},
+		},
+		{
+			name: "ties", why: "a tie joins across measures and layers",
+			score:  []string{"W/1/1: C5 C5*2~ | C5 B4", "W/1/2: G4~ G4~ G4 | F4 G4"},
+			layout: theory.ClosedScore,
+			want:   []string{"V1: C5 C5*3 B4", "V2: G4*3 F4 G4"},
+		},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			texture := theory.FindVoices(theorytest.Score(tt.score...))
+			got, want := strings.Join(voicesOf(texture), "\n"), strings.Join(tt.want, "\n")
+			if got != want {
+				t.Errorf("%s\ngot\n%s\nwant\n%s", tt.why, got, want)
+			}
+			if texture.Layout != tt.layout {
+				t.Errorf("layout %v, want %v", texture.Layout, tt.layout)
+			}
+			checkLaws(t, texture)
+		})
+	}
+}
+
+// checkLaws asserts what holds for every texture that FindVoices returns.
+func checkLaws(t testing.TB, texture *theory.Texture) {
+	t.Helper()
+	s := texture.Score
+	times := make([]int, len(s.Notes))
+	for v := range texture.Voices {
+		voice := &texture.Voices[v]
+		if voice.Name == "" || voice.Found == "" || len(voice.Notes) == 0 {
+			t.Errorf("voice %d is incomplete: %q found by %q with %d notes", v, voice.Name, voice.Found, len(voice.Notes))
+		}
+		for i := range voice.Notes {
+			n := &voice.Notes[i]
+			if i > 0 && n.Onset.Less(voice.Notes[i-1].End()) {
+				t.Errorf("voice %s has two notes at %v", voice.Name, n.Onset)
+			}
+			length := theory.Whole(0)
+			for _, id := range n.IDs {
+				times[id]++
+				length = length.Add(s.Notes[id].Duration)
+			}
+			if length != n.Duration || s.Notes[n.IDs[0]].Onset != n.Onset || s.Notes[n.IDs[0]].Pitch != n.Pitch {
+				t.Errorf("voice %s at %v is not what is written", voice.Name, n.Onset)
+			}
+		}
+	}
+	asideParts, asideNotes := map[int32]bool{}, map[theory.NoteID]bool{}
+	for _, a := range texture.SetAside {
+		if a.Notes == nil {
+			asideParts[int32(a.Part)] = true
+		}
+		for _, id := range a.Notes {
+			asideNotes[id] = true
+		}
+	}
+	for i := range s.Notes {
+		n := &s.Notes[i]
+		aside := asideParts[n.Part] || asideNotes[theory.NoteID(i)]
+		switch {
+		case n.Flags.Has(theory.Rest):
+			if times[i] != 0 {
+				t.Errorf("rest %d is in a voice", i)
+			}
+		case aside && times[i] != 0:
+			t.Errorf("note %d is both set aside and in a voice", i)
+		case !aside && (times[i] < 1 || times[i] > 2):
+			t.Errorf("note %d (%v at %v) is in %d voices", i, n.Pitch, n.Onset, times[i])
+		}
+	}
+}
