@@ -17,16 +17,65 @@ type Document struct {
 	// Counts are figures of the document as written.
 	Counts Counts
 	tree   *markup.Tree
+	// places holds the <note> element of every note, by NoteID.
+	places []markup.ID
 }
 
 // Read reads a score from the bytes of a .musicxml, .xml or .mxl file. The name
 // serves messages only. What cannot be read is an [*InputError].
+//
+// Notes stand in order of the parts, and within a part in document order, so
+// that score-partwise and score-timewise give the same score.
 func Read(name string, data []byte, limits Limits) (*Document, error) {
-	return nil, errors.New("not built yet")
+	text, entry, err := open(name, data)
+	if err != nil {
+		return nil, err
+	}
+	tree, err := markup.Parse(text)
+	if err != nil {
+		return nil, malformed(name, entry, err)
+	}
+	d, err := interpret(tree)
+	if err != nil {
+		var input *InputError
+		if errors.As(err, &input) {
+			input.File, input.Entry = name, entry
+		}
+		return nil, err
+	}
+	return d, nil
 }
 
-// Locate returns where a note stands.
-func (d *Document) Locate(id theory.NoteID) Location { return Location{} }
+// interpret reads the music of a document. Where a duration turns out to be
+// finer than the resolution it began with, it begins again with a finer one.
+func interpret(tree *markup.Tree) (*Document, error) {
+	for decimals := int64(1); ; {
+		r := reader{tree: tree, doc: &Document{tree: tree, Score: &theory.Score{}}, decimals: decimals}
+		err := r.read()
+		if err == nil {
+			return r.doc, nil
+		}
+		var finer *finerError
+		if !errors.As(err, &finer) {
+			return nil, err
+		}
+		decimals = finer.decimals
+	}
+}
+
+// Locate returns where a note stands. It is safe for concurrent use.
+func (d *Document) Locate(id theory.NoteID) Location {
+	note := &d.Score.Notes[id]
+	part := &d.Score.Parts[note.Part]
+	at := d.tree.PositionOf(d.tree.Elements[d.places[id]].Start)
+	return Location{
+		Part: part.ID, Staff: int(note.Staff), Layer: part.Layers[note.Layer],
+		Line: at.Line, Column: at.Column,
+	}
+}
+
+// element returns the <note> element of a note.
+func (d *Document) element(id theory.NoteID) markup.ID { return d.places[id] }
 
 // Mark returns the document with marks, in the container it came in. Marks that
 // were there before are replaced.

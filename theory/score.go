@@ -120,6 +120,9 @@ const (
 	LyricStop
 	// WholeMeasure marks a whole-measure rest.
 	WholeMeasure
+	// Tablature notes stand on a tablature staff, which shows again how notes
+	// of other staves are played; they are no voices of their own.
+	Tablature
 )
 
 // Has reports whether all the given properties are set.
@@ -142,9 +145,9 @@ type Note struct {
 }
 
 // Sounds reports whether the note is heard as a pitch of its own with a
-// duration: not a rest, grace, cue, unpitched or microtonal note.
+// duration: not a rest, grace, cue, unpitched, microtonal or tablature note.
 func (n *Note) Sounds() bool {
-	return !n.Flags.Any(Rest | Grace | Cue | Unpitched | Microtone)
+	return !n.Flags.Any(Rest | Grace | Cue | Unpitched | Microtone | Tablature)
 }
 
 // End returns the onset of what follows.

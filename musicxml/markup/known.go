@@ -27,12 +27,16 @@ const (
 	NameChromatic
 	NameClef
 	NameClefOctaveChange
+	NameCoda
 	NameColor
 	NameContainer
 	NameCreator
 	NameCredit
+	NameCreditType
 	NameCreditWords
 	NameCue
+	NameDacapo
+	NameDalsegno
 	NameDashes
 	NameDefaultX
 	NameDefaultY
@@ -62,6 +66,7 @@ const (
 	NameFigure
 	NameFigureNumber
 	NameFiguredBass
+	NameFine
 	NameForward
 	NameFraction
 	NameFromBelow
@@ -83,6 +88,7 @@ const (
 	NameKeyStep
 	NameKind
 	NameLabel
+	NameLocation
 	NameLyric
 	NameMeasure
 	NameMeasureRepeat
@@ -142,6 +148,7 @@ const (
 	NameScorePart
 	NameScorePartwise
 	NameScoreTimewise
+	NameSegno
 	NameSenzaMisura
 	NameSign
 	NameSingleVoice
@@ -173,6 +180,7 @@ const (
 	NameTimeModification
 	NameTimeOnly
 	NameTimes
+	NameTocoda
 	NameTranspose
 	NameTremolo
 	NameTuplet
@@ -215,12 +223,16 @@ var knownNames = [...]string{
 	NameChromatic:          "chromatic",
 	NameClef:               "clef",
 	NameClefOctaveChange:   "clef-octave-change",
+	NameCoda:               "coda",
 	NameColor:              "color",
 	NameContainer:          "container",
 	NameCreator:            "creator",
 	NameCredit:             "credit",
+	NameCreditType:         "credit-type",
 	NameCreditWords:        "credit-words",
 	NameCue:                "cue",
+	NameDacapo:             "dacapo",
+	NameDalsegno:           "dalsegno",
 	NameDashes:             "dashes",
 	NameDefaultX:           "default-x",
 	NameDefaultY:           "default-y",
@@ -250,6 +262,7 @@ var knownNames = [...]string{
 	NameFigure:             "figure",
 	NameFigureNumber:       "figure-number",
 	NameFiguredBass:        "figured-bass",
+	NameFine:               "fine",
 	NameForward:            "forward",
 	NameFraction:           "fraction",
 	NameFromBelow:          "from-below",
@@ -271,6 +284,7 @@ var knownNames = [...]string{
 	NameKeyStep:            "key-step",
 	NameKind:               "kind",
 	NameLabel:              "label",
+	NameLocation:           "location",
 	NameLyric:              "lyric",
 	NameMeasure:            "measure",
 	NameMeasureRepeat:      "measure-repeat",
@@ -330,6 +344,7 @@ var knownNames = [...]string{
 	NameScorePart:          "score-part",
 	NameScorePartwise:      "score-partwise",
 	NameScoreTimewise:      "score-timewise",
+	NameSegno:              "segno",
 	NameSenzaMisura:        "senza-misura",
 	NameSign:               "sign",
 	NameSingleVoice:        "single-voice",
@@ -361,6 +376,7 @@ var knownNames = [...]string{
 	NameTimeModification:   "time-modification",
 	NameTimeOnly:           "time-only",
 	NameTimes:              "times",
+	NameTocoda:             "tocoda",
 	NameTranspose:          "transpose",
 	NameTremolo:            "tremolo",
 	NameTuplet:             "tuplet",

@@ -1,0 +1,129 @@
+package musicxml
+
+import (
+	"partwright/musicxml/markup"
+	"partwright/theory"
+)
+
+// barSigns are what bar lines and sound directions say about a measure, in
+// whichever part they stand.
+type barSigns uint8
+
+const (
+	repeatForward  barSigns = 1 << iota // at the start
+	repeatBackward                      // at the end
+	endingStart
+	endingEnd
+	phraseBar // a double or final bar line or a repeat closes the measure
+)
+
+func (s barSigns) has(t barSigns) bool { return s&t != 0 }
+
+// barline reads repeats, endings and the style of a bar line. One on the left
+// closes the measure before.
+func (p *partReader) barline(id markup.ID) {
+	m := &p.frame[p.measure].signs
+	left := p.attributeIs(id, markup.NameLocation, "left")
+	middle := p.attributeIs(id, markup.NameLocation, "middle")
+	closes := false
+	for c := p.elements[id].First; c != markup.None; c = p.elements[c].Next {
+		switch p.elements[c].Name {
+		case markup.NameRepeat:
+			if middle {
+				p.odd(c, "repeat-inside-measure", "A repeat inside a measure is not followed.")
+				break
+			}
+			closes = true
+			if p.attributeIs(c, markup.NameDirection, "forward") {
+				*m |= repeatForward
+			} else {
+				*m |= repeatBackward
+			}
+		case markup.NameEnding:
+			if p.attributeIs(c, markup.NameType, "start") {
+				*m |= endingStart
+			} else {
+				*m |= endingEnd
+			}
+		case markup.NameBarStyle:
+			switch string(p.tree.Content(c)) {
+			case "light-light", "light-heavy", "heavy-light", "heavy-heavy", "heavy":
+				closes = true
+			}
+		}
+	}
+	switch {
+	case !closes || middle:
+	case left && p.measure > 0:
+		p.frame[p.measure-1].signs |= phraseBar
+	case !left:
+		*m |= phraseBar
+	}
+}
+
+// barlineFermata gives the fermata on a bar line to the notes that end there.
+func (p *partReader) barlineFermata(id markup.ID) {
+	if p.tree.Child(id, markup.NameFermata) == markup.None {
+		return
+	}
+	m := p.before
+	if p.attributeIs(id, markup.NameLocation, "left") {
+		m = p.beforeThat
+	}
+	for i := m.firstNote; i < m.endNote; i++ {
+		n := &p.doc.Score.Notes[i]
+		if n.Onset.Num()+n.Duration.Num() == m.length && !n.Flags.Any(theory.Grace|theory.Cue) {
+			n.Flags |= theory.Fermata
+		}
+	}
+}
+
+// leap is a da capo, dal segno or to coda, or the place one leads to.
+type leap struct {
+	kind leapKind
+	name string
+	// measure is the last one before the leap, or the first one after it.
+	measure int
+}
+
+type leapKind int8
+
+const (
+	daCapo leapKind = iota
+	dalSegno
+	toCoda
+	segno
+	coda
+)
+
+// sound reads the jumps among the attributes of <sound>, from the first part
+// that has any. One at the start of a measure leaves from the measure before,
+// save for da capo and dal segno, which programs put anywhere in their measure.
+func (p *partReader) sound(id markup.ID) {
+	for _, a := range p.tree.AttributesOf(id) {
+		measure := int(p.measure)
+		var kind leapKind
+		switch a.Name {
+		case markup.NameDacapo:
+			kind = daCapo
+		case markup.NameDalsegno:
+			kind = dalSegno
+		case markup.NameTocoda:
+			kind = toCoda
+			if p.cursor == 0 {
+				measure--
+			}
+		case markup.NameSegno:
+			kind = segno
+		case markup.NameCoda:
+			kind = coda
+		default:
+			continue
+		}
+		value, _ := p.tree.Attr(id, a.Name)
+		if kind == daCapo && string(value) != "yes" {
+			continue
+		}
+		p.leaps = append(p.leaps, leap{kind, string(value), measure})
+	}
+}

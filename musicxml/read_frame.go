@@ -1,0 +1,241 @@
+package musicxml
+
+import (
+	"cmp"
+	"slices"
+
+	"partwright/musicxml/markup"
+	"partwright/theory"
+)
+
+// frameMeasure is one measure of the frame while parts are being read.
+type frameMeasure struct {
+	at       markup.ID
+	implicit bool
+	// time and key are in force at the start in the first part; metreMoves is
+	// set where the metre changes inside the measure.
+	time       theory.TimeSignature
+	key        theory.KeySignature
+	metreMoves bool
+	// longest and shortest are of all parts, sounding the longest of those that
+	// have more than rests.
+	longest, shortest, sounding reach
+	signs                       barSigns
+	// start and length in ticks, into in quarter notes.
+	start, length int64
+	into          theory.Fraction
+}
+
+// reach is how far one part comes in one measure.
+type reach struct {
+	part      int32
+	known     bool
+	restsOnly bool
+	at        markup.ID
+	length    int64
+	time      theory.TimeSignature
+}
+
+func (m *frameMeasure) reached(r reach) {
+	r.known = true
+	if !m.longest.known || r.length > m.longest.length {
+		m.longest = r
+	}
+	if !m.shortest.known || r.length < m.shortest.length {
+		m.shortest = r
+	}
+	if !r.restsOnly && (!m.sounding.known || r.length > m.sounding.length) {
+		m.sounding = r
+	}
+}
+
+// settle decides how long the measure is: as long as the longest part. In a
+// pickup a part may write a whole-measure rest, which does not count.
+func (m *frameMeasure) settle() {
+	if m.implicit && m.longest.restsOnly && m.sounding.length > 0 {
+		m.longest = m.sounding
+	}
+	m.length = m.longest.length
+}
+
+// buildFrame settles the length and the onset of every measure.
+func (r *reader) buildFrame() error {
+	start := int64(0)
+	for i := range r.frame {
+		m := &r.frame[i]
+		m.settle()
+		m.start = start
+		if start += m.length; start > r.longest {
+			return r.tooLong(m.at)
+		}
+	}
+	r.findPickups()
+	score := r.doc.Score
+	score.Measures = make([]theory.Measure, len(r.frame))
+	for i := range r.frame {
+		m := &r.frame[i]
+		score.Measures[i] = theory.Measure{
+			Index: i, Label: r.label(m.at), Onset: r.fraction(m.start), Length: r.fraction(m.length),
+			Time: m.time, Key: m.key, Implicit: m.implicit, Into: m.into, PhraseBar: m.signs.has(phraseBar),
+		}
+	}
+	r.checkMeasures()
+	return nil
+}
+
+// fraction turns ticks into quarter notes.
+func (r *reader) fraction(ticks int64) theory.Fraction {
+	if ticks%r.resolution == 0 {
+		return theory.Whole(ticks / r.resolution)
+	}
+	f, _ := theory.NewFraction(ticks, r.resolution) // fails for no resolution
+	return f
+}
+
+// findPickups says how far into the full measure each one begins. A measure
+// that goes on where a bar line has split the one before it begins where that
+// ended; an implicit or first measure that is short and stands alone ends where
+// a full one would.
+func (r *reader) findPickups() {
+	filled := theory.Fraction{} // of the full measure, 0 where the last one is complete
+	for i := range r.frame {
+		m := &r.frame[i]
+		full, length := m.time.Measure(), r.fraction(m.length)
+		if full.Sign() == 0 || !length.Less(full) {
+			filled = theory.Fraction{}
+			continue
+		}
+		rest := full.Sub(length)
+		switch {
+		case filled.Sign() > 0 && r.continues(i, filled):
+			m.into = filled
+		case (m.implicit || i == 0) && !(i+1 < len(r.frame) && r.continues(i+1, length)):
+			m.into = rest
+		}
+		filled = m.into.Add(length)
+		if !filled.Less(full) {
+			filled = theory.Fraction{}
+		}
+	}
+}
+
+// continues reports whether a measure completes one of which some has been
+// filled: an implicit one that fits, or one that makes it exactly full behind a
+// double bar line or a repeat.
+func (r *reader) continues(i int, filled theory.Fraction) bool {
+	m := &r.frame[i]
+	sum := filled.Add(r.fraction(m.length))
+	switch full := m.time.Measure(); sum.Cmp(full) {
+	case -1:
+		return m.implicit
+	case 0:
+		return m.implicit || (i > 0 && r.frame[i-1].signs.has(phraseBar))
+	}
+	return false
+}
+
+// checkMeasures says which measures are not as long as their metre, and where
+// parts differ.
+func (r *reader) checkMeasures() {
+	for i := range r.frame {
+		m := &r.frame[i]
+		full := m.longest.time.Measure()
+		length := r.fraction(m.length)
+		part := noticePlace{r.sources[m.longest.part].id, i}
+		over := full.Sign() > 0 && full.Less(length)
+		switch {
+		case !m.longest.known || m.metreMoves:
+		case over:
+			r.notices.add(m.longest.at, part, "measure-overfull",
+				"The measure holds %s where %s has %s; all of it is read.", r.quarters(m.length), m.longest.time, quartersOf(full))
+		case full.Sign() > 0 && length.Less(full) && !r.mayBeShort(i):
+			r.notices.add(m.longest.at, part, "measure-underfull",
+				"The measure holds %s where %s has %s; the next one follows at once.", r.quarters(m.length), m.longest.time, quartersOf(full))
+		}
+		if m.shortest.length < m.length && !(over && r.fraction(m.shortest.length) == full) {
+			r.notices.add(m.shortest.at, noticePlace{r.sources[m.shortest.part].id, i}, "parts-differ",
+				"The measure holds %s in this part and %s in others; the longest counts.", r.quarters(m.shortest.length), r.quarters(m.length))
+		}
+	}
+}
+
+// mayBeShort reports whether a short measure is as it should be: a pickup, a
+// piece of a split measure, or the last before a final or repeat bar line, which
+// makes up for a pickup.
+func (r *reader) mayBeShort(i int) bool {
+	m := &r.frame[i]
+	if m.implicit || i == 0 || i == len(r.frame)-1 || m.into.Sign() > 0 || m.signs.has(phraseBar) {
+		return true
+	}
+	return r.frame[i+1].into.Sign() > 0
+}
+
+// placeInTime moves notes, keys, metres and labels from their measures into the
+// score and finds the common denominator.
+func (r *reader) placeInTime() {
+	score := r.doc.Score
+	resolution := int64(1)
+	common := func(f theory.Fraction) {
+		if resolution%f.Den() != 0 {
+			resolution, _ = lcm(resolution, f.Den(), theory.MaxResolution) // divides r.resolution
+		}
+	}
+	for i := range score.Notes {
+		n := &score.Notes[i]
+		m := &r.frame[n.Measure]
+		onset, duration := n.Onset.Num(), n.Duration.Num()
+		if n.Flags.Has(theory.Rest) && onset+duration > m.length {
+			duration = max(m.length-onset, 0)
+		}
+		n.Onset, n.Duration = r.fraction(m.start+onset), r.fraction(duration)
+		common(n.Onset)
+		common(n.Duration)
+	}
+	score.Keys = make([]theory.KeyChange, 0, len(r.keys))
+	for _, k := range r.keys {
+		k.Onset = r.fraction(r.frame[k.measure].start + k.Onset.Num())
+		common(k.Onset)
+		score.Keys = append(score.Keys, k.KeyChange)
+	}
+	score.Times = make([]theory.TimeChange, 0, len(r.times))
+	for _, t := range r.times {
+		t.Onset = r.fraction(r.frame[t.measure].start + t.Onset.Num())
+		common(t.Onset)
+		score.Times = append(score.Times, t.TimeChange)
+	}
+	slices.SortStableFunc(score.Keys, func(a, b theory.KeyChange) int {
+		return cmp.Or(a.Onset.Cmp(b.Onset), cmp.Compare(a.Part, b.Part), cmp.Compare(a.Staff, b.Staff))
+	})
+	slices.SortStableFunc(score.Times, func(a, b theory.TimeChange) int {
+		return cmp.Or(a.Onset.Cmp(b.Onset), cmp.Compare(a.Part, b.Part), cmp.Compare(a.Staff, b.Staff))
+	})
+	for i := range score.Chords {
+		c := &score.Chords[i]
+		c.Onset = r.fraction(r.frame[c.Measure].start + c.Onset.Num())
+		common(c.Onset)
+	}
+	for i := range score.Figures {
+		f := &score.Figures[i]
+		f.Onset, f.Duration = r.fraction(r.frame[f.Measure].start+f.Onset.Num()), r.fraction(f.Duration.Num())
+		common(f.Onset)
+		common(f.Duration)
+	}
+	for i := range score.Measures {
+		m := &score.Measures[i]
+		common(m.Onset)
+		common(m.Length)
+		if n, ok := lcm(resolution, m.Into.Den(), theory.MaxResolution); ok {
+			resolution = n
+		} else {
+			m.Into = theory.Fraction{}
+		}
+	}
+	score.Resolution = resolution
+}
+
+func quartersOf(f theory.Fraction) string {
+	if f == theory.Whole(1) {
+		return "1 quarter"
+	}
+	return f.String() + " quarters"
+}

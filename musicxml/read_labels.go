@@ -1,0 +1,172 @@
+package musicxml
+
+import (
+	"partwright/musicxml/markup"
+	"partwright/theory"
+)
+
+// harmony reads a <harmony>, which may hold several chords of one place (W3C
+// MusicXML 4.0, harmony): each begins with root, numeral or function.
+func (p *partReader) harmony(id markup.ID) error {
+	offset, err := p.offset(id)
+	if err != nil {
+		return err
+	}
+	var chord *theory.GivenChord
+	open := func() *theory.GivenChord {
+		p.doc.Score.Chords = append(p.doc.Score.Chords, theory.GivenChord{
+			Onset: theory.Whole(max(p.cursor+offset, 0)), Part: int(p.index), Measure: int(p.measure), ID: int32(id),
+		})
+		return &p.doc.Score.Chords[len(p.doc.Score.Chords)-1]
+	}
+	for c := p.elements[id].First; c != markup.None; c = p.elements[c].Next {
+		switch p.elements[c].Name {
+		case markup.NameRoot:
+			chord = open()
+			chord.Root, chord.HasRoot = p.pitchClass(c, markup.NameRootStep, markup.NameRootAlter)
+		case markup.NameNumeral:
+			chord = open()
+			p.numeral(c, chord)
+		case markup.NameFunction:
+			chord = open()
+			chord.Numeral = string(p.tree.Content(c))
+		case markup.NameKind:
+			if chord == nil {
+				chord = open()
+			}
+			chord.Kind, chord.Text = string(p.tree.Content(c)), p.attribute(c, markup.NameText)
+		case markup.NameInversion:
+			if n, ok := wholeWithin(p.tree.Content(c), 0, 9); ok && chord != nil {
+				chord.Inversion = int(n)
+			}
+		case markup.NameBass:
+			if chord != nil {
+				chord.Bass, chord.HasBass = p.pitchClass(c, markup.NameBassStep, markup.NameBassAlter)
+			}
+		case markup.NameDegree:
+			if chord != nil {
+				p.degree(c, chord)
+			}
+		}
+	}
+	return nil
+}
+
+// pitchClass reads a step and an alteration and brings them to sounding pitch,
+// as chord symbols are written for the player of the part.
+func (p *partReader) pitchClass(id markup.ID, step, alter markup.Name) (theory.PitchClass, bool) {
+	letter := p.childText(id, step)
+	if len(letter) != 1 {
+		return theory.PitchClass{}, false
+	}
+	s, ok := theory.ParseStep(letter[0])
+	if !ok {
+		return theory.PitchClass{}, false
+	}
+	c := theory.PitchClass{Step: s}
+	if a := p.tree.Child(id, alter); a != markup.None {
+		n, ok := wholeWithin(p.tree.Content(a), -mostAlter, mostAlter)
+		if !ok {
+			p.odd(a, "chord-not-analyzed", "A chord symbol is altered by %s and is not analyzed.", excerpt(p.tree.Content(a)))
+			return theory.PitchClass{}, false
+		}
+		c.Alter = int8(n)
+	}
+	return c.Transpose(p.shifts.all.interval), true
+}
+
+// numeral reads a <numeral>: the degree as a Roman numeral with the accidental in
+// front, or the text that the document prints, and the key it is counted in.
+func (p *partReader) numeral(id markup.ID, chord *theory.GivenChord) {
+	if root := p.tree.Child(id, markup.NameNumeralRoot); root != markup.None {
+		if n, ok := wholeWithin(p.tree.Content(root), 1, 7); ok {
+			chord.Numeral = [...]string{"I", "II", "III", "IV", "V", "VI", "VII"}[n-1]
+		}
+		if text := p.attribute(root, markup.NameText); text != "" {
+			chord.Numeral = text
+		}
+	}
+	if alter := p.tree.Child(id, markup.NameNumeralAlter); alter != markup.None && chord.Numeral != "" {
+		switch n, _ := parseWhole(p.tree.Content(alter)); n {
+		case 1:
+			chord.Numeral = "#" + chord.Numeral
+		case -1:
+			chord.Numeral = "b" + chord.Numeral
+		}
+	}
+	key := p.tree.Child(id, markup.NameNumeralKey)
+	if key == markup.None {
+		return
+	}
+	fifths := p.tree.Child(key, markup.NameNumeralFifths)
+	if fifths == markup.None {
+		return
+	}
+	n, ok := wholeWithin(p.tree.Content(fifths), -mostFifths, mostFifths)
+	if !ok {
+		return
+	}
+	sounding := soundingFifths(int(n), p.shifts.all.interval)
+	chord.NumeralKey, chord.HasKey = theory.MajorKey(theory.PitchClassAtFifths(sounding)), true
+	switch p.childText(key, markup.NameNumeralMode) {
+	case "minor", "natural minor", "melodic minor", "harmonic minor":
+		chord.NumeralKey = chord.NumeralKey.Relative()
+	}
+}
+
+func (p *partReader) degree(id markup.ID, chord *theory.GivenChord) {
+	value, ok := wholeWithin([]byte(p.childText(id, markup.NameDegreeValue)), 1, 99)
+	alter, sane := wholeWithin([]byte(p.childText(id, markup.NameDegreeAlter)), -mostAlter, mostAlter)
+	if !ok || (!sane && p.tree.Child(id, markup.NameDegreeAlter) != markup.None) {
+		p.odd(id, "chord-not-analyzed", "A degree of a chord symbol is no usable number; it is passed over.")
+		return
+	}
+	chord.Degrees = append(chord.Degrees, theory.GivenDegree{
+		Value: int(value), Alter: int(alter), Type: p.childText(id, markup.NameDegreeType),
+	})
+}
+
+// figures reads a <figured-bass>. It stands before its note; where several do,
+// each begins when the duration of the last is over (W3C MusicXML 4.0,
+// figured-bass).
+func (p *partReader) figures(id markup.ID) error {
+	f := theory.GivenFigures{
+		Onset: theory.Whole(p.cursor + p.figuresAt), Part: int(p.index), Measure: int(p.measure), ID: int32(id),
+	}
+	for c := p.elements[id].First; c != markup.None; c = p.elements[c].Next {
+		switch p.elements[c].Name {
+		case markup.NameFigure:
+			f.Figures = append(f.Figures, p.figure(c))
+		case markup.NameDuration:
+			ticks, err := p.ticks(c)
+			if err != nil {
+				return err
+			}
+			f.Duration = theory.Whole(ticks)
+			if p.figuresAt += ticks; p.cursor+p.figuresAt > p.longest {
+				return p.tooLong(c)
+			}
+		}
+	}
+	if len(f.Figures) > 0 {
+		p.doc.Score.Figures = append(p.doc.Score.Figures, f)
+	}
+	return nil
+}
+
+func (p *partReader) figure(id markup.ID) theory.Figure {
+	f := theory.Figure{Prefix: p.childText(id, markup.NamePrefix), Suffix: p.childText(id, markup.NameSuffix)}
+	if number := p.tree.Child(id, markup.NameFigureNumber); number != markup.None {
+		if content := p.tree.Content(number); len(content) > 0 {
+			n, ok := wholeWithin(content, 0, 99)
+			if !ok {
+				p.odd(number, "figure-not-analyzed", "The figure %q is not a number and is not analyzed.", excerpt(content))
+			}
+			f.Number = int(n)
+		}
+	}
+	if extend := p.tree.Child(id, markup.NameExtend); extend != markup.None {
+		f.Extends = !p.attributeIs(extend, markup.NameType, "start")
+	}
+	return f
+}

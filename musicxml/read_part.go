@@ -1,0 +1,213 @@
+package musicxml
+
+import (
+	"fmt"
+
+	"partwright/musicxml/markup"
+	"partwright/theory"
+)
+
+// Bounds on one part: more than these is an absurd document, not music.
+const (
+	maxLayers = 1 << 14
+	maxStaves = 64
+)
+
+// partReader reads one part, measure after measure.
+type partReader struct {
+	*reader
+	index  int32
+	part   *theory.Part
+	layers layerIndex
+	// divisions are in force; unit is their length in ticks.
+	divisions decimal
+	unit      int64
+	shifts    staffShifts
+	clefs     clefs
+	// time and signature are in force, on the first staff where they differ.
+	time      theory.TimeSignature
+	signature theory.KeySignature
+
+	// Of the measure being read: its place in the frame, where its notes begin,
+	// the onset of what comes next and the furthest it has been, and the onset
+	// that a chord note shares.
+	measure          int32
+	firstNote        int
+	cursor, furthest int64
+	chordOnset       int64
+	chordOpen        bool
+	// figuresAt is how far the figures before the next note have come.
+	figuresAt int64
+	// before is the measure read last and beforeThat the one before it, for bar
+	// lines that close them.
+	before, beforeThat readMeasure
+
+	pitched, unpitched, microtones int
+	highestStaff                   int64
+}
+
+// readMeasure is a measure of this part that has been read.
+type readMeasure struct {
+	firstNote, endNote int
+	length             int64
+}
+
+func (r *reader) readPart(index int) error {
+	source := &r.sources[index]
+	p := &partReader{reader: r, index: int32(index), part: &r.doc.Score.Parts[index], highestStaff: 1}
+	p.setDivisions(source.divisions)
+	for i := range source.bars {
+		if err := p.readMeasure(source.bars[i]); err != nil {
+			return err
+		}
+	}
+	p.finish()
+	return nil
+}
+
+// finish says what kind of part it was.
+func (p *partReader) finish() {
+	p.part.Staves = int(p.highestStaff)
+	p.part.Kind = p.clefs.kind()
+	switch {
+	case p.pitched+p.unpitched == 0:
+		p.part.Kind = theory.EmptyPart
+	case p.pitched == 0:
+		p.part.Kind = theory.PercussionPart
+	}
+	p.part.Layers = p.layers.names
+	source := &p.sources[p.index]
+	if p.unpitched > 0 {
+		p.notices.add(source.at, noticePlace{part: p.part.ID, measure: -1}, "unpitched",
+			"Part %s has %s without pitch, which are not analyzed.", p.part.ID, counted(p.unpitched, "note"))
+	}
+	if p.part.Kind == theory.TablaturePart {
+		p.notices.add(source.at, noticePlace{part: p.part.ID, measure: -1}, "tablature",
+			"Part %s is in tablature and is set aside.", p.part.ID)
+	}
+}
+
+func (p *partReader) readMeasure(b bar) error {
+	p.measure, p.firstNote = b.index, len(p.doc.Score.Notes)
+	p.cursor, p.furthest, p.chordOpen, p.figuresAt = 0, 0, false, 0
+	frame := &p.frame[b.index]
+	if p.attributeIs(b.measure, markup.NameImplicit, "yes") {
+		frame.implicit = true
+	}
+	if p.index == 0 {
+		// What the measure's own attributes say replaces this.
+		frame.time, frame.key = p.time, p.signature
+	}
+	var barlines []markup.ID
+	for c := p.elements[b.holder].First; c != markup.None; c = p.elements[c].Next {
+		var err error
+		switch p.elements[c].Name {
+		case markup.NameNote:
+			err = p.note(c)
+		case markup.NameBackup:
+			err = p.backup(c)
+		case markup.NameForward:
+			err = p.forward(c)
+		case markup.NameAttributes:
+			err = p.attributes(c)
+		case markup.NameBarline:
+			barlines = append(barlines, c)
+			p.barline(c)
+		case markup.NameDirection:
+			if s := p.tree.Child(c, markup.NameSound); s != markup.None {
+				p.sound(s)
+			}
+		case markup.NameSound:
+			p.sound(c)
+		case markup.NameHarmony:
+			err = p.harmony(c)
+		case markup.NameFiguredBass:
+			err = p.figures(c)
+		}
+		if err != nil {
+			return err
+		}
+	}
+	if err := p.closeMeasure(b); err != nil {
+		return err
+	}
+	for _, id := range barlines {
+		p.barlineFermata(id)
+	}
+	return nil
+}
+
+// closeMeasure tells the frame how far this part came.
+func (p *partReader) closeMeasure(b bar) error {
+	notes := p.doc.Score.Notes[p.firstNote:]
+	restsOnly := true
+	for i := range notes {
+		if !notes[i].Flags.Has(theory.Rest) {
+			restsOnly = false
+			break
+		}
+	}
+	p.frame[b.index].reached(reach{
+		part: p.index, at: b.measure, length: p.furthest, restsOnly: restsOnly, time: p.time,
+	})
+	p.beforeThat, p.before = p.before, readMeasure{p.firstNote, len(p.doc.Score.Notes), p.furthest}
+	if p.index == 0 {
+		return p.firstPartTicks(b.measure, p.furthest)
+	}
+	return nil
+}
+
+// advance moves the cursor on by a duration.
+func (p *partReader) advance(id markup.ID, ticks int64) error {
+	p.cursor += ticks
+	if p.cursor > p.furthest {
+		p.furthest = p.cursor
+	}
+	if p.cursor > p.longest {
+		return p.tooLong(id)
+	}
+	return nil
+}
+
+func (r *reader) tooLong(id markup.ID) error {
+	return r.refuse(id, "score-too-long",
+		fmt.Sprintf("The music runs past %d quarter notes.", theory.MaxQuarters), "Correct the durations, or split the score.")
+}
+
+func (p *partReader) backup(id markup.ID) error {
+	p.chordOpen, p.figuresAt = false, 0
+	ticks, err := p.childTicks(id)
+	if err != nil {
+		return err
+	}
+	if ticks > p.cursor {
+		p.odd(id, "backup-before-measure", "A backup leads to before the start of the measure; the start is taken.")
+		ticks = p.cursor
+	}
+	p.cursor -= ticks
+	return nil
+}
+
+func (p *partReader) forward(id markup.ID) error {
+	p.chordOpen, p.figuresAt = false, 0
+	ticks, err := p.childTicks(id)
+	if err != nil {
+		return err
+	}
+	return p.advance(id, ticks)
+}
+
+// childTicks is the duration that backup and forward must have.
+func (p *partReader) childTicks(id markup.ID) (int64, error) {
+	d := p.tree.Child(id, markup.NameDuration)
+	if d == markup.None {
+		p.odd(id, "duration-missing", "<%s> has no duration; it is passed over.", p.tree.NameOf(id))
+		return 0, nil
+	}
+	return p.ticks(d)
+}
+
+// odd adds a notice about an element of the measure being read.
+func (p *partReader) odd(id markup.ID, code, format string, args ...any) {
+	p.notices.add(id, noticePlace{p.part.ID, int(p.measure)}, code, format, args...)
+}

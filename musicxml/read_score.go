@@ -1,0 +1,221 @@
+package musicxml
+
+import (
+	"fmt"
+
+	"partwright/musicxml/markup"
+	"partwright/theory"
+)
+
+// reader turns a markup tree into a score. It reads part after part. While it
+// does, the onsets and durations of notes, keys, metres and labels are whole
+// numbers of ticks from the start of their measure, a tick being 1/resolution of
+// a quarter note; once every part has been read and the lengths of the measures
+// are known, they become fractions from the start of the score.
+type reader struct {
+	tree     *markup.Tree
+	elements []markup.Element
+	doc      *Document
+	sources  []partSource
+	frame    []frameMeasure
+	notices  notices
+	// resolution is the number of ticks in a quarter note, decimals a power of
+	// ten that divides it where durations have decimals.
+	resolution, decimals int64
+	// longest is the largest onset or duration allowed, in ticks.
+	longest int64
+	keys    []keyChange
+	times   []timeChange
+	leaps   []leap
+	heights heightRange
+	// firstTicks is the written length of the first part.
+	firstTicks int64
+}
+
+// keyChange and timeChange wait for the onset of their measure.
+type keyChange struct {
+	theory.KeyChange
+	measure int32
+}
+
+type timeChange struct {
+	theory.TimeChange
+	measure int32
+}
+
+// finerError asks for a resolution that decimals divides.
+type finerError struct{ decimals int64 }
+
+func (e *finerError) Error() string {
+	return fmt.Sprintf("durations have decimals to 1/%d", e.decimals)
+}
+
+func (r *reader) read() error {
+	r.elements = r.tree.Elements
+	if err := r.layOut(); err != nil {
+		return err
+	}
+	notes, err := r.measureResolution()
+	if err != nil {
+		return err
+	}
+	score := r.doc.Score
+	score.Title = r.title()
+	score.Notes = make([]theory.Note, 0, notes)
+	r.doc.places = make([]markup.ID, 0, notes)
+	for i := range r.sources {
+		if err := r.readPart(i); err != nil {
+			return err
+		}
+	}
+	if err := r.buildFrame(); err != nil {
+		return err
+	}
+	r.placeInTime()
+	r.findJumps()
+	r.checkTies()
+	r.finishCounts()
+	r.publishNotices()
+	return nil
+}
+
+// measureResolution finds how many ticks a quarter note needs, so that every
+// duration is a whole number of them, and counts the notes. Divisions that are
+// no positive number are left to the reading of their measure to refuse.
+func (r *reader) measureResolution() (notes int, err error) {
+	r.resolution = 1
+	finer := func(id markup.ID, d decimal) error {
+		n, ok := lcm(r.resolution, d.digits/gcd(d.digits, d.scale), theory.MaxResolution/r.decimals)
+		if !ok {
+			return r.refuse(id, "divisions-too-fine",
+				"The divisions of this score have no common unit of workable size.",
+				"Export the score again with the same divisions in every part.")
+		}
+		r.resolution = n
+		return nil
+	}
+	last := decimal{}
+	for id := range r.elements {
+		switch r.elements[id].Name {
+		case markup.NameNote:
+			notes++
+		case markup.NameDivisions:
+			d, fault := parseDecimal(r.tree.Content(markup.ID(id)))
+			if fault != numberFine || d.digits <= 0 || d == last {
+				continue
+			}
+			if err := finer(markup.ID(id), d); err != nil {
+				return 0, err
+			}
+			last = d
+		}
+	}
+	for i := range r.sources {
+		source := &r.sources[i]
+		source.divisions = decimal{1, 1}
+		if r.givesDivisions(source) {
+			continue
+		}
+		source.divisions = r.inferDivisions(source)
+		if err := finer(source.at, source.divisions); err != nil {
+			return 0, err
+		}
+	}
+	r.resolution *= r.decimals
+	r.longest = theory.MaxQuarters * r.resolution
+	return notes, nil
+}
+
+// givesDivisions reports whether a part states its divisions before its first
+// duration, or needs none.
+func (r *reader) givesDivisions(source *partSource) bool {
+	for _, b := range source.bars {
+		for c := r.elements[b.holder].First; c != markup.None; c = r.elements[c].Next {
+			switch r.elements[c].Name {
+			case markup.NameAttributes:
+				if r.tree.Child(c, markup.NameDivisions) != markup.None {
+					return true
+				}
+			case markup.NameNote, markup.NameBackup, markup.NameForward:
+				if r.tree.Child(c, markup.NameDuration) != markup.None {
+					return false
+				}
+			}
+		}
+	}
+	return true
+}
+
+// inferDivisions takes the divisions of a part that states none from its first
+// note with a plain type, and says so.
+func (r *reader) inferDivisions(source *partSource) decimal {
+	for _, b := range source.bars {
+		for c := r.elements[b.holder].First; c != markup.None; c = r.elements[c].Next {
+			if r.elements[c].Name != markup.NameNote {
+				continue
+			}
+			duration, kind := r.tree.Child(c, markup.NameDuration), r.tree.Child(c, markup.NameType)
+			if duration == markup.None || kind == markup.None ||
+				r.tree.Child(c, markup.NameDot) != markup.None || r.tree.Child(c, markup.NameTimeModification) != markup.None {
+				continue
+			}
+			n, plain := wholeWithin(r.tree.Content(duration), 1, theory.MaxResolution)
+			units := typeLength(r.tree.Content(kind))
+			if !plain || units == 0 || n*unitsPerQuarter%units != 0 {
+				continue
+			}
+			d := decimal{n * unitsPerQuarter / units, 1}
+			r.notices.add(source.at, noticePlace{part: source.id, measure: -1}, "divisions-missing",
+				"Part %s states no divisions; %d to a quarter note are taken from the type of its first notes.", source.id, d.digits)
+			return d
+		}
+	}
+	r.notices.add(source.at, noticePlace{part: source.id, measure: -1}, "divisions-missing",
+		"Part %s states no divisions; 1 to a quarter note is assumed.", source.id)
+	return decimal{1, 1}
+}
+
+// refuse builds the error for an element: its line, and the part and measure
+// that hold it.
+func (r *reader) refuse(id markup.ID, code, problem, advice string) error {
+	at := r.tree.PositionOf(r.elements[id].Start)
+	e := &InputError{Code: code, Line: at.Line, Column: at.Column, Problem: problem, Advice: advice}
+	for ; id != markup.None; id = r.elements[id].Parent {
+		switch r.elements[id].Name {
+		case markup.NamePart:
+			e.Part = r.attribute(id, markup.NameId)
+		case markup.NameMeasure:
+			e.Measure = r.attribute(id, markup.NameNumber)
+		}
+	}
+	return e
+}
+
+// title is the work's title, else the movement's, else a credit that says it is
+// the title.
+func (r *reader) title() string {
+	root := r.tree.Root()
+	if work := r.tree.Child(root, markup.NameWork); work != markup.None {
+		if t := r.childText(work, markup.NameWorkTitle); t != "" {
+			return t
+		}
+	}
+	if t := r.childText(root, markup.NameMovementTitle); t != "" {
+		return t
+	}
+	for c := r.elements[root].First; c != markup.None; c = r.elements[c].Next {
+		if r.elements[c].Name == markup.NameCredit && r.childText(c, markup.NameCreditType) == "title" {
+			return r.childText(c, markup.NameCreditWords)
+		}
+	}
+	return ""
+}
+
+// childText is the text of the first child with a name, "" where there is none.
+func (r *reader) childText(id markup.ID, name markup.Name) string {
+	c := r.tree.Child(id, name)
+	if c == markup.None {
+		return ""
+	}
+	return string(r.tree.Content(c))
+}

@@ -1,0 +1,103 @@
+package musicxml
+
+import (
+	"cmp"
+	"slices"
+
+	"partwright/theory"
+)
+
+// tieEnd is one end of a tie: where it must meet the other.
+type tieEnd struct {
+	part  int32
+	pitch theory.Pitch
+	at    theory.Fraction
+	id    theory.NoteID
+}
+
+func (a tieEnd) compare(b tieEnd) int {
+	return cmp.Or(cmp.Compare(a.part, b.part), a.at.Cmp(b.at),
+		cmp.Compare(a.pitch.Diatonic(), b.pitch.Diatonic()), cmp.Compare(a.pitch.Alter, b.pitch.Alter))
+}
+
+// checkTies says which ties start or stop with nothing on the other side. A tie
+// may cross voices and staves of a part, measures, and the jump of a repeat.
+func (r *reader) checkTies() {
+	var starts, stops []tieEnd
+	notes := r.doc.Score.Notes
+	for i := range notes {
+		n := &notes[i]
+		if n.Flags.Any(theory.Grace|theory.Cue|theory.Rest|theory.Unpitched) || !n.Flags.Any(theory.TieStart|theory.TieStop) {
+			continue
+		}
+		end := tieEnd{part: n.Part, pitch: n.Written, id: theory.NoteID(i)}
+		if n.Flags.Has(theory.TieStart) {
+			end.at = n.End()
+			starts = append(starts, end)
+		}
+		if n.Flags.Has(theory.TieStop) {
+			end.at = n.Onset
+			stops = append(stops, end)
+		}
+	}
+	slices.SortStableFunc(starts, tieEnd.compare)
+	slices.SortStableFunc(stops, tieEnd.compare)
+	r.looseEnds(starts, stops, r.backFrom)
+	r.looseEnds(stops, starts, r.onFrom)
+}
+
+// looseEnds reports the ends that have no counterpart, neither where they are
+// nor where a jump leads.
+func (r *reader) looseEnds(ends, others []tieEnd, across func(theory.Fraction) []theory.Fraction) {
+	has := func(e tieEnd) bool {
+		_, found := slices.BinarySearchFunc(others, e, tieEnd.compare)
+		return found
+	}
+	for _, e := range ends {
+		if has(e) {
+			continue
+		}
+		joined := false
+		for _, at := range across(e.at) {
+			there := e
+			there.at = at
+			joined = joined || has(there)
+		}
+		if !joined {
+			r.looseTie(e)
+		}
+	}
+}
+
+func (r *reader) looseTie(e tieEnd) {
+	n := &r.doc.Score.Notes[e.id]
+	what := "starts and no note takes it up"
+	if e.at == n.Onset {
+		what = "ends here and no note began it"
+	}
+	r.notices.add(r.doc.places[e.id], noticePlace{r.sources[e.part].id, int(n.Measure)}, "tie-loose",
+		"A tie on %s %s.", n.Written, what)
+}
+
+// backFrom returns where the music may go on that has come to an onset, by jumps.
+func (r *reader) backFrom(at theory.Fraction) (to []theory.Fraction) {
+	score := r.doc.Score
+	for _, j := range score.Jumps {
+		if from := &score.Measures[j.From]; from.Onset.Add(from.Length) == at {
+			to = append(to, score.Measures[j.To].Onset)
+		}
+	}
+	return to
+}
+
+// onFrom returns where the music may have come from that begins at an onset.
+func (r *reader) onFrom(at theory.Fraction) (from []theory.Fraction) {
+	score := r.doc.Score
+	for _, j := range score.Jumps {
+		if score.Measures[j.To].Onset == at {
+			m := &score.Measures[j.From]
+			from = append(from, m.Onset.Add(m.Length))
+		}
+	}
+	return from
+}
