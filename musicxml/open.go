@@ -1,64 +1,94 @@
 package musicxml
 
 import (
-	"archive/zip"
-	"bytes"
 	"errors"
-	"io"
+	"strings"
+	"unicode"
+	"unicode/utf8"
 
+	"partwright/musicxml/charset"
+	"partwright/musicxml/container"
 	"partwright/musicxml/markup"
 )
 
-// open returns the text of the score and its name inside a container.
-func open(name string, data []byte) (text []byte, entry string, err error) {
-	if len(bytes.TrimSpace(data)) == 0 {
-		return nil, "", &InputError{Code: "empty", File: name, Problem: "The file is empty.", Advice: "Export the score again."}
-	}
-	if !bytes.HasPrefix(data, []byte("PK\x03\x04")) {
-		return bytes.TrimPrefix(data, []byte("\xef\xbb\xbf")), "", nil
-	}
-	fail := func(err error) ([]byte, string, error) {
-		return nil, "", &InputError{Code: "container", File: name, Problem: "The container cannot be read: " + err.Error() + "."}
-	}
-	z, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
-	if err != nil {
-		return fail(err)
-	}
-	read := func(path string) ([]byte, error) {
-		f, err := z.Open(path)
+// open takes the score out of its container, decodes it and parses it. What it
+// learns on the way stays in the document, so that the score can go back.
+func (d *Document) open(name string, data []byte, limits Limits) error {
+	d.data = data
+	switch kind := container.Sniff(data); kind {
+	case container.Empty:
+		return &InputError{Code: "empty", File: name, Problem: "The file is empty.", Advice: "Export the score again."}
+	case container.Zip:
+		packed, err := container.Open(data, container.Limits{Bytes: limits.MaxBytes, Entries: limits.MaxEntries, Ratio: limits.MaxRatio})
 		if err != nil {
-			return nil, err
+			return unpacking(name, err)
 		}
-		defer func() { _ = f.Close() }()
-		return io.ReadAll(io.LimitReader(f, 64<<20))
+		d.packed, data = packed, packed.Score
+	case container.Gzip, container.Tar, container.Packed:
+		return &InputError{Code: "packed", File: name, Problem: "The file is packed in a way that no score is.",
+			Advice: "Send a .musicxml or .mxl file."}
 	}
-	listing, err := read("META-INF/container.xml")
+	entry := ""
+	if d.packed != nil {
+		entry = d.packed.Name
+	}
+	text, encoding, err := charset.Decode(data)
 	if err != nil {
-		return fail(err)
+		return decoding(name, entry, err)
 	}
-	tree, err := markup.Parse(listing)
+	d.encoding = encoding
+	d.tree, err = markup.Parse(text, markup.Limits{
+		Bytes: limits.MaxBytes, Depth: limits.MaxDepth, Elements: limits.MaxElements, Attributes: limits.MaxAttributes,
+	})
 	if err != nil {
-		return fail(err)
+		return parsing(name, entry, err)
 	}
-	for id := range tree.Elements {
-		if tree.Elements[id].Name == markup.NameRootfile {
-			path, _ := tree.Attr(markup.ID(id), markup.NameFullPath)
-			text, err := read(string(path))
-			if err != nil {
-				return fail(err)
-			}
-			return bytes.TrimPrefix(text, []byte("\xef\xbb\xbf")), string(path), nil
-		}
-	}
-	return fail(errors.New("it names no score"))
+	return nil
 }
 
-func malformed(name, entry string, err error) error {
-	e := &InputError{Code: "not-well-formed", File: name, Entry: entry, Problem: "The text is not well-formed XML: " + err.Error() + ".", Advice: "Export the score again."}
-	var at *markup.Error
+func unpacking(name string, err error) error {
+	e := &InputError{Code: "container", File: name, Problem: sentence(err.Error()), Advice: "Export the score again."}
+	var at *container.Error
 	if errors.As(err, &at) {
-		e.Line, e.Column = at.Line, at.Column
-		e.Problem = "The text is not well-formed XML: " + at.Problem + "."
+		e.Entry, e.Problem, e.Advice = at.Entry, sentence("the container "+at.Problem), sentence(at.Advice)
+		if at.Entry != "" {
+			e.Problem = sentence(at.Error())
+		}
+	}
+	if errors.Is(err, container.ErrLimit) {
+		e.Code = "limit"
 	}
 	return e
+}
+
+func decoding(name, entry string, err error) error {
+	e := &InputError{Code: "encoding", File: name, Entry: entry, Problem: sentence(err.Error())}
+	var at *charset.Error
+	if errors.As(err, &at) {
+		e.Line, e.Problem, e.Advice = at.Line, sentence(at.Problem), sentence(at.Advice)
+	}
+	return e
+}
+
+func parsing(name, entry string, err error) error {
+	e := &InputError{Code: "not-well-formed", File: name, Entry: entry, Advice: "Export the score again."}
+	problem := err.Error()
+	var at *markup.Error
+	if errors.As(err, &at) {
+		e.Line, e.Column, problem = at.Line, at.Column, at.Problem
+	}
+	e.Problem = sentence("the text is not well-formed XML: " + problem)
+	if errors.Is(err, markup.ErrLimit) {
+		e.Code, e.Problem, e.Advice = "limit", sentence("the document has "+problem), "Send less at once, or raise the limit."
+	}
+	return e
+}
+
+// sentence makes a clause a sentence.
+func sentence(clause string) string {
+	if clause == "" {
+		return ""
+	}
+	first, size := utf8.DecodeRuneInString(clause)
+	return string(unicode.ToUpper(first)) + strings.TrimSuffix(clause[size:], ".") + "."
 }

@@ -3,6 +3,8 @@ package musicxml
 import (
 	"errors"
 
+	"partwright/musicxml/charset"
+	"partwright/musicxml/container"
 	"partwright/musicxml/markup"
 	"partwright/theory"
 )
@@ -17,6 +19,11 @@ type Document struct {
 	// Counts are figures of the document as written.
 	Counts Counts
 	tree   *markup.Tree
+	// data is what came in, packed its container (nil without), encoding how the
+	// score's text was written.
+	data     []byte
+	packed   *container.Container
+	encoding charset.Encoding
 	// places holds the <note> element of every note, by NoteID.
 	places []markup.ID
 }
@@ -27,19 +34,17 @@ type Document struct {
 // Notes stand in order of the parts, and within a part in document order, so
 // that score-partwise and score-timewise give the same score.
 func Read(name string, data []byte, limits Limits) (*Document, error) {
-	text, entry, err := open(name, data)
-	if err != nil {
+	d := &Document{}
+	if err := d.open(name, data, limits); err != nil {
 		return nil, err
 	}
-	tree, err := markup.Parse(text)
-	if err != nil {
-		return nil, malformed(name, entry, err)
-	}
-	d, err := interpret(tree)
-	if err != nil {
+	if err := d.interpret(); err != nil {
 		var input *InputError
 		if errors.As(err, &input) {
-			input.File, input.Entry = name, entry
+			input.File = name
+			if d.packed != nil {
+				input.Entry = d.packed.Name
+			}
 		}
 		return nil, err
 	}
@@ -48,16 +53,14 @@ func Read(name string, data []byte, limits Limits) (*Document, error) {
 
 // interpret reads the music of a document. Where a duration turns out to be
 // finer than the resolution it began with, it begins again with a finer one.
-func interpret(tree *markup.Tree) (*Document, error) {
+func (d *Document) interpret() error {
 	for decimals := int64(1); ; {
-		r := reader{tree: tree, doc: &Document{tree: tree, Score: &theory.Score{}}, decimals: decimals}
+		d.Score, d.Counts = &theory.Score{}, Counts{}
+		r := reader{tree: d.tree, doc: d, decimals: decimals}
 		err := r.read()
-		if err == nil {
-			return r.doc, nil
-		}
 		var finer *finerError
 		if !errors.As(err, &finer) {
-			return nil, err
+			return err
 		}
 		decimals = finer.decimals
 	}

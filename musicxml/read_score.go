@@ -59,6 +59,10 @@ func (r *reader) read() error {
 	if err != nil {
 		return err
 	}
+	if r.doc.packed != nil && r.doc.packed.Unlisted {
+		r.notices.add(markup.None, noticePlace{measure: -1}, "container-unlisted",
+			"The container does not name its score; the only one in it, %s, is read.", r.doc.packed.Name)
+	}
 	score := r.doc.Score
 	score.Title = r.title()
 	score.Notes = make([]theory.Note, 0, notes)
