@@ -1,6 +1,9 @@
 package musicxml
 
 import (
+	"strconv"
+	"strings"
+
 	"partwright/theory"
 	"partwright/theory/partwriting"
 )
@@ -11,6 +14,9 @@ type Marks struct {
 	Heading string
 	// Items in order of their numbers.
 	Items []Mark
+	// Legend names families and severities in the language of the sentences;
+	// its zero value is English.
+	Legend Legend
 }
 
 // Mark is one numbered remark.
@@ -24,3 +30,25 @@ type Mark struct {
 	// Sentence stands beside the number in the key at the end of the score.
 	Sentence string
 }
+
+// Legend holds the words of the key. What is missing is in English.
+type Legend struct {
+	Families   map[partwriting.Family]string
+	Severities map[partwriting.Severity]string
+}
+
+func (l *Legend) family(f partwriting.Family) string {
+	if word, ok := l.Families[f]; ok {
+		return word
+	}
+	return strings.ReplaceAll(f.String(), "-", " ")
+}
+
+func (l *Legend) severity(s partwriting.Severity) string {
+	if word, ok := l.Severities[s]; ok {
+		return word
+	}
+	return s.String()
+}
+
+func (m *Mark) number() string { return strconv.Itoa(m.Number) }

@@ -1,0 +1,217 @@
+package musicxml
+
+import (
+	"fmt"
+
+	"partwright/musicxml/markup"
+	"partwright/theory/partwriting"
+)
+
+const (
+	numberSize = "9"
+	keySize    = "8"
+)
+
+// marker writes marks into one document that has none.
+type marker struct {
+	t *markup.Tree
+	// plain leaves colors out, ascii writes no character past ASCII.
+	plain, ascii bool
+	// paint holds the family of each note concerned, numbers the items that
+	// begin at a note.
+	paint   map[markup.ID]paint
+	numbers map[markup.ID][]*Mark
+	edits   splice
+	record  record
+	// frames are the directions built so far, inserted where they went.
+	frames   map[words]frame
+	inserted []int32
+}
+
+type paint struct {
+	family   partwriting.Family
+	severity partwriting.Severity
+}
+
+func newMarker(t *markup.Tree, ascii bool) *marker {
+	mk := &marker{
+		t: t, plain: lacksColor(t), ascii: ascii,
+		paint: map[markup.ID]paint{}, numbers: map[markup.ID][]*Mark{}, frames: map[words]frame{},
+		record: record{made: map[string]bool{}, opened: map[string]bool{}},
+	}
+	mk.record.plain = mk.plain
+	return mk
+}
+
+// mark returns the text with marks; places holds the element of every note.
+func (mk *marker) mark(places []markup.ID, m *Marks) ([]byte, error) {
+	if err := mk.assign(places, m); err != nil {
+		return nil, err
+	}
+	looksOwn := mk.walk()
+	mk.key(m)
+	for _, own := range looksOwn {
+		own.at.index += mk.insertedIn(own.holder, own.id)
+		mk.record.texts = append(mk.record.texts, own.at)
+	}
+	mk.writeRecord()
+	return mk.edits.apply(mk.t.Text), nil
+}
+
+// assign gives each note the color of its severest item, the first of equals,
+// and each first note its numbers.
+func (mk *marker) assign(places []markup.ID, m *Marks) error {
+	for i := range m.Items {
+		item := &m.Items[i]
+		for k, id := range item.Notes {
+			if int(id) < 0 || int(id) >= len(places) {
+				return fmt.Errorf("mark %d names note %d of a score with %d notes", item.Number, id, len(places))
+			}
+			note := places[id]
+			if k == 0 {
+				mk.numbers[note] = append(mk.numbers[note], item)
+			}
+			if had, ok := mk.paint[note]; !ok || item.Severity > had.severity {
+				mk.paint[note] = paint{item.Family, item.Severity}
+			}
+		}
+	}
+	return nil
+}
+
+// lookalike is a direction of the author's own that could pass for a mark.
+type lookalike struct {
+	at         place
+	holder, id markup.ID
+}
+
+// walk goes through the music once: colors, numbers, and what looks like marks
+// but is not.
+func (mk *marker) walk() (looksOwn []lookalike) {
+	t := mk.t
+	eachMeasure(t, func(at place, holder markup.ID) {
+		notes, directions := int32(0), int32(0)
+		head := markup.None
+		var above []*Mark
+		for c := t.Elements[holder].First; c != markup.None; c = t.Elements[c].Next {
+			switch t.Elements[c].Name {
+			case markup.NameNote:
+				notes++
+				if t.Child(c, markup.NameChord) == markup.None || head == markup.None {
+					mk.number(head, above)
+					head, above = c, above[:0]
+				}
+				above = append(above, mk.numbers[c]...)
+				mk.color(c, place{at.part, at.measure, notes})
+			case markup.NameDirection:
+				directions++
+				if readMark(t, c).ours(mk.plain) {
+					looksOwn = append(looksOwn, lookalike{place{at.part, at.measure, directions}, holder, c})
+				}
+			}
+		}
+		mk.number(head, above)
+	})
+	return looksOwn
+}
+
+// color paints a note if it is concerned and writes down what else was there.
+func (mk *marker) color(note markup.ID, at place) {
+	t := mk.t
+	if mk.plain {
+		return
+	}
+	p, concerned := mk.paint[note]
+	if e := &t.Elements[note]; !concerned && int(e.OpenEnd-e.Start) == len("<note>") {
+		return
+	}
+	for _, a := range t.AttributesOf(note) {
+		if a.Name != markup.NameColor {
+			continue
+		}
+		raw := t.Text[a.ValueStart:a.ValueEnd]
+		if concerned {
+			mk.record.colors = append(mk.record.colors, oldColor{at, string(raw)})
+			mk.edits.replace(a.ValueStart, a.ValueEnd, []byte(ColorOf(p.family)))
+		} else if isMarkColor(t.Value(a)) {
+			mk.record.keep = append(mk.record.keep, at)
+		}
+		return
+	}
+	if concerned {
+		mk.edits.insert(t.Elements[note].Start+int32(len("<note")), colorAttribute[p.family])
+	}
+}
+
+var colorAttribute = func() (all [len(familyMarks)][]byte) {
+	for f := range familyMarks {
+		all[f] = []byte(` color="` + familyMarks[f].color + `"`)
+	}
+	return all
+}()
+
+// number writes the numbers of a chord's notes above it.
+func (mk *marker) number(head markup.ID, items []*Mark) {
+	if len(items) == 0 {
+		return
+	}
+	t := mk.t
+	severest := items[0]
+	var text []byte
+	for i, item := range items {
+		if i > 0 {
+			text = append(text, ' ')
+		}
+		text = appendLabel(text, item.number(), item.Family, item.Severity)
+		if item.Severity > severest.Severity {
+			severest = item
+		}
+	}
+	w := words{
+		placement: "above", size: numberSize, weight: "bold", color: mk.ink(ColorOf(severest.Family)),
+		voice: mk.content(head, markup.NameVoice), staff: mk.content(head, markup.NameStaff),
+		in: around(t, head),
+	}
+	mk.write(t.Elements[head].Start, w, string(text))
+}
+
+func (mk *marker) content(parent markup.ID, name markup.Name) string {
+	if c := mk.t.Child(parent, name); c != markup.None {
+		return string(mk.t.Content(c))
+	}
+	return ""
+}
+
+// ink is the color, or none where the version of MusicXML has none.
+func (mk *marker) ink(color string) string {
+	if mk.plain {
+		return ""
+	}
+	return color
+}
+
+// write inserts a direction in front of what stands at a place.
+func (mk *marker) write(at int32, w words, text string) {
+	f, ok := mk.frames[w]
+	if !ok {
+		f = w.build()
+		if mk.ascii {
+			f.head, f.tail = asciiOnly(f.head), asciiOnly(f.tail)
+		}
+		mk.frames[w] = f
+	}
+	mk.edits.insert(at, f.head, escape(text, mk.ascii), f.tail)
+	mk.inserted = append(mk.inserted, at)
+}
+
+// insertedIn counts the directions that marking put into a measure up to an
+// element.
+func (mk *marker) insertedIn(holder, until markup.ID) (n int32) {
+	from, to := mk.t.Elements[holder].Start, mk.t.Elements[until].Start
+	for _, at := range mk.inserted {
+		if at > from && at <= to {
+			n++
+		}
+	}
+	return n
+}

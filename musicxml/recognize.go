@@ -1,0 +1,93 @@
+package musicxml
+
+import (
+	"bytes"
+
+	"partwright/musicxml/markup"
+)
+
+// markKind says which part of our marks a text is.
+type markKind int8
+
+const (
+	noMark markKind = iota
+	numberMark
+	headingMark
+	entryMark
+	familyMarkLine
+)
+
+// seenMark is a direction-type that may be a mark.
+type seenMark struct {
+	kind markKind
+	// colored is set where all its words have colors of marks.
+	colored bool
+	// labels are the numbers of a numberMark, the first word of an entryMark.
+	labels []label
+}
+
+// ours tells whether it is a mark: by text and color, or where the marks have no
+// colors by text alone.
+func (s seenMark) ours(plain bool) bool { return s.kind != noMark && (s.colored || plain) }
+
+// readMark looks at a direction: a mark if one of its direction-types is.
+func readMark(t *markup.Tree, direction markup.ID) seenMark {
+	for d := range named(t, direction, markup.NameDirectionType) {
+		if s := readMarkType(t, d); s.kind != noMark {
+			return s
+		}
+	}
+	return seenMark{}
+}
+
+// readMarkType reads the words of a direction-type; a program may have cut them
+// into several elements.
+func readMarkType(t *markup.Tree, directionType markup.ID) seenMark {
+	s := seenMark{colored: true}
+	var text []byte
+	for c := t.Elements[directionType].First; c != markup.None; c = t.Elements[c].Next {
+		if t.Elements[c].Name != markup.NameWords {
+			return seenMark{}
+		}
+		color, _ := t.Attr(c, markup.NameColor)
+		s.colored = s.colored && isMarkColor(color)
+		text = append(append(text, t.Content(c)...), ' ')
+	}
+	s.kind, s.labels = readMarkText(text)
+	return s
+}
+
+func readMarkText(text []byte) (markKind, []label) {
+	first, rest := cutField(text)
+	switch {
+	case string(first) == badge:
+		return headingMark, nil
+	case len(first) == 2 && first[0] == 'n':
+		if _, ok := parseLabel([]byte{'1', first[1]}); ok {
+			return familyMarkLine, nil
+		}
+		return noMark, nil
+	}
+	l, ok := parseLabel(first)
+	if !ok {
+		return noMark, nil
+	}
+	labels := []label{l}
+	for len(rest) > 0 {
+		first, rest = cutField(rest)
+		if l, ok = parseLabel(first); !ok {
+			return entryMark, labels[:1]
+		}
+		labels = append(labels, l)
+	}
+	return numberMark, labels
+}
+
+// cutField returns the first word of a text and what follows it.
+func cutField(text []byte) (first, rest []byte) {
+	text = bytes.TrimLeft(text, " \t\r\n")
+	if i := bytes.IndexAny(text, " \t\r\n"); i >= 0 {
+		return text[:i], bytes.TrimLeft(text[i:], " \t\r\n")
+	}
+	return text, nil
+}

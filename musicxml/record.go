@@ -1,0 +1,109 @@
+package musicxml
+
+import (
+	"bytes"
+	"net/url"
+	"strings"
+
+	"partwright/musicxml/markup"
+)
+
+// recordName is the name of the <miscellaneous-field> in which a marked score
+// says that it is marked, and what marking could not undo without help.
+const recordName = "partwright-marks"
+
+// record is the content of that field: words with a space between them.
+type record struct {
+	// plain: the marks have no colors, the document's version has none.
+	plain bool
+	// made and opened name elements that marking added, or whose empty-element
+	// tag it opened: identification, miscellaneous, measure.
+	made, opened map[string]bool
+	// colors are the raw values that notes had before, in document order.
+	colors []oldColor
+	// keep are notes, texts directions, that look like marks and are the
+	// author's own.
+	keep, texts []place
+}
+
+type oldColor struct {
+	at    place
+	value string
+}
+
+const recordVersion = "1"
+
+// String returns the content: "1 made:miscellaneous color:1.3.2=%23FF0000".
+func (r *record) String() string {
+	words := []string{recordVersion}
+	if r.plain {
+		words = append(words, "plain")
+	}
+	for _, name := range []string{"identification", "miscellaneous", "measure"} {
+		if r.made[name] {
+			words = append(words, "made:"+name)
+		}
+		if r.opened[name] {
+			words = append(words, "opened:"+name)
+		}
+	}
+	for _, c := range r.colors {
+		words = append(words, "color:"+c.at.String()+"="+url.QueryEscape(c.value))
+	}
+	for _, p := range r.keep {
+		words = append(words, "keep:"+p.String())
+	}
+	for _, p := range r.texts {
+		words = append(words, "text:"+p.String())
+	}
+	return strings.Join(words, " ")
+}
+
+// parseRecord reads what String wrote. Words that it does not know, or that
+// someone has spoilt, are passed over.
+func parseRecord(content string) *record {
+	r := &record{made: map[string]bool{}, opened: map[string]bool{}}
+	for word := range strings.FieldsSeq(content) {
+		kind, rest, _ := strings.Cut(word, ":")
+		switch kind {
+		case "plain":
+			r.plain = true
+		case "made":
+			r.made[rest] = true
+		case "opened":
+			r.opened[rest] = true
+		case "keep":
+			if p, ok := parsePlace(rest); ok {
+				r.keep = append(r.keep, p)
+			}
+		case "text":
+			if p, ok := parsePlace(rest); ok {
+				r.texts = append(r.texts, p)
+			}
+		case "color":
+			where, escaped, _ := strings.Cut(rest, "=")
+			p, ok := parsePlace(where)
+			value, err := url.QueryUnescape(escaped)
+			if ok && err == nil {
+				r.colors = append(r.colors, oldColor{p, value})
+			}
+		}
+	}
+	return r
+}
+
+// recordField returns the field's element, or markup.None.
+func recordField(t *markup.Tree) markup.ID {
+	identification := t.Child(t.Root(), markup.NameIdentification)
+	if identification == markup.None {
+		return markup.None
+	}
+	for m := range named(t, identification, markup.NameMiscellaneous) {
+		for f := range named(t, m, markup.NameMiscellaneousField) {
+			if name, ok := t.Attr(f, markup.NameName); ok && string(bytes.TrimSpace(name)) == recordName {
+				return f
+			}
+		}
+	}
+	return markup.None
+}
