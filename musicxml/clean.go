@@ -1,10 +1,6 @@
 package musicxml
 
-import (
-	"bytes"
-
-	"partwright/musicxml/markup"
-)
+import "partwright/musicxml/markup"
 
 // cleaner takes the marks off one document.
 type cleaner struct {
@@ -219,9 +215,4 @@ func (c *cleaner) removeRecord() {
 
 func onlyChild(t *markup.Tree, id markup.ID) bool {
 	return t.Elements[id].Next == markup.None && t.Elements[t.Elements[id].Parent].First == id
-}
-
-// isMarkedText spares most documents a parse: no marked score lacks the badge.
-func isMarkedText(text []byte) bool {
-	return bytes.Contains(text, []byte(badge)) || bytes.Contains(text, []byte(recordName))
 }

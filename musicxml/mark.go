@@ -1,9 +1,13 @@
 package musicxml
 
 import (
+	"fmt"
+	"math"
+	"slices"
 	"strconv"
 	"strings"
 
+	"partwright/musicxml/markup"
 	"partwright/theory"
 	"partwright/theory/partwriting"
 )
@@ -31,24 +35,94 @@ type Mark struct {
 	Sentence string
 }
 
-// Legend holds the words of the key. What is missing is in English.
-type Legend struct {
-	Families   map[partwriting.Family]string
-	Severities map[partwriting.Severity]string
-}
+// Legend holds the words of the key, by the names of families ("chord-tones")
+// and severities ("fault"). What is missing is in English.
+type Legend struct{ Families, Severities map[string]string }
 
 func (l *Legend) family(f partwriting.Family) string {
-	if word, ok := l.Families[f]; ok {
+	if word, ok := l.Families[f.String()]; ok {
 		return word
 	}
 	return strings.ReplaceAll(f.String(), "-", " ")
 }
 
 func (l *Legend) severity(s partwriting.Severity) string {
-	if word, ok := l.Severities[s]; ok {
+	if word, ok := l.Severities[s.String()]; ok {
 		return word
 	}
 	return s.String()
 }
 
 func (m *Mark) number() string { return strconv.Itoa(m.Number) }
+
+// Mark returns the document with marks, in the container and encoding it came
+// in. Outside the marks no byte of the score's text changes. Marks that were
+// there before are replaced: marking twice gives what marking once gives.
+func (d *Document) Mark(m Marks) ([]byte, error) {
+	t, places, err := d.unmarked()
+	if err != nil {
+		return nil, err
+	}
+	text, err := newMarker(t).mark(places, &m)
+	if err != nil {
+		return nil, err
+	}
+	return d.pack(text)
+}
+
+// Clean returns the document without marks: the text that [Document.Mark] was
+// given, byte for byte, or, where another program wrote the marked score anew,
+// that program's text without the marks. A document without marks comes back as
+// it came in. In a container the score's entry is packed anew.
+func (d *Document) Clean() ([]byte, error) {
+	edits := clean(d.tree)
+	if len(edits) == 0 {
+		return d.data, nil
+	}
+	return d.pack(edits.apply(d.tree.Text))
+}
+
+// unmarked returns the document without marks and the element of every note.
+func (d *Document) unmarked() (*markup.Tree, []markup.ID, error) {
+	edits := clean(d.tree)
+	if len(edits) == 0 {
+		return d.tree, d.places, nil
+	}
+	// The text was within its limits when it was longer.
+	t, err := markup.Parse(edits.apply(d.tree.Text), markup.Limits{
+		Bytes: math.MaxInt32, Depth: math.MaxInt32, Elements: math.MaxInt32,
+		Attributes: math.MaxUint16, TotalAttributes: math.MaxInt32,
+	})
+	if err != nil {
+		return nil, nil, fmt.Errorf("taking the old marks off: %w", err)
+	}
+	before, after := notesOf(d.tree), notesOf(t)
+	if len(before) != len(after) {
+		return nil, nil, fmt.Errorf("taking the old marks off left %d of %d notes", len(after), len(before))
+	}
+	places := make([]markup.ID, len(d.places))
+	for i, id := range d.places {
+		rank, _ := slices.BinarySearch(before, id)
+		places[i] = after[rank]
+	}
+	return t, places, nil
+}
+
+// notesOf lists the <note> elements in document order.
+func notesOf(t *markup.Tree) (notes []markup.ID) {
+	for i := range t.Elements {
+		if t.Elements[i].Name == markup.NameNote {
+			notes = append(notes, markup.ID(i))
+		}
+	}
+	return notes
+}
+
+// pack writes the score's text in the encoding and container it came in.
+func (d *Document) pack(text []byte) ([]byte, error) {
+	data, err := d.encoding.Encode(text)
+	if err != nil || d.packed == nil {
+		return data, err
+	}
+	return d.packed.Repack(data)
+}

@@ -15,8 +15,8 @@ const (
 // marker writes marks into one document that has none.
 type marker struct {
 	t *markup.Tree
-	// plain leaves colors out, ascii writes no character past ASCII.
-	plain, ascii bool
+	// plain leaves colors out.
+	plain bool
 	// paint holds the family of each note concerned, numbers the items that
 	// begin at a note.
 	paint   map[markup.ID]paint
@@ -33,9 +33,9 @@ type paint struct {
 	severity partwriting.Severity
 }
 
-func newMarker(t *markup.Tree, ascii bool) *marker {
+func newMarker(t *markup.Tree) *marker {
 	mk := &marker{
-		t: t, plain: lacksColor(t), ascii: ascii,
+		t: t, plain: lacksColor(t),
 		paint: map[markup.ID]paint{}, numbers: map[markup.ID][]*Mark{}, frames: map[words]frame{},
 		record: record{made: map[string]bool{}, opened: map[string]bool{}},
 	}
@@ -195,12 +195,9 @@ func (mk *marker) write(at int32, w words, text string) {
 	f, ok := mk.frames[w]
 	if !ok {
 		f = w.build()
-		if mk.ascii {
-			f.head, f.tail = asciiOnly(f.head), asciiOnly(f.tail)
-		}
 		mk.frames[w] = f
 	}
-	mk.edits.insert(at, f.head, escape(text, mk.ascii), f.tail)
+	mk.edits.insert(at, f.head, escape(text), f.tail)
 	mk.inserted = append(mk.inserted, at)
 }
 

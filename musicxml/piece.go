@@ -3,9 +3,7 @@ package musicxml
 import (
 	"bytes"
 	"encoding/xml"
-	"strconv"
 	"strings"
-	"unicode/utf8"
 
 	"github.com/beevik/etree"
 
@@ -122,28 +120,10 @@ func layOut(e *etree.Element, in surroundings) []byte {
 	return out
 }
 
-// escape writes text as character data in any encoding: line feeds as references,
-// so that no program takes them for layout, and, where the document's encoding
-// may lack them, all characters past ASCII.
-func escape(text string, ascii bool) []byte {
+// escape writes text as character data, line feeds as references, so that no
+// program takes them for layout.
+func escape(text string) []byte {
 	var b bytes.Buffer
 	_ = xml.EscapeText(&b, []byte(text)) // a buffer takes everything
-	if !ascii {
-		return b.Bytes()
-	}
-	return asciiOnly(b.Bytes())
-}
-
-func asciiOnly(text []byte) []byte {
-	out := make([]byte, 0, len(text))
-	for len(text) > 0 {
-		r, n := utf8.DecodeRune(text)
-		if r < utf8.RuneSelf {
-			out = append(out, byte(r))
-		} else {
-			out = append(out, "&#"+strconv.Itoa(int(r))+";"...)
-		}
-		text = text[n:]
-	}
-	return out
+	return b.Bytes()
 }

@@ -76,13 +76,3 @@ func (d *Document) Locate(id theory.NoteID) Location {
 		Line: at.Line, Column: at.Column,
 	}
 }
-
-// element returns the <note> element of a note.
-func (d *Document) element(id theory.NoteID) markup.ID { return d.places[id] }
-
-// Mark returns the document with marks, in the container it came in. Marks that
-// were there before are replaced.
-func (d *Document) Mark(m Marks) ([]byte, error) { return nil, errors.New("not built yet") }
-
-// Clean returns the document without marks.
-func (d *Document) Clean() ([]byte, error) { return nil, errors.New("not built yet") }

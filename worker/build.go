@@ -134,7 +134,10 @@ func summarize(findings []partwriting.Finding) Summary {
 
 // marksFor turns findings into marks: the same numbers, the same sentences.
 func marksFor(r *Result, catalog *partwriting.Catalog) musicxml.Marks {
-	m := musicxml.Marks{Heading: catalog.KeyHeading(len(r.Findings)), Items: make([]musicxml.Mark, 0, len(r.Findings))}
+	m := musicxml.Marks{
+		Heading: catalog.KeyHeading(len(r.Findings)), Items: make([]musicxml.Mark, 0, len(r.Findings)),
+		Legend: musicxml.Legend{Families: catalog.Families, Severities: catalog.Severities},
+	}
 	for i := range r.Findings {
 		f := &r.Findings[i]
 		mark := musicxml.Mark{
