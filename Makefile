@@ -1,0 +1,43 @@
+# The usual targets. Everything works with Go alone except where it says so.
+OUT ?= partwright
+VERSION ?= $(shell git describe --tags --always --dirty 2>/dev/null)
+FUZZTIME ?= 1m
+
+.PHONY: build test lint ci bench fuzz golden generate demo clean
+
+build: ## a static binary
+	CGO_ENABLED=0 go build -trimpath -ldflags "-s -w -X main.release=$(VERSION)" -o $(OUT) .
+
+test:
+	go test ./...
+
+ci: ## everything a change has to pass; installs Debian packages as root
+	bash .ci/run
+
+lint:
+	gofmt -l .
+	go vet ./...
+	go run honnef.co/go/tools/cmd/staticcheck@v0.8.2 ./...
+
+bench: ## every benchmark, with allocations
+	go test -run '^$$' -bench . -benchmem ./...
+
+fuzz: ## every fuzz target, one after the other, FUZZTIME each
+	@set -e; for package in $$(go list ./...); do \
+		for target in $$(go test -list '^Fuzz' $$package | grep '^Fuzz' || true); do \
+			echo "$$package $$target"; \
+			go test -run '^$$' -fuzz "^$$target\$$" -fuzztime $(FUZZTIME) $$package; \
+		done; \
+	done
+
+golden: ## rewrite the expected outputs; read the difference before committing it
+	go test ./... -update
+
+generate:
+	go generate ./...
+
+demo: ## check the demo class and write the marked scores to out/
+	go run . check --out out testdata/class
+
+clean:
+	rm -rf partwright out

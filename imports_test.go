@@ -1,0 +1,103 @@
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"io"
+	"os/exec"
+	"slices"
+	"strings"
+	"testing"
+)
+
+// layers are the packages from the bottom up. One may import those below it and
+// its own subpackages, never those above.
+var layers = []string{"partwright/theory", "partwright/musicxml", "partwright/worker", "partwright/api", "partwright"}
+
+// onlyIn keeps a library to the layer that is meant to know it.
+var onlyIn = map[string]string{
+	"github.com/gin-gonic/gin": "partwright/api",
+	"net/http":                 "partwright/api partwright",
+	"github.com/spf13/cobra":   "partwright",
+}
+
+// unknownToTheory is what a package of plain values has no use for.
+var unknownToTheory = []string{"encoding/xml", "net", "net/http", "database/sql", "log", "log/slog", "os", "time"}
+
+type listed struct {
+	ImportPath                         string
+	Imports, TestImports, XTestImports []string
+}
+
+func listPackages(t *testing.T) []listed {
+	t.Helper()
+	out, err := exec.Command("go", "list", "-json=ImportPath,Imports,TestImports,XTestImports", "./...").Output()
+	if err != nil {
+		t.Fatalf("go list: %v", err)
+	}
+	var packages []listed
+	for d := json.NewDecoder(strings.NewReader(string(out))); ; {
+		var p listed
+		if err := d.Decode(&p); errors.Is(err, io.EOF) {
+			return packages
+		} else if err != nil {
+			t.Fatal(err)
+		}
+		packages = append(packages, p)
+	}
+}
+
+// layerOf returns the index of the layer a package belongs to, -1 for none.
+func layerOf(path string) int {
+	for i, layer := range layers {
+		if path == layer || layer != "partwright" && strings.HasPrefix(path, layer+"/") {
+			return i
+		}
+	}
+	return -1
+}
+
+// TestImportsPointOneWay holds the packages to their order: main wires api, api
+// uses worker, worker uses musicxml, musicxml uses theory, and nothing turns
+// back. An import against the arrow makes the lower package unusable without the
+// upper one, and the music untestable with plain values.
+func TestImportsPointOneWay(t *testing.T) {
+	packages := listPackages(t)
+	if len(packages) < len(layers) {
+		t.Fatalf("go list named %d packages, fewer than there are layers", len(packages))
+	}
+	for _, p := range packages {
+		layer := layerOf(p.ImportPath)
+		if layer < 0 {
+			t.Errorf("%s belongs to no layer: %v", p.ImportPath, layers)
+			continue
+		}
+		for _, imported := range slices.Concat(p.Imports, p.TestImports, p.XTestImports) {
+			if strings.HasPrefix(imported, "partwright") && layerOf(imported) > layer {
+				t.Errorf("%s imports %s, which lies above it", p.ImportPath, imported)
+			}
+		}
+		for library, allowed := range onlyIn {
+			if slices.Contains(p.Imports, library) && !slices.Contains(strings.Fields(allowed), layers[layer]) {
+				t.Errorf("%s imports %s, which only %s may", p.ImportPath, library, allowed)
+			}
+		}
+		if layer == 0 {
+			checkTheory(t, p)
+		}
+	}
+}
+
+// checkTheory lets theory import nothing but itself and the part of the standard
+// library that computes.
+func checkTheory(t *testing.T, p listed) {
+	for _, imported := range p.Imports {
+		first, _, _ := strings.Cut(imported, "/")
+		switch {
+		case slices.Contains(unknownToTheory, imported):
+			t.Errorf("%s imports %s: theory has no files, clock, log or network", p.ImportPath, imported)
+		case strings.Contains(first, "."):
+			t.Errorf("%s imports %s: theory uses the standard library only", p.ImportPath, imported)
+		}
+	}
+}
