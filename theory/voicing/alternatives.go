@@ -1,0 +1,155 @@
+package voicing
+
+import "sort"
+
+// Alternatives returns up to k voicings in order of cost, the cheapest first.
+// Each differs from every other one for the ear: in the top voice or the bass
+// in at least a quarter of the chords. The first is the global best. The others
+// are found among the cheapest voicings through each arrangement of each chord,
+// then, where these are too few, through each step from one arrangement to the
+// next; so fewer than k come back only where little else is possible.
+func Alternatives(p *Problem, k int) ([]*Solution, error) {
+	s, err := search(p, forbidden, k > 1)
+	if err != nil {
+		return nil, err
+	}
+	best := s.path(s.bestEnd())
+	found := []*Solution{best}
+	if k <= 1 {
+		return found, nil
+	}
+	s.retreat()
+	for _, candidates := range []func() []passing{s.through, s.throughSteps} {
+		if len(found) == k {
+			break
+		}
+		for _, c := range candidates() {
+			if len(found) == k {
+				break
+			}
+			if candidate := s.whole(c); differsFromAll(candidate, found) {
+				found = append(found, candidate)
+			}
+		}
+	}
+	sort.SliceStable(found, func(i, j int) bool { return found[i].Cost < found[j].Cost })
+	return found, nil
+}
+
+// retreat fills the costs from each state to the end.
+func (s *lattice) retreat() {
+	w := &s.problem.Style.Weights
+	for k := range s.layers {
+		s.layers[k].rest = fill(len(s.layers[k].cost))
+		s.layers[k].next = make([]state, len(s.layers[k].cost))
+	}
+	last := &s.layers[len(s.layers)-1]
+	for i := range last.rest {
+		last.rest[i] = 0
+	}
+	for k := len(s.layers) - 1; k > 0; k-- {
+		from, to := &s.layers[k-1], &s.layers[k]
+		for _, e := range s.edges[k] {
+			rest := to.rest[to.at(int(e.to), e.move)]
+			if rest == unreachable {
+				continue
+			}
+			for before := range sopranoMoves {
+				at := from.at(int(e.from), before)
+				if from.cost[at] == unreachable {
+					continue
+				}
+				if total := rest + e.cost + w.after(before, e.move); total < from.rest[at] {
+					from.rest[at], from.next[at] = total, state{k, int(e.to), e.move}
+				}
+			}
+		}
+	}
+}
+
+// passing is a state with the cost of the cheapest voicing through it, or, where
+// next names a state, through the step from one to the other.
+type passing struct {
+	at, next state
+	cost     Cost
+}
+
+// through lists every state that lies on a whole voicing, cheapest first.
+func (s *lattice) through() []passing {
+	var all []passing
+	for k := range s.layers {
+		l := &s.layers[k]
+		for index := range l.size {
+			cheapest, best := unreachable, sopranoFree
+			for move := range sopranoMoves {
+				at := l.at(index, move)
+				if l.cost[at] == unreachable || l.rest[at] == unreachable {
+					continue
+				}
+				if total := l.cost[at] + l.rest[at]; total < cheapest {
+					cheapest, best = total, move
+				}
+			}
+			if cheapest < unreachable {
+				all = append(all, passing{at: state{k, index, best}, cost: cheapest})
+			}
+		}
+	}
+	sort.SliceStable(all, func(i, j int) bool { return all[i].cost < all[j].cost })
+	return all
+}
+
+// throughSteps lists every step that lies on a whole voicing, cheapest first.
+func (s *lattice) throughSteps() []passing {
+	var all []passing
+	for k := 1; k < len(s.layers); k++ {
+		from, to := &s.layers[k-1], &s.layers[k]
+		for _, e := range s.edges[k] {
+			best, prior, ok := s.bestByMove(from, int(e.from))
+			rest := to.rest[to.at(int(e.to), e.move)]
+			if ok && rest < unreachable {
+				all = append(all, passing{
+					at:   state{k - 1, int(e.from), prior[e.move]},
+					next: state{k, int(e.to), e.move},
+					cost: best[e.move] + e.cost + rest,
+				})
+			}
+		}
+	}
+	sort.SliceStable(all, func(i, j int) bool { return all[i].cost < all[j].cost })
+	return all
+}
+
+// whole returns the cheapest voicing through a state or a step.
+func (s *lattice) whole(c passing) *Solution {
+	solution := s.path(c.at)
+	solution.Cost = c.cost
+	at := c.at
+	for k := at.slot; k+1 < len(s.layers); k++ {
+		l := &s.layers[k]
+		if k == c.at.slot && c.next.slot > k {
+			at = c.next
+		} else {
+			at = l.next[l.at(at.index, at.move)]
+		}
+		solution.Chords[at.slot] = s.layers[at.slot].chord(at.index, len(s.problem.Style.Voices))
+	}
+	return solution
+}
+
+func differsFromAll(s *Solution, others []*Solution) bool {
+	need := max(1, (len(s.Chords)+3)/4)
+	for _, o := range others {
+		different := 0
+		for k := range s.Chords {
+			a, b := s.Chords[k].Pitches, o.Chords[k].Pitches
+			if a[0] != b[0] || a[len(a)-1] != b[len(b)-1] {
+				different++
+			}
+		}
+		if different < need {
+			return false
+		}
+	}
+	return true
+}

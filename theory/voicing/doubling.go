@@ -1,0 +1,113 @@
+package voicing
+
+import "partwright/theory/harmony"
+
+// doubling says how often each member of a chord may and should occur.
+type doubling struct {
+	size int
+	// least and most bound the count of each member; usual is what costs nothing.
+	least, most [4]uint8
+	preferred   [4]bool
+	omitFifth   bool
+}
+
+// doublings gives the bounds for a reading in n voices. The sources are those
+// of the rules: roots and thirds always present; inverted chords complete; no
+// leading tone, seventh or altered note twice; the bass of a six-four doubled;
+// a diminished triad doubles its third (Hutchinson ch. 26, Butterfield unit 10,
+// Open Music Theory v1, chord doubling).
+func doublings(r harmony.Reading, n int) doubling {
+	q := r.Quality()
+	d := doubling{size: r.Size()}
+	for m := range d.size {
+		d.least[m], d.most[m] = 1, uint8(n)
+	}
+	if lead, ok := r.LeadingTone(); ok {
+		d.most[r.MemberOf(lead)] = 1
+	}
+	if r.Size() == 4 && !q.IsAugmentedSixth() {
+		d.most[3] = 1
+	}
+	inverted := r.Inversion() > 0
+	if n < d.size || !inverted && q.IsSeventh() && !q.IsAugmentedSixth() {
+		d.least[2] = 0
+	}
+	if !inverted && (q == harmony.MajorTriad || q == harmony.MinorTriad) {
+		d.least[2] = 0
+	}
+	for m := range d.size {
+		if altered(r, m) {
+			d.most[m] = 1
+		}
+	}
+	d.prefer(r, inverted)
+	return d
+}
+
+// altered reports whether a member lies outside the scale of the key in which
+// the chord counts, so that it points one way only. The root of a chord that
+// stands on an altered degree is its foundation and may be doubled.
+func altered(r harmony.Reading, member int) bool {
+	if member == 0 && !r.Quality().IsAugmentedSixth() {
+		return false
+	}
+	if r.Numeral.IsNeapolitan(r.Key.Mode) {
+		return member == 0
+	}
+	_, alter := r.Key.Degree(r.Member(member))
+	return alter != 0
+}
+
+// prefer marks the members whose doubling costs nothing.
+func (d *doubling) prefer(r harmony.Reading, inverted bool) {
+	q := r.Quality()
+	switch {
+	case q == harmony.ItalianSixth:
+		d.preferred[2] = true // the tonic note
+		d.most[0], d.most[1] = 1, 1
+	case q.IsAugmentedSixth():
+		for m := range d.size {
+			d.most[m] = 1
+		}
+	case q == harmony.DiminishedTriad:
+		d.preferred[1] = true
+		d.most[0] = 1
+	case r.Numeral.IsNeapolitan(r.Key.Mode):
+		d.preferred[1] = true
+	case r.Inversion() == 2 && !q.IsSeventh():
+		// A six-four doubles its bass and nothing else.
+		d.preferred[2] = true
+		d.most[0], d.most[1] = 1, 1
+	default:
+		d.preferred[0] = true
+		if inverted && !q.IsSeventh() {
+			d.preferred[2] = true
+		}
+	}
+}
+
+// judge reports whether the counts of an arrangement are allowed and what they
+// cost.
+func (d *doubling) judge(s *set, a *arrangement, n int, style *Style) (Cost, bool) {
+	var count [4]uint8
+	for v := range n {
+		count[s.tones[v][a.tone[v]].member]++
+	}
+	var cost Cost
+	for m := range d.size {
+		if count[m] < d.least[m] || count[m] > d.most[m] {
+			return 0, false
+		}
+		if extra := int(count[m]) - 1; extra > 0 && !d.preferred[m] {
+			cost += Cost(extra) * style.Weights.Doubling
+		}
+	}
+	if count[2] == 0 {
+		// Without a fifth the root must fill the gap.
+		if d.size == 3 && n > 3 && count[0] < 3 || d.size == 4 && n > 3 && count[0] < 2 {
+			return 0, false
+		}
+		cost += style.Weights.OmittedFifth
+	}
+	return cost, true
+}

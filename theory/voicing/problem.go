@@ -1,0 +1,95 @@
+package voicing
+
+import (
+	"errors"
+	"fmt"
+
+	"partwright/theory"
+	"partwright/theory/harmony"
+)
+
+// MaxVoices is the most voices that can be led at once.
+const MaxVoices = 6
+
+// Problem is a progression to be voiced.
+type Problem struct {
+	Slots []Slot
+	Style Style
+}
+
+// Slot is one place in the progression.
+type Slot struct {
+	// Choices are the readings that may stand here: one for a given numeral,
+	// several inversions for a free bass, several chords for a melody to be
+	// harmonized. At least one.
+	Choices []Choice
+	// Fixed gives pitches that are settled, by voice from the top; nil entries
+	// are free. It may be shorter than the number of voices.
+	Fixed []*theory.Pitch
+	// PhraseEnd closes a phrase: what follows is a new start, and lines may leap.
+	PhraseEnd bool
+}
+
+// Choice is one reading for a slot with a cost of its own.
+type Choice struct {
+	Reading harmony.Reading
+	Cost    Cost
+}
+
+// Cost is a cost in hundredths, so that sums are exact and ties are ties.
+type Cost int32
+
+// Given returns a slot that holds one reading.
+func Given(r harmony.Reading) Slot { return Slot{Choices: []Choice{{Reading: r}}} }
+
+// Solution is a voiced progression.
+type Solution struct {
+	// Chords follow the problem's slots.
+	Chords []Chord
+	// Cost is the sum of all costs.
+	Cost Cost
+}
+
+// Chord is one voiced chord.
+type Chord struct {
+	Reading harmony.Reading
+	// Pitches are from the top voice down.
+	Pitches []theory.Pitch
+}
+
+// ErrEmpty is returned for a progression without chords.
+var ErrEmpty = errors.New("there are no chords to voice")
+
+// ImpossibleError says where no arrangement obeys the hard rules.
+type ImpossibleError struct {
+	// Slot is the index of the chord that cannot be reached from the one before
+	// it, or, if Alone, that has no arrangement at all.
+	Slot  int
+	Alone bool
+}
+
+// Error names the place.
+func (e *ImpossibleError) Error() string {
+	if e.Alone {
+		return fmt.Sprintf("chord %d has no arrangement within the ranges, the spacing and the given notes; widen them or free a note", e.Slot+1)
+	}
+	return fmt.Sprintf("no arrangement of chord %d can be reached from chord %d without a fault; change one of the two, or allow a fault", e.Slot+1, e.Slot)
+}
+
+func (p *Problem) validate() error {
+	if len(p.Slots) == 0 {
+		return ErrEmpty
+	}
+	if n := len(p.Style.Voices); n < 2 || n > MaxVoices {
+		return fmt.Errorf("a style needs 2 to %d voices, this one has %d", MaxVoices, n)
+	}
+	for i := range p.Slots {
+		if len(p.Slots[i].Choices) == 0 {
+			return fmt.Errorf("chord %d has no reading to choose from", i+1)
+		}
+		if len(p.Slots[i].Fixed) > len(p.Style.Voices) {
+			return fmt.Errorf("chord %d fixes more notes than there are voices", i+1)
+		}
+	}
+	return nil
+}

@@ -1,0 +1,218 @@
+package voicing
+
+import (
+	"math"
+
+	"partwright/theory"
+)
+
+// unreachable is more than any path costs.
+const unreachable Cost = math.MaxInt32
+
+// Solve returns the cheapest voicing of a progression. Where no voicing obeys
+// the hard rules the error is an [*ImpossibleError]; [LeastBad] then says what
+// comes nearest.
+func Solve(p *Problem) (*Solution, error) {
+	all, err := Alternatives(p, 1)
+	if err != nil {
+		return nil, err
+	}
+	return all[0], nil
+}
+
+// LeastBad returns the voicing with the fewest broken rules, and among those the
+// cheapest, with the number of rules it breaks. It fails only where a chord has
+// no arrangement at all.
+func LeastBad(p *Problem) (*Solution, int, error) {
+	s, err := search(p, penalty, false)
+	if err != nil {
+		return nil, 0, err
+	}
+	best := s.path(s.bestEnd())
+	broken := int(best.Cost / penalty)
+	best.Cost %= penalty
+	return best, broken, nil
+}
+
+// state is one arrangement of one slot together with the top voice's last move.
+type state struct {
+	slot, index int
+	move        sopranoMove
+}
+
+// edge is one allowed step between two neighboring slots.
+type edge struct {
+	from, to int32
+	cost     Cost
+	move     sopranoMove
+}
+
+// lattice is all that a search has found out.
+type lattice struct {
+	problem *Problem
+	layers  []layer
+	edges   [][]edge // by the slot they lead to; kept where alternatives are asked for
+}
+
+// layer is one slot with the arrangements of all its choices in a row.
+type layer struct {
+	sets  []*set
+	first []int // index of each set's first arrangement
+	size  int
+	// cost is the cheapest way from the start to each state, back what came
+	// before it; rest and next are the same towards the end.
+	cost, rest []Cost
+	back, next []state
+}
+
+func (l *layer) at(index int, move sopranoMove) int { return index*int(sopranoMoves) + int(move) }
+
+// find returns the set that an arrangement belongs to, and the arrangement.
+func (l *layer) find(index int) (*set, *arrangement) {
+	for c := len(l.sets) - 1; ; c-- {
+		if index >= l.first[c] {
+			return l.sets[c], &l.sets[c].arrangements[index-l.first[c]]
+		}
+	}
+}
+
+func newLayer(slot *Slot, style *Style) layer {
+	var l layer
+	for _, c := range slot.Choices {
+		s := arrange(c, slot, style)
+		l.sets = append(l.sets, s)
+		l.first = append(l.first, l.size)
+		l.size += len(s.arrangements)
+	}
+	l.cost = fill(l.size * int(sopranoMoves))
+	l.back = make([]state, len(l.cost))
+	return l
+}
+
+func fill(n int) []Cost {
+	costs := make([]Cost, n)
+	for i := range costs {
+		costs[i] = unreachable
+	}
+	return costs
+}
+
+// search runs forward through the progression.
+func search(p *Problem, barred Cost, keepEdges bool) (*lattice, error) {
+	if err := p.validate(); err != nil {
+		return nil, err
+	}
+	s := &lattice{problem: p, layers: make([]layer, len(p.Slots)), edges: make([][]edge, len(p.Slots))}
+	for k := range p.Slots {
+		s.layers[k] = newLayer(&p.Slots[k], &p.Style)
+		if s.layers[k].size == 0 {
+			return nil, &ImpossibleError{Slot: k, Alone: true}
+		}
+	}
+	first := &s.layers[0]
+	for c, set := range first.sets {
+		for i := range set.arrangements {
+			first.cost[first.at(first.first[c]+i, sopranoFree)] = set.arrangements[i].cost + set.choiceCost
+		}
+	}
+	for k := 1; k < len(s.layers); k++ {
+		if !s.advance(k, barred, keepEdges) {
+			return nil, &ImpossibleError{Slot: k}
+		}
+	}
+	return s, nil
+}
+
+// advance fills the costs of layer k from the one before it and reports whether
+// anything could be reached.
+func (s *lattice) advance(k int, barred Cost, keepEdges bool) bool {
+	from, to := &s.layers[k-1], &s.layers[k]
+	reached := false
+	for ca, a := range from.sets {
+		for cb, b := range to.sets {
+			m := newMotions(a, b, &s.problem.Style, barred)
+			for i := range a.arrangements {
+				index := from.first[ca] + i
+				best, prior, ok := s.bestByMove(from, index)
+				if !ok {
+					continue
+				}
+				for j := range b.arrangements {
+					step := m.between(&a.arrangements[i], &b.arrangements[j])
+					if step >= forbidden {
+						continue
+					}
+					move := m.soprano[int(a.arrangements[i].tone[0])*len(b.tones[0])+int(b.arrangements[j].tone[0])]
+					step += b.arrangements[j].cost + b.choiceCost
+					if keepEdges {
+						s.edges[k] = append(s.edges[k], edge{int32(index), int32(to.first[cb] + j), step, move})
+					}
+					at := to.at(to.first[cb]+j, move)
+					if total := best[move] + step; total < to.cost[at] {
+						to.cost[at], to.back[at] = total, state{k - 1, index, prior[move]}
+						reached = true
+					}
+				}
+			}
+		}
+	}
+	return reached
+}
+
+// bestByMove returns, for each move the top voice may make next, the cheapest
+// way to stand on an arrangement and make it, and the move before.
+func (s *lattice) bestByMove(l *layer, index int) (best [sopranoMoves]Cost, prior [sopranoMoves]sopranoMove, ok bool) {
+	w := &s.problem.Style.Weights
+	for now := range sopranoMoves {
+		best[now] = unreachable / 2
+		for before := range sopranoMoves {
+			cost := l.cost[l.at(index, before)]
+			if cost == unreachable {
+				continue
+			}
+			if cost += w.after(before, now); cost < best[now] {
+				best[now], prior[now], ok = cost, before, true
+			}
+		}
+	}
+	return best, prior, ok
+}
+
+// bestEnd returns the cheapest state of the last layer.
+func (s *lattice) bestEnd() state {
+	k := len(s.layers) - 1
+	last := &s.layers[k]
+	best := state{slot: k}
+	cheapest := unreachable
+	for index := range last.size {
+		for move := range sopranoMoves {
+			if cost := last.cost[last.at(index, move)]; cost < cheapest {
+				cheapest, best = cost, state{k, index, move}
+			}
+		}
+	}
+	return best
+}
+
+// path follows the states back from the last one.
+func (s *lattice) path(end state) *Solution {
+	last := &s.layers[end.slot]
+	solution := &Solution{Chords: make([]Chord, len(s.layers)), Cost: last.cost[last.at(end.index, end.move)]}
+	for at := end; ; {
+		l := &s.layers[at.slot]
+		solution.Chords[at.slot] = l.chord(at.index, len(s.problem.Style.Voices))
+		if at.slot == 0 {
+			return solution
+		}
+		at = l.back[l.at(at.index, at.move)]
+	}
+}
+
+func (l *layer) chord(index, voices int) Chord {
+	set, a := l.find(index)
+	c := Chord{Reading: set.reading, Pitches: make([]theory.Pitch, voices)}
+	for v := range voices {
+		c.Pitches[v] = set.tones[v][a.tone[v]].pitch
+	}
+	return c
+}

@@ -1,0 +1,138 @@
+package voicing
+
+import "partwright/theory"
+
+// Style is the texture: the voices with their ranges, how far apart they may
+// stand, and what counts for and against a move.
+type Style struct {
+	Name string
+	// Voices are from the top down.
+	Voices []VoiceRange
+	// MaxGap is the widest interval in semitones between neighbors above the
+	// lowest two voices, 0 for no limit; MaxBassGap that between the lowest two.
+	MaxGap, MaxBassGap int
+	// MaxSpan is the widest interval in semitones between the top voice and the
+	// one above the bass (a hand's reach), 0 for no limit.
+	MaxSpan int
+	// OuterOnly restricts the tests of contrary perfect intervals to the outer
+	// voices, as keyboard style does.
+	OuterOnly bool
+	// FreeDirectFifths lets the outer voices reach a fifth by similar motion.
+	FreeDirectFifths bool
+	Weights          Weights
+}
+
+// VoiceRange is one voice's name and the notes it may sing.
+type VoiceRange struct {
+	Name      string
+	Low, High theory.Pitch
+	// EasyLow and EasyHigh bound the comfortable middle.
+	EasyLow, EasyHigh theory.Pitch
+}
+
+func voice(name, low, easyLow, easyHigh, high string) VoiceRange {
+	return VoiceRange{name, theory.MustPitch(low), theory.MustPitch(high), theory.MustPitch(easyLow), theory.MustPitch(easyHigh)}
+}
+
+// Chorale returns four singable lines. Ranges are those of Butterfield,
+// Integrated Music Theory, unit 10a; the comfortable middle is the middle 90 %
+// of sounding time counted in the 370 chorales edited by C. Sapp.
+func Chorale() Style {
+	return Style{
+		Name: "chorale",
+		Voices: []VoiceRange{
+			voice("S", "C4", "E4", "E5", "G5"),
+			voice("A", "G3", "B3", "Bb4", "D5"),
+			voice("T", "C3", "F#3", "F4", "G4"),
+			voice("B", "E2", "G2", "Bb3", "D4"),
+		},
+		MaxGap: 12, Weights: DefaultWeights(),
+	}
+}
+
+// Keyboard returns three upper voices within a hand and a bass (Open Music
+// Theory v1, keyboard-style voice leading).
+func Keyboard() Style {
+	w := DefaultWeights()
+	w.PositionChange = 200
+	return Style{
+		Name: "keyboard",
+		Voices: []VoiceRange{
+			voice("S", "C4", "F4", "F5", "A5"),
+			voice("A", "A3", "C4", "C5", "F5"),
+			voice("T", "F3", "A3", "A4", "C5"),
+			voice("B", "C2", "G2", "C4", "E4"),
+		},
+		MaxGap: 12, MaxSpan: 12, OuterOnly: true, FreeDirectFifths: true, Weights: w,
+	}
+}
+
+// ThreeVoices returns soprano, alto and bass.
+func ThreeVoices() Style {
+	c := Chorale()
+	return Style{Name: "three voices", Voices: []VoiceRange{c.Voices[0], c.Voices[1], c.Voices[3]},
+		MaxGap: 12, Weights: c.Weights}
+}
+
+// FiveVoices returns two sopranos, alto, tenor and bass.
+func FiveVoices() Style {
+	c := Chorale()
+	second := voice("S2", "A3", "C4", "C5", "E5")
+	first := c.Voices[0]
+	first.Name = "S1"
+	return Style{Name: "five voices", Voices: []VoiceRange{first, second, c.Voices[1], c.Voices[2], c.Voices[3]},
+		MaxGap: 12, Weights: c.Weights}
+}
+
+// Weights are the costs of what is allowed but not free, in hundredths.
+type Weights struct {
+	// Semitone is for each semitone an upper voice moves, BassSemitone for the
+	// bass: the law of the shortest way (Open Music Theory v1).
+	Semitone, BassSemitone Cost
+	// CommonToneLost is for an upper voice that leaves a note the next chord has.
+	CommonToneLost Cost
+	// Leap is for each semitone beyond a major third in an upper voice,
+	// AwkwardLeap for a diminished interval in any voice.
+	Leap, AwkwardLeap Cost
+	// SimilarToBass is for each upper voice that moves with the bass, AllSame
+	// for all voices in one direction.
+	SimilarToBass, AllSame Cost
+	// Overlap is for a voice moving past its neighbor's last note.
+	Overlap Cost
+	// DirectInner is for a perfect interval reached by similar motion where an
+	// inner voice takes part, UnequalFifths for d5 to P5 above the bass line.
+	DirectInner, UnequalFifths Cost
+	// Doubling is for a doubling other than the usual, OmittedFifth for a chord
+	// without its fifth, UnisonPair for neighbors on one pitch.
+	Doubling, OmittedFifth, UnisonPair Cost
+	// LowThird is for a third or second between the lowest voices below C3.
+	LowThird Cost
+	// Uneasy is for each semitone outside the comfortable middle.
+	Uneasy Cost
+	// PositionChange is for going from close to open position or back.
+	PositionChange Cost
+	// InnerLeadingTone is for a leading tone in an inner voice that falls to the
+	// fifth instead of rising.
+	InnerLeadingTone Cost
+	// SopranoStays is for a top voice that repeats its note, SopranoTurns for
+	// one that turns back after a step, LeapLeft for a leap that goes on in its
+	// own direction.
+	SopranoStays, SopranoTurns, LeapLeft Cost
+}
+
+// DefaultWeights returns the weights this package was tuned with by ear and by
+// the order of arguments teachers give (common tone, size, against the bass,
+// tendency, completeness, soprano). Common practice, no source for the numbers.
+func DefaultWeights() Weights {
+	return Weights{
+		Semitone: 100, BassSemitone: 15,
+		CommonToneLost: 150,
+		Leap:           60, AwkwardLeap: 200,
+		SimilarToBass: 40, AllSame: 300,
+		Overlap:     400,
+		DirectInner: 40, UnequalFifths: 250,
+		Doubling: 150, OmittedFifth: 200, UnisonPair: 120,
+		LowThird: 150, Uneasy: 60, PositionChange: 75, InnerLeadingTone: 100,
+		SopranoStays: 60, SopranoTurns: 40, LeapLeft: 250,
+	}
+}

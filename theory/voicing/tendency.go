@@ -1,0 +1,126 @@
+package voicing
+
+import (
+	"partwright/theory"
+	"partwright/theory/harmony"
+)
+
+// duty is what one chord asks of its notes when another follows.
+type duty struct {
+	from, to harmony.Reading
+	// same is set while one harmony lasts: duties wait, and lines may leap
+	// within it.
+	same bool
+	// resolves is set where a dominant goes to its tonic or to the sixth degree.
+	resolves, deceptive bool
+	// target is the tonic that a leading tone of from leads to.
+	target theory.PitchClass
+	// cadential is set where a cadential six-four goes to its dominant;
+	// prepares where one is reached.
+	cadential, prepares bool
+	// augmented is set where an augmented sixth opens.
+	augmented bool
+}
+
+func dutyBetween(from, to harmony.Reading) duty {
+	d := duty{from: from, to: to, same: sameHarmony(from, to)}
+	local := from.Numeral.In(from.Key)
+	d.target = local.Tonic
+	if from.Numeral.IsDominant() && !d.same {
+		root := to.Root()
+		d.resolves = root == d.target
+		d.deceptive = root == local.Scale()[5] && !to.Quality().IsAugmentedSixth()
+	}
+	dominantFollows := to.Numeral.IsDominant() && to.Numeral.In(to.Key).Tonic == from.Key.Tonic
+	d.cadential = from.Numeral.Cadential && dominantFollows
+	d.prepares = to.Numeral.Cadential && !from.Numeral.Cadential
+	d.augmented = from.Quality().IsAugmentedSixth() && !to.Quality().IsAugmentedSixth()
+	return d
+}
+
+// sameHarmony reports whether a chord goes on in another form: another
+// inversion, a seventh added, or the leading-tone chord beside its dominant.
+func sameHarmony(a, b harmony.Reading) bool {
+	if a.Numeral.Cadential != b.Numeral.Cadential {
+		return false
+	}
+	if a.Root() == b.Root() && a.Member(1) == b.Member(1) && a.Member(2) == b.Member(2) {
+		return true
+	}
+	return a.Numeral.IsDominant() && b.Numeral.IsDominant() && a.Numeral.In(a.Key) == b.Numeral.In(b.Key)
+}
+
+// resolve reports whether a voice may take its tone from here to there as far
+// as the duties go, and what that costs. outer says top voice or bass.
+func (d *duty) resolve(a, b *tone, outer bool, w *Weights) (Cost, bool) {
+	move := theory.Interval{Steps: b.diatonic - a.diatonic, Semitones: b.semitones - a.semitones}
+	if d.prepares && b.member < 2 && (move.Steps < -1 || move.Steps > 1) {
+		return 0, false
+	}
+	if d.same {
+		return 0, true
+	}
+	if d.cadential {
+		return 0, d.closes(a, b, move)
+	}
+	if d.augmented {
+		if ok, decided := d.opens(a, move); decided {
+			return 0, ok
+		}
+	}
+	if a.seventh && move != theory.Unison && (move.Steps != -1 || move.Semitones < -2) {
+		return 0, false
+	}
+	if a.leading {
+		return d.leads(a, b, move, outer, w)
+	}
+	return 0, true
+}
+
+// closes leads a cadential six-four: sixth to fifth and fourth to third above
+// the bass, in their own voices.
+func (d *duty) closes(a, b *tone, move theory.Interval) bool {
+	if a.member == 2 {
+		return true
+	}
+	return move.Steps == -1 && b.pitch.Class() != d.from.Member(2)
+}
+
+// opens leads the two notes of an augmented sixth out to the fifth degree. The
+// raised fourth may slide down into the seventh of V7.
+func (d *duty) opens(a *tone, move theory.Interval) (ok, decided bool) {
+	raised := int8(0)
+	if d.from.Quality() == harmony.FrenchSixth {
+		raised = 1
+	}
+	switch a.member {
+	case raised:
+		return move == theory.Interval{Steps: 1, Semitones: 1} ||
+			d.to.Quality().IsSeventh() && move == theory.Interval{Steps: 0, Semitones: -1}, true
+	case raised + 1:
+		return move == theory.Interval{Steps: -1, Semitones: -1}, true
+	}
+	return false, false
+}
+
+// leads leads a leading tone.
+func (d *duty) leads(a, b *tone, move theory.Interval, outer bool, w *Weights) (Cost, bool) {
+	up := move == theory.Interval{Steps: 1, Semitones: 1}
+	// In a chain of dominants it falls a semitone to become the next seventh.
+	chain := move == theory.Interval{Steps: 0, Semitones: -1} && b.seventh
+	switch {
+	case up || chain:
+		return 0, true
+	case !d.resolves && !d.deceptive:
+		return 0, true
+	case outer:
+		return 0, false
+	case d.resolves && d.from.Inversion() == 0 && b.member == 2 && move.Steps == -2:
+		return w.InnerLeadingTone, true
+	case d.deceptive && d.from.Numeral.In(d.from.Key).Mode == theory.MajorMode && move.Steps == -1:
+		return w.InnerLeadingTone, true
+	case d.from.Numeral.IsApplied():
+		return 0, false
+	}
+	return 4 * w.InnerLeadingTone, true
+}
