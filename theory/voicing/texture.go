@@ -1,0 +1,133 @@
+package voicing
+
+import (
+	"fmt"
+
+	"partwright/theory"
+)
+
+// Layout says how a solution is written down.
+type Layout struct {
+	// Durations are those of the chords, in quarter notes; missing ones are a
+	// quarter.
+	Durations []theory.Fraction
+	// Time is the metre; the zero value is 4/4.
+	Time theory.TimeSignature
+	// Pickup is how much of the first measure lies before the first bar line; 0
+	// for none.
+	Pickup theory.Fraction
+}
+
+// Texture writes a solution as a score with a part for each voice of the style
+// and returns it as voices. Chords do not cross bar lines untied: a chord that
+// reaches over one is written as tied notes.
+func (s *Solution) Texture(style *Style, l Layout) *theory.Texture {
+	if l.Time.IsSenzaMisura() {
+		l.Time = theory.TimeSignature{Beats: 4, BeatType: 4}
+	}
+	onsets := make([]theory.Fraction, len(s.Chords)+1)
+	for k := range s.Chords {
+		onsets[k+1] = onsets[k].Add(l.duration(k))
+	}
+	score := &theory.Score{Resolution: resolution(onsets)}
+	score.Measures = l.measures(onsets[len(s.Chords)])
+	voices := make([]theory.Voice, len(style.Voices))
+	for v := range voices {
+		name := style.Voices[v].Name
+		score.Parts = append(score.Parts, theory.Part{ID: fmt.Sprintf("P%d", v+1), Name: name, Staves: 1, Layers: []string{"1"}})
+		voices[v] = theory.Voice{Name: name, Part: v, Staff: 1, Found: "a part of its own"}
+		for k := range s.Chords {
+			voices[v].Notes = append(voices[v].Notes, write(score, v, s.Chords[k].Pitches[v], onsets[k], onsets[k+1]))
+		}
+	}
+	if len(s.Chords) > 0 {
+		key := s.Chords[0].Reading.Key
+		signature := theory.KeySignature{Fifths: int8(key.Signature()), Mode: theory.StatedMajor}
+		if key.Mode == theory.MinorMode {
+			signature.Mode = theory.StatedMinor
+		}
+		for v := range style.Voices {
+			score.Keys = append(score.Keys, theory.KeyChange{Part: v, Signature: signature})
+			score.Times = append(score.Times, theory.TimeChange{Part: v, Time: l.Time})
+		}
+		for i := range score.Measures {
+			score.Measures[i].Key = signature
+		}
+	}
+	return theory.NewTexture(score, theory.OpenScore, "written by the voicing", voices)
+}
+
+func (l *Layout) duration(k int) theory.Fraction {
+	if k < len(l.Durations) && l.Durations[k].Sign() > 0 {
+		return l.Durations[k]
+	}
+	return theory.Whole(1)
+}
+
+func resolution(onsets []theory.Fraction) int64 {
+	common := int64(1)
+	for _, o := range onsets {
+		for common%o.Den() != 0 {
+			// Multiply by what is missing of the denominator.
+			common *= o.Den() / gcd(common, o.Den())
+		}
+	}
+	return common
+}
+
+func gcd(a, b int64) int64 {
+	for b != 0 {
+		a, b = b, a%b
+	}
+	return a
+}
+
+func (l *Layout) measures(end theory.Fraction) []theory.Measure {
+	var all []theory.Measure
+	full := l.Time.Measure()
+	at := theory.Fraction{}
+	for at.Less(end) {
+		m := theory.Measure{Index: len(all), Onset: at, Length: full, Time: l.Time}
+		if len(all) == 0 && l.Pickup.Sign() > 0 && l.Pickup.Less(full) {
+			m.Length, m.Into, m.Implicit = l.Pickup, full.Sub(l.Pickup), true
+		}
+		if rest := end.Sub(at); rest.Less(m.Length) {
+			m.Length = rest
+		}
+		number := len(all) + 1
+		if all != nil && all[0].Implicit || m.Implicit {
+			number--
+		}
+		m.Label = fmt.Sprint(number)
+		at = at.Add(m.Length)
+		all = append(all, m)
+	}
+	if len(all) > 0 {
+		all[len(all)-1].PhraseBar = true
+	}
+	return all
+}
+
+// write adds a note to the score, cut at bar lines and tied, and returns it as
+// the voice has it.
+func write(score *theory.Score, part int, pitch theory.Pitch, from, to theory.Fraction) theory.VoiceNote {
+	n := theory.VoiceNote{Pitch: pitch, Onset: from, Duration: to.Sub(from), Measure: int32(score.MeasureAt(from).Index)}
+	for from.Less(to) {
+		m := score.MeasureAt(from)
+		end := m.Onset.Add(m.Length)
+		if to.Less(end) {
+			end = to
+		}
+		note := theory.Note{Onset: from, Duration: end.Sub(from), Part: int32(part), Measure: int32(m.Index), Pitch: pitch, Written: pitch, Staff: 1}
+		if len(n.IDs) > 0 {
+			note.Flags |= theory.TieStop
+		}
+		if end.Less(to) {
+			note.Flags |= theory.TieStart
+		}
+		n.IDs = append(n.IDs, theory.NoteID(len(score.Notes)))
+		score.Notes = append(score.Notes, note)
+		from = end
+	}
+	return n
+}
