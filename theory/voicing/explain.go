@@ -1,0 +1,190 @@
+package voicing
+
+import "partwright/theory"
+
+// VoiceMove is what one voice does at a change.
+type VoiceMove struct {
+	// Voice is the index from the top.
+	Voice    int
+	From, To theory.Pitch
+	Interval theory.Interval
+	// Kept is set where the voice holds a common tone; CouldKeep where it leaves
+	// a note that the next chord has.
+	Kept, CouldKeep bool
+	// AgainstBass is the motion against the lowest voice; [theory.NoMotion] for
+	// the lowest voice itself.
+	AgainstBass theory.Motion
+	// Tendency says what the note it leaves asked for.
+	Tendency Tendency
+}
+
+// Tendency is a note with a strong expected next note, and what became of it.
+type Tendency int8
+
+// Tendencies.
+const (
+	// NoTendency: the note may go anywhere.
+	NoTendency Tendency = iota
+	// LeadingToneRises, LeadingToneFalls (to the fifth, or on in a chain),
+	// LeadingToneWaits (the dominant goes on).
+	LeadingToneRises
+	LeadingToneFalls
+	LeadingToneWaits
+	// SeventhFalls by step, SeventhStays as a note of the next chord,
+	// SeventhWaits while the harmony goes on.
+	SeventhFalls
+	SeventhStays
+	SeventhWaits
+)
+
+// String returns a phrase in English for logs and tests.
+func (t Tendency) String() string {
+	return [...]string{"", "leading tone rises", "leading tone falls", "leading tone waits",
+		"seventh falls", "seventh stays", "seventh waits"}[t]
+}
+
+// Charge is one term of a cost.
+type Charge struct {
+	// Term is the name of the weight in kebab case.
+	Term string
+	Cost Cost
+}
+
+// Change is one step of a solution with its reasons.
+type Change struct {
+	Moves []VoiceMove
+	// Charges are the terms that are not 0; they sum to Cost, which contains
+	// what the second chord costs by itself.
+	Charges []Charge
+	Cost    Cost
+	// Semitones is the sum of what the upper voices move.
+	Semitones int
+	// RunnerUp is the arrangement of the second chord in the cheapest other
+	// voicing of the whole phrase, which costs Behind more; nil if there is no
+	// other.
+	RunnerUp []theory.Pitch
+	Behind   Cost
+}
+
+// Explanation gives the reasons for a solution.
+type Explanation struct {
+	// Opening are the charges of the first chord by itself.
+	Opening []Charge
+	// Changes has one entry fewer than there are chords.
+	Changes []Change
+	// Semitones is the motion of all upper voices in the whole phrase.
+	Semitones int
+	// Soprano is the top line; Highest indexes its highest note (the first of
+	// equals), and Peaks counts how often that height is reached.
+	Soprano        []theory.Pitch
+	Highest, Peaks int
+}
+
+// Explain gives the reasons for a solution of a problem.
+func Explain(p *Problem, s *Solution) (*Explanation, error) {
+	l, err := search(p, forbidden, true)
+	if err != nil {
+		return nil, err
+	}
+	l.retreat()
+	e := &Explanation{Opening: charges(p, s, 0)}
+	for k := 1; k < len(s.Chords); k++ {
+		c := Change{Moves: moves(&s.Chords[k-1], &s.Chords[k]), Charges: charges(p, s, k)}
+		for _, charge := range c.Charges {
+			c.Cost += charge.Cost
+		}
+		for _, m := range c.Moves[:len(c.Moves)-1] {
+			c.Semitones += abs(m.Interval.Semitones)
+		}
+		c.RunnerUp, c.Behind = l.runnerUp(k, s)
+		e.Semitones += c.Semitones
+		e.Changes = append(e.Changes, c)
+	}
+	for k := range s.Chords {
+		top := s.Chords[k].Pitches[0]
+		e.Soprano = append(e.Soprano, top)
+		switch {
+		case k == 0 || top.Above(e.Soprano[e.Highest]):
+			e.Highest, e.Peaks = k, 1
+		case !e.Soprano[e.Highest].Above(top):
+			e.Peaks++
+		}
+	}
+	return e, nil
+}
+
+// moves describes a change voice by voice.
+func moves(a, b *Chord) []VoiceMove {
+	n := len(a.Pitches)
+	d := dutyBetween(a.Reading, b.Reading)
+	bass := theory.Between(a.Pitches[n-1], b.Pitches[n-1])
+	out := make([]VoiceMove, n)
+	for v := range n {
+		i := theory.Between(a.Pitches[v], b.Pitches[v])
+		m := VoiceMove{Voice: v, From: a.Pitches[v], To: b.Pitches[v], Interval: i}
+		common := b.Reading.MemberOf(a.Pitches[v].Class()) >= 0
+		m.Kept, m.CouldKeep = common && i == theory.Unison, common && i != theory.Unison
+		if v < n-1 {
+			m.AgainstBass = theory.MotionOf(i, bass)
+		}
+		m.Tendency = tendency(&d, a, v, i)
+		out[v] = m
+	}
+	return out
+}
+
+func tendency(d *duty, a *Chord, v int, move theory.Interval) Tendency {
+	class := a.Pitches[v].Class()
+	if lead, ok := a.Reading.LeadingTone(); ok && class == lead {
+		switch {
+		case d.same || !d.resolves && !d.deceptive && move == theory.Unison:
+			return LeadingToneWaits
+		case move.Steps == 1:
+			return LeadingToneRises
+		}
+		return LeadingToneFalls
+	}
+	if seventh, ok := a.Reading.Seventh(); ok && class == seventh {
+		switch {
+		case move.Steps == -1:
+			return SeventhFalls
+		case d.same:
+			return SeventhWaits
+		}
+		return SeventhStays
+	}
+	return NoTendency
+}
+
+// runnerUp returns slot k's arrangement in the cheapest whole voicing that has
+// another one there than the solution, and how much more that costs than the
+// global best.
+func (l *lattice) runnerUp(k int, s *Solution) ([]theory.Pitch, Cost) {
+	layer := &l.layers[k]
+	best, cheapest, other := unreachable, unreachable, -1
+	for index := range layer.size {
+		through := unreachable
+		for move := range sopranoMoves {
+			if at := layer.at(index, move); layer.cost[at] < unreachable && layer.rest[at] < unreachable {
+				through = min(through, layer.cost[at]+layer.rest[at])
+			}
+		}
+		best = min(best, through)
+		if through < cheapest && !samePitches(layer.chord(index, len(l.problem.Style.Voices)).Pitches, s.Chords[k].Pitches) {
+			cheapest, other = through, index
+		}
+	}
+	if other < 0 {
+		return nil, 0
+	}
+	return layer.chord(other, len(l.problem.Style.Voices)).Pitches, cheapest - best
+}
+
+func samePitches(a, b []theory.Pitch) bool {
+	for i := range a {
+		if a[i] != b[i] {
+			return false
+		}
+	}
+	return true
+}
