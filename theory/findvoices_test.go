@@ -200,6 +200,30 @@ func TestFindVoices(t *testing.T) {
 			layout: theory.ClosedScore,
 			want:   []string{"V1: C5 C5*3 B4", "V2: G4*3 F4 G4"},
 		},
+		{
+			name: "tie drawn in the wrong layer", why: "two voices in unison, and the one whose own layer goes on is not the tied one",
+			score:  []string{"W/1/1: F4*2 F4~ | G4*2", "W/1/2: A3*2 F4 | F4 E4"},
+			layout: theory.ClosedScore,
+			want:   []string{"V1: F4*2 F4 G4*2", "V2: A3*2 F4*2 E4"},
+		},
+		{
+			name: "song with accompaniment", why: "a singer beside a keyboard",
+			score:  []string{"Voice: C5 B4 C5", "Piano/1/1: E4+G4 D4+G4 E4+G4", "Piano/2/5: C3 G3 C3"},
+			layout: theory.MixedLayout,
+			want:   []string{"S: C5 B4 C5", "A: G4 G4 G4", "T: E4 D4 E4", "B: C3 G3 C3"},
+		},
+		{
+			name: "parts named as voices", why: "a tenor above the alto is still the tenor",
+			score:  []string{"Tenor: A4 B4 C5", "Soprano: C5 D5 E5", "Bass: C3 D3 E3", "Alto: E4 F4 G4"},
+			layout: theory.OpenScore,
+			want:   []string{"S: C5 D5 E5", "A: E4 F4 G4", "T: A4 B4 C5", "B: C3 D3 E3"},
+		},
+		{
+			name: "a note in a choir part that divides while the other rests", why: "the lower voice shows a rest, so both notes are the upper part's",
+			score:  []string{"W/1/1: C5 A4+C5 B4 C5", "W/1/2: G4 r G4 G4"},
+			layout: theory.ClosedScore,
+			want:   []string{"V1: C5 C5 B4 C5", "V3+: r A4 r*2", "V2: G4 r G4 G4"},
+		},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

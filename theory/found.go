@@ -4,7 +4,7 @@ import "strconv"
 
 // layoutOf tells the layout from what was found on each staff.
 func layoutOf(staves []staff) Layout {
-	split, layered, parts := 0, 0, 1
+	split, layered, parts, grand := 0, 0, 1, 0
 	for i := range staves {
 		switch st := &staves[i]; {
 		case st.voices > 1 && !st.layered:
@@ -12,11 +12,16 @@ func layoutOf(staves []staff) Layout {
 		case st.voices > 1:
 			layered++
 		}
-		if i > 0 && staves[i].part != staves[i-1].part {
+		switch {
+		case i > 0 && staves[i].part != staves[i-1].part:
 			parts++
+		case i > 0 && staves[i-1].top:
+			grand++
 		}
 	}
 	switch {
+	case grand > 0 && grand < parts:
+		return MixedLayout // a song with accompaniment: lines beside a keyboard
 	case split == 0 && layered == 0:
 		return OpenScore
 	case split == 0 && 2*layered >= len(staves):
@@ -44,7 +49,9 @@ func (a *arrangement) found() string {
 	text := ""
 	switch layout := layoutOf(a.staves); layout {
 	case OpenScore:
-		text = "open score: " + voices + ", each on a staff of its own"
+		if text = "open score: " + voices + ", each on a staff of its own"; own == 1 {
+			text = "open score: one voice on one staff"
+		}
 	case ClosedScore:
 		text = "closed score: " + voices + " on " + staves + ", told apart by the document's own layers"
 	case KeyboardScore, BlockChords:

@@ -180,11 +180,48 @@ func (g *gathering) joinTies(starts, stops []NoteID) {
 				best, nearness = stops[at], near
 			}
 		}
-		if best != NoNote {
+		if best != NoNote && notes[best].Layer != a.Layer {
+			from = g.crossingTie(from, best)
+		}
+		if best != NoNote && from != NoNote {
 			g.follows[from] = best
 			g.skip[best] = true
 		}
 	}
+}
+
+// crossingTie returns the note that a tie between two layers comes from. Where
+// the first layer goes on with a note of its own, the tie cannot be that
+// layer's: it comes from the same pitch in the second layer, if two layers meet
+// in a unison there, and from nowhere otherwise.
+func (g *gathering) crossingTie(from, to NoteID) NoteID {
+	notes := g.score.Notes
+	a, b := &notes[from], &notes[to]
+	first, last := min(from, to), max(from, to)
+	inMeasure := func(id NoteID, m int32) bool {
+		return id >= 0 && int(id) < len(notes) && notes[id].Part == a.Part && notes[id].Measure == m
+	}
+	for inMeasure(first-1, notes[first].Measure) {
+		first--
+	}
+	for inMeasure(last+1, notes[last].Measure) {
+		last++
+	}
+	goesOn, twin := false, NoNote
+	for id := first; id <= last; id++ {
+		n := &notes[id]
+		if whyNoTone(n) != sounds {
+			continue
+		}
+		goesOn = goesOn || (n.Layer == a.Layer && n.Onset == b.Onset)
+		if n.Layer == b.Layer && n.Pitch == b.Pitch && n.End() == b.Onset && g.follows[id] == NoNote {
+			twin = id
+		}
+	}
+	if goesOn {
+		return twin
+	}
+	return from
 }
 
 // opens reports whether a note is the first of a tone.
