@@ -4,7 +4,6 @@ go 1.26.8
 
 require (
 	github.com/beevik/etree v1.8.1
-	github.com/google/go-cmp v0.7.0
 	github.com/jedib0t/go-pretty/v6 v6.8.3
 	github.com/prometheus/client_golang v1.25.0
 	github.com/schollz/progressbar/v3 v3.19.1

@@ -7,6 +7,7 @@ import (
 
 	"partwright/musicxml"
 	"partwright/theory"
+	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
 )
 
@@ -15,14 +16,15 @@ type Stage string
 
 // Stages in the order they run.
 const (
-	StageRead   Stage = "read"
-	StageVoices Stage = "voices"
-	StageCheck  Stage = "check"
-	StageWrite  Stage = "write"
+	StageRead    Stage = "read"
+	StageVoices  Stage = "voices"
+	StageHarmony Stage = "harmony"
+	StageCheck   Stage = "check"
+	StageWrite   Stage = "write"
 )
 
 // Stages lists all stages in order.
-var Stages = []Stage{StageRead, StageVoices, StageCheck, StageWrite}
+var Stages = []Stage{StageRead, StageVoices, StageHarmony, StageCheck, StageWrite}
 
 // Engine does the whole job on one score. It is safe for concurrent use.
 type Engine struct {
@@ -57,9 +59,10 @@ type Result struct {
 	// Marked is the marked score in the container the input had; nil unless
 	// asked for.
 	Marked []byte
-	// Document, Texture and Findings are what the report was made from.
+	// Document, Texture, Harmony and Findings are what the report was made from.
 	Document *musicxml.Document
 	Texture  *theory.Texture
+	Harmony  *harmony.Analysis
 	Findings []partwriting.Finding
 }
 
@@ -87,8 +90,12 @@ func (e *Engine) Check(ctx context.Context, in Input, o Options) (*Result, error
 			r.Texture = theory.FindVoices(r.Document.Score)
 			return nil
 		}},
+		{StageHarmony, func() error {
+			r.Harmony = harmony.Analyze(r.Texture)
+			return nil
+		}},
 		{StageCheck, func() error {
-			r.Findings = partwriting.Check(r.Texture, o.RuleSet)
+			r.Findings = partwriting.Check(r.Texture, r.Harmony, o.RuleSet)
 			r.Report = e.report(in, r, o, catalog)
 			return nil
 		}},

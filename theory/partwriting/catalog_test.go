@@ -38,7 +38,7 @@ func TestEveryRuleHasWordsInEveryLanguage(t *testing.T) {
 
 func TestMessageNamesVoicesAndPitches(t *testing.T) {
 	texture := theorytest.Chords("I C3 G3 E4 C5 | ii D3 A3 F4 A4 | V7 G3 D4 F4 Bb4")
-	findings := partwriting.Check(texture, nil)
+	findings := partwriting.Check(texture, nil, nil)
 	for _, test := range []struct{ language, message, place string }{
 		{"en", "parallel fifths between tenor and bass, C3–G3 to D3–A3", "measure 1, beat 2"},
 		{"de", "offene Quintparallelen zwischen Tenor und Bass, c–g nach d–a", "Takt 1, Zählzeit 2"},
@@ -58,8 +58,7 @@ func TestMessageNamesVoicesAndPitches(t *testing.T) {
 }
 
 // German names of pitches follow Helmholtz's octaves and the h and b of German
-// usage (common practice; the forms are those of DIN 1311 tables and dictionaries,
-// from memory).
+// usage (common practice, no source).
 func TestPitchNames(t *testing.T) {
 	en, _ := partwriting.CatalogFor("en")
 	de, _ := partwriting.CatalogFor("de")
@@ -85,7 +84,7 @@ func TestPitchNames(t *testing.T) {
 func TestMessagesAreFilledIn(t *testing.T) {
 	for _, music := range everyExample() {
 		texture := theorytest.Chords(music)
-		for _, f := range partwriting.Check(texture, nil) {
+		for _, f := range partwriting.Check(texture, nil, nil) {
 			for _, language := range partwriting.Languages() {
 				c, _ := partwriting.CatalogFor(language)
 				if m := c.Message(&f, texture); m == "" || strings.ContainsAny(m, "{}") || strings.Contains(m, "  ") {

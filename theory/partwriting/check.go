@@ -1,12 +1,16 @@
 package partwriting
 
-import "partwright/theory"
+import (
+	"partwright/theory"
+	"partwright/theory/harmony"
+)
 
-// Check runs the rules of a set (nil for the default set) over a texture and
-// returns what they find in the order a reader meets it. The same texture and
-// set always give the same findings.
-func Check(t *theory.Texture, set *RuleSet) []Finding {
-	p := NewPassage(t, set)
+// Check runs the rules of a set (nil for the default set) over a texture and its
+// harmonic reading and returns what they find in the order a reader meets it.
+// Without a reading (nil) the rules that need one are silent. The same input
+// always gives the same findings.
+func Check(t *theory.Texture, a *harmony.Analysis, set *RuleSet) []Finding {
+	p := NewPassage(t, a, set)
 	if len(p.Moments) == 0 {
 		return nil
 	}

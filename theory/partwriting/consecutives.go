@@ -24,16 +24,21 @@ var consecutives = []*Rule{
 	{
 		ID: "contrary-fifths", Family: Consecutives, Severity: Fault,
 		Source: Source{"Butterfield, Integrated Music Theory", "unit 10b", "any pair of voices; Open Music Theory v1 tests the outer voices only"},
-		Check:  func(p *Passage) []Finding { return p.consecutive(fifths, contrary) },
+		Check:  func(p *Passage) []Finding { return p.consecutive(fifths, p.contrary) },
 	},
 	{
 		ID: "contrary-octaves", Family: Consecutives, Severity: Fault,
 		Source: Source{"Butterfield, Integrated Music Theory", "unit 10b", "any pair of voices; Open Music Theory v1 tests the outer voices only"},
-		Check:  func(p *Passage) []Finding { return p.consecutive(octaves, contrary) },
+		Check:  func(p *Passage) []Finding { return p.consecutive(octaves, p.contrary) },
 	},
 }
 
-func contrary(m *PairMove) bool { return m.Motion == theory.Contrary }
+// contrary reports whether two voices move in opposite directions, in a pair
+// that the rule set looks at.
+func (p *Passage) contrary(m *PairMove) bool {
+	outer := m.Upper == 0 && m.Lower == len(p.Voices)-1
+	return m.Motion == theory.Contrary && (outer || p.Limits.ContraryPairs == AnyPair)
+}
 
 // perfects is the perfect interval that two successive sonorities have in common.
 type perfects int8

@@ -15,11 +15,11 @@ var lines = []*Rule{
 	},
 	{
 		ID: "augmented-interval", Family: Line, Severity: Fault,
-		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 26.7", "augmented fourths, fifths, sixths; not while the harmony stays"},
+		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 26.7", "augmented fourths, fifths, sixths; not while the harmony stays, nor in the bass of a sequence by fifths"},
 		Check: func(p *Passage) []Finding {
 			return p.melodic(func(m *MelodicMove) bool {
 				n := m.Interval.Number()
-				return augmented(m.Interval) && n >= 3 && n <= 7 && !p.sameHarmony(m.Moment-1, m.Moment)
+				return augmented(m.Interval) && n >= 3 && n <= 7 && !p.sameHarmony(m.Moment-1, m.Moment) && !p.inBassSequence(m)
 			})
 		},
 	},
@@ -54,12 +54,22 @@ func (p *Passage) melodic(match func(*MelodicMove) bool) []Finding {
 // insideDiminishedSeventh reports whether all that sounds around a move belongs
 // to one diminished seventh chord, whose arpeggio contains the interval.
 func (p *Passage) insideDiminishedSeventh(m *MelodicMove) bool {
-	const diminishedSeventh = 1<<0 | 1<<3 | 1<<6 | 1<<9
-	sounding := p.chroma(m.Moment-1) | p.chroma(m.Moment)
-	for shift := 0; shift < 3; shift++ {
-		if sounding&^(diminishedSeventh<<shift) == 0 {
-			return true
-		}
-	}
-	return false
+	return (p.spelling(m.Moment-1)|p.spelling(m.Moment)).shape()&^diminishedSeventh == 0
 }
+
+// inBassSequence reports whether a move of the bass stands between a fourth or
+// fifth on either side, all in alternating directions: roots that fall by fifths.
+func (p *Passage) inBassSequence(m *MelodicMove) bool {
+	if m.Voice != len(p.Voices)-1 || m.Interval.Number() != 4 {
+		return false
+	}
+	notes := p.Voices[m.Voice].Notes
+	if m.From == 0 || m.To+1 >= len(notes) {
+		return false
+	}
+	before := theory.Between(notes[m.From-1].Pitch, notes[m.From].Pitch)
+	after := theory.Between(notes[m.To].Pitch, notes[m.To+1].Pitch)
+	return isRootLeap(before) && isRootLeap(after) && turnsBack(before, m.Interval) && turnsBack(m.Interval, after)
+}
+
+func isRootLeap(i theory.Interval) bool { return i.Number() == 4 || i.Number() == 5 }

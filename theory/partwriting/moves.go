@@ -91,23 +91,29 @@ func (p *Passage) findPair(upper, lower int) {
 		}
 		if from >= 0 {
 			u0, l0 := p.cell(from, upper), p.cell(from, lower)
-			if p.bothMove(u0, u1, l0, l1) && !p.apart(upper, u0, u1, to) && !p.apart(lower, l0, l1, to) {
-				up, low := between(u0, u1), between(l0, l1)
-				p.pairs = append(p.pairs, PairMove{
-					Upper: upper, Lower: lower, From: from, To: to,
-					UpperNotes: [2]int32{u0.note, u1.note}, LowerNotes: [2]int32{l0.note, l1.note},
-					Before: between(l0, u0), After: between(l1, u1),
-					UpperMove: up, LowerMove: low, Motion: theory.MotionOf(up, low),
-					PhraseEnd: p.endsPhrase(from, to),
-				})
+			if bothMove(u0, u1, l0, l1) && !p.apart(upper, u0, u1, to) && !p.apart(lower, l0, l1, to) {
+				p.pairs = append(p.pairs, p.pairMove(from, to, upper, lower))
 			}
 		}
 		from = to
 	}
 }
 
+// pairMove reads the move of two voices that sound at both moments.
+func (p *Passage) pairMove(from, to, upper, lower int) PairMove {
+	u0, l0, u1, l1 := p.cell(from, upper), p.cell(from, lower), p.cell(to, upper), p.cell(to, lower)
+	up, low := between(u0, u1), between(l0, l1)
+	return PairMove{
+		Upper: upper, Lower: lower, From: from, To: to,
+		UpperNotes: [2]int32{u0.note, u1.note}, LowerNotes: [2]int32{l0.note, l1.note},
+		Before: between(l0, u0), After: between(l1, u1),
+		UpperMove: up, LowerMove: low, Motion: theory.MotionOf(up, low),
+		PhraseEnd: p.endsPhrase(from, to),
+	}
+}
+
 // bothMove goes by the ear: an enharmonic change of spelling is no move.
-func (p *Passage) bothMove(u0, u1, l0, l1 cell) bool {
+func bothMove(u0, u1, l0, l1 cell) bool {
 	return u0.note != u1.note && l0.note != l1.note && u0.semitones != u1.semitones && l0.semitones != l1.semitones
 }
 

@@ -1,12 +1,18 @@
 package partwriting
 
-import "partwright/theory"
+import (
+	"partwright/theory"
+	"partwright/theory/harmony"
+)
 
 // Passage is the read-only view that rules look at, computed once for all of
 // them: what sounds at each moment, how each voice and each pair of voices
 // moves, and where phrases end.
 type Passage struct {
 	*theory.Texture
+	// Harmony is the harmonic reading, nil where there is none: rules that need
+	// one are then silent.
+	Harmony *harmony.Analysis
 	// Set gives thresholds and severities.
 	Set *RuleSet
 	// Limits are the set's thresholds with every default filled in.
@@ -14,6 +20,7 @@ type Passage struct {
 
 	resolution int64
 	cells      []cell
+	spellings  []pitchClasses
 	// spans holds onset and end of each note of each voice, in ticks.
 	spans [][]span
 	// phraseEnds has an entry for each join from moment m to m+1.
@@ -22,6 +29,8 @@ type Passage struct {
 	phrases []int32
 	lines   [][]MelodicMove
 	pairs   []PairMove
+	// beats are the moments on a beat of the metre.
+	beats []int32
 }
 
 // cell is what a voice sounds at a moment: the note's index (-1 for silence) and
@@ -36,9 +45,10 @@ type span struct {
 	moment     int32
 }
 
-// NewPassage prepares a texture for checking; set may be nil.
-func NewPassage(t *theory.Texture, set *RuleSet) *Passage {
-	p := &Passage{Texture: t, Set: set, Limits: set.limits(), resolution: max(t.Score.Resolution, 1)}
+// NewPassage prepares a texture for checking; the analysis and the set may be
+// nil.
+func NewPassage(t *theory.Texture, a *harmony.Analysis, set *RuleSet) *Passage {
+	p := &Passage{Texture: t, Harmony: a, Set: set, Limits: set.limits(), resolution: max(t.Score.Resolution, 1)}
 	if len(t.Moments) == 0 {
 		return p
 	}
@@ -47,6 +57,7 @@ func NewPassage(t *theory.Texture, set *RuleSet) *Passage {
 	p.findPhrases()
 	p.findLines()
 	p.findPairs()
+	p.findBeats()
 	return p
 }
 
@@ -71,6 +82,7 @@ func (p *Passage) measureSpans() {
 func (p *Passage) fillCells() {
 	n := len(p.Voices)
 	p.cells = make([]cell, len(p.Moments)*n)
+	p.spellings = make([]pitchClasses, len(p.Moments))
 	for m := range p.Moments {
 		for v := 0; v < n; v++ {
 			c := &p.cells[m*n+v]
@@ -79,6 +91,7 @@ func (p *Passage) fillCells() {
 				continue
 			}
 			pitch := p.Voices[v].Notes[c.note].Pitch
+			p.spellings[m] = p.spellings[m].with(pitch.Class())
 			c.steps, c.semitones = int16(pitch.Diatonic()), int16(pitch.Semitones())
 			if p.IsStruck(m, v) {
 				p.spans[v][c.note].moment = int32(m)

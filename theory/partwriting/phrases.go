@@ -63,6 +63,16 @@ func (p *Passage) fermataHeld(m int) bool {
 	return false
 }
 
+// isCadence reports whether a moment is the final sonority of a phrase that the
+// document marks: under a fermata, or before a double or final bar.
+func (p *Passage) isCadence(m int) bool {
+	last := m+1 == len(p.Moments)
+	if p.fermataAt(m) || (!last && p.barBetween(m)) {
+		return true
+	}
+	return last && p.Score.Measures[p.Moments[m].Measure].PhraseBar
+}
+
 func (p *Passage) barBetween(m int) bool {
 	for i := p.Moments[m].Measure; i < p.Moments[m+1].Measure; i++ {
 		if p.Score.Measures[i].PhraseBar {

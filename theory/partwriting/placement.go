@@ -105,24 +105,6 @@ func (p *Passage) overlaps() []Finding {
 	return found
 }
 
-// sameHarmony reports whether one of two sonorities holds no pitch class that
-// the other lacks, which is as near as one comes without an analysis.
-func (p *Passage) sameHarmony(a, b int) bool {
-	x, y := p.chroma(a), p.chroma(b)
-	return x&^y == 0 || y&^x == 0
-}
-
-// chroma returns the pitch classes that sound at a moment as bits.
-func (p *Passage) chroma(m int) uint16 {
-	var set uint16
-	for v := range p.Voices {
-		if c := p.cell(m, v); c.note >= 0 {
-			set |= 1 << (c.semitones % 12)
-		}
-	}
-	return set
-}
-
 func (p *Passage) wideGaps() []Finding {
 	limit := p.Limits.UpperSpacing
 	wide := func(m, upper, lower int) bool {

@@ -21,9 +21,35 @@ type Limits struct {
 	// UpperSpacing is the widest interval between neighboring upper voices;
 	// default a perfect octave.
 	UpperSpacing theory.Interval
+	// HandSpan is the widest interval that the upper voices may span in keyboard
+	// style; default a perfect octave.
+	HandSpan theory.Interval
+	// BassGap is the widest interval between the bass and a close upper
+	// structure; default a perfect twelfth.
+	BassGap theory.Interval
+	// LowSpacingBelow is the pitch of the bass below which a third or second
+	// above it sounds thick; default C3.
+	LowSpacingBelow theory.Pitch
+	// LeapRecovery is the largest leap that need not turn back; default a
+	// perfect fourth.
+	LeapRecovery theory.Interval
+	// ContraryPairs are the pairs in which consecutives by contrary motion count;
+	// default any pair.
+	ContraryPairs PairChoice
 	// Ranges by voice name; default [ConservativeRanges].
 	Ranges map[string]Range
 }
+
+// PairChoice is a choice of pairs of voices.
+type PairChoice int8
+
+// Choices of pairs.
+const (
+	// AnyPair is every pair.
+	AnyPair PairChoice = iota
+	// OuterPair is the highest and the lowest voice.
+	OuterPair
+)
 
 // Title returns the name under which answers show the set.
 func (s *RuleSet) Title() string {
@@ -48,25 +74,21 @@ func (s *RuleSet) limits() Limits {
 	if s != nil {
 		l = s.Limits
 	}
-	if l.UpperSpacing == theory.Unison {
-		l.UpperSpacing = theory.PerfectOctave
-	}
+	orDefault(&l.UpperSpacing, theory.PerfectOctave)
+	orDefault(&l.HandSpan, theory.PerfectOctave)
+	orDefault(&l.BassGap, theory.Interval{Steps: 11, Semitones: 19})
+	orDefault(&l.LeapRecovery, theory.PerfectFourth)
+	orDefault(&l.LowSpacingBelow, theory.Pitch{Step: theory.C, Octave: 3})
 	if l.Ranges == nil {
 		l.Ranges = conservative
 	}
 	return l
 }
 
-var conservative = ConservativeRanges()
-
-// ConservativeRanges returns the ranges of Butterfield, Integrated Music Theory,
-// unit 10a. Changing and untrained voices need narrower ones: the teacher or
-// voice coach knows best.
-func ConservativeRanges() map[string]Range {
-	return map[string]Range{
-		"S": {theory.MustPitch("C4"), theory.MustPitch("G5")},
-		"A": {theory.MustPitch("G3"), theory.MustPitch("D5")},
-		"T": {theory.MustPitch("C3"), theory.MustPitch("G4")},
-		"B": {theory.MustPitch("E2"), theory.MustPitch("D4")},
+// orDefault fills in what was left zero.
+func orDefault[T comparable](setting *T, value T) {
+	var zero T
+	if *setting == zero {
+		*setting = value
 	}
 }

@@ -5,9 +5,15 @@ package partwriting
 var suite = join(
 	consecutives,
 	directs,
+	unequals,
+	masked,
+	motions,
 	placements,
 	ranges,
+	sonorities,
 	lines,
+	leaps,
+	crossRelations,
 )
 
 var byID = index(suite)

@@ -1,0 +1,89 @@
+package partwriting
+
+import "partwright/theory"
+
+var crossRelations = []*Rule{
+	{
+		ID: "cross-relation", Family: Line, Severity: Caution,
+		Source: Source{"Feezell, SATB part writing 7: chromatic part writing (2010)", "", "a letter in two inflections in two voices, at once or in succession, unless a voice moves chromatically itself; not between phrases; the lowered second before the natural one is free"},
+		Check:  (*Passage).falseRelations,
+	},
+}
+
+func (p *Passage) falseRelations() []Finding {
+	var found []Finding
+	for m := range p.Moments {
+		for v := range p.Voices {
+			if p.cell(m, v).note < 0 || !p.IsStruck(m, v) {
+				continue
+			}
+			if f, ok := p.crossRelationAt(m, v); ok {
+				found = append(found, f)
+			}
+		}
+	}
+	return found
+}
+
+// crossRelationAt looks for another inflection of the note that a voice strikes,
+// in another voice now or just before.
+func (p *Passage) crossRelationAt(m, voice int) (Finding, bool) {
+	struck := NoteRef{voice, p.At(m, voice)}
+	pitch := p.Note(struck).Pitch
+	for other := range p.Voices {
+		if other == voice {
+			continue
+		}
+		if p.cell(m, other).note >= 0 && inflects(p.Voices[other].Notes[p.At(m, other)].Pitch, pitch) && (other > voice || !p.IsStruck(m, other)) {
+			return p.crossRelation(m, NoteRef{other, p.At(m, other)}, struck), true
+		}
+	}
+	if m == 0 || p.phraseEnds[m-1] || p.movesChromatically(m, pitch.Step) {
+		return Finding{}, false
+	}
+	for other := range p.Voices {
+		before := p.cell(m-1, other)
+		if other == voice || before.note < 0 || before.note == p.cell(m, other).note {
+			continue
+		}
+		left := NoteRef{other, int(before.note)}
+		if inflects(p.Note(left).Pitch, pitch) && !p.repeats(m, voice) {
+			return p.crossRelation(m, left, struck), true
+		}
+	}
+	return Finding{}, false
+}
+
+// repeats reports whether a voice strikes again what it has just sounded: the
+// inflection was there before.
+func (p *Passage) repeats(m, voice int) bool {
+	a, b := p.cell(m-1, voice), p.cell(m, voice)
+	return a.note >= 0 && a.steps == b.steps && a.semitones == b.semitones
+}
+
+func inflects(a, b theory.Pitch) bool { return a.Step == b.Step && a.Alter != b.Alter }
+
+// movesChromatically reports whether some voice goes from one inflection of a
+// letter to another into a moment: the ear then hears the change in one voice.
+func (p *Passage) movesChromatically(m int, step theory.Step) bool {
+	for v := range p.Voices {
+		a, b := p.Sounding(m-1, v), p.Sounding(m, v)
+		if a != nil && b != nil && a.Pitch.Step == step && inflects(a.Pitch, b.Pitch) {
+			return true
+		}
+	}
+	return false
+}
+
+func (p *Passage) crossRelation(m int, first, second NoteRef) Finding {
+	f := p.at(m, first.Voice, second.Voice)
+	if first.Voice > second.Voice {
+		f.Voices[0], f.Voices[1] = f.Voices[1], f.Voices[0]
+	}
+	f.Notes = []NoteRef{first, second}
+	f.Args = []Arg{
+		{"first", p.Note(first).Pitch}, {"first-voice", VoiceName(p.Voices[first.Voice].Name)},
+		{"second", p.Note(second).Pitch}, {"second-voice", VoiceName(p.Voices[second.Voice].Name)},
+	}
+	return f
+}

@@ -1,0 +1,28 @@
+package partwriting_test
+
+var chromaticExamples = []example{
+	{hutch + "fig. 26.11.1", "C: I C3 C4 E4 G4 | IV64 C3 C4 F4 A4 | I C3 C4 E4 G4", nil, "pedal six-four"},
+	{hutch + "fig. 26.11.2", "C: I C3 E4 G4 C5 | V64 D3 D4 G4 B4 | I6 E3 C4 G4 C5", nil, "passing six-four"},
+	{common, "C: vi A2 C4 E4 A4 | IV64 C3 C4 F4 A4 | V G2 D4 G4 B4", nil, "the bass leaps into the six-four and out of it"},
+	{hutch + "fig. 29.3.1", "c: i C3 Eb4 G4 C5 | N6 F3 F4 Ab4 Db5 | V G3 D4 G4 B4", []string{"all-one-direction SATB 2", "cross-relation ST 3"}, "the lowered second falls a diminished third"},
+	{hutch + "section 29.1", "C: V7/iii B2 A3 F#4 D#5 | V7/vi E3 G#3 E4 D5 | V7/ii A2 G3 E4 C#5 | V7/V D3 F#3 D4 C5", nil, "complete and incomplete alternate, each leading tone falls a semitone"},
+	{hutch + "section 29.1", "c: viio7/V F#3 C4 A4 Eb5 | V G3 B3 B4 D5", nil, "a doubled leading tone, to be avoided"},
+	{hutch + "section 29.1", "c: viio7/V F#3 C4 A4 Eb5 | V G3 B3 G4 D5", nil, "unequal fifths from the diminished seventh are preferred"},
+	{imt + "unit 14b", "C: viiø7/V F#2 A3 E4 C5 | V G2 G3 D4 B4", []string{"parallel-fifths AT 2"}, "fifths between tenor and alto"},
+	{imt + "unit 14b", "C: vi A2 A3 E4 C5 | viiø7/V F#2 C4 E4 A4 | V G2 B3 G4 D5 | I C3 C4 E4 G4", []string{"contrary-fifths SB 4", "direct-fifths SB 3"}, "the book's cure, with faults of its own"},
+	{imt + "unit 18a", "C: Ger65 Ab2 C4 F#4 Eb5 | V G2 B3 G4 D5 | I C3 G3 E4 C5", []string{"parallel-fifths SB 2"}, "the German sixth goes to V in fifths"},
+	{common, "C: I C3 C4 E4 G4 | V65/vi G#2 D4 E4 B4", []string{"cross-relation SB 2", "diminished-interval B 2"}, "G in the soprano, G sharp in the bass"},
+	{common, "C: I C3 C4 E4 G4 | V7/ii A2 C#4 E4 G4", nil, "the tenor itself moves from C to C sharp"},
+	{common, "C: V G2 B3 D4 G4 | IV F2 C4 F4 A4", nil, "retrogression, the voice leading is clean"},
+	{common, "C: I C3 E4 G4 C5 | vi A2 E4 A4 C5 / vi A2 E4 A4 C5 | V G2 D4 G4 B4", []string{"all-one-direction SATB 4", "parallel-fifths TB 4", "parallel-octaves AB 4"}, "one harmony across the bar, then fifths and octaves"},
+	{imt + "unit 8a", "G: vi E3 G3 B3 G4 | V D3 F#3 D4 A4 | I G2 G3 D4 B4 ||", nil, "imperfect authentic cadence"},
+	{imt + "unit 8a", "G: IV C3 E4 G4 C5 | I G2 D4 G4 B4 | V D3 D4 F#4 A4 ||", nil, "half cadence"},
+	{imt + "unit 8a", "G: IV C3 G3 E4 E4 | V7 D3 A3 C4 F#4 | vi E3 G3 B3 G4 ||", []string{"parallel-fifths TB 2"}, "deceptive cadence; fifths in the printed harmonization"},
+	{imt + "unit 8a", "G: V D3 D4 F#4 A4 | V7 D3 C4 F#4 A4 | I G2 B3 G4 G4 ||", nil, "perfect authentic cadence, the tonic without fifth"},
+	{imt + "unit 8a", "G: IV C3 E3 C4 G4 | I G2 D3 B3 G4 ||", nil, "plagal cadence"},
+	{imt + "unit 8a", "c: iv6 Ab2 C4 C4 F4 | V G2 B3 D4 G4 ||", nil, "Phrygian half cadence"},
+	{hutch + "fig. 10.9.2", "C: V G3 G4 B4 D5 | I C4 E4 G4 (D5) | - C4 E4 G4 C5", nil, "9-8 suspension"},
+	{hutch + "fig. 10.9.2", "C: I C3 E4 G4 C5 | V G3 D4 G4 (C5) | - G3 D4 G4 B4", nil, "4-3 suspension"},
+	{hutch + "fig. 10.9.2", "C: ii6 F3 A3 D4 | I6 E3 G3 (D4) | - E3 G3 C4", nil, "7-6 suspension in three voices"},
+	{hutch + "fig. 10.9.2", "C: I C3 E4 G4 C5 | V6 (C3) D4 G4 D5 | - B2 D4 G4 D5", nil, "2-3 suspension"},
+}

@@ -1,0 +1,127 @@
+package partwriting
+
+import "partwright/theory"
+
+// Leaps of a line and what follows them.
+var leaps = []*Rule{
+	{
+		ID: "diminished-interval", Family: Line, Severity: Caution,
+		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 26.7", "diminished fourth, fifth or seventh, unless a step back inside it follows"},
+		Check:  (*Passage).diminishedLeaps,
+	},
+	{
+		ID: "leap-of-seventh", Family: Line, Severity: Fault,
+		Source: Source{"Kelley, Grading notations for part-writing assignments", "line", "a seventh; not inside one harmony"},
+		Check: func(p *Passage) []Finding {
+			return p.melodic(func(m *MelodicMove) bool {
+				q := m.Interval.Quality()
+				return m.Interval.Number() == 7 && (q == theory.Minor || q == theory.Major) && !p.sameHarmony(m.Moment-1, m.Moment)
+			})
+		},
+	},
+	{
+		ID: "unrecovered-leap", Family: Line, Severity: Caution,
+		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 26.7", "a leap larger than a fourth that does not turn back; not into a cadence, inside one harmony, or by fifth and octave in the bass"},
+		Check:  (*Passage).unrecoveredLeaps,
+	},
+	{
+		ID: "successive-leaps", Family: Line, Severity: Caution,
+		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 26.7", "two leaps the same way, unless the notes spell a triad or seventh chord (Wieland)"},
+		Check:  (*Passage).successiveLeaps,
+	},
+}
+
+// next returns the move that follows in the same phrase once repeated notes are
+// passed over, nil where there is none.
+func (p *Passage) next(voice, i int) *MelodicMove {
+	line := p.lines[voice]
+	for j := i + 1; j < len(line) && line[j].From == line[j-1].To && !line[j].PhraseEnd; j++ {
+		if line[j].Interval != theory.Unison {
+			return &line[j]
+		}
+	}
+	return nil
+}
+
+func turnsBack(a, b theory.Interval) bool { return a.Descends() != b.Descends() }
+
+func (p *Passage) diminishedLeaps() []Finding {
+	return p.leapsBefore(func(m, next *MelodicMove) bool {
+		n := m.Interval.Number()
+		if m.Interval.Quality() != theory.Diminished || (n != 4 && n != 5 && n != 7) {
+			return false
+		}
+		return next == nil || !(turnsBack(m.Interval, next.Interval) && next.Interval.IsStep())
+	})
+}
+
+func (p *Passage) unrecoveredLeaps() []Finding {
+	bass := len(p.Voices) - 1
+	limit := p.Limits.LeapRecovery
+	return p.leapsBefore(func(m, next *MelodicMove) bool {
+		if next == nil || m.Interval.Number() <= limit.Number() || wider(m.Interval, theory.PerfectOctave) {
+			return false
+		}
+		if turnsBack(m.Interval, next.Interval) || p.isCadence(m.Moment) {
+			return false
+		}
+		if m.Voice == bass && (m.Interval.IsPerfectFifth() || m.Interval.IsPerfectOctave()) {
+			return false // roots of harmonies
+		}
+		return true
+	})
+}
+
+// leapsBefore reports leaps within a phrase, where the harmony changes, that
+// match together with the move that follows, nil at the end of a phrase.
+func (p *Passage) leapsBefore(match func(m, next *MelodicMove) bool) []Finding {
+	var found []Finding
+	for v := range p.lines {
+		for i := range p.lines[v] {
+			m := &p.lines[v][i]
+			if m.PhraseEnd || !m.IsLeap() {
+				continue
+			}
+			if !match(m, p.next(v, i)) || p.sameHarmony(m.Moment-1, m.Moment) {
+				continue
+			}
+			found = append(found, p.atMove(m))
+		}
+	}
+	return found
+}
+
+func (p *Passage) successiveLeaps() []Finding {
+	bass := len(p.Voices) - 1
+	var found []Finding
+	for v := range p.lines {
+		if v == bass {
+			continue // arpeggios are the bass's own
+		}
+		line := p.lines[v]
+		for i := 0; i+1 < len(line); i++ {
+			a, b := &line[i], &line[i+1]
+			if a.PhraseEnd || b.PhraseEnd || b.From != a.To || !a.IsLeap() || !b.IsLeap() || turnsBack(a.Interval, b.Interval) {
+				continue
+			}
+			if p.spellChord(v, a.From, b.To) {
+				continue
+			}
+			f := p.atMove(b)
+			f.Notes = []NoteRef{{v, a.From}, {v, a.To}, {v, b.To}}
+			f.Args = []Arg{{"first", p.Note(f.Notes[0]).Pitch}, {"second", p.Note(f.Notes[1]).Pitch}, {"third", p.Note(f.Notes[2]).Pitch}}
+			found = append(found, f)
+		}
+	}
+	return found
+}
+
+// spellChord reports whether the notes of a voice from one to another belong to
+// one triad or seventh chord.
+func (p *Passage) spellChord(voice, from, to int) bool {
+	var set pitchClasses
+	for i := from; i <= to; i++ {
+		set = set.with(p.Voices[voice].Notes[i].Pitch.Class())
+	}
+	return set.isPartOfChord()
+}

@@ -1,0 +1,58 @@
+package partwriting
+
+// builtins are the rule sets that come with the program, the default first. A
+// rule that a set does not name keeps its own severity, which is that of strict
+// chorale style.
+var builtins = []*RuleSet{
+	{Name: DefaultRuleSet},
+	{
+		// Keyboard style after Open Music Theory v1: chords in the right hand,
+		// the bass alone in the left.
+		Name: "keyboard",
+		Severities: map[RuleID]Severity{
+			"contrary-fifths": Caution, "contrary-octaves": Caution,
+			"direct-fifths": Off, "direct-octaves": Caution, "direct-perfects-other-pairs": Off,
+			"unequal-fifths": Caution,
+			"masked-fifths":  Remark, "masked-octaves": Remark,
+			"all-one-direction": Remark,
+			"voice-overlap":     Off,
+			"hand-span":         Fault,
+			"low-spacing":       Caution, "bass-gap": Off,
+			"range":              Remark,
+			"augmented-interval": Caution, "diminished-interval": Remark,
+			"leap-of-seventh": Caution, "leap-over-octave": Caution,
+			"unrecovered-leap": Remark, "successive-leaps": Remark,
+		},
+		Limits: Limits{ContraryPairs: OuterPair},
+	},
+	{
+		// Free style: what holds in most tonal music outside exercises.
+		Name: "free",
+		Severities: map[RuleID]Severity{
+			"parallel-fifths": Caution, "parallel-octaves": Caution,
+			"contrary-fifths": Remark, "contrary-octaves": Remark,
+			"direct-fifths": Off, "direct-octaves": Off, "direct-perfects-other-pairs": Off,
+			"unequal-fifths": Off, "masked-fifths": Off, "masked-octaves": Off,
+			"all-one-direction": Off, "parallel-fourths": Off, "parallel-seconds-sevenths": Off,
+			"voice-crossing": Remark, "voice-overlap": Off, "spacing": Caution,
+			"low-spacing": Off, "bass-gap": Off, "unison": Off, "range": Remark,
+			"augmented-second": Caution, "augmented-interval": Off, "diminished-interval": Off,
+			"leap-of-seventh": Remark, "leap-over-octave": Remark,
+			"unrecovered-leap": Off, "successive-leaps": Off,
+			"cross-relation": Off,
+		},
+	},
+}
+
+// RuleSets returns the sets that come with the program, the default first.
+func RuleSets() []*RuleSet { return append([]*RuleSet(nil), builtins...) }
+
+// RuleSetByName returns the set of that name, nil where there is none.
+func RuleSetByName(name string) *RuleSet {
+	for _, s := range builtins {
+		if s.Name == name {
+			return s
+		}
+	}
+	return nil
+}
