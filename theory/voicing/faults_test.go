@@ -32,7 +32,7 @@ func TestSolutionsHaveNoFaults(t *testing.T) {
 		}
 		solved++
 		texture := s.Texture(&p.Style, Layout{})
-		for _, f := range partwriting.Check(texture, nil) {
+		for _, f := range partwriting.Check(texture, nil, nil) {
 			if f.Severity == partwriting.Fault {
 				t.Errorf("%s at %v: %s", f.Rule, f.Onset, english.Message(&f, texture))
 				for _, c := range s.Chords {
