@@ -1,0 +1,89 @@
+package api
+
+import (
+	"fmt"
+	"time"
+)
+
+// Config configures a [Server]. The zero value works.
+type Config struct {
+	// Version is the version of the program, for metrics.
+	Version string
+	// Addr is where clients connect (default 127.0.0.1:8080). There are no
+	// accounts: whoever reaches it may use it.
+	Addr string
+	// OperatorAddr serves metrics and health (default 127.0.0.1:9464); "off"
+	// serves none.
+	OperatorAddr string
+	// MaxUpload is the largest body in bytes (default 64 MiB). It bounds the
+	// bytes as they are sent; what a container may unpack to is the engine's
+	// limit.
+	MaxUpload int64
+	// UploadMemory bounds the bytes of all uploads together that wait or are
+	// worked on (default 256 MiB). Past it, clients are told to come back.
+	UploadMemory int64
+	// MaxHeaderBytes bounds the request line and headers (default 16 KiB).
+	MaxHeaderBytes int
+	// HeaderTimeout bounds the time in which the headers of a request must
+	// arrive (default 5 s).
+	HeaderTimeout time.Duration
+	// StallTimeout bounds the time without a byte of an upload, or in which a
+	// client must take the next 256 KiB of an answer (default 10 s).
+	StallTimeout time.Duration
+	// UploadTimeout and AnswerTimeout bound a whole upload and the sending of a
+	// whole answer (default 2 min each).
+	UploadTimeout, AnswerTimeout time.Duration
+	// IdleTimeout is how long a connection is kept without a request (default
+	// 60 s).
+	IdleTimeout time.Duration
+	// DrainDelay is the time between announcing the end in /readyz and closing
+	// the door, so that a load balancer can look elsewhere (default none).
+	DrainDelay time.Duration
+	// DrainTimeout bounds the time in which running work may finish after that
+	// (default 45 s, more than the time limit of a score).
+	DrainTimeout time.Duration
+}
+
+func orDefault[T comparable](value *T, fallback T) {
+	var zero T
+	if *value == zero {
+		*value = fallback
+	}
+}
+
+func (c Config) withDefaults() Config {
+	orDefault(&c.Version, "unknown")
+	orDefault(&c.Addr, "127.0.0.1:8080")
+	orDefault(&c.OperatorAddr, "127.0.0.1:9464")
+	orDefault(&c.MaxUpload, 64<<20)
+	orDefault(&c.UploadMemory, 256<<20)
+	orDefault(&c.MaxHeaderBytes, 16<<10)
+	orDefault(&c.HeaderTimeout, 5*time.Second)
+	orDefault(&c.StallTimeout, 10*time.Second)
+	orDefault(&c.UploadTimeout, 2*time.Minute)
+	orDefault(&c.AnswerTimeout, 2*time.Minute)
+	orDefault(&c.IdleTimeout, time.Minute)
+	orDefault(&c.DrainTimeout, 45*time.Second)
+	return c
+}
+
+// validate expects defaults to be filled in.
+func (c Config) validate() error {
+	for _, f := range []struct {
+		name  string
+		value int64
+	}{
+		{"MaxUpload", c.MaxUpload}, {"UploadMemory", c.UploadMemory}, {"MaxHeaderBytes", int64(c.MaxHeaderBytes)},
+		{"HeaderTimeout", int64(c.HeaderTimeout)}, {"StallTimeout", int64(c.StallTimeout)},
+		{"UploadTimeout", int64(c.UploadTimeout)}, {"AnswerTimeout", int64(c.AnswerTimeout)},
+		{"IdleTimeout", int64(c.IdleTimeout)}, {"DrainDelay", int64(c.DrainDelay)}, {"DrainTimeout", int64(c.DrainTimeout)},
+	} {
+		if f.value < 0 {
+			return fmt.Errorf("%s is %d; it must not be negative", f.name, f.value)
+		}
+	}
+	if c.UploadMemory < c.MaxUpload {
+		return fmt.Errorf("UploadMemory (%d) is less than MaxUpload (%d): the largest upload could never be taken", c.UploadMemory, c.MaxUpload)
+	}
+	return nil
+}

@@ -1,0 +1,117 @@
+package api
+
+import (
+	"context"
+	_ "embed"
+	"encoding/json"
+	"fmt"
+	"strings"
+
+	"github.com/getkin/kin-openapi/openapi3"
+	"github.com/getkin/kin-openapi/routers"
+)
+
+//go:embed openapi.yaml
+var openAPIYAML []byte
+
+const (
+	openAPIPath      = "/v1/openapi.json"
+	reportSchemaPath = "/v1/schemas/report.json"
+)
+
+// contract is the OpenAPI document in the forms that the service needs.
+type contract struct {
+	document *openapi3.T
+	// asJSON is the whole document, reportSchema the schema of a report by
+	// itself (JSON Schema, draft 2020-12).
+	asJSON, reportSchema []byte
+	// routes are keyed by method and gin template, such as "GET /v1/rules/:id".
+	routes map[string]*routers.Route
+}
+
+// loadContract reads the embedded document; an error is a mistake of ours that
+// the tests find.
+func loadContract() (*contract, error) {
+	loader := openapi3.NewLoader()
+	document, err := loader.LoadFromData(openAPIYAML)
+	if err != nil {
+		return nil, fmt.Errorf("openapi.yaml: %w", err)
+	}
+	if err := document.Validate(context.Background()); err != nil {
+		return nil, fmt.Errorf("openapi.yaml: %w", err)
+	}
+	c := &contract{document: document, routes: map[string]*routers.Route{}}
+	if c.asJSON, err = document.MarshalJSON(); err != nil {
+		return nil, err
+	}
+	if c.reportSchema, err = reportSchema(c.asJSON); err != nil {
+		return nil, err
+	}
+	for path, item := range document.Paths.Map() {
+		for method, operation := range item.Operations() {
+			c.routes[method+" "+ginTemplate(path)] = &routers.Route{
+				Spec: document, Path: path, PathItem: item, Method: method, Operation: operation,
+			}
+		}
+	}
+	return c, nil
+}
+
+// ginTemplate turns "/v1/rules/{id}" into "/v1/rules/:id".
+func ginTemplate(path string) string {
+	return strings.NewReplacer("{", ":", "}", "").Replace(path)
+}
+
+// reportSchema takes the schemas that a report needs out of the document. OpenAPI
+// 3.1 schemas are JSON Schema as they stand; only references move, from
+// components to $defs, and our notes to the code generator go.
+func reportSchema(document []byte) ([]byte, error) {
+	var d struct {
+		Components struct {
+			Schemas map[string]any `json:"schemas"`
+		} `json:"components"`
+	}
+	if err := json.Unmarshal(document, &d); err != nil {
+		return nil, err
+	}
+	defs := map[string]any{}
+	var take func(name string)
+	var walk func(node any)
+	walk = func(node any) {
+		switch node := node.(type) {
+		case []any:
+			for _, child := range node {
+				walk(child)
+			}
+		case map[string]any:
+			for key, child := range node {
+				if strings.HasPrefix(key, "x-") {
+					delete(node, key)
+					continue
+				}
+				if ref, ok := child.(string); ok && key == "$ref" {
+					name := strings.TrimPrefix(ref, "#/components/schemas/")
+					node[key] = "#/$defs/" + name
+					take(name)
+					continue
+				}
+				walk(child)
+			}
+		}
+	}
+	take = func(name string) {
+		if _, taken := defs[name]; taken {
+			return
+		}
+		defs[name] = d.Components.Schemas[name]
+		walk(defs[name])
+	}
+	take("Report")
+	return json.MarshalIndent(map[string]any{
+		"$schema": "https://json-schema.org/draft/2020-12/schema",
+		"$id":     reportSchemaPath,
+		"title":   "Partwright report",
+		"$ref":    "#/$defs/Report",
+		"$defs":   defs,
+	}, "", "  ")
+}

@@ -1,0 +1,9 @@
+// Package api serves Partwright over HTTP. The contract comes first: openapi.yaml
+// is what clients read, what the routes and models are generated from, and what
+// requests and, in tests, all answers are checked against.
+//
+// Begin with [NewServer]. A handler has three steps: decode, call the worker,
+// encode; every error goes through the table in problems.go.
+package api
+
+//go:generate go tool oapi-codegen --config oapi-codegen.yaml openapi.yaml

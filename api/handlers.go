@@ -1,0 +1,65 @@
+package api
+
+import (
+	"context"
+	"log/slog"
+	"net/http"
+	"sync/atomic"
+
+	"github.com/gin-gonic/gin"
+
+	"partwright/worker"
+)
+
+// pool is what handlers need of a [*worker.Pool].
+type pool interface {
+	Submit(context.Context, worker.Input, worker.Options) (*worker.Result, error)
+	Clean(context.Context, worker.Input) ([]byte, error)
+	Busy() error
+	Stuck() bool
+	Drain(context.Context) error
+}
+
+// handlers implement the generated [ServerInterface]; each resource has a file.
+type handlers struct {
+	config    Config
+	pool      pool
+	contract  *contract
+	languages matcher
+	memory    *memory
+	metrics   *metrics
+	logger    *slog.Logger
+	draining  atomic.Bool
+}
+
+var _ ServerInterface = (*handlers)(nil)
+
+// router lays out the middleware and the routes of the contract.
+func (h *handlers) router() http.Handler {
+	gin.SetMode(gin.ReleaseMode)
+	router := gin.New()
+	router.HandleMethodNotAllowed = true
+	router.RedirectTrailingSlash = false
+	// Nothing here looks at a client's address; without this, gin would believe
+	// any X-Forwarded-For.
+	if err := router.SetTrustedProxies(nil); err != nil {
+		panic(err) // an empty list cannot be wrong
+	}
+	router.Use(h.observe, h.recoverPanics, h.renderErrors, prepare, h.validate)
+	router.NoRoute(func(c *gin.Context) { fail(c, refuse(notFound)) })
+	router.NoMethod(func(c *gin.Context) { fail(c, refuse(methodNotAllowed)) })
+	RegisterHandlersWithOptions(router, h, GinServerOptions{
+		ErrorHandler: func(c *gin.Context, err error, _ int) {
+			// The contract was checked before; this is a header sent twice.
+			fail(c, refuse(invalidRequest))
+		},
+	})
+	for _, route := range router.Routes() {
+		if route.Method == http.MethodGet {
+			// RFC 9110, 9.1: a server that knows GET knows HEAD.
+			router.HEAD(route.Path, route.HandlerFunc)
+			h.contract.routes[http.MethodHead+" "+route.Path] = h.contract.routes[http.MethodGet+" "+route.Path]
+		}
+	}
+	return router
+}

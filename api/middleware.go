@@ -1,0 +1,138 @@
+package api
+
+import (
+	"crypto/rand"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"net/http"
+	"regexp"
+	"runtime/debug"
+	"strings"
+	"time"
+
+	"github.com/gin-gonic/gin"
+)
+
+const requestIDKey = "request-id"
+
+// sane is what a client's request id may be; anything else is replaced.
+var sane = regexp.MustCompile(`^[A-Za-z0-9._-]{1,64}$`)
+
+func requestID(c *gin.Context) string { return c.GetString(requestIDKey) }
+
+// statusClientGone is what logs and metrics show of a request whose client left
+// before the answer. It is never sent.
+const statusClientGone = 499
+
+// counted counts the bytes of a body that were read.
+type counted struct {
+	io.ReadCloser
+	n int64
+}
+
+func (b *counted) Read(p []byte) (int, error) {
+	n, err := b.ReadCloser.Read(p)
+	b.n += int64(n)
+	return n, err
+}
+
+// observe names the request, and logs and counts it when it is answered. Neither
+// log nor metrics see addresses, queries, file names or anything of a score.
+func (h *handlers) observe(c *gin.Context) {
+	start := time.Now()
+	id := c.GetHeader("X-Request-Id")
+	if !sane.MatchString(id) {
+		id = rand.Text()
+	}
+	c.Set(requestIDKey, id)
+	c.Header("X-Request-Id", id)
+	body := &counted{ReadCloser: c.Request.Body}
+	c.Request.Body = body
+
+	h.metrics.inFlight.Inc()
+	defer func() {
+		h.metrics.inFlight.Dec()
+		status, took := c.Writer.Status(), time.Since(start)
+		if clientGone(c) {
+			status = statusClientGone
+		}
+		out := int64(c.Writer.Size())
+		h.metrics.observe(c.Request.Method, c.FullPath(), status, took, body.n, out)
+		h.logger.LogAttrs(c.Request.Context(), slog.LevelInfo, "answered",
+			slog.String("request_id", id), slog.String("method", methodLabel(c.Request.Method)),
+			slog.String("route", routeLabel(c.FullPath())), slog.Int("status", status),
+			slog.Duration("took", took), slog.Int64("bytes_in", body.n), slog.Int64("bytes_out", max(out, 0)),
+			slog.String("problem", problemCode(c)))
+	}()
+	c.Next()
+}
+
+// problemCode is the code of the problem answered, "" for none.
+func problemCode(c *gin.Context) string {
+	if last := c.Errors.Last(); last != nil {
+		return problemOf(last.Err).Code
+	}
+	return ""
+}
+
+// clientGone reports whether nobody waits for the answer any more.
+func clientGone(c *gin.Context) bool {
+	return !c.Writer.Written() && c.Request.Context().Err() != nil
+}
+
+// recoverPanics turns a panic into an answer 500 without details. The stack goes
+// to the log; the value, which may hold parts of a score, does not.
+func (h *handlers) recoverPanics(c *gin.Context) {
+	defer func() {
+		value := recover()
+		if value == nil {
+			return
+		}
+		if err, ok := value.(error); ok && errors.Is(err, http.ErrAbortHandler) {
+			panic(value)
+		}
+		h.logger.ErrorContext(c.Request.Context(), "a handler panicked", "request_id", requestID(c),
+			"panic", fmt.Sprintf("%T", value), "stack", string(debug.Stack()))
+		fail(c, errHandlerPanicked)
+		h.render(c)
+	}()
+	c.Next()
+}
+
+var errHandlerPanicked = errors.New("a handler panicked")
+
+// renderErrors answers with the problem that a handler left.
+func (h *handlers) renderErrors(c *gin.Context) {
+	c.Next()
+	h.render(c)
+}
+
+func (h *handlers) render(c *gin.Context) {
+	last := c.Errors.Last()
+	if last == nil || c.Writer.Written() || clientGone(c) {
+		return
+	}
+	if problemOf(last.Err).Status == http.StatusInternalServerError {
+		h.logger.ErrorContext(c.Request.Context(), "a request failed",
+			"request_id", requestID(c), "error", fmt.Sprintf("%T", errors.Unwrap(last.Err)))
+	}
+	h.writeProblem(c, last.Err)
+}
+
+// prepare sets what every answer carries and makes lists of several headers one.
+func prepare(c *gin.Context) {
+	header := c.Writer.Header()
+	header.Set("X-Content-Type-Options", "nosniff")
+	header.Set("Content-Security-Policy", "default-src 'none'; frame-ancestors 'none'")
+	header.Set("Referrer-Policy", "no-referrer")
+	header.Set("Cross-Origin-Resource-Policy", "same-origin")
+	header.Set("Cache-Control", "no-store")
+	for _, name := range []string{"Accept", "Accept-Language"} {
+		if lines := c.Request.Header[name]; len(lines) > 1 {
+			c.Request.Header.Set(name, strings.Join(lines, ", "))
+		}
+	}
+	c.Next()
+}

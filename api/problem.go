@@ -1,0 +1,109 @@
+package api
+
+import (
+	"errors"
+	"io"
+	"math"
+	"mime/multipart"
+	"net/http"
+	"os"
+	"strconv"
+	"time"
+
+	"github.com/gin-gonic/gin"
+
+	"partwright/musicxml"
+	"partwright/musicxml/container"
+	"partwright/musicxml/markup"
+	"partwright/worker"
+)
+
+// problemOf says what an error means for a client: the one place where errors
+// become statuses. An error that is not known here is ours and shows nothing.
+func problemOf(err error) Problem {
+	var (
+		refused *refusal
+		input   *musicxml.InputError
+		large   *http.MaxBytesError
+	)
+	switch {
+	case errors.As(err, &refused):
+		p := newProblem(refused.kind, refused.detail)
+		if refused.advice != "" {
+			p.Advice = refused.advice
+		}
+		return p
+	case errors.As(err, &input):
+		return inputProblem(input)
+	case errors.As(err, &large):
+		return newProblem(uploadTooLarge, "The body is larger than "+strconv.FormatInt(large.Limit, 10)+" bytes.")
+	case errors.Is(err, worker.ErrLanguage):
+		return newProblem(unknownLanguage, "")
+	case errors.Is(err, worker.ErrDeadline):
+		return newProblem(timeLimit, "")
+	case errors.Is(err, worker.ErrBusy), errors.Is(err, errUploadMemory):
+		return newProblem(busy, "")
+	case errors.Is(err, worker.ErrDraining):
+		return newProblem(shuttingDown, "")
+	case errors.Is(err, os.ErrDeadlineExceeded):
+		return newProblem(uploadTimeout, "")
+	case errors.Is(err, io.ErrUnexpectedEOF):
+		return newProblem(incompleteUpload, "")
+	case errors.Is(err, multipart.ErrMessageTooLarge):
+		return newProblem(malformedForm, "The headers of its parts are too long.")
+	}
+	return newProblem(internalError, "")
+}
+
+func newProblem(k *kind, detail string) Problem {
+	if detail == "" {
+		detail = k.Meaning
+	}
+	return Problem{
+		Type: k.uri(), Title: k.Title, Status: k.Status, Code: k.Code, Detail: detail, Advice: k.Advice,
+	}
+}
+
+func inputProblem(e *musicxml.InputError) Problem {
+	k := unreadableScore
+	if errors.Is(e, markup.ErrLimit) || errors.Is(e, container.ErrLimit) {
+		k = limitExceeded
+	}
+	p := newProblem(k, e.Problem)
+	p.Code = e.Code
+	if e.Advice != "" {
+		p.Advice = e.Advice
+	}
+	p.File, p.Entry, p.Part, p.Measure, p.Line, p.Column = e.File, e.Entry, e.Part, e.Measure, e.Line, e.Column
+	return p
+}
+
+// writeProblem answers with the problem that an error means.
+func (h *handlers) writeProblem(c *gin.Context, err error) {
+	p := problemOf(err)
+	p.Instance = "#" + requestID(c)
+	header := c.Writer.Header()
+	header.Del("Content-Disposition")
+	header.Del("Content-Language")
+	switch p.Status {
+	case http.StatusServiceUnavailable:
+		header.Set("Retry-After", strconv.Itoa(retryAfter(err)))
+	case http.StatusUnsupportedMediaType:
+		header.Set("Accept", acceptedBodies)
+	}
+	header.Set("Content-Type", "application/problem+json")
+	body, encodeErr := encodeJSON(p)
+	if encodeErr != nil {
+		body = nil // a struct of strings and numbers always encodes
+	}
+	h.write(c, p.Status, body)
+}
+
+// retryAfter is in whole seconds, at least one: 0 would invite a storm.
+func retryAfter(err error) int {
+	var full *worker.BusyError
+	if errors.As(err, &full) {
+		return int(math.Ceil(max(full.RetryAfter, time.Second).Seconds()))
+	}
+	return 5
+}

@@ -1,0 +1,114 @@
+package api
+
+import (
+	"net/http"
+	"strings"
+)
+
+// kind is one row of the table of problems: what its documents say always.
+type kind struct {
+	Code    string
+	Status  int
+	Title   string
+	Meaning string
+	Advice  string
+}
+
+// uri is the type of the problem's documents, and where it is explained.
+func (k *kind) uri() string { return "/v1/problems/" + k.Code }
+
+// The kinds of problems. A code is permanent.
+var (
+	invalidRequest = &kind{"invalid-request", http.StatusBadRequest, "The request is not as described",
+		"A parameter, a header or a field of the form is unknown, or has a value that it cannot have.",
+		"Compare the request with " + openAPIPath + "."}
+	unknownRuleSet = &kind{"unknown-rule-set", http.StatusBadRequest, "No such rule set",
+		"The rule set asked for does not exist.",
+		"Choose one that /v1/rule-sets lists, or leave it out."}
+	unknownLanguage = &kind{"unknown-language", http.StatusBadRequest, "No sentences in that language",
+		"The language asked for by name is not one that we have.",
+		"Leave it out: Accept-Language then chooses among those that we have."}
+	missingScore = &kind{"missing-score", http.StatusBadRequest, "No score in the request",
+		"A form needs exactly one field named score, with the file as its content.",
+		"Send the score as the field score, or as the body without a form."}
+	malformedForm = &kind{"malformed-form", http.StatusBadRequest, "The form cannot be read",
+		"The body says that it is multipart/form-data and is not, or it ended early.",
+		"Let an HTTP library build the form."}
+	incompleteUpload = &kind{"incomplete-upload", http.StatusBadRequest, "The upload ended early",
+		"The connection delivered fewer bytes than it promised.",
+		"Send the score again."}
+	notFound = &kind{"not-found", http.StatusNotFound, "Nothing at this address",
+		"The address, or the name at its end, does not exist.",
+		"All addresses are listed in " + openAPIPath + "."}
+	methodNotAllowed = &kind{"method-not-allowed", http.StatusMethodNotAllowed, "The address does not know this method",
+		"The address exists; the header Allow lists its methods.",
+		"Use one of the methods in Allow."}
+	notAcceptable = &kind{"not-acceptable", http.StatusNotAcceptable, "No answer of the kind accepted",
+		"None of the media types in Accept, together with the option marks, can be answered.",
+		"Accept application/json, application/vnd.recordare.musicxml+xml, application/vnd.recordare.musicxml or multipart/mixed."}
+	uploadTimeout = &kind{"upload-timeout", http.StatusRequestTimeout, "The upload took too long",
+		"The body came more slowly than the service waits for.",
+		"Send the score again over a faster connection, or compressed as .mxl."}
+	uploadTooLarge = &kind{"upload-too-large", http.StatusRequestEntityTooLarge, "The upload is too large",
+		"The body has more bytes than the service accepts.",
+		"Send the score compressed as .mxl, or movement by movement."}
+	limitExceeded = &kind{"limit-exceeded", http.StatusRequestEntityTooLarge, "The score exceeds a limit",
+		"Unpacked, the score is larger or deeper than the service reads.",
+		"Split the score, or ask the operator for a higher limit."}
+	unsupportedMediaType = &kind{"unsupported-media-type", http.StatusUnsupportedMediaType, "The body is of a kind that is not read",
+		"The header Content-Type names a kind of body that is no score, or Content-Encoding one that is not undone.",
+		"Send a score with the header 'Content-Type: application/vnd.recordare.musicxml+xml', or application/octet-stream to let its content decide."}
+	unreadableScore = &kind{"unreadable-score", http.StatusUnprocessableEntity, "The score cannot be read",
+		"The bytes arrived, and they are not a MusicXML score that can be read without guessing.",
+		"See detail and line; most often exporting the score again helps."}
+	timeLimit = &kind{"time-limit", http.StatusUnprocessableEntity, "The score took too long",
+		"The work on this one score passed its time limit.",
+		"Split the score, or ask the operator for more time."}
+	internalError = &kind{"internal-error", http.StatusInternalServerError, "An error of the service",
+		"Something went wrong on our side; the score is not to blame.",
+		"Tell the operator the request id."}
+	busy = &kind{"busy", http.StatusServiceUnavailable, "All workers are busy",
+		"The queue is full.",
+		"Try again after the seconds in Retry-After."}
+	shuttingDown = &kind{"shutting-down", http.StatusServiceUnavailable, "The service is shutting down",
+		"Work that was accepted is finished; new work is not taken.",
+		"Try again after the seconds in Retry-After."}
+	notReady = &kind{"not-ready", http.StatusServiceUnavailable, "The service takes no work",
+		"Every worker is held by a score that runs past its time limit.",
+		"Try again after the seconds in Retry-After; if it lasts, restart the service."}
+)
+
+var kinds = []*kind{
+	invalidRequest, unknownRuleSet, unknownLanguage, missingScore, malformedForm, incompleteUpload,
+	notFound, methodNotAllowed, notAcceptable, uploadTimeout, uploadTooLarge, limitExceeded,
+	unsupportedMediaType, unreadableScore, timeLimit, internalError, busy, shuttingDown, notReady,
+}
+
+func kindByCode(code string) (*kind, bool) {
+	for _, k := range kinds {
+		if k.Code == code {
+			return k, true
+		}
+	}
+	return nil, false
+}
+
+func (k *kind) explained() ProblemKind {
+	return ProblemKind{
+		Code: k.Code, Type: k.uri(), Status: k.Status, Title: k.Title, Meaning: k.Meaning, Advice: k.Advice,
+	}
+}
+
+// refusal is an error that already knows its kind.
+type refusal struct {
+	kind *kind
+	// detail says what went wrong this time; advice replaces that of the kind.
+	detail, advice string
+}
+
+// Error implements error.
+func (r *refusal) Error() string { return r.kind.Code + ": " + r.detail }
+
+func refuse(k *kind, detail ...string) *refusal {
+	return &refusal{kind: k, detail: strings.Join(detail, "")}
+}

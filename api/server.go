@@ -1,0 +1,144 @@
+package api
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"net/http"
+	"regexp"
+	"time"
+
+	"github.com/prometheus/client_golang/prometheus"
+
+	"partwright/worker"
+)
+
+// Server serves checks over HTTP, and metrics and health to the operator.
+type Server struct {
+	handlers *handlers
+	public   *http.Server
+	operator *http.Server
+}
+
+// NewServer returns a server that works on a pool and registers its metrics, with
+// those of the process, in a registry of its own. Begin with [Server.Run].
+func NewServer(config Config, pool *worker.Pool, registry *prometheus.Registry, logger *slog.Logger) (*Server, error) {
+	return newServer(config, pool, registry, logger)
+}
+
+func newServer(config Config, pool pool, registry *prometheus.Registry, logger *slog.Logger) (*Server, error) {
+	config = config.withDefaults()
+	if err := config.validate(); err != nil {
+		return nil, err
+	}
+	contract, err := loadContract()
+	if err != nil {
+		return nil, err
+	}
+	h := &handlers{
+		config: config, pool: pool, contract: contract, languages: newMatcher(), logger: logger,
+		memory: &memory{limit: config.UploadMemory}, metrics: newMetrics(registry, config.Version),
+	}
+	s := &Server{handlers: h}
+	s.public = s.httpServer(h.router())
+	s.operator = s.httpServer(h.operatorRoutes(registry))
+	return s, nil
+}
+
+// httpServer bounds everything that a client can do slowly. Handlers set nearer
+// deadlines for bodies; those here are the last resort.
+func (s *Server) httpServer(handler http.Handler) *http.Server {
+	c := s.handlers.config
+	return &http.Server{
+		Handler:           handler,
+		ReadHeaderTimeout: c.HeaderTimeout,
+		ReadTimeout:       c.HeaderTimeout + c.UploadTimeout,
+		WriteTimeout:      c.HeaderTimeout + c.UploadTimeout + c.AnswerTimeout + 10*time.Minute,
+		IdleTimeout:       c.IdleTimeout,
+		MaxHeaderBytes:    c.MaxHeaderBytes,
+		ErrorLog:          slog.NewLogLogger(&withoutAddresses{s.handlers.logger.Handler()}, slog.LevelWarn),
+	}
+}
+
+// Handler returns the public side, for tests and for embedding.
+func (s *Server) Handler() http.Handler { return s.public.Handler }
+
+// OperatorHandler returns the operator's side.
+func (s *Server) OperatorHandler() http.Handler { return s.operator.Handler }
+
+// Run listens and serves until ctx is done, then finishes running work and
+// returns. An error is one of listening, serving, or of work that did not finish
+// within the drain timeout.
+func (s *Server) Run(ctx context.Context) error {
+	var listen net.ListenConfig
+	public, err := listen.Listen(ctx, "tcp", s.handlers.config.Addr)
+	if err != nil {
+		return fmt.Errorf("listening for clients: %w", err)
+	}
+	var operator net.Listener
+	if s.handlers.config.OperatorAddr != "off" {
+		if operator, err = listen.Listen(ctx, "tcp", s.handlers.config.OperatorAddr); err != nil {
+			_ = public.Close()
+			return fmt.Errorf("listening for the operator: %w", err)
+		}
+	}
+	return s.Serve(ctx, public, operator)
+}
+
+// Serve is [Server.Run] on listeners that are there already; operator may be nil.
+// It closes them.
+func (s *Server) Serve(ctx context.Context, public, operator net.Listener) error {
+	failed := make(chan error, 2)
+	go func() { failed <- s.public.Serve(public) }()
+	attrs := []any{"addr", public.Addr().String()}
+	if operator != nil {
+		go func() { failed <- s.operator.Serve(operator) }()
+		attrs = append(attrs, "operator_addr", operator.Addr().String())
+	}
+	s.handlers.logger.InfoContext(ctx, "serving", attrs...)
+	select {
+	case err := <-failed:
+		_ = s.public.Close()
+		_ = s.operator.Close()
+		return fmt.Errorf("serving: %w", err)
+	case <-ctx.Done():
+		return s.drain(context.WithoutCancel(ctx))
+	}
+}
+
+// drain announces the end, closes the door, and waits for what is inside.
+func (s *Server) drain(ctx context.Context) error {
+	h := s.handlers
+	h.draining.Store(true)
+	h.logger.InfoContext(ctx, "draining")
+	if h.config.DrainDelay > 0 {
+		time.Sleep(h.config.DrainDelay)
+	}
+	ctx, cancel := context.WithTimeout(ctx, h.config.DrainTimeout)
+	defer cancel()
+	// Requests first: an upload under way is still taken and answered.
+	err := s.public.Shutdown(ctx)
+	if err != nil {
+		err = fmt.Errorf("some requests did not end within %s: %w", h.config.DrainTimeout, errors.Join(err, s.public.Close()))
+	}
+	if poolErr := h.pool.Drain(ctx); poolErr != nil {
+		err = errors.Join(err, fmt.Errorf("some scores did not end within %s: %w", h.config.DrainTimeout, poolErr))
+	}
+	_ = s.operator.Close()
+	h.logger.InfoContext(ctx, "stopped", "clean", err == nil)
+	return err
+}
+
+// withoutAddresses keeps clients' addresses, which are personal data, out of the
+// log lines that net/http writes itself.
+type withoutAddresses struct{ slog.Handler }
+
+var address = regexp.MustCompile(`\[?[0-9a-fA-F.:%]{2,}\]?:\d+`)
+
+// Handle implements [slog.Handler].
+func (w *withoutAddresses) Handle(ctx context.Context, r slog.Record) error {
+	clean := slog.NewRecord(r.Time, r.Level, address.ReplaceAllString(r.Message, "(address)"), r.PC)
+	return w.Handler.Handle(ctx, clean)
+}

@@ -1,0 +1,160 @@
+package api
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"mime"
+	"mime/multipart"
+	"net/http"
+	"os"
+	"slices"
+	"strings"
+
+	"partwright/worker"
+)
+
+// scoreTypes are the bodies that are read as a score. What a body says it is does
+// not matter beyond that: its content decides.
+var scoreTypes = []string{
+	typeMusicXML, typeContainer, "application/xml", "text/xml", "application/octet-stream",
+}
+
+// acceptedBodies is the header Accept of an answer 415 (RFC 9110, 15.5.16).
+var acceptedBodies = strings.Join(append(slices.Clone(scoreTypes), "multipart/form-data"), ", ")
+
+// Bounds on a form beside the score itself.
+const (
+	maxParts      = 16
+	maxFieldBytes = 1 << 10
+)
+
+// upload is a score as it was sent.
+type upload struct {
+	worker.Input
+	// fields are those of a form beside the score; nil for a plain body.
+	fields map[string]string
+	// release gives back the memory that the score counts for.
+	release func()
+}
+
+// receive reads the score of a request. The fields named may come with it in a
+// form. The caller must release the upload.
+func (h *handlers) receive(w http.ResponseWriter, r *http.Request, fields ...string) (*upload, error) {
+	mediaType, err := bodyType(r)
+	if err != nil {
+		return nil, err
+	}
+	if r.ContentLength > h.config.MaxUpload {
+		return nil, &http.MaxBytesError{Limit: h.config.MaxUpload}
+	}
+	r.Body = http.MaxBytesReader(w, r.Body, h.config.MaxUpload)
+	body := newPatient(w, r.Body, h.config.StallTimeout, h.config.UploadTimeout)
+	r.Body = body
+	defer body.done()
+	if mediaType == "multipart/form-data" {
+		return h.receiveForm(r, fields)
+	}
+	data, release, err := h.memory.read(r.Body, r.ContentLength)
+	if err != nil {
+		return nil, err
+	}
+	name := nameIn(r.Header.Get("Content-Disposition"))
+	return &upload{Input: worker.Input{Name: name, Data: data}, release: release}, nil
+}
+
+// bodyType returns the media type of the body if it is one that is read.
+func bodyType(r *http.Request) (string, error) {
+	if coding := r.Header.Get("Content-Encoding"); coding != "" && !strings.EqualFold(coding, "identity") {
+		return "", refuse(unsupportedMediaType, "The body is encoded as ", strings.ToValidUTF8(coding, "\uFFFD"), ", which is not undone here.")
+	}
+	header := r.Header.Get("Content-Type")
+	if header == "" {
+		// RFC 9110, 8.3: without a type, the content may be looked at.
+		return "application/octet-stream", nil
+	}
+	mediaType, _, err := mime.ParseMediaType(header)
+	if err != nil && !errors.Is(err, mime.ErrInvalidMediaParameter) {
+		return "", refuse(unsupportedMediaType, "The header Content-Type cannot be read.")
+	}
+	if mediaType != "multipart/form-data" && !slices.Contains(scoreTypes, mediaType) {
+		return "", refuse(unsupportedMediaType, "A body of type ", mediaType, " is not read as a score.")
+	}
+	return mediaType, nil
+}
+
+// receiveForm reads a form part by part; nothing is written to disk.
+func (h *handlers) receiveForm(r *http.Request, fields []string) (*upload, error) {
+	form, err := r.MultipartReader()
+	if err != nil {
+		return nil, refuse(malformedForm, "The header Content-Type names no boundary.")
+	}
+	u := &upload{fields: map[string]string{}, release: func() {}}
+	scores := 0
+	for parts := 0; ; parts++ {
+		part, err := form.NextPart()
+		if errors.Is(err, io.EOF) && err == io.EOF { //nolint:errorlint // only the bare EOF is a proper end
+			break
+		}
+		if err == nil && parts == maxParts {
+			err = refuse(malformedForm, fmt.Sprintf("The form has more than %d parts.", maxParts))
+		}
+		if err == nil && part.FormName() == "score" {
+			scores++
+			err = h.receiveScore(u, part, scores)
+		} else if err == nil {
+			err = receiveField(u.fields, part, fields)
+		}
+		if err != nil {
+			u.release()
+			return nil, formError(err)
+		}
+	}
+	if scores == 0 {
+		return nil, refuse(missingScore, "The form has no field named score.")
+	}
+	return u, nil
+}
+
+func (h *handlers) receiveScore(u *upload, part *multipart.Part, scores int) error {
+	if scores > 1 {
+		return refuse(missingScore, "The form has more than one field named score.")
+	}
+	data, release, err := h.memory.read(part, -1)
+	if err != nil {
+		return err
+	}
+	u.release = release
+	u.Input = worker.Input{Name: nameIn(part.Header.Get("Content-Disposition")), Data: data}
+	return nil
+}
+
+func receiveField(fields map[string]string, part *multipart.Part, allowed []string) error {
+	name := part.FormName()
+	if !slices.Contains(allowed, name) {
+		return refuse(invalidRequest, fmt.Sprintf("The form has a field %q, which is not known here.", shorten(cleanFileName(name), 64)))
+	}
+	if _, twice := fields[name]; twice {
+		return refuse(invalidRequest, fmt.Sprintf("The form has the field %s twice.", name))
+	}
+	value, err := io.ReadAll(io.LimitReader(part, maxFieldBytes+1))
+	if err != nil {
+		return err
+	}
+	if len(value) > maxFieldBytes {
+		return refuse(invalidRequest, fmt.Sprintf("The field %s has more than %d bytes.", name, maxFieldBytes))
+	}
+	fields[name] = string(value)
+	return nil
+}
+
+// formError keeps the errors that are not the form's fault.
+func formError(err error) error {
+	var refused *refusal
+	var large *http.MaxBytesError
+	if errors.As(err, &refused) || errors.As(err, &large) ||
+		errors.Is(err, os.ErrDeadlineExceeded) || errors.Is(err, errUploadMemory) {
+		return err
+	}
+	return refuse(malformedForm, "The form ended early or is not well-formed.")
+}

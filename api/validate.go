@@ -1,0 +1,78 @@
+package api
+
+import (
+	"errors"
+	"fmt"
+	"net/url"
+	"strings"
+
+	"github.com/getkin/kin-openapi/openapi3"
+	"github.com/getkin/kin-openapi/openapi3filter"
+	"github.com/getkin/kin-openapi/routers"
+	"github.com/gin-gonic/gin"
+)
+
+var filterOptions = &openapi3filter.Options{
+	// Bodies are streams that the upload reads itself, within its limits.
+	ExcludeRequestBody: true,
+	// Defaults belong to the code that uses them.
+	SkipSettingDefaults: true,
+}
+
+// validate refuses a request whose parameters are not as the contract has them.
+func (h *handlers) validate(c *gin.Context) {
+	route, ok := h.contract.routes[c.Request.Method+" "+c.FullPath()]
+	if !ok {
+		return
+	}
+	query, err := url.ParseQuery(c.Request.URL.RawQuery)
+	if err != nil {
+		fail(c, refuse(invalidRequest, "The query cannot be read."))
+		return
+	}
+	if err := onlyKnown(query, route); err != nil {
+		fail(c, err)
+		return
+	}
+	params := make(map[string]string, len(c.Params))
+	for _, p := range c.Params {
+		params[p.Key] = p.Value
+	}
+	err = openapi3filter.ValidateRequest(c.Request.Context(), &openapi3filter.RequestValidationInput{
+		Request: c.Request, PathParams: params, QueryParams: query, Route: route, Options: filterOptions,
+	})
+	if err != nil {
+		fail(c, parameterError(err))
+	}
+}
+
+// onlyKnown refuses what would otherwise be a silent typing error.
+func onlyKnown(query url.Values, route *routers.Route) error {
+	for name, values := range query {
+		if route.Operation.Parameters.GetByInAndName(openapi3.ParameterInQuery, name) == nil {
+			return refuse(invalidRequest, fmt.Sprintf("The query has a parameter %.64q, which is not known here.", name))
+		}
+		if len(values) > 1 {
+			return refuse(invalidRequest, fmt.Sprintf("The query has the parameter %s twice.", name))
+		}
+	}
+	return nil
+}
+
+// parameterError says which parameter is wrong and what it should be.
+func parameterError(err error) error {
+	var request *openapi3filter.RequestError
+	if !errors.As(err, &request) || request.Parameter == nil {
+		return refuse(invalidRequest)
+	}
+	p := request.Parameter
+	text := fmt.Sprintf("The %s parameter %s has a value that it cannot have.", p.In, p.Name)
+	if p.In == openapi3.ParameterInHeader {
+		text = fmt.Sprintf("The header %s has a value that it cannot have.", p.Name)
+	}
+	r := refuse(invalidRequest, text)
+	if p.Schema != nil && p.Schema.Value != nil && p.Description != "" {
+		r.advice = strings.Join(strings.Fields(p.Description), " ")
+	}
+	return r
+}
