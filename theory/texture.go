@@ -84,31 +84,21 @@ type SetAside struct {
 	Reason string
 }
 
-// Moment is a point where at least one voice starts a note.
-type Moment struct {
-	Onset Fraction
-	// Measure is the index of the measure, Offset the distance from its start.
-	Measure int32
-	Offset  Fraction
-	// Struck has bit v set where voice v starts a note here.
-	Struck uint64
-}
-
 // MaxVoices is the most voices a texture can have.
 const MaxVoices = 64
 
-// At returns the index in Voices[v].Notes of the note that voice v sounds at
-// moment m, or -1 for silence.
-func (t *Texture) At(m, v int) int { return int(t.cells[m*len(t.Voices)+v]) }
-
-// Sounding returns the note that voice v sounds at moment m, or nil.
-func (t *Texture) Sounding(m, v int) *VoiceNote {
-	i := t.At(m, v)
-	if i < 0 {
-		return nil
+// Outer returns the highest and the lowest voice that are no extra ones, -1 in a
+// texture without voices.
+func (t *Texture) Outer() (top, bottom int) {
+	top, bottom = -1, -1
+	for v := range t.Voices {
+		if t.Voices[v].Extra {
+			continue
+		}
+		if top < 0 {
+			top = v
+		}
+		bottom = v
 	}
-	return &t.Voices[v].Notes[i]
+	return top, bottom
 }
-
-// IsStruck reports whether voice v starts a note at moment m.
-func (t *Texture) IsStruck(m, v int) bool { return t.Moments[m].Struck>>uint(v)&1 == 1 }

@@ -25,7 +25,7 @@ func TestWriteVoicesGolden(t *testing.T) {
 				"Upper/1/1: C5 B4*1/2 A4*1/2 | G4*2",
 				"Upper/1/2: G4*2~ | G4 F4",
 				"Lower/1/1: E4 D4 | D4 C4",
-				"Lower/1/2: C3 G3 | B2 -"),
+				"Lower/1/2: C4 G3 | B3 -"),
 		},
 		{
 			name: "keyboard", why: "chords split by rank, each note with the layer it is written in",

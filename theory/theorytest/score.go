@@ -195,9 +195,12 @@ func (w *scoreWriter) write() {
 	}
 	s.Resolution = resolution
 	for i := range s.Notes {
+		if !s.Notes[i].Flags.Has(theory.TieStart) {
+			continue
+		}
 		for j := range s.Notes {
 			a, b := &s.Notes[i], &s.Notes[j]
-			if a.Flags.Has(theory.TieStart) && b.Part == a.Part && b.Pitch == a.Pitch && b.Onset == a.End() && b.Sounds() {
+			if b.Part == a.Part && b.Pitch == a.Pitch && b.Onset == a.End() && b.Sounds() {
 				b.Flags |= theory.TieStop
 			}
 		}
