@@ -82,6 +82,7 @@ func addLimits(flags *pflag.FlagSet, l *musicxml.Limits) {
 type checking struct {
 	*sweep
 	output  output
+	voices  bool
 	failOn  partwriting.Severity
 	summary worker.Summary
 }
@@ -93,7 +94,7 @@ func checkAll(cmd *cobra.Command, f *checkFlags, paths []string) error {
 	if _, ok := partwriting.CatalogFor(f.language); !ok {
 		return fmt.Errorf("--lang %s: %w", f.language, worker.ErrLanguage)
 	}
-	c := &checking{}
+	c := &checking{voices: f.voices}
 	var err error
 	if c.failOn, err = severityNamed(f.failOn); err != nil {
 		return err
@@ -150,6 +151,15 @@ func (c *checking) file(item worker.Item, r *worker.Result) error {
 	}
 	if err := c.dir.Write(name+".findings.json", findings); err != nil {
 		return err
+	}
+	if c.voices {
+		voices, err := worker.VoicesCSV(r.Texture)
+		if err != nil {
+			return err
+		}
+		if err := c.dir.Write(name+".voices.csv", voices); err != nil {
+			return err
+		}
 	}
 	return c.dir.Write(name+".marked"+worker.ScoreExtension(r.Marked), r.Marked)
 }
