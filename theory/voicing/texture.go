@@ -18,43 +18,81 @@ type Layout struct {
 	Pickup theory.Fraction
 }
 
+// lineNote is one note of a line that is being written.
+type lineNote struct {
+	pitch    theory.Pitch
+	from, to theory.Fraction
+}
+
 // Texture writes a solution as a score with a part for each voice of the style
-// and returns it as voices. Chords do not cross bar lines untied: a chord that
-// reaches over one is written as tied notes.
+// and returns it as voices. A chord that reaches over a bar line is written as
+// tied notes.
 func (s *Solution) Texture(style *Style, l Layout) *theory.Texture {
-	if l.Time.IsSenzaMisura() {
-		l.Time = theory.TimeSignature{Beats: 4, BeatType: 4}
+	onsets := l.onsets(len(s.Chords))
+	lines := make([][]lineNote, len(style.Voices))
+	for v := range lines {
+		for k := range s.Chords {
+			lines[v] = append(lines[v], lineNote{s.Chords[k].Pitches[v], onsets[k], onsets[k+1]})
+		}
 	}
-	onsets := make([]theory.Fraction, len(s.Chords)+1)
-	for k := range s.Chords {
-		onsets[k+1] = onsets[k].Add(l.duration(k))
+	return compose(style, lines, s.Chords, l, onsets[len(s.Chords)])
+}
+
+// compose writes lines as a score and a texture.
+func compose(style *Style, lines [][]lineNote, chords []Chord, l Layout, end theory.Fraction) *theory.Texture {
+	var points []theory.Fraction
+	for _, line := range lines {
+		for _, n := range line {
+			points = append(points, n.from, n.to)
+		}
 	}
-	score := &theory.Score{Resolution: resolution(onsets)}
-	score.Measures = l.measures(onsets[len(s.Chords)])
-	voices := make([]theory.Voice, len(style.Voices))
+	score := &theory.Score{Resolution: resolution(points)}
+	score.Measures = l.measures(end)
+	voices := make([]theory.Voice, len(lines))
 	for v := range voices {
 		name := style.Voices[v].Name
 		score.Parts = append(score.Parts, theory.Part{ID: fmt.Sprintf("P%d", v+1), Name: name, Staves: 1, Layers: []string{"1"}})
 		voices[v] = theory.Voice{Name: name, Part: v, Staff: 1, Found: "a part of its own"}
-		for k := range s.Chords {
-			voices[v].Notes = append(voices[v].Notes, write(score, v, s.Chords[k].Pitches[v], onsets[k], onsets[k+1]))
+		for _, n := range lines[v] {
+			voices[v].Notes = append(voices[v].Notes, write(score, v, n))
 		}
 	}
-	if len(s.Chords) > 0 {
-		key := s.Chords[0].Reading.Key
-		signature := theory.KeySignature{Fifths: int8(key.Signature()), Mode: theory.StatedMajor}
-		if key.Mode == theory.MinorMode {
-			signature.Mode = theory.StatedMinor
-		}
-		for v := range style.Voices {
-			score.Keys = append(score.Keys, theory.KeyChange{Part: v, Signature: signature})
-			score.Times = append(score.Times, theory.TimeChange{Part: v, Time: l.Time})
-		}
-		for i := range score.Measures {
-			score.Measures[i].Key = signature
-		}
+	if len(chords) > 0 {
+		sign(score, chords[0].Reading.Key, l.time())
 	}
 	return theory.NewTexture(score, theory.OpenScore, "written by the voicing", voices)
+}
+
+// sign sets the opening key and metre of every part.
+func sign(score *theory.Score, key theory.Key, time theory.TimeSignature) {
+	signature := theory.KeySignature{Fifths: int8(key.Signature()), Mode: theory.StatedMajor}
+	if key.Mode == theory.MinorMode {
+		signature.Mode = theory.StatedMinor
+	}
+	for v := range score.Parts {
+		score.Keys = append(score.Keys, theory.KeyChange{Part: v, Signature: signature})
+		score.Times = append(score.Times, theory.TimeChange{Part: v, Time: time})
+	}
+	for i := range score.Measures {
+		score.Measures[i].Key = signature
+	}
+}
+
+// time is the metre, 4/4 if none is given.
+func (l *Layout) time() theory.TimeSignature {
+	if l.Time.IsSenzaMisura() {
+		return theory.TimeSignature{Beats: 4, BeatType: 4}
+	}
+	return l.Time
+}
+
+// onsets returns where n chords begin, and where the last ends.
+func (l *Layout) onsets(n int) []theory.Fraction {
+	onsets := make([]theory.Fraction, n+1)
+	for k := range n {
+		onsets[k+1] = onsets[k].Add(l.duration(k))
+	}
+	return onsets
 }
 
 func (l *Layout) duration(k int) theory.Fraction {
@@ -84,10 +122,10 @@ func gcd(a, b int64) int64 {
 
 func (l *Layout) measures(end theory.Fraction) []theory.Measure {
 	var all []theory.Measure
-	full := l.Time.Measure()
+	full := l.time().Measure()
 	at := theory.Fraction{}
 	for at.Less(end) {
-		m := theory.Measure{Index: len(all), Onset: at, Length: full, Time: l.Time}
+		m := theory.Measure{Index: len(all), Onset: at, Length: full, Time: l.time()}
 		if len(all) == 0 && l.Pickup.Sign() > 0 && l.Pickup.Less(full) {
 			m.Length, m.Into, m.Implicit = l.Pickup, full.Sub(l.Pickup), true
 		}
@@ -110,15 +148,16 @@ func (l *Layout) measures(end theory.Fraction) []theory.Measure {
 
 // write adds a note to the score, cut at bar lines and tied, and returns it as
 // the voice has it.
-func write(score *theory.Score, part int, pitch theory.Pitch, from, to theory.Fraction) theory.VoiceNote {
-	n := theory.VoiceNote{Pitch: pitch, Onset: from, Duration: to.Sub(from), Measure: int32(score.MeasureAt(from).Index)}
+func write(score *theory.Score, part int, l lineNote) theory.VoiceNote {
+	from, to := l.from, l.to
+	n := theory.VoiceNote{Pitch: l.pitch, Onset: from, Duration: to.Sub(from), Measure: int32(score.MeasureAt(from).Index)}
 	for from.Less(to) {
 		m := score.MeasureAt(from)
 		end := m.Onset.Add(m.Length)
 		if to.Less(end) {
 			end = to
 		}
-		note := theory.Note{Onset: from, Duration: end.Sub(from), Part: int32(part), Measure: int32(m.Index), Pitch: pitch, Written: pitch, Staff: 1}
+		note := theory.Note{Onset: from, Duration: end.Sub(from), Part: int32(part), Measure: int32(m.Index), Pitch: l.pitch, Written: l.pitch, Staff: 1}
 		if len(n.IDs) > 0 {
 			note.Flags |= theory.TieStop
 		}
