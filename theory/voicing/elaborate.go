@@ -98,7 +98,7 @@ func (d *decorator) texture() *theory.Texture {
 // count returns how often each rule speaks at caution or above.
 func (d *decorator) count() map[partwriting.RuleID]int {
 	counts := map[partwriting.RuleID]int{}
-	for _, f := range partwriting.Check(d.texture(), d.set) {
+	for _, f := range partwriting.Check(d.texture(), nil, d.set) {
 		if f.Severity >= partwriting.Caution {
 			counts[f.Rule]++
 		}

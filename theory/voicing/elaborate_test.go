@@ -11,7 +11,7 @@ import (
 
 func faultsAndCautions(t *theory.Texture) int {
 	n := 0
-	for _, f := range partwriting.Check(t, nil) {
+	for _, f := range partwriting.Check(t, nil, nil) {
 		if f.Severity >= partwriting.Caution {
 			n++
 		}
