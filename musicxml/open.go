@@ -77,7 +77,7 @@ func parsing(name, entry string, err error) error {
 	if errors.As(err, &at) {
 		e.Line, e.Column, problem = at.Line, at.Column, at.Problem
 	}
-	e.Problem = sentence("the text is not well-formed XML: " + problem)
+	e.Problem = sentence("the XML cannot be read: " + problem)
 	if errors.Is(err, markup.ErrLimit) {
 		e.Code, e.Problem, e.Advice = "limit", sentence("the document has "+problem), "Send less at once, or raise the limit."
 	}

@@ -84,6 +84,7 @@ type leap struct {
 	name string
 	// measure is the last one before the leap, or the first one after it.
 	measure int
+	at      markup.ID
 }
 
 type leapKind int8
@@ -124,6 +125,6 @@ func (p *partReader) sound(id markup.ID) {
 		if kind == daCapo && string(value) != "yes" {
 			continue
 		}
-		p.leaps = append(p.leaps, leap{kind, string(value), measure})
+		p.leaps = append(p.leaps, leap{kind, string(value), measure, id})
 	}
 }

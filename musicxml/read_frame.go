@@ -94,14 +94,14 @@ func (r *reader) fraction(ticks int64) theory.Fraction {
 
 // findPickups says how far into the full measure each one begins. A measure
 // that goes on where a bar line has split the one before it begins where that
-// ended; an implicit or first measure that is short and stands alone ends where
-// a full one would.
+// ended; a short one that opens the piece or a section ends where a full one
+// would.
 func (r *reader) findPickups() {
 	filled := theory.Fraction{} // of the full measure, 0 where the last one is complete
 	for i := range r.frame {
 		m := &r.frame[i]
 		full, length := m.time.Measure(), r.fraction(m.length)
-		if full.Sign() == 0 || !length.Less(full) {
+		if full.Sign() == 0 || m.metreMoves || !length.Less(full) {
 			filled = theory.Fraction{}
 			continue
 		}
@@ -109,7 +109,7 @@ func (r *reader) findPickups() {
 		switch {
 		case filled.Sign() > 0 && r.continues(i, filled):
 			m.into = filled
-		case (m.implicit || i == 0) && !(i+1 < len(r.frame) && r.continues(i+1, length)):
+		case r.opens(i) && !(i+1 < len(r.frame) && r.continues(i+1, length)):
 			m.into = rest
 		}
 		filled = m.into.Add(length)
@@ -117,6 +117,12 @@ func (r *reader) findPickups() {
 			filled = theory.Fraction{}
 		}
 	}
+}
+
+// opens reports whether a short measure may be a pickup: an implicit one, the
+// first one, or one that opens a section.
+func (r *reader) opens(i int) bool {
+	return r.frame[i].implicit || i == 0 || (i+1 < len(r.frame) && r.frame[i-1].signs.has(phraseBar))
 }
 
 // continues reports whether a measure completes one of which some has been
@@ -164,7 +170,7 @@ func (r *reader) checkMeasures() {
 // makes up for a pickup.
 func (r *reader) mayBeShort(i int) bool {
 	m := &r.frame[i]
-	if m.implicit || i == 0 || i == len(r.frame)-1 || m.into.Sign() > 0 || m.signs.has(phraseBar) {
+	if m.implicit || i == 0 || i == len(r.frame)-1 || m.into.Sign() > 0 || m.signs.has(phraseBar|endingEnd) {
 		return true
 	}
 	return r.frame[i+1].into.Sign() > 0

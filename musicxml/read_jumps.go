@@ -22,9 +22,9 @@ func (r *reader) findJumps() {
 		case daCapo:
 			add(l.measure, 0)
 		case dalSegno:
-			add(l.measure, r.landing(segno, l.name))
+			add(l.measure, r.landing(segno, l))
 		case toCoda:
-			add(l.measure, r.landing(coda, l.name))
+			add(l.measure, r.landing(coda, l))
 		}
 	}
 	slices.SortFunc(jumps, func(a, b theory.Jump) int {
@@ -33,13 +33,16 @@ func (r *reader) findJumps() {
 	r.doc.Score.Jumps = slices.Compact(jumps)
 }
 
-// landing is the measure of a segno or coda, -1 where there is none.
-func (r *reader) landing(kind leapKind, name string) int {
+// landing is the measure of the segno or coda that a leap names, -1 where there
+// is none.
+func (r *reader) landing(kind leapKind, from leap) int {
 	for _, l := range r.leaps {
-		if l.kind == kind && l.name == name {
+		if l.kind == kind && l.name == from.name {
 			return l.measure
 		}
 	}
+	r.notices.add(from.at, noticePlace{measure: max(from.measure, 0)}, "jump-without-landing",
+		"The jump to %q has no sign to lead to; it is not followed.", excerpt([]byte(from.name)))
 	return -1
 }
 

@@ -166,7 +166,8 @@ func (p *partReader) figure(id markup.ID) theory.Figure {
 		}
 	}
 	if extend := p.tree.Child(id, markup.NameExtend); extend != markup.None {
-		f.Extends = !p.attributeIs(extend, markup.NameType, "start")
+		kind := p.attribute(extend, markup.NameType)
+		f.Extends = kind == "continue" || kind == "stop" || (kind == "" && f.Number == 0)
 	}
 	return f
 }

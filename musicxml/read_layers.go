@@ -8,10 +8,23 @@ type layerIndex struct {
 	sounding []bool
 	byName   map[string]int16
 	last     int16
+	spans    []layerSpan
+}
+
+// layerSpan is where a layer is written: its first and last measure and how many
+// measures it is in.
+type layerSpan struct{ first, last, measures int32 }
+
+// enter notes that the layer found last is written in a measure.
+func (l *layerIndex) enter(measure int32) {
+	if s := &l.spans[l.last]; s.last != measure {
+		s.last = measure
+		s.measures++
+	}
 }
 
 // find returns the number of a label; ok is false where there are too many.
-func (l *layerIndex) find(label []byte) (n int16, ok bool) {
+func (l *layerIndex) find(label []byte, measure int32) (n int16, ok bool) {
 	if len(l.names) > 0 && l.names[l.last] == string(label) {
 		return l.last, true
 	}
@@ -30,5 +43,6 @@ func (l *layerIndex) find(label []byte) (n int16, ok bool) {
 	l.byName[name] = l.last
 	l.names = append(l.names, name)
 	l.sounding = append(l.sounding, false)
+	l.spans = append(l.spans, layerSpan{measure, measure, 1})
 	return l.last, true
 }

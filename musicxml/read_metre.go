@@ -24,6 +24,9 @@ func (p *partReader) metre(id markup.ID) {
 		time = theory.TimeSignature{}
 	}
 	staff := p.staffNumber(id)
+	if p.repeatsMetre(staff, time) {
+		return
+	}
 	if staff <= 1 {
 		p.time = time
 		frame := &p.frame[p.measure]
@@ -37,6 +40,26 @@ func (p *partReader) metre(id markup.ID) {
 	p.times = append(p.times, timeChange{theory.TimeChange{
 		Onset: theory.Whole(p.cursor), Part: int(p.index), Staff: staff, Time: time,
 	}, p.measure})
+}
+
+// repeatsMetre and repeatsKey report whether a sign only says again what holds,
+// as some programs do at every line or voice.
+func (p *partReader) repeatsMetre(staff int, time theory.TimeSignature) bool {
+	for i := len(p.times) - 1; i >= 0 && p.times[i].Part == int(p.index); i-- {
+		if last := &p.times[i]; last.Staff == staff || last.Staff == 0 || staff == 0 {
+			return last.Staff == staff && last.Time == time
+		}
+	}
+	return false
+}
+
+func (p *partReader) repeatsKey(staff int, s theory.KeySignature) bool {
+	for i := len(p.keys) - 1; i >= 0 && p.keys[i].Part == int(p.index); i-- {
+		if last := &p.keys[i]; last.Staff == staff || last.Staff == 0 || staff == 0 {
+			return last.Staff == staff && last.Signature == s
+		}
+	}
+	return false
 }
 
 // timeSignature reads the beats and beat types of a <time>, which may be several.
@@ -126,6 +149,9 @@ func (p *partReader) key(id markup.ID) {
 		default:
 			s.Mode = theory.StatedOther
 		}
+	}
+	if p.repeatsKey(staff, s) {
+		return
 	}
 	if staff <= 1 {
 		p.signature = s

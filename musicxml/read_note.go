@@ -98,13 +98,14 @@ func (p *partReader) voiceAndStaff(n *theory.Note, parts *noteParts) error {
 			label = text
 		}
 	}
-	layer, ok := p.layers.find(label)
+	layer, ok := p.layers.find(label, p.measure)
 	if !ok {
 		return p.refuse(parts.voice, "too-many-voices",
 			fmt.Sprintf("Part %s has more than %d voice labels.", p.part.ID, maxLayers),
 			"Export the score again.")
 	}
 	n.Layer = layer
+	p.layers.enter(p.measure)
 	if parts.staff == markup.None {
 		return nil
 	}

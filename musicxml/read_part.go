@@ -76,6 +76,7 @@ func (p *partReader) finish() {
 		p.part.Kind = theory.PercussionPart
 	}
 	p.part.Layers = p.layers.names
+	p.checkLayers()
 	source := &p.sources[p.index]
 	if p.unpitched > 0 {
 		p.notices.add(source.at, noticePlace{part: p.part.ID, measure: -1}, "unpitched",
@@ -84,6 +85,21 @@ func (p *partReader) finish() {
 	if p.part.Kind == theory.TablaturePart {
 		p.notices.add(source.at, noticePlace{part: p.part.ID, measure: -1}, "tablature",
 			"Part %s is in tablature and is set aside.", p.part.ID)
+	}
+}
+
+// checkLayers says which voices of the document vanish: written in every measure
+// from the start, then not even as rests, while others go on.
+func (p *partReader) checkLayers() {
+	bars := p.sources[p.index].bars
+	for i, s := range p.layers.spans {
+		next := int(s.last-bars[0].index) + 1
+		unbroken := s.first <= bars[0].index+1 && s.measures == s.last-s.first+1
+		if !unbroken || s.measures < 2 || next >= len(bars) || bars[next].index != s.last+1 {
+			continue
+		}
+		p.notices.add(bars[next].measure, noticePlace{p.part.ID, int(s.last) + 1}, "voice-vanishes",
+			"Voice %s is written in every measure before this one and in none from here on, not even with rests.", excerpt([]byte(p.layers.names[i])))
 	}
 }
 

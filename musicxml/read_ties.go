@@ -21,13 +21,14 @@ func (a tieEnd) compare(b tieEnd) int {
 }
 
 // checkTies says which ties start or stop with nothing on the other side. A tie
-// may cross voices and staves of a part, measures, and the jump of a repeat.
+// may cross voices and staves of a part, measures, and the jump of a repeat, and
+// it may come from a grace note.
 func (r *reader) checkTies() {
 	var starts, stops []tieEnd
 	notes := r.doc.Score.Notes
 	for i := range notes {
 		n := &notes[i]
-		if n.Flags.Any(theory.Grace|theory.Cue|theory.Rest|theory.Unpitched) || !n.Flags.Any(theory.TieStart|theory.TieStop) {
+		if n.Flags.Any(theory.Cue|theory.Rest|theory.Unpitched) || !n.Flags.Any(theory.TieStart|theory.TieStop) {
 			continue
 		}
 		end := tieEnd{part: n.Part, pitch: n.Written, id: theory.NoteID(i)}
@@ -35,7 +36,7 @@ func (r *reader) checkTies() {
 			end.at = n.End()
 			starts = append(starts, end)
 		}
-		if n.Flags.Has(theory.TieStop) {
+		if n.Flags.Has(theory.TieStop) && !n.Flags.Has(theory.Grace) {
 			end.at = n.Onset
 			stops = append(stops, end)
 		}
