@@ -276,8 +276,8 @@ func TestLocate(t *testing.T) {
 		if !strings.HasPrefix(lines[got.Line-1][got.Column-1:], "<note>") {
 			t.Errorf("note %d: no <note> at %+v", id, got)
 		}
-		if d.tree.NameOf(d.element(theory.NoteID(id))) != "note" {
-			t.Errorf("note %d stands in <%s>", id, d.tree.NameOf(d.element(theory.NoteID(id))))
+		if d.tree.NameOf(d.places[id]) != "note" {
+			t.Errorf("note %d stands in <%s>", id, d.tree.NameOf(d.places[id]))
 		}
 		if got.Line, got.Column = 0, 0; got != want {
 			t.Errorf("note %d at %+v, want %+v", id, got, want)

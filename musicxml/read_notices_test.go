@@ -1,0 +1,107 @@
+package musicxml
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"partwright/theory"
+)
+
+// What is odd is said once, at its place, and the rest is read.
+func TestNotices(t *testing.T) {
+	open := common(1)
+	g := music("G4/4")
+	two := func(a, b []barText) composition {
+		return composition{parts: []voicePart{{"P1", a}, {"P2", b}}}
+	}
+	cases := []struct {
+		name, why string
+		score     composition
+		want      string // "code part label" of every notice
+	}{
+		{"good", "nothing is said about a good score", alone(open+g, g), ""},
+		{"overfull", "five quarters in 4/4", alone(open+g, music("G4/5"), g), "measure-overfull P1 2"},
+		{"underfull", "three quarters in 4/4 in the middle", alone(open+g, music("G4/3"), g), "measure-underfull P1 2"},
+		{"last measure", "the last measure may make up for a pickup", alone(open+g, g, music("G4/3")), ""},
+		{"type and duration", "a quarter that lasts two", alone(open + note("G4", "2", "quarter", "") + music("G4/2")), "duration-and-type P1 1"},
+		{"dots", "a dotted half lasts three", alone(open + note("G4", "3", "half", "<dot/>") + music("G4/1")), ""},
+		{"two dots", "a double dotted half lasts three and a half", alone(common(2) + note("G4", "7", "half", "<dot/><dot/>") + music("G4/1")), ""},
+		{"rounded tuplet", "a fifth of 4 divisions cannot be exact", alone(common(4) + strings.Repeat(note("G4", "1", "16th",
+			"<time-modification><actual-notes>5</actual-notes><normal-notes>4</normal-notes></time-modification>"), 5) + music("G4/11")), ""},
+		{"whole rest in 3/4", "a whole rest stands for any measure (common practice)", alone(
+			attributes(divisions(1), metre("3", "4"))+"<note><rest/><duration>3</duration><type>whole</type></note>", music("G4/3")), ""},
+		{"parts differ", "one part lacks a beat", two(measures(open+g, g, g), measures(open+g, music("G3/3"), g)), "parts-differ P2 2"},
+		{"one part overfull", "the part with too much is named, not the good one", two(measures(open+g, g, g), measures(open+g, music("G3/5"), g)), "measure-overfull P2 2"},
+		{"a part ends early", "the tenor has one measure fewer", two(measures(open+g, g), measures(open+g)), "part-shorter P2 -"},
+		{"loose tie", "a tie that no note takes up", alone(open+music("G4/4~"), music("A4/4")), "tie-loose P1 1"},
+		{"loose tie end", "a tie that no note began", alone(open+g, music("~G4/4")), "tie-loose P1 2"},
+		{"tie in another voice", "a tie may go on in another voice", alone(open+music("v1 G4/4~"), music("v1 B4/4 back/4 v2 ~G4/4"), music("v1 B4/4 back/4 v2 G4/4")), ""},
+		{"tie from a grace note", "a grace note tied to its main note", alone(open + "<note><grace/>" + pitchText("G4") + `<tie type="start"/></note>` + music("~G4/4")), ""},
+		{"no divisions", "taken from the first note's type", alone(note("G4", "2", "half", "") + note("G4", "2", "half", "")), "divisions-missing P1 -"},
+		{"no metre that is", "3/0", alone(attributes(divisions(1), metre("3", "0")) + g), "time-signature P1 1"},
+		{"microtone", "a quarter tone", alone(open + "<note><pitch><step>G</step><alter>0.5</alter><octave>4</octave></pitch><duration>4</duration></note>"), "pitch-not-analyzed P1 1"},
+		{"octave 12", "no such octave", alone(open + "<note><pitch><step>G</step><octave>12</octave></pitch><duration>4</duration></note>"), "pitch-not-analyzed P1 1"},
+		{"nine sharps", "no such alteration", alone(open + "<note><pitch><step>G</step><alter>9</alter><octave>4</octave></pitch><duration>4</duration></note>"), "pitch-not-analyzed P1 1"},
+		{"backup too far", "back to before the measure", alone(open + g + music("back/5 G3/4")), "backup-before-measure P1 1"},
+		{"chord on its own", "a chord note without a note before it", alone(open + music("+G4/4")), "chord-without-note P1 1"},
+		{"no duration", "taken from the type", alone(open + "<note>" + pitchText("G4") + "<type>whole</type></note>"), "duration-missing P1 1"},
+		{"same id twice", "two parts P1", composition{parts: []voicePart{{"P1", measures(open + g)}, {"P1", measures(open + g)}}}, "part-id-repeated P1 -"},
+		{"voice that vanishes", "voice 2 is there, and then not even as rests", alone(open+music("v1 B4/4 back/4 v2 G4/4"), music("v1 B4/4 back/4 v2 G4/4"), music("v1 B4/4")), "voice-vanishes P1 3"},
+		{"voice now and then", "a second voice may come and go", alone(open+music("v1 B4/4 back/4 v2 G4/4"), music("v1 B4/4"), music("v1 B4/4 back/4 v2 G4/4"), music("v1 B4/4")), ""},
+		{"transposition of no interval", "one letter and eleven semitones", alone(attributes(divisions(1), "<transpose><diatonic>1</diatonic><chromatic>11</chromatic></transpose>") + g), "transposition P1 1"},
+		{"jump to nowhere", "dal segno without a segno", alone(open + g + `<sound dalsegno="a"/>`), "jump-without-landing  1"},
+	}
+	for _, c := range cases {
+		t.Run(c.name, func(t *testing.T) {
+			d := readText(t, c.score.partwise())
+			var got []string
+			for _, n := range d.Notices {
+				label := n.Label
+				if n.Measure < 0 {
+					label = "-"
+				}
+				got = append(got, fmt.Sprintf("%s %s %s", n.Code, n.Part, label))
+				if n.Line == 0 || n.Message == "" || !strings.HasSuffix(n.Message, ".") {
+					t.Errorf("a notice needs a line and a sentence: %+v", n)
+				}
+			}
+			if text := strings.Join(got, "; "); text != c.want {
+				t.Errorf("%q, want %q: %s", text, c.want, c.why)
+			}
+			if len(d.Score.Notes) == 0 {
+				t.Error("nothing was read")
+			}
+		})
+	}
+}
+
+// What the document says in place of divisions and durations is really used.
+func TestWhatStandsIn(t *testing.T) {
+	d := readText(t, alone(note("G4", "6", "half", "")+note("A4", "3", "quarter", "")+"<note>"+pitchText("B4")+"<type>quarter</type></note>").partwise())
+	if got, want := sketch(d.Score), "0+2 G4, 2+1 A4, 3+1 B4"; got != want {
+		t.Errorf("%s, want %s", got, want)
+	}
+}
+
+// One kind of oddity is listed twenty times and then counted, so that no
+// document can flood the answer.
+func TestNoticesAreCapped(t *testing.T) {
+	bad := "<note><pitch><step>G</step><alter>0.5</alter><octave>4</octave></pitch><duration>1</duration></note>"
+	d := readText(t, alone(common(1)+strings.Repeat(bad, 1000)).partwise())
+	listed, rest := 0, ""
+	for _, n := range d.Notices {
+		switch {
+		case n.Code == "pitch-not-analyzed" && n.Line > 0:
+			listed++
+		case n.Code == "pitch-not-analyzed":
+			rest = n.Message
+		}
+	}
+	if listed != maxNotices || !strings.HasPrefix(rest, "980 more") {
+		t.Errorf("%d listed, then %q", listed, rest)
+	}
+	if d.Counts.Notes != 1000 || !d.Score.Notes[999].Flags.Has(theory.Microtone) {
+		t.Error("the notes themselves must all be read and flagged")
+	}
+}
