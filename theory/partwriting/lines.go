@@ -54,7 +54,8 @@ func (p *Passage) melodic(match func(*MelodicMove) bool) []Finding {
 // insideDiminishedSeventh reports whether all that sounds around a move belongs
 // to one diminished seventh chord, whose arpeggio contains the interval.
 func (p *Passage) insideDiminishedSeventh(m *MelodicMove) bool {
-	return (p.spelling(m.Moment-1)|p.spelling(m.Moment)).shape()&^diminishedSeventh == 0
+	sounding := p.spelling(m.Moment-1) | p.spelling(m.Moment)
+	return sounding.size() > 2 && sounding.shape()&^diminishedSeventh == 0
 }
 
 // inBassSequence reports whether a move of the bass stands between a fourth or

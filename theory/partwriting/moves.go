@@ -62,9 +62,10 @@ type PairMove struct {
 }
 
 // PairMoves returns every move of two voices that both change their pitch, by
-// pair from the top, then in order of time. Where one voice rests for less than
-// a beat, the sonorities before and after count as consecutive (common practice,
-// no source).
+// pair from the top, then in order of time: the two new notes are struck
+// together, each the next of its voice. Where a voice rests for less than a beat
+// before, the sonorities on either side count as consecutive (common practice, no
+// source).
 func (p *Passage) PairMoves() []PairMove { return p.pairs }
 
 // SameWay reports whether both voices move in the same direction.
@@ -91,7 +92,7 @@ func (p *Passage) findPair(upper, lower int) {
 		}
 		if from >= 0 {
 			u0, l0 := p.cell(from, upper), p.cell(from, lower)
-			if bothMove(u0, u1, l0, l1) && !p.apart(upper, u0, u1, to) && !p.apart(lower, l0, l1, to) {
+			if p.struckTogether(to, upper, lower) && bothMove(u0, u1, l0, l1) && p.successive(upper, u0, u1, to) && p.successive(lower, l0, l1, to) {
 				p.pairs = append(p.pairs, p.pairMove(from, to, upper, lower))
 			}
 		}
@@ -114,11 +115,12 @@ func (p *Passage) pairMove(from, to, upper, lower int) PairMove {
 
 // bothMove goes by the ear: an enharmonic change of spelling is no move.
 func bothMove(u0, u1, l0, l1 cell) bool {
-	return u0.note != u1.note && l0.note != l1.note && u0.semitones != u1.semitones && l0.semitones != l1.semitones
+	return u0.semitones != u1.semitones && l0.semitones != l1.semitones
 }
 
-// apart reports whether a voice is silent for a beat or more between two notes.
-func (p *Passage) apart(voice int, from, to cell, at int) bool {
+// successive reports whether one note of a voice follows another with less than
+// a beat of silence between.
+func (p *Passage) successive(voice int, from, to cell, at int) bool {
 	spans := p.spans[voice]
-	return to.note == from.note+1 && p.silent(spans[to.note].onset-spans[from.note].end, at)
+	return to.note == from.note+1 && !p.silent(spans[to.note].onset-spans[from.note].end, at)
 }
