@@ -8,7 +8,6 @@ package container
 import (
 	"archive/zip"
 	"bytes"
-	"io"
 	"path"
 	"strings"
 )
@@ -100,7 +99,7 @@ func (c *Container) firstScore(roots []rootFile, limits Limits) (*zip.File, erro
 		if f == nil {
 			return nil, &Error{Entry: root.path, Problem: "is named in " + ListingName + " but is not there", Advice: "export the score again"}
 		}
-		if root.mediaType == "" && len(roots) > 1 && Sniff(peek(f, limits)) != XML {
+		if root.mediaType == "" && len(roots) > 1 && Sniff(Peek(f, limits)) != XML {
 			others = append(others, root.path)
 			continue
 		}
@@ -120,7 +119,7 @@ func (c *Container) onlyScore(limits Limits) (*zip.File, error) {
 		if f.FileInfo().IsDir() || isHidden(f.Name) {
 			continue
 		}
-		head := peek(f, limits)
+		head := Peek(f, limits)
 		if Sniff(head) == XML {
 			markup = append(markup, f)
 		}
@@ -142,21 +141,6 @@ func (c *Container) onlyScore(limits Limits) (*zip.File, error) {
 // isHidden tells files that a system adds on its own.
 func isHidden(name string) bool {
 	return strings.HasPrefix(name, "__MACOSX/") || strings.HasPrefix(name, "META-INF/") || strings.HasPrefix(path.Base(name), ".")
-}
-
-// peek returns the beginning of an entry, nothing if it cannot be unpacked.
-func peek(f *zip.File, limits Limits) []byte {
-	if checkEntry(f, limits) != nil {
-		return nil
-	}
-	in, err := f.Open()
-	if err != nil {
-		return nil
-	}
-	defer func() { _ = in.Close() }()
-	head := make([]byte, SniffLength)
-	n, _ := io.ReadFull(in, head) // an entry may well be shorter
-	return head[:n]
 }
 
 // find returns the entry of a name, or nil. Slashes may lean either way and a

@@ -75,6 +75,22 @@ func Unpack(f *zip.File, limits Limits) ([]byte, error) {
 	return data, nil
 }
 
+// Peek returns the first [SniffLength] bytes of an entry, nothing if it cannot be
+// unpacked.
+func Peek(f *zip.File, limits Limits) []byte {
+	if checkEntry(f, limits.withDefaults()) != nil {
+		return nil
+	}
+	in, err := f.Open()
+	if err != nil {
+		return nil
+	}
+	defer func() { _ = in.Close() }()
+	head := make([]byte, SniffLength)
+	n, _ := io.ReadFull(in, head) // an entry may well be shorter
+	return head[:n]
+}
+
 func checkEntry(f *zip.File, limits Limits) error {
 	switch mode := f.Mode(); {
 	case mode&fs.ModeSymlink != 0:

@@ -109,13 +109,13 @@ func (r *standardReader) startTag(token xml.StartElement, at, to int) *fault {
 	if len(r.t.Attributes)+len(token.Attr) > r.limits.TotalAttributes {
 		return limitf(at, "more than %d attributes in all", r.limits.TotalAttributes)
 	}
-	first := len(r.t.Attributes)
-	if f := r.attributes(token.Attr, at, to); f != nil {
-		return f
-	}
 	name, ok := r.t.names.intern([]byte(fullName(token.Name)))
 	if !ok {
 		return limitf(at, "more than %d different names", maxNames)
+	}
+	first := len(r.t.Attributes)
+	if f := r.attributes(token.Attr, at, to); f != nil {
+		return f
 	}
 	return r.start(name, first, at, to)
 }
@@ -211,18 +211,17 @@ func checkCharacters(text []byte, _ Limits) *fault {
 // checkTagSizes refuses tags with too many attributes before the decoder, which
 // has no limit, sets them up in memory.
 func checkTagSizes(text []byte, limits Limits) *fault {
-	for i := bytes.IndexByte(text, '<'); i < len(text); {
-		end, equals := skipMarkup(text, i)
-		if equals > limits.Attributes {
-			return limitf(i, "more than %d attributes in one tag", limits.Attributes)
-		}
-		next := bytes.IndexByte(text[end:], '<')
+	for i := 0; ; {
+		next := bytes.IndexByte(text[i:], '<')
 		if next < 0 {
-			break
+			return nil
 		}
-		i = end + next
+		end, equals := skipMarkup(text, i+next)
+		if equals > limits.Attributes {
+			return limitf(i+next, "more than %d attributes in one tag", limits.Attributes)
+		}
+		i = end
 	}
-	return nil
 }
 
 // skipMarkup returns the end of the markup that begins at text[i] and, for a

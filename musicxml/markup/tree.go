@@ -60,6 +60,9 @@ func Parse(text []byte, limits Limits) (*Tree, error) {
 	if int64(len(text)) > limits.Bytes {
 		return nil, &Error{Problem: fmt.Sprintf("more than %d bytes of text", limits.Bytes), limit: true}
 	}
+	if t := parsePlain(text, limits); t != nil {
+		return t, nil
+	}
 	return parseStandard(text, limits)
 }
 
