@@ -45,7 +45,12 @@ Exit status: 0 all scores were read; 1 some could not be read; 2 wrong use;
 		Example: `  partwright check exercise.musicxml
   partwright check --out marked --voices class/
   partwright check --format ndjson --fail-on fault hand-ins.zip`,
-		Args: cobra.MinimumNArgs(1),
+		Args: func(_ *cobra.Command, paths []string) error {
+			if len(paths) == 0 {
+				return errors.New("name a score, a folder, an archive, or - for standard input")
+			}
+			return nil
+		},
 		RunE: func(cmd *cobra.Command, paths []string) error {
 			if f.clean {
 				return cleanAll(cmd, &f, paths)
@@ -102,7 +107,7 @@ func checkAll(cmd *cobra.Command, f *checkFlags, paths []string) error {
 	if c.output, err = newOutput(cmd.OutOrStdout(), f); err != nil {
 		return err
 	}
-	if c.sweep, err = newSweep(cmd, f); err != nil {
+	if c.sweep, err = newSweep(cmd, f, paths); err != nil {
 		return err
 	}
 	defer c.close()
@@ -110,7 +115,7 @@ func checkAll(cmd *cobra.Command, f *checkFlags, paths []string) error {
 	check := func(ctx context.Context, in worker.Input) (*worker.Result, error) {
 		return c.pool.Submit(ctx, in, options)
 	}
-	if err := sweepOver(c.sweep, paths, check, c.take, c.output.Failure); err != nil {
+	if err := sweepOver(c.sweep, check, c.take, c.output.Failure); err != nil {
 		return err
 	}
 	if err := c.output.Close(); err != nil {

@@ -13,7 +13,7 @@ func cleanAll(cmd *cobra.Command, f *checkFlags, paths []string) error {
 	if f.out == "" {
 		return errors.New("--clean writes files: name a folder for them with --out")
 	}
-	s, err := newSweep(cmd, f)
+	s, err := newSweep(cmd, f, paths)
 	if err != nil {
 		return err
 	}
@@ -22,7 +22,7 @@ func cleanAll(cmd *cobra.Command, f *checkFlags, paths []string) error {
 		return s.dir.Write(s.dir.Claim(item.Place)+".clean"+worker.ScoreExtension(clean), clean)
 	}
 	ignore := func(*worker.Failure) error { return nil }
-	if err := sweepOver(s, paths, s.pool.Clean, take, ignore); err != nil {
+	if err := sweepOver(s, s.pool.Clean, take, ignore); err != nil {
 		return err
 	}
 	s.tell("%s", s.tally())

@@ -10,12 +10,12 @@ import (
 )
 
 // fromEnvironment gives each flag that is not on the command line the value of
-// its variable, if that is set: PARTWRIGHT_MAX_BYTES for --max-bytes.
+// its variable, if that is not empty: PARTWRIGHT_MAX_BYTES for --max-bytes.
 func fromEnvironment(cmd *cobra.Command, _ []string) error {
 	var failed error
 	cmd.Flags().VisitAll(func(f *pflag.Flag) {
-		value, set := os.LookupEnv(variable(f.Name))
-		if !set || f.Changed || failed != nil || f.Name == "help" {
+		value := os.Getenv(variable(f.Name))
+		if value == "" || f.Changed || failed != nil || f.Name == "help" {
 			return
 		}
 		if err := cmd.Flags().Set(f.Name, value); err != nil {

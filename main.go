@@ -72,12 +72,12 @@ checks how the voices move and meet, and says what it found: as a table, as JSON
 or CSV, or as marks in the score itself.
 
 What it finds is advice. The teacher decides.`,
-		Args:              cobra.NoArgs,
 		SilenceErrors:     true,
 		SilenceUsage:      true,
 		PersistentPreRunE: fromEnvironment,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			return errors.Join(cmd.Help(), errors.New("name a command, such as: partwright check exercise.musicxml"))
+			fmt.Fprintln(cmd.ErrOrStderr(), cmd.UsageString())
+			return errors.New("name a command, such as: partwright check exercise.musicxml")
 		},
 	}
 	root.AddCommand(newCheck(), newRules(), newVersion())

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"os"
 
 	"github.com/spf13/cobra"
 
@@ -14,24 +15,36 @@ import (
 type sweep struct {
 	cmd      *cobra.Command
 	flags    *checkFlags
+	paths    []string
 	pool     *worker.Pool
 	dir      *worker.OutDir // nil without --out
+	except   os.FileInfo    // identifies dir
 	progress *progress
 
 	read, unreadable, skipped int
 }
 
-func newSweep(cmd *cobra.Command, f *checkFlags) (*sweep, error) {
-	s := &sweep{cmd: cmd, flags: f}
+func newSweep(cmd *cobra.Command, f *checkFlags, paths []string) (*sweep, error) {
+	s := &sweep{cmd: cmd, flags: f, paths: paths}
 	engine := &worker.Engine{Version: version(), Limits: f.limits}
 	var err error
 	s.pool, err = worker.NewPool(worker.PoolConfig{Size: f.workers, Deadline: f.timeout}, engine, nil, nil)
 	if err != nil {
 		return nil, err
 	}
-	if f.out != "" {
-		if s.dir, err = worker.OpenOutDir(f.out); err != nil {
-			return nil, &status{exitUnreadable, fmt.Errorf("the folder for answers could not be opened: %w", err)}
+	if f.out == "" {
+		return s, nil
+	}
+	if s.dir, err = worker.OpenOutDir(f.out); err != nil {
+		return nil, &status{exitUnreadable, fmt.Errorf("the folder for answers could not be opened: %w", err)}
+	}
+	if s.except, err = s.dir.Info(); err != nil {
+		return nil, &status{exitUnreadable, err}
+	}
+	// Answers among the questions would be checked themselves next time.
+	for _, p := range paths {
+		if info, err := os.Stat(p); err == nil && os.SameFile(info, s.except) {
+			return nil, fmt.Errorf("--out %s is one of the folders to check: name another", f.out)
 		}
 	}
 	return s, nil
@@ -46,17 +59,11 @@ func (s *sweep) close() {
 // sweepOver does a job on every score among the paths and gives what comes of
 // it to take, or to failed.
 func sweepOver[T any](
-	s *sweep, paths []string,
+	s *sweep,
 	job func(context.Context, worker.Input) (T, error),
 	take func(worker.Item, T) error, failed func(*worker.Failure) error,
 ) error {
-	in := &worker.Inputs{Paths: paths, Stdin: s.cmd.InOrStdin(), Limits: s.flags.limits}
-	if s.dir != nil {
-		var err error
-		if in.Except, err = s.dir.Info(); err != nil {
-			return &status{exitUnreadable, err}
-		}
-	}
+	in := &worker.Inputs{Paths: s.paths, Stdin: s.cmd.InOrStdin(), Limits: s.flags.limits, Except: s.except}
 	ctx := s.cmd.Context()
 	run := &worker.Run[T]{Job: job, Workers: s.flags.workers}
 	s.progress = newProgress(s.cmd.ErrOrStderr(), s.flags.quiet)

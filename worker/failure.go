@@ -36,14 +36,14 @@ func NewFailure(file string, err error) *Failure {
 		}
 	case errors.Is(err, ErrDeadline):
 		return &Failure{
-			File: file, Code: "timeout", Problem: "the score took longer than the time it was given.",
+			File: file, Code: "timeout", Problem: "The score took longer than the time it was given.",
 			Advice: "Allow more time, or split the score.",
 		}
 	case errors.Is(err, context.Canceled):
-		return &Failure{File: file, Code: "canceled", Problem: "the run was stopped.", Advice: "Start it again."}
+		return &Failure{File: file, Code: "canceled", Problem: "The run was stopped.", Advice: "Start it again."}
 	}
 	return &Failure{
-		File: file, Code: "fault", Problem: fmt.Sprintf("an error of the program, not of the score: %v.", err),
+		File: file, Code: "fault", Problem: fmt.Sprintf("This is an error of the program, not of the score: %v.", err),
 		Advice: "Report it with the version, and with the score if it may be shared.",
 	}
 }

@@ -170,7 +170,7 @@ func accessError(name string, err error) error {
 	}
 	return &musicxml.InputError{
 		Code: "not-accessible", File: name,
-		Problem: fmt.Sprintf("the file could not be opened (%v).", err),
+		Problem: fmt.Sprintf("The file could not be opened (%v).", err),
 		Advice:  "Check the path and the permissions.",
 	}
 }
