@@ -36,10 +36,13 @@ var class = map[string][]expected{
 	"keyboard": {
 		{"2", "2", "S B", "parallel-octaves", "C3–C5 to D3–D5, the whole hand goes up with the bass; " + butterfield},
 		{"2", "2", "A B", "parallel-fifths", "C3–G4 to D3–A4, a twelfth each time; " + butterfield},
+		{"2", "2", "S A T B", "all-one-direction", "the hand and the bass both rise; Four-part writing, a course guide"},
+		{"2", "3", "T B", "bass-gap", "G2–G4, two octaves, under a right hand within an octave; common practice, no source"},
 	},
 	"worksheet": {
 		{"1", "2", "T B", "parallel-fifths", "F3–C4 to G3–D4; " + butterfield},
 		{"2", "2", "S B", "parallel-octaves", "F3–F5 to C3–C5, both down a fourth; " + butterfield},
+		{"3", "1", "S A", "unison", "two chords with soprano and alto on one note; Huron, Tone and Voice (2001)"},
 		{"3", "2", "S A", "parallel-unisons", "F4 to G4 in both voices; " + hutchinson},
 		{"3", "2", "S A", "voice-overlap", "the alto's G4 is above the F4 that the soprano leaves: so it is with every unison that rises in parallel; " + openTheory},
 		{"4", "2", "T B", "contrary-fifths", "a twelfth F2–C4 closes to a fifth C3–G3; " + butterfield},
@@ -48,6 +51,7 @@ var class = map[string][]expected{
 		{"7", "2", "S B", "direct-fifths", "both rise into G3–D5, the soprano by leap; " + butterfield},
 		{"8", "2", "A T", "voice-crossing", "the tenor's C4 sounds above the alto's A3; " + butterfield},
 		{"9", "2", "A T", "voice-overlap", "the tenor's D4 is above the C4 that the alto leaves; " + openTheory},
+		{"9", "2", "S T", "direct-perfects-other-pairs", "a sixth A3–F4 rises into the fifth D4–A4, both by leap; Wieland, Part-writing tips"},
 		{"10", "2", "S A", "spacing", "D4–F5 is a tenth; " + butterfield},
 		{"11", "2", "S", "range", "A5 is above G5, the top of the soprano; " + butterfield},
 		{"12", "2", "S", "augmented-second", "B flat 4 to C sharp 5; " + hutchinson},
