@@ -1,6 +1,10 @@
 package musicxml
 
-import "partwright/musicxml/markup"
+import (
+	"strconv"
+
+	"partwright/musicxml/markup"
+)
 
 // cleaner takes the marks off one document.
 type cleaner struct {
@@ -33,36 +37,66 @@ func clean(t *markup.Tree) splice {
 	return c.edits
 }
 
-// findKey looks for the heading of the key, first by its color, then, since a
-// program may have dropped it, by its text alone.
+// findKey looks for the heading of the key: by its color or, where the record
+// says that the marks have none, by its text. Without either, since a program
+// may have dropped both, the text must be that of a whole key.
 func (c *cleaner) findKey() bool {
-	for _, plain := range []bool{false, true} {
-		if plain == false && c.record.plain {
-			continue
-		}
-		eachMeasure(c.t, func(_ place, holder markup.ID) {
-			for d := range named(c.t, holder, markup.NameDirection) {
-				if s := readMark(c.t, d); s.kind == headingMark && s.ours(plain) {
-					c.keyHolder = holder
-				}
-			}
-		})
-		if c.keyHolder != markup.None {
-			c.plain = plain
-			c.readNumbers()
-			return true
-		}
+	switch {
+	case c.record.plain:
+		c.plain = true
+		return c.findHeading(func(markup.ID) bool { return true })
+	case c.findHeading(func(markup.ID) bool { return true }):
+		return true
+	default:
+		c.plain = true
+		found := c.findHeading(c.isWholeKey)
+		c.plain = found
+		return found
 	}
-	return false
 }
 
-func (c *cleaner) readNumbers() {
+// findHeading finds the last measure with a heading that fits.
+func (c *cleaner) findHeading(fits func(holder markup.ID) bool) bool {
+	eachMeasure(c.t, func(_ place, holder markup.ID) {
+		for d := range named(c.t, holder, markup.NameDirection) {
+			if s := readMark(c.t, d); s.kind == headingMark && s.ours(c.plain) {
+				if fits(holder) {
+					c.keyHolder = holder
+				}
+				return
+			}
+		}
+	})
+	if c.keyHolder == markup.None {
+		return false
+	}
 	c.numbers = map[string]bool{}
 	for d := range named(c.t, c.keyHolder, markup.NameDirection) {
 		if s := readMark(c.t, d); s.kind == entryMark {
 			c.numbers[s.labels[0].number] = true
 		}
 	}
+	return true
+}
+
+// isWholeKey tells whether a measure holds entries from 1 upward and a line for
+// each of their families.
+func (c *cleaner) isWholeKey(holder markup.ID) bool {
+	var used, explained [len(familyMarks)]bool
+	next := 1
+	for d := range named(c.t, holder, markup.NameDirection) {
+		switch s := readMark(c.t, d); s.kind {
+		case entryMark:
+			if s.labels[0].number != strconv.Itoa(next) {
+				return false
+			}
+			used[s.labels[0].family] = true
+			next++
+		case familyMarkLine:
+			explained[s.labels[0].family] = true
+		}
+	}
+	return next > 1 && used == explained
 }
 
 func (c *cleaner) indexRecord() {

@@ -22,7 +22,8 @@ type seenMark struct {
 	kind markKind
 	// colored is set where all its words have colors of marks.
 	colored bool
-	// labels are the numbers of a numberMark, the first word of an entryMark.
+	// labels are the numbers of a numberMark, or the first word of an entryMark
+	// or familyMarkLine.
 	labels []label
 }
 
@@ -63,8 +64,8 @@ func readMarkText(text []byte) (markKind, []label) {
 	case string(first) == badge:
 		return headingMark, nil
 	case len(first) == 2 && first[0] == 'n':
-		if _, ok := parseLabel([]byte{'1', first[1]}); ok {
-			return familyMarkLine, nil
+		if l, ok := parseLabel([]byte{'1', first[1]}); ok {
+			return familyMarkLine, []label{l}
 		}
 		return noMark, nil
 	}
