@@ -31,18 +31,16 @@ func (mk *marker) key(m *Marks) {
 		mk.edits.replace(e.OpenEnd-2, e.OpenEnd, []byte(">"))
 		mk.record.opened["measure"] = true
 	}
-	w := words{placement: "below", size: keySize, in: in}
+	w := words{placement: "below", size: keySize, colored: !mk.plain, placed: true, in: in}
 	if staves > 1 {
 		w.staff = strconv.Itoa(staves)
 	}
-	y := -keyTop - verseHeight*verses(mk.t, holder)
-	for i, line := range m.keyLines() {
-		w.color, w.weight, w.defaultY = mk.ink(line.color), "normal", strconv.Itoa(y)
-		if i == 0 {
-			w.weight = "bold"
-		}
-		mk.write(at, w, line.text)
-		y -= keyLineHeight * (1 + strings.Count(line.text, "\n"))
+	k := ink{weight: "bold", y: -keyTop - verseHeight*verses(mk.t, holder)}
+	for _, line := range m.keyLines() {
+		k.color, k.text = line.color, line.text
+		mk.write(at, w, k)
+		k.weight = "normal"
+		k.y -= keyLineHeight * (1 + strings.Count(line.text, "\n"))
 	}
 	if opened {
 		mk.edits.insert(at, []byte("</"+mk.t.NameOf(holder)+">"))

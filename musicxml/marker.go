@@ -24,7 +24,7 @@ type marker struct {
 	edits   splice
 	record  record
 	// frames are the directions built so far, inserted where they went.
-	frames   map[words]frame
+	frames   map[words]*frame
 	inserted []int32
 }
 
@@ -36,7 +36,7 @@ type paint struct {
 func newMarker(t *markup.Tree) *marker {
 	mk := &marker{
 		t: t, plain: lacksColor(t),
-		paint: map[markup.ID]paint{}, numbers: map[markup.ID][]*Mark{}, frames: map[words]frame{},
+		paint: map[markup.ID]paint{}, numbers: map[markup.ID][]*Mark{}, frames: map[words]*frame{},
 		record: record{made: map[string]bool{}, opened: map[string]bool{}},
 	}
 	mk.record.plain = mk.plain
@@ -168,11 +168,11 @@ func (mk *marker) number(head markup.ID, items []*Mark) {
 		}
 	}
 	w := words{
-		placement: "above", size: numberSize, weight: "bold", color: mk.ink(ColorOf(severest.Family)),
+		placement: "above", size: numberSize, colored: !mk.plain,
 		voice: mk.content(head, markup.NameVoice), staff: mk.content(head, markup.NameStaff),
 		in: around(t, head),
 	}
-	mk.write(t.Elements[head].Start, w, string(text))
+	mk.write(t.Elements[head].Start, w, ink{color: ColorOf(severest.Family), weight: "bold", text: string(text)})
 }
 
 func (mk *marker) content(parent markup.ID, name markup.Name) string {
@@ -182,22 +182,14 @@ func (mk *marker) content(parent markup.ID, name markup.Name) string {
 	return ""
 }
 
-// ink is the color, or none where the version of MusicXML has none.
-func (mk *marker) ink(color string) string {
-	if mk.plain {
-		return ""
-	}
-	return color
-}
-
 // write inserts a direction in front of what stands at a place.
-func (mk *marker) write(at int32, w words, text string) {
-	f, ok := mk.frames[w]
-	if !ok {
+func (mk *marker) write(at int32, w words, k ink) {
+	f := mk.frames[w]
+	if f == nil {
 		f = w.build()
 		mk.frames[w] = f
 	}
-	mk.edits.insert(at, f.head, escape(text), f.tail)
+	mk.edits.insert(at, f.fill(k))
 	mk.inserted = append(mk.inserted, at)
 }
 

@@ -3,6 +3,7 @@ package musicxml
 import (
 	"bytes"
 	"encoding/xml"
+	"strconv"
 	"strings"
 
 	"github.com/beevik/etree"
@@ -65,40 +66,82 @@ func overSpace(text []byte, at int32) int32 {
 
 func isSpace(c byte) bool { return c == ' ' || c == '\n' || c == '\t' || c == '\r' }
 
-// words is a direction of words, but for the words themselves.
+// words is a direction of words as it comes again and again in one document.
 type words struct {
-	placement, color, size, weight string
-	// defaultY is in tenths from the top line of the staff; "" for none.
-	defaultY     string
-	voice, staff string
-	in           surroundings
+	placement, size string
+	// colored directions have a color, placed ones a default-y.
+	colored, placed bool
+	voice, staff    string
+	in              surroundings
 }
 
-// frame is a direction cut where the words go.
-type frame struct{ head, tail []byte }
+// ink is what differs from one direction to the next.
+type ink struct {
+	color, weight string
+	// y is in tenths from the top line of the staff.
+	y    int
+	text string
+}
+
+// The slots of a frame, in the order in which they stand.
+var slots = [...]string{"{y}", "{weight}", "{color}", "{words}"}
+
+// frame is a direction cut at its slots; a slot that it lacks cuts off nothing.
+type frame struct {
+	literals [len(slots) + 1][]byte
+	has      [len(slots)]bool
+}
 
 // build makes the direction with etree, laid out like its surroundings.
-func (w *words) build() frame {
+func (w *words) build() *frame {
 	direction := etree.NewElement("direction")
 	direction.CreateAttr("placement", w.placement)
 	text := direction.CreateElement("direction-type").CreateElement("words")
-	for _, a := range [][2]string{
-		{"default-y", w.defaultY}, {"font-style", "normal"}, {"font-size", w.size},
-		{"font-weight", w.weight}, {"color", w.color},
-	} {
-		if a[1] != "" {
-			text.CreateAttr(a[0], a[1])
-		}
+	if w.placed {
+		text.CreateAttr("default-y", slots[0])
 	}
-	const slot = "{words}"
-	text.SetText(slot)
+	text.CreateAttr("font-style", "normal")
+	text.CreateAttr("font-size", w.size)
+	text.CreateAttr("font-weight", slots[1])
+	if w.colored {
+		text.CreateAttr("color", slots[2])
+	}
+	text.SetText(slots[3])
 	for _, child := range [][2]string{{"voice", w.voice}, {"staff", w.staff}} {
 		if child[1] != "" {
 			direction.CreateElement(child[0]).SetText(child[1])
 		}
 	}
-	head, tail, _ := bytes.Cut(layOut(direction, w.in), []byte(slot))
-	return frame{head, append(tail, w.in.before...)}
+	f, rest := &frame{}, layOut(direction, w.in)
+	for i, slot := range slots {
+		if head, tail, ok := bytes.Cut(rest, []byte(slot)); ok {
+			f.literals[i], f.has[i], rest = head, true, tail
+		}
+	}
+	f.literals[len(slots)] = append(rest, w.in.before...)
+	return f
+}
+
+// fill writes the direction and the white space behind it.
+func (f *frame) fill(k ink) []byte {
+	out := make([]byte, 0, 512)
+	for i := range slots {
+		out = append(out, f.literals[i]...)
+		if !f.has[i] {
+			continue
+		}
+		switch i {
+		case 0:
+			out = strconv.AppendInt(out, int64(k.y), 10)
+		case 1:
+			out = append(out, k.weight...)
+		case 2:
+			out = append(out, k.color...)
+		default:
+			out = appendEscaped(out, k.text)
+		}
+	}
+	return append(out, f.literals[len(slots)]...)
 }
 
 // layOut writes an element whose first line stands at a place in the text.
@@ -120,10 +163,10 @@ func layOut(e *etree.Element, in surroundings) []byte {
 	return out
 }
 
-// escape writes text as character data, line feeds as references, so that no
-// program takes them for layout.
-func escape(text string) []byte {
-	var b bytes.Buffer
-	_ = xml.EscapeText(&b, []byte(text)) // a buffer takes everything
+// appendEscaped writes text as character data, line feeds as references, so that
+// no program takes them for layout.
+func appendEscaped(out []byte, text string) []byte {
+	b := bytes.NewBuffer(out)
+	_ = xml.EscapeText(b, []byte(text)) // a buffer takes everything
 	return b.Bytes()
 }
