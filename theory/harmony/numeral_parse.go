@@ -1,0 +1,326 @@
+package harmony
+
+import (
+	"fmt"
+	"strings"
+
+	"partwright/theory"
+)
+
+// ParseNumeral reads one RomanText numeral as it stands in a key of the given
+// mode: "V65/V", "vii/o7", "viiø7", "Ger6", "N6", "Cad64", "V6/5[no3]".
+//
+// Degrees 6 and 7 of minor follow their letters: capitals are the lowered,
+// small letters the raised degree. A seventh without a mark is that of the
+// scale. Ninths are read as sevenths, suspension figures as the plain chord, and
+// bracketed changes are passed over.
+func ParseNumeral(text string, mode theory.Mode) (Numeral, error) {
+	fail := func(what string) (Numeral, error) {
+		return Numeral{}, fmt.Errorf("%q is not a numeral: %s", text, what)
+	}
+	bare := dropBrackets(text)
+	head, target := cutApplied(strings.TrimRight(bare, "/"))
+	n := Numeral{}
+	own := mode
+	if target != "" {
+		of, err := parseTarget(target, mode)
+		if err != nil {
+			return fail(err.Error())
+		}
+		n.Of, own = of, of.Mode
+	}
+	alter, rest := cutAccidentals(head)
+	name, rest := cutName(rest)
+	if name == "" {
+		return fail("no Roman digit")
+	}
+	marks, figures := cutMarks(rest)
+	if strings.Trim(figures, "0123456789#b/-+M") != "" {
+		return fail("unknown figures " + figures)
+	}
+	if strings.HasSuffix(figures, "+") {
+		marks = append(marks, "+")
+	}
+	seventh, inversion := readFigures(figures)
+	n.Inversion = inversion
+	switch name {
+	case "Cad":
+		n.Of = n.Of.orNone()
+		n.Degree, n.Cadential, n.Inversion = 1, true, 2
+		if own == theory.MinorMode {
+			n.Quality = MinorTriad
+		}
+		return n, nil
+	case "It", "Fr", "Ger":
+		return sixth(n, name, figures), nil
+	case "N":
+		name, alter = "II", -1
+	}
+	upper := name[0] < 'a'
+	n.Degree = romanDegree(name)
+	n.Alter = int8(alter)
+	if own == theory.MinorMode && n.Degree >= 6 {
+		n.Alter = minorAlter(alter, upper)
+	}
+	n.Quality = n.readQuality(upper, marks, seventh, own)
+	if n.Of.Degree == 0 && own != mode {
+		// III/i in major is the triad on the lowered third.
+		c := theory.PitchClass{Step: theory.C}
+		_, alter := theory.Key{Tonic: c, Mode: mode}.Degree(degreeRoot(theory.Key{Tonic: c, Mode: own}, n.Degree, n.Alter))
+		n.Alter = int8(alter)
+	}
+	n.Of = n.Of.orNone()
+	return n, nil
+}
+
+// orNone turns the tonic itself, to which /I and /i apply, into no target.
+func (t Target) orNone() Target {
+	if t.Degree == 0 {
+		return Target{}
+	}
+	return t
+}
+
+func sixth(n Numeral, name, figures string) Numeral {
+	usual := int8(1)
+	n.Of = n.Of.orNone()
+	n.Degree, n.Alter, n.Quality = 4, 1, ItalianSixth
+	switch name {
+	case "Ger":
+		n.Quality = GermanSixth
+	case "Fr":
+		n.Degree, n.Alter, n.Quality, usual = 2, 0, FrenchSixth, 2
+	}
+	if digits := onlyDigits(figures); digits == "" || digits == "6" {
+		n.Inversion = usual
+	}
+	return n
+}
+
+func minorAlter(written int, upper bool) int8 {
+	switch {
+	case upper && written < 0:
+		return int8(written + 1)
+	case upper:
+		return int8(written)
+	case written > 0:
+		return int8(written)
+	}
+	return int8(written + 1)
+}
+
+// readQuality decides the quality from the case of the numeral, its marks and
+// the scale.
+func (n Numeral) readQuality(upper bool, marks []string, seventh bool, mode theory.Mode) Quality {
+	third, fifth, top := -3, 1, n.diatonicSeventh(mode)
+	if upper {
+		third = 4
+	}
+	for _, mark := range marks {
+		switch mark {
+		case "o":
+			third, fifth, top = -3, -6, -9
+		case "ø":
+			third, fifth, top = -3, -6, -2
+		case "+":
+			third, fifth = 4, 8
+		case "maj":
+			top = 5
+		case "d", "m":
+			top = -2
+			seventh = seventh || mark == "d"
+		}
+	}
+	want := []int{0, third, fifth}
+	if seventh {
+		want = append(want, top)
+	}
+	for q := range ItalianSixth {
+		if equal(qualities[q].fifths, want) {
+			return q
+		}
+	}
+	switch { // a seventh that no quality has: the commonest over that triad
+	case fifth == -6:
+		return DiminishedSeventh
+	case fifth == 8:
+		return AugmentedMajorSeventh
+	case third == 4:
+		return DominantSeventh
+	}
+	return MinorSeventh
+}
+
+func equal(a, b []int) bool {
+	if len(a) != len(b) {
+		return false
+	}
+	for i := range a {
+		if a[i] != b[i] {
+			return false
+		}
+	}
+	return true
+}
+
+// parseTarget reads what stands after the stroke. A chain such as V/ii is read
+// as its last degree reached; I and i are the key itself and give degree 0 with
+// their mode.
+func parseTarget(text string, mode theory.Mode) (Target, error) {
+	key := theory.Key{Tonic: theory.PitchClass{Step: theory.C}, Mode: mode}
+	home := key.Tonic
+	parts := strings.Split(text, "/")
+	for i := len(parts) - 1; i >= 0; i-- {
+		alter, rest := cutAccidentals(parts[i])
+		name, _ := cutName(rest)
+		switch name {
+		case "":
+			return Target{}, fmt.Errorf("%q names no degree", parts[i])
+		case "It", "Fr", "Ger", "Cad":
+			return Target{}, fmt.Errorf("nothing can be applied to %q", parts[i])
+		case "N":
+			name, alter = "II", -1
+		}
+		upper, degree := name[0] < 'a', romanDegree(name)
+		step := int8(alter)
+		if key.Mode == theory.MinorMode && degree >= 6 {
+			step = minorAlter(alter, upper)
+		}
+		key.Tonic = degreeRoot(key, degree, step)
+		if key.Mode = theory.MajorMode; !upper {
+			key.Mode = theory.MinorMode
+		}
+	}
+	if key.Tonic == home {
+		return Target{Mode: key.Mode}, nil
+	}
+	degree, alter := theory.Key{Tonic: home, Mode: mode}.Degree(key.Tonic)
+	return Target{int8(degree), int8(alter), key.Mode}, nil
+}
+
+func dropBrackets(s string) string {
+	for {
+		open := strings.IndexByte(s, '[')
+		if open < 0 {
+			return strings.TrimSpace(s)
+		}
+		end := strings.IndexByte(s[open:], ']')
+		if end < 0 {
+			return strings.TrimSpace(s[:open])
+		}
+		s = s[:open] + s[open+end+1:]
+	}
+}
+
+// cutApplied splits at the first stroke that a degree follows: "V6/5/V" is
+// "V6/5" of "V".
+func cutApplied(s string) (head, target string) {
+	for i := 0; i+1 < len(s); i++ {
+		if s[i] != '/' {
+			continue
+		}
+		_, rest := cutAccidentals(s[i+1:])
+		if rest != "" && strings.IndexByte("NIViv", rest[0]) >= 0 {
+			return s[:i], s[i+1:]
+		}
+	}
+	return s, ""
+}
+
+func cutAccidentals(s string) (alter int, rest string) {
+	for s != "" {
+		switch s[0] {
+		case '#':
+			alter++
+		case 'b', '-':
+			alter--
+		default:
+			return alter, s
+		}
+		s = s[1:]
+	}
+	return alter, s
+}
+
+var numeralNames = []string{"It", "Fr", "Ger", "Cad", "N", "VII", "VI", "V", "IV", "III", "II", "I",
+	"vii", "vi", "v", "iv", "iii", "ii", "i"}
+
+func cutName(s string) (name, rest string) {
+	for _, name := range numeralNames {
+		if strings.HasPrefix(s, name) && len(name) >= longestName(s) {
+			return name, s[len(name):]
+		}
+	}
+	return "", s
+}
+
+// longestName keeps IV from being read as I: the list is not in order of length.
+func longestName(s string) int {
+	longest := 0
+	for _, name := range numeralNames {
+		if len(name) > longest && strings.HasPrefix(s, name) {
+			longest = len(name)
+		}
+	}
+	return longest
+}
+
+func romanDegree(name string) int8 {
+	for i, roman := range romans {
+		if i > 0 && strings.EqualFold(name, roman) {
+			return int8(i)
+		}
+	}
+	return 0
+}
+
+var qualityMarks = []struct{ written, mark string }{
+	{"/o", "ø"}, {"ø", "ø"}, {"Ø", "ø"}, {"%", "ø"}, {"o", "o"}, {"°", "o"}, {"º", "o"},
+	{"+", "+"}, {"maj", "maj"}, {"M", "maj"}, {"m", "m"}, {"d", "d"},
+}
+
+func cutMarks(s string) (marks []string, rest string) {
+next:
+	for {
+		for _, q := range qualityMarks {
+			if strings.HasPrefix(s, q.written) {
+				marks, s = append(marks, q.mark), s[len(q.written):]
+				continue next
+			}
+		}
+		return marks, s
+	}
+}
+
+func onlyDigits(s string) string {
+	return strings.Map(func(r rune) rune {
+		if r < '0' || r > '9' {
+			return -1
+		}
+		return r
+	}, s)
+}
+
+// readFigures tells whether figures mean a seventh chord, and its inversion.
+func readFigures(s string) (seventh bool, inversion int8) {
+	digits := onlyDigits(s)
+	for _, high := range []string{"13", "11"} {
+		digits = strings.Replace(digits, high, "9", 1)
+	}
+	has := func(d string) bool { return strings.Contains(digits, d) }
+	switch {
+	case has("7") || has("9"):
+		return true, 0
+	case has("6") && has("5"):
+		return true, 1
+	case has("4") && has("3"):
+		return true, 2
+	case digits == "2" || has("2") && (has("4") || has("6")) && !has("5"):
+		return true, 3
+	case has("6") && has("4"):
+		return false, 2
+	case has("6"):
+		return false, 1
+	}
+	return false, 0 // 54, 4, 532: a suspension over the root
+}
