@@ -4,7 +4,10 @@ import "partwright/theory"
 
 // Analyze reads a texture harmonically. A texture without voices or moments
 // gives an empty analysis. The same texture always gives the same analysis.
-func Analyze(t *theory.Texture) *Analysis {
+func Analyze(t *theory.Texture) *Analysis { return AnalyzeWith(t, fitted()) }
+
+// AnalyzeWith is [Analyze] with other weights, for fitting them.
+func AnalyzeWith(t *theory.Texture, w *Weights) *Analysis {
 	a := &Analysis{texture: t, atMoment: make([]int32, len(t.Moments))}
 	for i := range a.atMoment {
 		a.atMoment[i] = -1
@@ -16,5 +19,78 @@ func Analyze(t *theory.Texture) *Analysis {
 			a.Notes[v][n] = NoteReading{Class: Unread, Harmony: -1, Member: -1}
 		}
 	}
+	if len(t.Moments) == 0 || len(t.Score.Measures) == 0 {
+		return a
+	}
+	a.Phrases = findPhrases(t)
+	p := newPiece(t, a.Phrases, w)
+	l := newLattice(p, loadHabits())
+	l.forward()
+	a.take(p, l, l.best())
 	return a
+}
+
+func fitted() *Weights { return handSet() }
+
+// take turns the best path into harmonies, joining segments that say the same.
+func (a *Analysis) take(p *piece, l *lattice, path []choice) {
+	for _, c := range path {
+		r := l.reading(c.key, c.state)
+		frame := &p.frames[c.segment.start]
+		end := p.until(int(c.segment.end) - 1)
+		endMoment := int(p.frames[c.segment.end-1].end)
+		if n := len(a.Harmonies); n > 0 && a.Harmonies[n-1].Reading == r && a.Harmonies[n-1].End == frame.onset &&
+			!p.frames[c.segment.start-1].phraseEnd {
+			a.Harmonies[n-1].End, a.Harmonies[n-1].EndMoment = end, endMoment
+			continue
+		}
+		h := Harmony{Onset: frame.onset, End: end, Measure: int(p.texture.Moments[frame.moment].Measure),
+			FirstMoment: int(frame.moment), EndMoment: endMoment, Reading: r}
+		if c.pivotKey >= 0 {
+			old := l.reading(c.pivotKey, c.pivotState)
+			h.Pivot = &old
+		}
+		a.Harmonies = append(a.Harmonies, h)
+	}
+	for i := range a.Harmonies {
+		h := &a.Harmonies[i]
+		for m := h.FirstMoment; m < h.EndMoment; m++ {
+			a.atMoment[m] = int32(i)
+		}
+	}
+	a.markCadential()
+	a.joinKeys()
+}
+
+// reading is a state of a key as a numeral.
+func (l *lattice) reading(key, state int) Reading {
+	k := l.table.keys[key]
+	n := l.h.words[k.Mode].numerals[state/4]
+	n.Inversion = int8(state % 4)
+	return Reading{k, n}
+}
+
+// markCadential finds tonic six-fours that stand for the dominant after them:
+// V follows in root position over the same bass.
+func (a *Analysis) markCadential() {
+	for i := 0; i+1 < len(a.Harmonies); i++ {
+		h, next := &a.Harmonies[i], &a.Harmonies[i+1]
+		n := &h.Numeral
+		if n.IsTonic() && n.Inversion == 2 && h.Key == next.Key && !next.Numeral.IsApplied() &&
+			next.Numeral.Degree == 5 && next.Numeral.IsDominant() && next.Bass() == h.Bass() {
+			n.Cadential = true
+		}
+	}
+}
+
+// joinKeys lists the stretches of one key.
+func (a *Analysis) joinKeys() {
+	for i := range a.Harmonies {
+		h := &a.Harmonies[i]
+		if n := len(a.Keys); n > 0 && a.Keys[n-1].Key == h.Key {
+			a.Keys[n-1].End, a.Keys[n-1].Last = h.End, i
+			continue
+		}
+		a.Keys = append(a.Keys, KeyArea{Key: h.Key, Onset: h.Onset, End: h.End, First: i, Last: i})
+	}
 }

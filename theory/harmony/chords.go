@@ -1,0 +1,87 @@
+package harmony
+
+import "partwright/theory"
+
+// chord is one spelled chord that the piece may contain.
+type chord struct {
+	mask    uint64
+	root    int8
+	quality Quality
+	// members are bits; members[3] is -1 for triads.
+	members [4]int8
+	// readings bound the chord's entries in chordTable.readings.
+	readings, readingsEnd int32
+}
+
+// chordReading is a chord as a numeral of a key.
+type chordReading struct {
+	key     int16
+	numeral int16
+	plain   bool
+}
+
+// chordTable lists the chords that can be made of the notes of a piece, and the
+// keys they can be heard in.
+type chordTable struct {
+	chords   []chord
+	readings []chordReading
+	keys     []theory.Key
+	// tonics are the bits of the keys' tonics.
+	tonics []int8
+}
+
+// newChordTable takes the pitch classes of a piece as a mask. Keys are all on
+// tonics that sound in it.
+func newChordTable(present uint64, h *habits) *chordTable {
+	t := &chordTable{}
+	for bit := range 64 {
+		if present>>uint(bit)&1 == 0 {
+			continue
+		}
+		tonic := theory.PitchClassAtFifths(bit - bitOffset)
+		for _, mode := range [2]theory.Mode{theory.MajorMode, theory.MinorMode} {
+			t.keys = append(t.keys, theory.Key{Tonic: tonic, Mode: mode})
+			t.tonics = append(t.tonics, int8(bit))
+		}
+	}
+	for bit := range 64 {
+		if present>>uint(bit)&1 == 0 {
+			continue
+		}
+		for q := range Quality(NumQualities) {
+			t.add(bit, q, present, h)
+		}
+	}
+	return t
+}
+
+func (t *chordTable) add(root int, q Quality, present uint64, h *habits) {
+	c := chord{root: int8(root), quality: q, members: [4]int8{-1, -1, -1, -1}}
+	for i, f := range qualities[q].fifths {
+		bit := root + f
+		if bit < 0 || bit > 63 {
+			return
+		}
+		c.members[i] = int8(bit)
+		c.mask |= 1 << uint(bit)
+	}
+	// The third must occur somewhere, of sevenths the seventh too, and of
+	// augmented sixths everything.
+	sounds := func(i int) bool { return present>>uint(c.members[i])&1 == 1 }
+	if !sounds(1) || q.IsSeventh() && !sounds(3) || q.IsAugmentedSixth() && c.mask&^present != 0 {
+		return
+	}
+	c.readings = int32(len(t.readings))
+	for k, key := range t.keys {
+		w := h.words[key.Mode]
+		for n := range w.numerals {
+			if w.numerals[n].Quality == q && int(t.tonics[k])+w.offset[n] == root {
+				t.readings = append(t.readings, chordReading{int16(k), int16(n), w.plain[n]})
+			}
+		}
+	}
+	c.readingsEnd = int32(len(t.readings))
+	if c.readingsEnd > c.readings {
+		t.chords = append(t.chords, c)
+	}
+}

@@ -1,0 +1,403 @@
+package harmony
+
+import "math/bits"
+
+func trailing(m uint64) int { return bits.TrailingZeros64(m) }
+
+// The search is an exact semi-Markov dynamic program. A state is a numeral with
+// its inversion in a key; a path is a row of segments that covers all frames,
+// each with a state. The score of a path is the sum of what its segments explain
+// and of how usual its successions are. Between two segments the key may stay,
+// leave abruptly, or turn on a pivot: then the later segment's chord is first
+// reached as a numeral of the old key and read anew in the new one.
+
+// node is the arrival at a boundary in a state, by the best way there.
+type node struct {
+	score float32
+	key   int16
+	state int16
+	// entry is the index in lattice.entries of the segment's entry; segment that
+	// of the segment itself.
+	entry, segment int32
+}
+
+// entry is the best way to begin a segment of one chord in one state.
+type entry struct {
+	score float32
+	key   int16
+	state int16
+	// from is the node before, -1 at the start of the piece. pivot is the entry
+	// in the old key, -1 if there is no pivot.
+	from, pivot int32
+}
+
+// group is the entries of one chord and inversion at a boundary.
+type group struct {
+	chord        int16
+	inversion    int8
+	first, count int32
+}
+
+type lattice struct {
+	p     *piece
+	h     *habits
+	table *chordTable
+	w     *Weights
+
+	segments []segment
+	segStart []int32 // by frame
+	nodes    []node
+	nodeAt   []int32 // by boundary
+	entries  []entry
+	groups   []group
+	groupAt  []int32
+	before   []entry // scratch of turn
+	// keyCost[k*(frames+1)+f] is the cost of notes outside key k before frame f.
+	keyCost []float32
+
+	states int // most states of a mode
+	// slot finds the node of a key and state at one of the boundaries ahead.
+	slot [][]int32
+	open [][]node
+	used [][]int32
+}
+
+const absent = float32(-1e30)
+
+func newLattice(p *piece, h *habits) *lattice {
+	l := &lattice{p: p, h: h, w: p.weights, table: newChordTable(p.present, h)}
+	l.states = max(h.words[0].states(), h.words[1].states())
+	size := len(l.table.keys) * l.states
+	ring := maxSegmentFrames + 1
+	l.slot, l.open, l.used = make([][]int32, ring), make([][]node, ring), make([][]int32, ring)
+	backing := make([]int32, ring*size)
+	for i := range backing {
+		backing[i] = -1
+	}
+	for i := range ring {
+		l.slot[i] = backing[i*size : (i+1)*size]
+	}
+	l.measureKeys()
+	return l
+}
+
+// measureKeys sums up, for each key, the beats of notes outside its scale.
+func (l *lattice) measureKeys() {
+	n := len(l.p.frames)
+	l.keyCost = make([]float32, len(l.table.keys)*(n+1))
+	for k, key := range l.table.keys {
+		inside := uint64(0)
+		for _, c := range key.Scale() {
+			inside |= 1 << uint(max(bitOf(c), 0))
+		}
+		if tonic := l.table.tonics[k]; key.Mode == 1 {
+			inside |= 1<<uint(min(tonic+5, 63)) | 1<<uint(min(tonic+3, 63))
+		}
+		row := l.keyCost[k*(n+1) : (k+1)*(n+1)]
+		for f := range l.p.frames {
+			outside := maskCount(l.p.frames[f].sounding &^ inside)
+			row[f+1] = row[f] + l.w.Foreign*float32(outside)*l.p.frames[f].beats
+		}
+	}
+}
+
+// forward fills the lattice from left to right.
+func (l *lattice) forward() {
+	n := len(l.p.frames)
+	s := newSegmenter(l.p, l.table)
+	ring := len(l.slot)
+	l.segStart = make([]int32, n+1)
+	l.nodeAt = make([]int32, n+2)
+	l.groupAt = make([]int32, n+1)
+	for f := 0; f <= n; f++ {
+		l.close(f, f%ring)
+		if f == n {
+			break
+		}
+		l.segStart[f] = int32(len(l.segments))
+		l.segments = s.from(f, l.segments)
+		l.enter(f)
+		l.advance(f)
+	}
+	l.segStart[n] = int32(len(l.segments))
+}
+
+// close moves the arrivals at boundary f from the ring into l.nodes, by key.
+func (l *lattice) close(f, at int) {
+	l.nodeAt[f] = int32(len(l.nodes))
+	open := l.open[at]
+	best := absent
+	for i := range open {
+		best = max(best, open[i].score)
+	}
+	for k := range l.table.keys {
+		for i := range open {
+			if int(open[i].key) == k && open[i].score > best-pruneWidth {
+				l.nodes = append(l.nodes, open[i])
+			}
+		}
+	}
+	for _, u := range l.used[at] {
+		l.slot[at][u] = -1
+	}
+	l.open[at], l.used[at] = open[:0], l.used[at][:0]
+	l.nodeAt[f+1] = int32(len(l.nodes))
+}
+
+// pruneWidth is how much worse than the best an arrival may be and still be
+// followed. It is far wider than any margin that is reported as close.
+const pruneWidth = 40
+
+// enter finds the best way to begin each chord that a segment from frame f has.
+func (l *lattice) enter(f int) {
+	l.groupAt[f] = int32(len(l.groups))
+	begin := l.nodeAt[f]
+	nodes := l.nodes[begin:l.nodeAt[f+1]]
+	phrase := f > 0 && l.p.frames[f-1].phraseEnd
+	leap := l.leaps(nodes, begin, phrase)
+	seen := int32(len(l.groups))
+	for i := l.segStart[f]; i < int32(len(l.segments)); i++ {
+		seg := &l.segments[i]
+		known := false
+		for g := seen; g < int32(len(l.groups)); g++ {
+			if l.groups[g].chord == seg.chord && l.groups[g].inversion == seg.inversion {
+				known = true
+				break
+			}
+		}
+		if !known {
+			l.enterGroup(f, seg, nodes, begin, leap, phrase)
+		}
+	}
+}
+
+// way is the best way into a key by an abrupt change.
+type way struct {
+	score float32
+	from  int32
+}
+
+// leaps finds, for each key, the best node to leave another key from.
+func (l *lattice) leaps(nodes []node, begin int32, phrase bool) []way {
+	if len(nodes) == 0 {
+		return nil
+	}
+	keys := l.table.keys
+	out := make([]way, len(keys))
+	for k := range out {
+		out[k] = way{absent, -1}
+	}
+	b := bool2int(phrase)
+	for i := 0; i < len(nodes); {
+		k := nodes[i].key
+		best := way{absent, -1}
+		for ; i < len(nodes) && nodes[i].key == k; i++ {
+			score := nodes[i].score + l.w.Habits*l.h.exit[keys[k].Mode][nodes[i].state]
+			if phrase {
+				score += l.w.FinalHabits * l.h.final[keys[k].Mode][nodes[i].state]
+			}
+			if score > best.score {
+				best = way{score, begin + int32(i)}
+			}
+		}
+		for to := range keys {
+			if to == int(k) {
+				continue
+			}
+			score := best.score + l.w.KeyHabits*(l.h.leap[b]+l.related(int(k), to)) - l.w.Leap
+			if score > out[to].score {
+				out[to] = way{score, best.from}
+			}
+		}
+	}
+	return out
+}
+
+func (l *lattice) related(from, to int) float32 {
+	d := int(l.table.tonics[to]) - int(l.table.tonics[from])
+	if d < -maxRelation || d > maxRelation {
+		return -20
+	}
+	return l.h.relation[l.table.keys[from].Mode][l.table.keys[to].Mode][d+maxRelation]
+}
+
+func bool2int(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+// enterGroup finds the best way to begin a chord in each of its readings.
+func (l *lattice) enterGroup(f int, seg *segment, nodes []node, begin int32, leap []way, phrase bool) {
+	ch := &l.table.chords[seg.chord]
+	readings := l.table.readings[ch.readings:ch.readingsEnd]
+	first := int32(len(l.entries))
+	for _, r := range readings {
+		key := int(r.key)
+		mode := l.table.keys[key].Mode
+		state := int(r.numeral)*4 + int(seg.inversion)
+		e := entry{score: absent, key: r.key, state: int16(state), from: -1, pivot: -1}
+		switch {
+		case f == 0:
+			e.score = l.w.Habits*l.h.first[mode][state] + l.opening(key)
+		default:
+			l.follow(&e, nodes, begin, phrase)
+			if leap != nil && leap[key].from >= 0 {
+				score := leap[key].score + l.w.Habits*l.h.entry[mode][state]
+				if score > e.score {
+					e.score, e.from = score, leap[key].from
+				}
+			}
+		}
+		l.entries = append(l.entries, e)
+	}
+	if f > 0 && !phrase {
+		l.turn(first, readings)
+	}
+	l.groups = append(l.groups, group{seg.chord, seg.inversion, first, int32(len(l.entries)) - first})
+}
+
+// opening is how likely a piece is to begin in a key, by its signature.
+func (l *lattice) opening(key int) float32 {
+	off := l.table.keys[key].Signature() - l.p.signature
+	if off < 0 {
+		off = -off
+	}
+	return -l.w.Signature * float32(off)
+}
+
+// follow finds the best predecessor within the same key.
+func (l *lattice) follow(e *entry, nodes []node, begin int32, phrase bool) {
+	lo, hi := keyRange(nodes, e.key)
+	mode := l.table.keys[e.key].Mode
+	n := l.h.words[mode].states()
+	pair := l.h.pair[mode]
+	stay := l.w.KeyHabits * l.h.stay[bool2int(phrase)]
+	if phrase {
+		start := l.h.start[mode][e.state]
+		for i := lo; i < hi; i++ {
+			score := nodes[i].score + l.w.FinalHabits*l.h.final[mode][nodes[i].state] + l.w.Habits*start + stay
+			if score > e.score {
+				e.score, e.from = score, begin+int32(i)
+			}
+		}
+		return
+	}
+	for i := lo; i < hi; i++ {
+		from := int(nodes[i].state)
+		habit := l.w.Habits * pair[from*n+int(e.state)]
+		if from == int(e.state) {
+			habit = -l.w.Again
+		}
+		if score := nodes[i].score + habit + stay; score > e.score {
+			e.score, e.from = score, begin+int32(i)
+		}
+	}
+}
+
+// keyRange finds the nodes of one key; they are sorted by key.
+func keyRange(nodes []node, key int16) (lo, hi int) {
+	for lo = 0; lo < len(nodes) && nodes[lo].key < key; lo++ {
+	}
+	for hi = lo; hi < len(nodes) && nodes[hi].key == key; hi++ {
+	}
+	return lo, hi
+}
+
+// turn lets a chord that has been reached in one key go on in another, where it
+// is a plain chord of both.
+func (l *lattice) turn(first int32, readings []chordReading) {
+	entries := l.entries[first:]
+	l.before = append(l.before[:0], entries...)
+	for to := range entries {
+		if !readings[to].plain {
+			continue
+		}
+		mode := l.table.keys[entries[to].key].Mode
+		into := l.w.Habits*l.h.newer[mode][entries[to].state] - l.w.Pivot
+		for from := range l.before {
+			old := &l.before[from]
+			if !readings[from].plain || old.key == entries[to].key || old.score <= absent {
+				continue
+			}
+			score := old.score + into + l.w.Habits*l.h.older[l.table.keys[old.key].Mode][old.state] +
+				l.w.KeyHabits*(l.h.pivot[0]+l.related(int(old.key), int(entries[to].key)))
+			if score > entries[to].score {
+				entries[to].score, entries[to].from, entries[to].pivot = score, old.from, first+int32(from)
+			}
+		}
+	}
+}
+
+// advance takes the segments that begin at frame f to where they end.
+func (l *lattice) advance(f int) {
+	ring := len(l.slot)
+	n := len(l.p.frames)
+	for i := l.segStart[f]; i < int32(len(l.segments)); i++ {
+		seg := &l.segments[i]
+		g := l.groups[l.groupAt[f]]
+		for at := l.groupAt[f]; at < int32(len(l.groups)); at++ {
+			if g = l.groups[at]; g.chord == seg.chord && g.inversion == seg.inversion {
+				break
+			}
+		}
+		to := int(seg.end) % ring
+		slot := l.slot[to]
+		for e := g.first; e < g.first+g.count; e++ {
+			in := &l.entries[e]
+			if in.score <= absent {
+				continue
+			}
+			key := int(in.key)
+			score := in.score + seg.score - l.keyCost[key*(n+1)+int(seg.end)] + l.keyCost[key*(n+1)+f]
+			at := key*l.states + int(in.state)
+			if slot[at] < 0 {
+				slot[at] = int32(len(l.open[to]))
+				l.open[to] = append(l.open[to], node{absent, in.key, in.state, -1, -1})
+				l.used[to] = append(l.used[to], int32(at))
+			}
+			if o := &l.open[to][slot[at]]; score > o.score {
+				o.score, o.entry, o.segment = score, e, i
+			}
+		}
+	}
+}
+
+// choice is one segment of the best path.
+type choice struct {
+	segment segment
+	key     int
+	state   int
+	// pivotKey and pivotState are the reading in the old key, -1 if none.
+	pivotKey, pivotState int
+}
+
+// best reads the best path off the lattice, in order.
+func (l *lattice) best() []choice {
+	n := len(l.p.frames)
+	end := l.nodes[l.nodeAt[n]:l.nodeAt[n+1]]
+	at, score := int32(-1), absent
+	for i := range end {
+		mode := l.table.keys[end[i].key].Mode
+		if s := end[i].score + l.w.FinalHabits*l.h.final[mode][end[i].state]; s > score {
+			at, score = l.nodeAt[n]+int32(i), s
+		}
+	}
+	var path []choice
+	for at >= 0 {
+		node := &l.nodes[at]
+		e := &l.entries[node.entry]
+		c := choice{l.segments[node.segment], int(node.key), int(node.state), -1, -1}
+		if e.pivot >= 0 {
+			old := &l.entries[e.pivot]
+			c.pivotKey, c.pivotState = int(old.key), int(old.state)
+		}
+		path = append(path, c)
+		at = e.from
+	}
+	for i, j := 0, len(path)-1; i < j; i, j = i+1, j-1 {
+		path[i], path[j] = path[j], path[i]
+	}
+	return path
+}

@@ -1,0 +1,194 @@
+package harmony
+
+// segment is one harmony that might be heard from frame start up to frame end.
+type segment struct {
+	start, end int32
+	chord      int16
+	inversion  int8
+	score      float32
+}
+
+// Limits of the search. A harmony that lasts longer is made of several segments
+// that say the same.
+const (
+	maxSegmentFrames = 12
+	maxSegmentBeats  = 8
+	// beamWidth is how much worse than the best chord of a first frame another
+	// may be and still be looked at, in log probability.
+	beamWidth = 9
+)
+
+// segmenter finds the segments that begin at one frame.
+type segmenter struct {
+	p     *piece
+	table *chordTable
+	// foreign[f*len(chords)+c] is the cost of chord c in frame f.
+	foreign []float32
+	live    []liveChord
+}
+
+// liveChord is a chord that is being followed from a start frame.
+type liveChord struct {
+	chord   int16
+	cost    float32
+	bassAt  [4]float32 // beats of each member in the bass
+	bass    int8       // first member in the bass, -1 none yet
+	late    float32
+	foreign bool
+}
+
+func newSegmenter(p *piece, table *chordTable) *segmenter {
+	s := &segmenter{p: p, table: table}
+	n := len(table.chords)
+	s.foreign = make([]float32, len(p.frames)*n)
+	for f := range p.frames {
+		s.frameCosts(f, s.foreign[f*n:(f+1)*n])
+	}
+	return s
+}
+
+// frameCosts fills in what each chord leaves unexplained in a frame.
+func (s *segmenter) frameCosts(f int, out []float32) {
+	frame := &s.p.frames[f]
+	var cost [64]float32
+	for _, note := range s.p.notes[frame.notes:frame.notesEnd] {
+		cost[note.bit] += note.cost
+	}
+	for c := range out {
+		sum := float32(0)
+		for rest := frame.sounding &^ s.table.chords[c].mask; rest != 0; rest &= rest - 1 {
+			sum += cost[trailing(rest)]
+		}
+		out[c] = sum
+	}
+}
+
+// from appends to out the segments that begin at frame start.
+func (s *segmenter) from(start int, out []segment) []segment {
+	frames, n := s.p.frames, len(s.table.chords)
+	first := &frames[start]
+	w := s.p.weights
+	s.live = s.live[:0]
+	best := float32(1e30)
+	costs := s.foreign[start*n : (start+1)*n]
+	for c := range costs {
+		if maskCount(s.table.chords[c].mask&first.sounding) > 0 && costs[c] < best {
+			best = costs[c]
+		}
+	}
+	for c := range costs {
+		ch := &s.table.chords[c]
+		if costs[c] > best+beamWidth || ch.mask&first.sounding == 0 {
+			continue
+		}
+		l := liveChord{chord: int16(c), bass: -1}
+		absent := ch.mask &^ first.sounding
+		if ch.quality.IsSeventh() && absent>>uint(ch.members[3])&1 == 1 {
+			l.late += w.LateSeventh
+		}
+		if absent>>uint(ch.members[0])&1 == 1 {
+			l.late += w.LateRoot
+		}
+		if absent>>uint(ch.members[1])&1 == 1 {
+			l.late += w.LateThird
+		}
+		s.live = append(s.live, l)
+	}
+	sounding, beats := uint64(0), float32(0)
+	for end := start + 1; end <= len(frames) && end-start <= maxSegmentFrames; end++ {
+		f := &frames[end-1]
+		if end-1 > start && (frames[end-2].phraseEnd || beats >= maxSegmentBeats) {
+			break
+		}
+		sounding |= f.sounding
+		beats += f.beats
+		out = s.extend(start, end, sounding, out)
+	}
+	return out
+}
+
+// extend takes the frame before end into every chord that is followed and
+// appends the segments that end there.
+func (s *segmenter) extend(start, end int, sounding uint64, out []segment) []segment {
+	n := len(s.table.chords)
+	f := &s.p.frames[end-1]
+	w := s.p.weights
+	begin := w.Begin[s.p.frames[start].level]
+	for i := range s.live {
+		l := &s.live[i]
+		ch := &s.table.chords[l.chord]
+		l.cost += s.foreign[(end-1)*n+int(l.chord)]
+		if f.bass >= 0 {
+			found := false
+			for m, bit := range ch.members {
+				if bit == f.bass && bit >= 0 {
+					l.bassAt[m] += f.beats
+					found = true
+					if l.bass < 0 {
+						l.bass = int8(m)
+					}
+				}
+			}
+			if !found && end-1 == start {
+				l.foreign = true
+			}
+		}
+		missing := s.missing(ch, sounding)
+		if missing > 50 {
+			continue
+		}
+		total := begin + l.cost + l.late + missing
+		if l.foreign {
+			total += w.BassForeign
+		}
+		if l.bass < 0 {
+			continue
+		}
+		moves := float32(0)
+		longest := l.bass
+		for m := range l.bassAt {
+			if int8(m) != l.bass {
+				moves += l.bassAt[m]
+			}
+			if l.bassAt[m] > l.bassAt[longest] {
+				longest = int8(m)
+			}
+		}
+		out = append(out, segment{int32(start), int32(end), l.chord, l.bass, -(total + w.BassMoves*moves)})
+		if longest != l.bass {
+			moves += l.bassAt[l.bass] - l.bassAt[longest]
+			out = append(out, segment{int32(start), int32(end), l.chord, longest, -(total + w.BassMoves*(moves+0.5))})
+		}
+	}
+	return out
+}
+
+// missing is the cost of members that do not sound; beyond 50 it rules out.
+func (s *segmenter) missing(ch *chord, sounding uint64) float32 {
+	absent := ch.mask &^ sounding
+	if absent == 0 {
+		return 0
+	}
+	w := s.p.weights
+	row := &w.Missing[0]
+	if ch.quality.IsSeventh() {
+		row = &w.Missing[1]
+	}
+	if ch.quality.IsAugmentedSixth() {
+		return 100
+	}
+	cost := float32(0)
+	for m, bit := range ch.members {
+		if bit >= 0 && absent>>uint(bit)&1 == 1 {
+			cost += row[m]
+			if m == 2 && ch.quality != MajorTriad && ch.quality != MinorTriad && ch.quality < DominantSeventh ||
+				m == 2 && (ch.quality == HalfDiminishedSeventh || ch.quality == DiminishedSeventh) {
+				cost += w.MissingDim
+			}
+		}
+	}
+	if maskCount(ch.mask&sounding) < 2 {
+		cost += 1
+	}
+	return cost
+}
