@@ -40,8 +40,8 @@ func handSet() *Weights {
 	w := &Weights{
 		Missing:    [2][4]float32{{3.5, 1.8, 0.5, 0}, {4, 2, 0.6, 9}},
 		MissingDim: 1, LateSeventh: 1.2, LateRoot: 0.5, LateThird: 0.2,
-		BassMoves: 1.5, BassForeign: 1,
-		Begin: [4]float32{1.6, -0.6, -0.8, -1},
+		BassMoves: 4, BassForeign: 1,
+		Begin: [4]float32{0.6, -0.6, -0.8, -1},
 		Again: 1, Foreign: 0.5, Habits: 1, KeyHabits: 1, Signature: 0.7, FinalHabits: 1,
 	}
 	w.Weak = [numFigures]float32{figurePassing: 0.5, figureNeighbor: 0.7, figureHeldDown: 1.2, figureHeldUp: 2,
@@ -63,7 +63,7 @@ func (w *Weights) foreign(f figure, held bool, level int8, beats float32, atOnse
 	case held:
 		return w.Held[f] * 2 * beats
 	case level > 0 && atOnset:
-		return w.Strong[f] * (0.2 + 1.6*beats)
+		return w.Strong[f] * 1.7 * (0.2 + 1.6*beats)
 	}
-	return w.Weak[f] * (0.2 + 1.6*beats)
+	return w.Weak[f] * 1.7 * (0.2 + 1.6*beats)
 }
