@@ -1,13 +1,41 @@
 package harmony
 
-import "partwright/theory"
+import (
+	"sync"
+
+	"partwright/theory"
+)
 
 // Analyze reads a texture harmonically. A texture without voices or moments
 // gives an empty analysis. The same texture always gives the same analysis.
-func Analyze(t *theory.Texture) *Analysis { return AnalyzeWith(t, fitted()) }
+func Analyze(t *theory.Texture) *Analysis { return builtIn().Analyze(t) }
 
-// AnalyzeWith is [Analyze] with other weights, for fitting them.
-func AnalyzeWith(t *theory.Texture, w *Weights) *Analysis {
+// Model is the knowledge that an analysis rests on: how often numerals follow
+// one another, and what speaks for and against a reading. It does not change
+// and may be shared.
+type Model struct {
+	habits  *habits
+	weights *weights
+}
+
+// NewModel makes a model of other numbers than the built-in ones; both maps are
+// by the names of counts.tsv and weights.tsv.
+func NewModel(counts, weights map[string]float64) *Model {
+	return &Model{newHabits(counts), newWeights(weights)}
+}
+
+// WithWeights returns a model with the same habits.
+func (m *Model) WithWeights(weights map[string]float64) *Model {
+	return &Model{m.habits, newWeights(weights)}
+}
+
+// BuiltInWeights returns the weights of [Analyze] by name.
+func BuiltInWeights() map[string]float64 { return parseTable(weightsTable) }
+
+var builtIn = sync.OnceValue(func() *Model { return NewModel(parseTable(countsTable), BuiltInWeights()) })
+
+// Analyze reads a texture as the function [Analyze] does.
+func (m *Model) Analyze(t *theory.Texture) *Analysis {
 	a := &Analysis{texture: t, atMoment: make([]int32, len(t.Moments))}
 	for i := range a.atMoment {
 		a.atMoment[i] = -1
@@ -23,14 +51,12 @@ func AnalyzeWith(t *theory.Texture, w *Weights) *Analysis {
 		return a
 	}
 	a.Phrases = findPhrases(t)
-	p := newPiece(t, a.Phrases, w)
-	l := newLattice(p, loadHabits())
+	p := newPiece(t, a.Phrases, m.weights)
+	l := newLattice(p, m.habits)
 	l.forward()
 	a.take(p, l, l.best())
 	return a
 }
-
-func fitted() *Weights { return handSet() }
 
 // take turns the best path into harmonies, joining segments that say the same.
 func (a *Analysis) take(p *piece, l *lattice, path []choice) {

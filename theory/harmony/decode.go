@@ -1,6 +1,9 @@
 package harmony
 
-import "math/bits"
+import (
+	"math/bits"
+	"slices"
+)
 
 func trailing(m uint64) int { return bits.TrailingZeros64(m) }
 
@@ -42,7 +45,7 @@ type lattice struct {
 	p     *piece
 	h     *habits
 	table *chordTable
-	w     *Weights
+	w     *weights
 
 	segments []segment
 	segStart []int32 // by frame
@@ -52,8 +55,12 @@ type lattice struct {
 	groups   []group
 	groupAt  []int32
 	before   []entry // scratch of turn
+	// bestEntry is the best score of the entries at the boundary in hand.
+	bestEntry float32
 	// keyCost[k*(frames+1)+f] is the cost of notes outside key k before frame f.
 	keyCost []float32
+	// keyAt bounds the nodes of each key at the boundary in hand.
+	keyAt, fill []int32
 
 	states int // most states of a mode
 	// slot finds the node of a key and state at one of the boundaries ahead.
@@ -68,6 +75,7 @@ func newLattice(p *piece, h *habits) *lattice {
 	l := &lattice{p: p, h: h, w: p.weights, table: newChordTable(p.present, h)}
 	l.states = max(h.words[0].states(), h.words[1].states())
 	size := len(l.table.keys) * l.states
+	l.keyAt, l.fill = make([]int32, len(l.table.keys)+1), make([]int32, len(l.table.keys)+1)
 	ring := maxSegmentFrames + 1
 	l.slot, l.open, l.used = make([][]int32, ring), make([][]node, ring), make([][]int32, ring)
 	backing := make([]int32, ring*size)
@@ -96,7 +104,7 @@ func (l *lattice) measureKeys() {
 		row := l.keyCost[k*(n+1) : (k+1)*(n+1)]
 		for f := range l.p.frames {
 			outside := maskCount(l.p.frames[f].sounding &^ inside)
-			row[f+1] = row[f] + l.w.Foreign*float32(outside)*l.p.frames[f].beats
+			row[f+1] = row[f] + l.w.outside*float32(outside)*l.p.frames[f].beats
 		}
 	}
 }
@@ -130,11 +138,24 @@ func (l *lattice) close(f, at int) {
 	for i := range open {
 		best = max(best, open[i].score)
 	}
-	for k := range l.table.keys {
-		for i := range open {
-			if int(open[i].key) == k && open[i].score > best-pruneWidth {
-				l.nodes = append(l.nodes, open[i])
-			}
+	// A counting sort by key; keyAt keeps where each key begins.
+	count := l.keyAt
+	clear(count)
+	for i := range open {
+		if open[i].score > best-pruneWidth {
+			count[open[i].key+1]++
+		}
+	}
+	for k := 1; k < len(count); k++ {
+		count[k] += count[k-1]
+	}
+	begin := len(l.nodes)
+	l.nodes = slices.Grow(l.nodes, int(count[len(count)-1]))[:begin+int(count[len(count)-1])]
+	copy(l.fill, count)
+	for i := range open {
+		if open[i].score > best-pruneWidth {
+			l.nodes[begin+int(l.fill[open[i].key])] = open[i]
+			l.fill[open[i].key]++
 		}
 	}
 	for _, u := range l.used[at] {
@@ -146,7 +167,7 @@ func (l *lattice) close(f, at int) {
 
 // pruneWidth is how much worse than the best an arrival may be and still be
 // followed. It is far wider than any margin that is reported as close.
-const pruneWidth = 40
+const pruneWidth = 20
 
 // enter finds the best way to begin each chord that a segment from frame f has.
 func (l *lattice) enter(f int) {
@@ -155,6 +176,7 @@ func (l *lattice) enter(f int) {
 	nodes := l.nodes[begin:l.nodeAt[f+1]]
 	phrase := f > 0 && l.p.frames[f-1].phraseEnd
 	leap := l.leaps(nodes, begin, phrase)
+	l.bestEntry = absent
 	seen := int32(len(l.groups))
 	for i := l.segStart[f]; i < int32(len(l.segments)); i++ {
 		seg := &l.segments[i]
@@ -192,9 +214,9 @@ func (l *lattice) leaps(nodes []node, begin int32, phrase bool) []way {
 		k := nodes[i].key
 		best := way{absent, -1}
 		for ; i < len(nodes) && nodes[i].key == k; i++ {
-			score := nodes[i].score + l.w.Habits*l.h.exit[keys[k].Mode][nodes[i].state]
+			score := nodes[i].score + l.w.habits*l.h.exit[keys[k].Mode][nodes[i].state]
 			if phrase {
-				score += l.w.FinalHabits * l.h.final[keys[k].Mode][nodes[i].state]
+				score += l.w.endHabits * l.h.final[keys[k].Mode][nodes[i].state]
 			}
 			if score > best.score {
 				best = way{score, begin + int32(i)}
@@ -204,7 +226,7 @@ func (l *lattice) leaps(nodes []node, begin int32, phrase bool) []way {
 			if to == int(k) {
 				continue
 			}
-			score := best.score + l.w.KeyHabits*(l.h.leap[b]+l.related(int(k), to)) - l.w.Leap
+			score := best.score + l.w.keyHabits*(l.h.leap[b]+l.related(int(k), to)) - l.w.leap
 			if score > out[to].score {
 				out[to] = way{score, best.from}
 			}
@@ -240,17 +262,18 @@ func (l *lattice) enterGroup(f int, seg *segment, nodes []node, begin int32, lea
 		e := entry{score: absent, key: r.key, state: int16(state), from: -1, pivot: -1}
 		switch {
 		case f == 0:
-			e.score = l.w.Habits*l.h.first[mode][state] + l.opening(key)
+			e.score = l.w.habits*l.h.first[mode][state] + l.opening(key)
 		default:
 			l.follow(&e, nodes, begin, phrase)
 			if leap != nil && leap[key].from >= 0 {
-				score := leap[key].score + l.w.Habits*l.h.entry[mode][state]
+				score := leap[key].score + l.w.habits*l.h.entry[mode][state]
 				if score > e.score {
 					e.score, e.from = score, leap[key].from
 				}
 			}
 		}
 		l.entries = append(l.entries, e)
+		l.bestEntry = max(l.bestEntry, e.score)
 	}
 	if f > 0 && !phrase {
 		l.turn(first, readings)
@@ -264,20 +287,20 @@ func (l *lattice) opening(key int) float32 {
 	if off < 0 {
 		off = -off
 	}
-	return -l.w.Signature * float32(off)
+	return -l.w.signature * float32(off)
 }
 
 // follow finds the best predecessor within the same key.
 func (l *lattice) follow(e *entry, nodes []node, begin int32, phrase bool) {
-	lo, hi := keyRange(nodes, e.key)
+	lo, hi := int(l.keyAt[e.key]), int(l.keyAt[e.key+1])
 	mode := l.table.keys[e.key].Mode
 	n := l.h.words[mode].states()
-	pair := l.h.pair[mode]
-	stay := l.w.KeyHabits * l.h.stay[bool2int(phrase)]
+	pair := l.h.pair[mode][int(e.state)*n : int(e.state+1)*n]
+	stay := l.w.keyHabits * l.h.stay[bool2int(phrase)]
 	if phrase {
 		start := l.h.start[mode][e.state]
 		for i := lo; i < hi; i++ {
-			score := nodes[i].score + l.w.FinalHabits*l.h.final[mode][nodes[i].state] + l.w.Habits*start + stay
+			score := nodes[i].score + l.w.endHabits*l.h.final[mode][nodes[i].state] + l.w.habits*start + stay
 			if score > e.score {
 				e.score, e.from = score, begin+int32(i)
 			}
@@ -286,23 +309,14 @@ func (l *lattice) follow(e *entry, nodes []node, begin int32, phrase bool) {
 	}
 	for i := lo; i < hi; i++ {
 		from := int(nodes[i].state)
-		habit := l.w.Habits * pair[from*n+int(e.state)]
+		habit := l.w.habits * pair[from]
 		if from == int(e.state) {
-			habit = -l.w.Again
+			habit = -l.w.again
 		}
 		if score := nodes[i].score + habit + stay; score > e.score {
 			e.score, e.from = score, begin+int32(i)
 		}
 	}
-}
-
-// keyRange finds the nodes of one key; they are sorted by key.
-func keyRange(nodes []node, key int16) (lo, hi int) {
-	for lo = 0; lo < len(nodes) && nodes[lo].key < key; lo++ {
-	}
-	for hi = lo; hi < len(nodes) && nodes[hi].key == key; hi++ {
-	}
-	return lo, hi
 }
 
 // turn lets a chord that has been reached in one key go on in another, where it
@@ -315,14 +329,14 @@ func (l *lattice) turn(first int32, readings []chordReading) {
 			continue
 		}
 		mode := l.table.keys[entries[to].key].Mode
-		into := l.w.Habits*l.h.newer[mode][entries[to].state] - l.w.Pivot
+		into := l.w.habits*l.h.newer[mode][entries[to].state] - l.w.pivot
 		for from := range l.before {
 			old := &l.before[from]
 			if !readings[from].plain || old.key == entries[to].key || old.score <= absent {
 				continue
 			}
-			score := old.score + into + l.w.Habits*l.h.older[l.table.keys[old.key].Mode][old.state] +
-				l.w.KeyHabits*(l.h.pivot[0]+l.related(int(old.key), int(entries[to].key)))
+			score := old.score + into + l.w.habits*l.h.older[l.table.keys[old.key].Mode][old.state] +
+				l.w.keyHabits*(l.h.pivot[0]+l.related(int(old.key), int(entries[to].key)))
 			if score > entries[to].score {
 				entries[to].score, entries[to].from, entries[to].pivot = score, old.from, first+int32(from)
 			}
@@ -346,7 +360,7 @@ func (l *lattice) advance(f int) {
 		slot := l.slot[to]
 		for e := g.first; e < g.first+g.count; e++ {
 			in := &l.entries[e]
-			if in.score <= absent {
+			if in.score < l.bestEntry-pruneWidth {
 				continue
 			}
 			key := int(in.key)
@@ -380,7 +394,7 @@ func (l *lattice) best() []choice {
 	at, score := int32(-1), absent
 	for i := range end {
 		mode := l.table.keys[end[i].key].Mode
-		if s := end[i].score + l.w.FinalHabits*l.h.final[mode][end[i].state]; s > score {
+		if s := end[i].score + l.w.lastHabits*l.h.last[mode][end[i].state]; s > score {
 			at, score = l.nodeAt[n]+int32(i), s
 		}
 	}

@@ -52,7 +52,7 @@ type frameNote struct {
 // piece is a texture prepared for reading.
 type piece struct {
 	texture *theory.Texture
-	weights *Weights
+	weights *weights
 	frames  []frame
 	notes   []frameNote
 	// present are all pitch classes of the piece.
@@ -62,7 +62,7 @@ type piece struct {
 }
 
 // newPiece divides a texture into frames.
-func newPiece(t *theory.Texture, phrases []Phrase, w *Weights) *piece {
+func newPiece(t *theory.Texture, phrases []Phrase, w *weights) *piece {
 	p := &piece{texture: t, weights: w}
 	if len(t.Moments) == 0 {
 		return p

@@ -5,7 +5,6 @@ import (
 	"math"
 	"strconv"
 	"strings"
-	"sync"
 
 	"partwright/theory"
 )
@@ -17,12 +16,13 @@ var countsTable string
 // of the two vocabularies.
 type habits struct {
 	words [2]*vocabulary
-	// pair[mode][from*states+to] is the succession within a key; a harmony does
+	// pair[mode][to*states+from] is the succession within a key; a harmony does
 	// not follow itself.
 	pair [2][]float32
-	// first, final and start are the distributions at the beginning of a piece,
-	// at a phrase end and after one; final is a bonus over the usual frequency.
-	first, final, start [2][]float32
+	// first and start are the distributions at the beginning of a piece and after
+	// a phrase end; final and last, at a phrase end and at the end of a piece, are
+	// a bonus over the usual frequency.
+	first, start, final, last [2][]float32
 	// exit and entry surround an abrupt change of key; older and newer are the
 	// two readings of a pivot, as a bonus over the usual frequency.
 	exit, entry, older, newer [2][]float32
@@ -37,24 +37,6 @@ var modeLetter = [2]string{"M", "m"}
 
 // maxRelation is the greatest distance between successive keys, in fifths.
 const maxRelation = 14
-
-var loadHabits = sync.OnceValue(func() *habits { return newHabits(parseCounts(countsTable)) })
-
-// parseCounts reads counts.tsv; the file is our own, a bad line is a mistake in
-// the build and shows in TestCounts.
-func parseCounts(text string) map[string]float64 {
-	counts := map[string]float64{}
-	for _, line := range strings.Split(text, "\n") {
-		name, value, ok := strings.Cut(line, "\t")
-		if !ok || strings.HasPrefix(line, "#") {
-			continue
-		}
-		if n, err := strconv.ParseFloat(value, 64); err == nil {
-			counts[name] = n
-		}
-	}
-	return counts
-}
 
 // Strengths of the smoothing, in pseudo-occurrences. They are ordinary choices
 // for tables of this size and were not fitted.
@@ -81,7 +63,7 @@ func newHabits(counts map[string]float64) *habits {
 
 // modeCounts is the part of the counts that concerns one mode, by state.
 type modeCounts struct {
-	uni, first, final, start, exit, entry, older, newer []float64
+	uni, first, final, last, start, exit, entry, older, newer []float64
 	pair                                                []float64
 }
 
@@ -89,7 +71,7 @@ func (h *habits) collect(counts map[string]float64, mode int) *modeCounts {
 	w := h.words[mode]
 	n := w.states()
 	t := &modeCounts{pair: make([]float64, n*n)}
-	lists := map[string]*[]float64{"uni": &t.uni, "first": &t.first, "final": &t.final, "start": &t.start,
+	lists := map[string]*[]float64{"uni": &t.uni, "first": &t.first, "final": &t.final, "last": &t.last, "start": &t.start,
 		"exit": &t.exit, "entry": &t.entry, "old": &t.older, "new": &t.newer}
 	for _, list := range lists {
 		*list = make([]float64, n)
@@ -160,6 +142,7 @@ func (h *habits) build(mode int, t *modeCounts) {
 	h.start[mode] = distribution(t.start, usual, false)
 	h.entry[mode] = distribution(t.entry, usual, false)
 	h.final[mode] = distribution(t.final, usual, true)
+	h.last[mode] = distribution(t.last, usual, true)
 	h.exit[mode] = distribution(t.exit, usual, true)
 	h.older[mode] = distribution(t.older, usual, true)
 	h.newer[mode] = distribution(t.newer, usual, true)
@@ -233,7 +216,7 @@ func (h *habits) buildPairs(w *vocabulary, t *modeCounts, numeral, shape []float
 			for to := range n {
 				p := between[to/4] / sum * shape[to]
 				p = (t.pair[from*n+to] + statePrior*p) / own
-				out[from*n+to] = float32(math.Log(math.Max(p, 1e-12)))
+				out[to*n+from] = float32(math.Log(math.Max(p, 1e-12)))
 			}
 		}
 	}

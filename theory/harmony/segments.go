@@ -84,13 +84,13 @@ func (s *segmenter) from(start int, out []segment) []segment {
 		l := liveChord{chord: int16(c), bass: -1}
 		absent := ch.mask &^ first.sounding
 		if ch.quality.IsSeventh() && absent>>uint(ch.members[3])&1 == 1 {
-			l.late += w.LateSeventh
+			l.late += w.lateSeventh
 		}
 		if absent>>uint(ch.members[0])&1 == 1 {
-			l.late += w.LateRoot
+			l.late += w.lateRoot
 		}
 		if absent>>uint(ch.members[1])&1 == 1 {
-			l.late += w.LateThird
+			l.late += w.lateThird
 		}
 		s.live = append(s.live, l)
 	}
@@ -103,6 +103,7 @@ func (s *segmenter) from(start int, out []segment) []segment {
 		sounding |= f.sounding
 		beats += f.beats
 		out = s.extend(start, end, sounding, out)
+		s.narrow()
 	}
 	return out
 }
@@ -113,7 +114,7 @@ func (s *segmenter) extend(start, end int, sounding uint64, out []segment) []seg
 	n := len(s.table.chords)
 	f := &s.p.frames[end-1]
 	w := s.p.weights
-	begin := w.Begin[s.p.frames[start].level]
+	begin := w.begin[s.p.frames[start].level]
 	for i := range s.live {
 		l := &s.live[i]
 		ch := &s.table.chords[l.chord]
@@ -139,7 +140,7 @@ func (s *segmenter) extend(start, end int, sounding uint64, out []segment) []seg
 		}
 		total := begin + l.cost + l.late + missing
 		if l.foreign {
-			total += w.BassForeign
+			total += w.bassForeign
 		}
 		if l.bass < 0 {
 			continue
@@ -154,13 +155,28 @@ func (s *segmenter) extend(start, end int, sounding uint64, out []segment) []seg
 				longest = int8(m)
 			}
 		}
-		out = append(out, segment{int32(start), int32(end), l.chord, l.bass, -(total + w.BassMoves*moves)})
+		out = append(out, segment{int32(start), int32(end), l.chord, l.bass, -(total + w.bassMoves*moves)})
 		if longest != l.bass {
 			moves += l.bassAt[l.bass] - l.bassAt[longest]
-			out = append(out, segment{int32(start), int32(end), l.chord, longest, -(total + w.BassMoves*(moves+0.5))})
+			out = append(out, segment{int32(start), int32(end), l.chord, longest, -(total + w.bassMoves*(moves+0.5))})
 		}
 	}
 	return out
+}
+
+// narrow gives up chords that explain much less than another does.
+func (s *segmenter) narrow() {
+	best := float32(1e30)
+	for i := range s.live {
+		best = min(best, s.live[i].cost)
+	}
+	kept := s.live[:0]
+	for _, l := range s.live {
+		if l.cost <= best+beamWidth {
+			kept = append(kept, l)
+		}
+	}
+	s.live = kept
 }
 
 // missing is the cost of members that do not sound; beyond 50 it rules out.
@@ -170,9 +186,9 @@ func (s *segmenter) missing(ch *chord, sounding uint64) float32 {
 		return 0
 	}
 	w := s.p.weights
-	row := &w.Missing[0]
+	row := &w.missing[0]
 	if ch.quality.IsSeventh() {
-		row = &w.Missing[1]
+		row = &w.missing[1]
 	}
 	if ch.quality.IsAugmentedSixth() {
 		return 100
@@ -183,7 +199,7 @@ func (s *segmenter) missing(ch *chord, sounding uint64) float32 {
 			cost += row[m]
 			if m == 2 && ch.quality != MajorTriad && ch.quality != MinorTriad && ch.quality < DominantSeventh ||
 				m == 2 && (ch.quality == HalfDiminishedSeventh || ch.quality == DiminishedSeventh) {
-				cost += w.MissingDim
+				cost += w.missingDim
 			}
 		}
 	}

@@ -60,7 +60,10 @@ func (t tally) count(r *harmony.RomanText, weight float64) {
 	for i, p := range all {
 		first, last := p.readings[0], p.readings[len(p.readings)-1]
 		t["uni "+name(last)] += weight
-		if p.phraseEnd || i == len(all)-1 {
+		switch {
+		case i == len(all)-1:
+			t["last "+name(last)] += weight
+		case p.phraseEnd:
 			t["final "+name(last)] += weight
 		}
 		if i == 0 {
@@ -121,8 +124,8 @@ const countsHeader = `# How often numerals occur and follow one another in human
 # Napoles Lopez, Sailor, TISMIR 6(1), 2023), CC BY-SA 4.0. This table is a
 # derivative under the same licence.
 #
-# uni/first/final/start MODE NUMERAL   occurrences; at the start of a piece; at a
-#                                      phrase end; after a phrase end
+# uni/first/last MODE NUMERAL          occurrences; at the start, end of a piece
+# final/start MODE NUMERAL             at a phrase end; after one
 # pair MODE FROM TO                    successions within a key
 # stay/leap/pivot WHERE                successions without, with abrupt, with
 #                                      pivoting change of key

@@ -1,7 +1,9 @@
-// Command fit counts and fits the numbers of package harmony. Run it from the
-// project root, where ../shared/data holds the labelled scores:
+// Command fit counts and fits the numbers of package harmony, and writes
+// analyses for measuring. Run it from the project root, where ../shared/data
+// holds the labelled scores:
 //
-//	go run ./theory/harmony/fit counts    writes theory/harmony/counts.tsv
+//	go run ./theory/harmony/fit counts            writes theory/harmony/counts.tsv
+//	go run ./theory/harmony/fit write SCORES OUT  writes OUT/NAME.rntxt for SCORES/NAME.mxl
 package main
 
 import (
@@ -10,9 +12,6 @@ import (
 	"log"
 	"os"
 	"path/filepath"
-	"strings"
-
-	"partwright/theory/harmony"
 )
 
 func main() {
@@ -21,13 +20,13 @@ func main() {
 	out := flag.String("out", "theory/harmony", "folder to write to")
 	flag.Parse()
 	var err error
-	switch flag.Arg(0) {
-	case "counts":
+	switch {
+	case flag.Arg(0) == "counts":
 		err = counts(*data, *out)
-	case "write":
-		err = writeAll(flag.Args()[1:])
+	case flag.Arg(0) == "write" && flag.NArg() == 3:
+		err = writeAnalyses(flag.Arg(1), flag.Arg(2))
 	default:
-		err = fmt.Errorf("say what to do: counts")
+		err = fmt.Errorf("say what to do: counts, or write SCORES OUT")
 	}
 	if err != nil {
 		log.Fatal(err)
@@ -42,13 +41,9 @@ func counts(data, out string) error {
 			return err
 		}
 		for _, path := range paths {
-			text, err := os.ReadFile(path)
+			r, err := readLabels(path)
 			if err != nil {
 				return err
-			}
-			r, err := harmony.ReadRomanText(strings.ToValidUTF8(string(text), "?"))
-			if err != nil {
-				return fmt.Errorf("%s: %w", path, err)
 			}
 			t.count(r, 1)
 		}
@@ -61,22 +56,4 @@ func counts(data, out string) error {
 		return err
 	}
 	return file.Close()
-}
-
-func writeAll(args []string) error {
-	out := args[0]
-	for _, path := range args[1:] {
-		t, err := loadTemp(path)
-		if err != nil {
-			return err
-		}
-		a := harmony.Analyze(t)
-		f, err := os.Create(filepath.Join(out, strings.TrimSuffix(filepath.Base(path), ".txt")+".rntxt"))
-		if err != nil {
-			return err
-		}
-		a.WriteRomanText(f, nil)
-		f.Close()
-	}
-	return nil
 }
