@@ -48,7 +48,7 @@ const (
 	bonusPrior     = 30.0 // of the usual frequency against that of a place
 	rarePrior      = 3.0  // draws the bonus of rare states to none
 	relationPrior  = 4.0  // of a key of the same signature
-	resolvesWeight = 4.0 // an applied chord goes to its target
+	resolvesWeight = 4.0  // an applied chord goes to its target
 )
 
 func newHabits(counts map[string]float64) *habits {
@@ -64,7 +64,7 @@ func newHabits(counts map[string]float64) *habits {
 // modeCounts is the part of the counts that concerns one mode, by state.
 type modeCounts struct {
 	uni, first, final, last, start, exit, entry, older, newer []float64
-	pair                                                []float64
+	pair                                                      []float64
 }
 
 func (h *habits) collect(counts map[string]float64, mode int) *modeCounts {
