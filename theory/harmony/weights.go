@@ -8,7 +8,7 @@ import (
 
 // weights are the numbers of the model, in units of log probability: how much
 // speaks against a reading. weights.tsv holds their values; "go run
-// ./theory/harmony/fit weights" fits them.
+// ./worker/fitharmony weights" fits them.
 type weights struct {
 	// weak and strong are the cost of a foreign note of each figure off and on
 	// the beat, for half a beat; held is that of one sounding on from before.

@@ -119,7 +119,7 @@ func (t tally) write(w io.Writer) error {
 }
 
 const countsHeader = `# How often numerals occur and follow one another in human analyses, counted by
-# "go run ./theory/harmony/fit counts" from the RomanText labels (no notes) of
+# "go run ./worker/fitharmony counts" from the RomanText labels (no notes) of
 # chorales and textbook examples in the dataset "When in Rome" (Gotham, Micchi,
 # Napoles Lopez, Sailor, TISMIR 6(1), 2023), CC BY-SA 4.0. This table is a
 # derivative under the same licence.

@@ -1,9 +1,9 @@
-// Command fit counts and fits the numbers of package harmony, and writes
+// Command fitharmony counts and fits the numbers of package harmony, and writes
 // analyses for measuring. Run it from the project root, where ../shared/data
 // holds the labelled scores:
 //
-//	go run ./theory/harmony/fit counts            writes theory/harmony/counts.tsv
-//	go run ./theory/harmony/fit write SCORES OUT  writes OUT/NAME.rntxt for SCORES/NAME.mxl
+//	go run ./worker/fitharmony counts            writes theory/harmony/counts.tsv
+//	go run ./worker/fitharmony write SCORES OUT  writes OUT/NAME.rntxt for SCORES/NAME.mxl
 package main
 
 import (
