@@ -1,0 +1,97 @@
+package harmony
+
+import (
+	"fmt"
+	"strings"
+
+	"partwright/theory"
+)
+
+// spellings lists the usual ways to write a quality after the root of a chord
+// symbol, longest first so that "maj7" is not read as "m".
+var spellings = []struct {
+	text    string
+	quality Quality
+}{
+	{"minmaj7", MinorMajorSeventh}, {"m(maj7)", MinorMajorSeventh}, {"mmaj7", MinorMajorSeventh}, {"mM7", MinorMajorSeventh},
+	{"+maj7", AugmentedMajorSeventh}, {"maj7#5", AugmentedMajorSeventh},
+	{"m7b5", HalfDiminishedSeventh}, {"min7b5", HalfDiminishedSeventh}, {"ø7", HalfDiminishedSeventh}, {"ø", HalfDiminishedSeventh},
+	{"dim7", DiminishedSeventh}, {"o7", DiminishedSeventh},
+	{"maj7", MajorSeventh}, {"M7", MajorSeventh},
+	{"min7", MinorSeventh}, {"-7", MinorSeventh}, {"m7", MinorSeventh},
+	{"dim", DiminishedTriad}, {"o", DiminishedTriad},
+	{"aug", AugmentedTriad}, {"+", AugmentedTriad},
+	{"min", MinorTriad}, {"maj", MajorTriad}, {"-", MinorTriad}, {"m", MinorTriad}, {"M", MajorTriad},
+	{"7", DominantSeventh}, {"", MajorTriad},
+}
+
+// ParseSymbol reads a chord symbol of triads and sevenths such as "C", "F#m7b5",
+// "Bbmaj7/D". What it cannot read is an error that says what it can.
+func ParseSymbol(s string) (Chord, error) {
+	fail := fmt.Errorf("%q is not a chord symbol of a triad or seventh chord such as C, Am7, F#m7b5, Bbmaj7/D", s)
+	head, slash, hasBass := strings.Cut(s, "/")
+	end := 1
+	for end < len(head) && (head[end] == '#' || head[end] == 'b') {
+		end++
+	}
+	if head == "" {
+		return Chord{}, fail
+	}
+	root, err := theory.ParsePitchClass(head[:end])
+	if err != nil {
+		return Chord{}, fail
+	}
+	c := Chord{Root: root}
+	known := false
+	for _, w := range spellings {
+		if head[end:] == w.text {
+			c.Quality, known = w.quality, true
+			break
+		}
+	}
+	if !known {
+		return Chord{}, fail
+	}
+	if !hasBass {
+		return c, nil
+	}
+	bass, err := theory.ParsePitchClass(slash)
+	if err != nil {
+		return Chord{}, fail
+	}
+	if c.Inversion = memberIndex(c.Root, c.Quality, bass); c.Inversion < 0 {
+		return Chord{}, fmt.Errorf("%q has a bass that is no member of its chord", s)
+	}
+	return c, nil
+}
+
+// FromKind returns the chord of a MusicXML harmony element: a root, a kind-value
+// of W3C MusicXML 4.0, and a bass or an inversion. Ninths and above are read as
+// their sevenths. It reports false for kinds that are no stack of thirds.
+func FromKind(g *theory.GivenChord) (Chord, bool) {
+	if !g.HasRoot {
+		return Chord{}, false
+	}
+	c := Chord{Root: g.Root, Inversion: g.Inversion}
+	kind := strings.NewReplacer("-ninth", "-seventh", "-11th", "-seventh", "-13th", "-seventh").Replace(g.Kind)
+	kind = strings.Replace(kind, "dominant-seventh", "dominant", 1)
+	known := false
+	for q := range Quality(NumQualities) {
+		if q.Kind() == kind && !q.IsAugmentedSixth() && kind != "other" {
+			c.Quality, known = q, true
+			break
+		}
+	}
+	if !known {
+		return Chord{}, false
+	}
+	if g.HasBass {
+		if i := memberIndex(c.Root, c.Quality, g.Bass); i >= 0 {
+			c.Inversion = i
+		}
+	}
+	if c.Inversion >= c.Quality.Size() {
+		return Chord{}, false
+	}
+	return c, true
+}
