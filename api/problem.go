@@ -13,8 +13,6 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"partwright/musicxml"
-	"partwright/musicxml/container"
-	"partwright/musicxml/markup"
 	"partwright/worker"
 )
 
@@ -66,7 +64,7 @@ func newProblem(k *kind, detail string) Problem {
 
 func inputProblem(e *musicxml.InputError) Problem {
 	k := unreadableScore
-	if errors.Is(e, markup.ErrLimit) || errors.Is(e, container.ErrLimit) {
+	if e.Code == musicxml.CodeLimit {
 		k = limitExceeded
 	}
 	p := newProblem(k, e.Problem)

@@ -23,6 +23,7 @@ func TestProblemOf(t *testing.T) {
 		status int
 	}{
 		{"a score that is none", &musicxml.InputError{Code: "no-root-element", Problem: "It is empty."}, unreadableScore, 422},
+		{"a score over a limit", &musicxml.InputError{Code: musicxml.CodeLimit}, limitExceeded, 413},
 		{"wrapped errors count", fmt.Errorf("reading: %w", &musicxml.InputError{Code: "x"}), unreadableScore, 422},
 		{"a body past its limit", &http.MaxBytesError{Limit: 5}, uploadTooLarge, 413},
 		{"the queue is full", &worker.BusyError{RetryAfter: time.Second}, busy, 503},

@@ -6,19 +6,16 @@ import (
 	"partwright/theory/partwriting"
 )
 
-// ruleSets are those that can be asked for, the default first.
-func ruleSets() []*partwriting.RuleSet {
-	return []*partwriting.RuleSet{{Name: partwriting.DefaultRuleSet}}
-}
-
 // ruleSetNamed returns the rule set of a name, the default for "".
 func ruleSetNamed(name string) (*partwriting.RuleSet, error) {
-	for _, set := range ruleSets() {
-		if name == "" || set.Name == name {
-			return set, nil
-		}
+	if name == "" {
+		name = partwriting.DefaultRuleSet
 	}
-	return nil, refuse(unknownRuleSet)
+	set := partwriting.RuleSetByName(name)
+	if set == nil {
+		return nil, refuse(unknownRuleSet)
+	}
+	return set, nil
 }
 
 // ListRules serves GET /v1/rules.
@@ -58,7 +55,7 @@ func (h *handlers) ListRuleSets(c *gin.Context, params ListRuleSetsParams) {
 		return
 	}
 	list := RuleSetList{}
-	for _, set := range ruleSets() {
+	for _, set := range partwriting.RuleSets() {
 		shown := RuleSet{Name: set.Title(), Severities: map[string]SeverityInSet{}}
 		for _, rule := range partwriting.Rules() {
 			shown.Severities[string(rule.ID)] = set.SeverityOf(rule).String()

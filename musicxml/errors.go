@@ -5,6 +5,10 @@ import (
 	"strings"
 )
 
+// CodeLimit is the code of an [InputError] for a document over one of the
+// [Limits]: it may be a score, but it is not read.
+const CodeLimit = "limit"
+
 // InputError says why a document could not be read as a score. It is permanent:
 // reading again gives the same.
 type InputError struct {

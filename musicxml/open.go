@@ -56,7 +56,7 @@ func unpacking(name string, err error) error {
 		}
 	}
 	if errors.Is(err, container.ErrLimit) {
-		e.Code = "limit"
+		e.Code = CodeLimit
 	}
 	return e
 }
@@ -79,7 +79,7 @@ func parsing(name, entry string, err error) error {
 	}
 	e.Problem = sentence("the XML cannot be read: " + problem)
 	if errors.Is(err, markup.ErrLimit) {
-		e.Code, e.Problem, e.Advice = "limit", sentence("the document has "+problem), "Send less at once, or raise the limit."
+		e.Code, e.Problem, e.Advice = CodeLimit, sentence("the document has "+problem), "Send less at once, or raise the limit."
 	}
 	return e
 }

@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"runtime"
 	"runtime/debug"
+
+	"partwright/theory/partwriting"
 )
 
 // ErrPanicked marks a score on which our own code panicked. The error that
@@ -46,19 +48,17 @@ func (e *PanicError) loggable() string {
 	return fmt.Sprintf("%T", e.Value)
 }
 
-// guard runs f and turns a panic into a [*PanicError]. One that f has named
-// itself, by panicking with such an error, keeps its names.
+// guard runs f and turns a panic into a [*PanicError] that names the stage and,
+// where one was to blame, the rule.
 func guard(stage Stage, f func() error) (err error) {
 	defer func() {
-		value := recover()
-		if value == nil {
-			return
+		switch value := recover().(type) {
+		case nil:
+		case *partwriting.RulePanic:
+			err = &PanicError{Stage: stage, Rule: string(value.Rule), Value: value.Value, Stack: value.Stack}
+		default:
+			err = &PanicError{Stage: stage, Value: value, Stack: debug.Stack()}
 		}
-		if named, ok := value.(*PanicError); ok {
-			err = named
-			return
-		}
-		err = &PanicError{Stage: stage, Value: value, Stack: debug.Stack()}
 	}()
 	return f()
 }

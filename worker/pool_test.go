@@ -12,6 +12,8 @@ import (
 	"testing"
 	"testing/synctest"
 	"time"
+
+	"partwright/theory/partwriting"
 )
 
 func newTestPool(t testing.TB, config PoolConfig) *Pool {
@@ -178,6 +180,16 @@ func TestPoolSurvivesAPanic(t *testing.T) {
 	}
 }
 
+func TestPanicNamesTheRule(t *testing.T) {
+	err := guard(StageCheck, func() error {
+		panic(&partwriting.RulePanic{Rule: "parallel-fifths", Value: "x", Stack: []byte("where")})
+	})
+	var panicked *PanicError
+	if !errors.As(err, &panicked) || panicked.Rule != "parallel-fifths" || string(panicked.Stack) != "where" {
+		t.Errorf("got %v, want the rule and its stack", err)
+	}
+}
+
 func TestPoolAnswersAtTheDeadline(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		p := newTestPool(t, PoolConfig{Size: 1, Queue: 1, Deadline: 10 * time.Second})
@@ -225,6 +237,27 @@ func TestPoolForgetsWhoWentAway(t *testing.T) {
 		cancel()
 		if err := <-gone; !errors.Is(err, context.Canceled) {
 			t.Errorf("got %v, want context.Canceled", err)
+		}
+		if s := p.Stats(); s.Waiting != 0 {
+			t.Errorf("its place in the queue is still taken: %+v", s)
+		}
+		close(release)
+		if err := <-first; err != nil {
+			t.Error(err)
+		}
+	})
+}
+
+func TestPoolTurnsAwayWhoWaitedTooLong(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		p := newTestPool(t, PoolConfig{Size: 1, Queue: 1, Wait: 5 * time.Second, Deadline: time.Hour})
+		release := make(chan struct{})
+		first := submit(t.Context(), p, held(release))
+		synctest.Wait()
+		start := time.Now()
+		err := p.run(t.Context(), TaskCheck, 1, nothing)
+		if !errors.Is(err, ErrBusy) || time.Since(start) != 5*time.Second {
+			t.Errorf("got %v after %s, want ErrBusy after 5s", err, time.Since(start))
 		}
 		if s := p.Stats(); s.Waiting != 0 {
 			t.Errorf("its place in the queue is still taken: %+v", s)
@@ -290,7 +323,7 @@ func TestDrainFinishesWhatWasAccepted(t *testing.T) {
 }
 
 func TestPoolConfigRefusesNonsense(t *testing.T) {
-	for _, c := range []PoolConfig{{Size: -1}, {Queue: -1}, {Deadline: -1}} {
+	for _, c := range []PoolConfig{{Size: -1}, {Queue: -1}, {Wait: -1}, {Deadline: -1}} {
 		if _, err := NewPool(c, &Engine{}, nil, nil); err == nil {
 			t.Errorf("%+v was accepted", c)
 		}

@@ -13,6 +13,9 @@ type PoolConfig struct {
 	// Queue is how many scores may wait (default 16 for each slot). A longer
 	// queue turns fewer away and lets the last in line wait longer.
 	Queue int
+	// Wait bounds the time one score may wait; then it is turned away (default
+	// 30 s).
+	Wait time.Duration
 	// Deadline bounds the time one score may run, from when it leaves the queue
 	// (default 30 s).
 	Deadline time.Duration
@@ -25,6 +28,9 @@ func (c PoolConfig) withDefaults() PoolConfig {
 	if c.Queue == 0 {
 		c.Queue = 16 * c.Size
 	}
+	if c.Wait == 0 {
+		c.Wait = 30 * time.Second
+	}
 	if c.Deadline == 0 {
 		c.Deadline = 30 * time.Second
 	}
@@ -35,7 +41,7 @@ func (c PoolConfig) validate() error {
 	for _, f := range []struct {
 		name  string
 		value int64
-	}{{"size", int64(c.Size)}, {"queue", int64(c.Queue)}, {"deadline", int64(c.Deadline)}} {
+	}{{"size", int64(c.Size)}, {"queue", int64(c.Queue)}, {"wait", int64(c.Wait)}, {"deadline", int64(c.Deadline)}} {
 		if f.value < 0 {
 			return fmt.Errorf("pool %s is %d; it must not be negative", f.name, f.value)
 		}

@@ -41,17 +41,33 @@ func (p *Pool) enter(ctx context.Context) error {
 	place := &ticket{since: time.Now(), turn: make(chan struct{})}
 	element := p.waiting.PushBack(place)
 	p.mu.Unlock()
+	return p.await(ctx, place, element)
+}
 
+// await waits for the turn of a ticket.
+func (p *Pool) await(ctx context.Context, place *ticket, element *list.Element) error {
+	tired := time.NewTimer(p.config.Wait)
+	defer tired.Stop()
+	var err error
 	select {
 	case <-place.turn:
 	case <-ctx.Done():
-		if p.withdraw(element) {
-			return context.Cause(ctx)
-		}
-		// The slot came at the same moment; the work sees ctx at once.
+		err = context.Cause(ctx)
+	case <-tired.C:
+		err = &BusyError{RetryAfter: p.waitTime()}
 	}
+	if err != nil && p.withdraw(element) {
+		return err
+	}
+	// If the turn came at the same moment, the score goes ahead.
 	p.metrics.waited(time.Since(place.since))
 	return nil
+}
+
+func (p *Pool) waitTime() time.Duration {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return p.retryAfter()
 }
 
 // withdraw takes a ticket out of the queue; false if its turn has come.

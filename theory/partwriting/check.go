@@ -1,6 +1,8 @@
 package partwriting
 
 import (
+	"runtime/debug"
+
 	"partwright/theory"
 	"partwright/theory/harmony"
 )
@@ -20,7 +22,7 @@ func Check(t *theory.Texture, a *harmony.Analysis, set *RuleSet) []Finding {
 		if severity == Off {
 			continue
 		}
-		for _, f := range r.Check(p) {
+		for _, f := range run(r, p) {
 			f.Rule, f.Family = r.ID, r.Family
 			if f.Severity == Off || f.Severity > severity {
 				f.Severity = severity
@@ -30,4 +32,21 @@ func Check(t *theory.Texture, a *harmony.Analysis, set *RuleSet) []Finding {
 	}
 	inReadingOrder(findings)
 	return findings
+}
+
+// RulePanic is what [Check] panics with when a rule panicked: it names the rule.
+type RulePanic struct {
+	Rule RuleID
+	// Value is what the rule panicked with, Stack where.
+	Value any
+	Stack []byte
+}
+
+func run(r *Rule, p *Passage) []Finding {
+	defer func() {
+		if value := recover(); value != nil {
+			panic(&RulePanic{Rule: r.ID, Value: value, Stack: debug.Stack()})
+		}
+	}()
+	return r.Check(p)
 }
