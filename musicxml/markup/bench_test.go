@@ -1,4 +1,4 @@
-package markup_test
+package markup
 
 import (
 	"archive/zip"
@@ -14,8 +14,6 @@ import (
 	"testing"
 
 	"github.com/beevik/etree"
-
-	"partwright/musicxml/markup"
 )
 
 // corpus is a set of documents to measure on.
@@ -79,7 +77,7 @@ func corpora(b *testing.B) []corpus {
 	}
 	chorales := corpus{name: "chorales"}
 	for _, name := range names {
-		chorales.files = append(chorales.files, scoreIn(b, name))
+		chorales.files = append(chorales.files, packedScore(b, name))
 	}
 	if len(chorales.files) == 0 {
 		b.Log("no chorales beside the project: measuring our own scores only")
@@ -88,9 +86,9 @@ func corpora(b *testing.B) []corpus {
 	return append(all, chorales)
 }
 
-// scoreIn returns the score of a container, here without the container package,
+// packedScore returns the score of a container, here without the container package,
 // which builds on this one.
-func scoreIn(t testing.TB, name string) []byte {
+func packedScore(t testing.TB, name string) []byte {
 	z, err := zip.OpenReader(name)
 	if err != nil {
 		t.Fatal(err)
@@ -135,7 +133,7 @@ func measure(b *testing.B, run func(text []byte) error) {
 
 func BenchmarkParse(b *testing.B) {
 	measure(b, func(text []byte) error {
-		_, err := markup.Parse(text, markup.Limits{})
+		_, err := Parse(text, Limits{})
 		return err
 	})
 }
@@ -144,7 +142,7 @@ func BenchmarkParse(b *testing.B) {
 // processing instruction at the end.
 func BenchmarkParseOutsidePlain(b *testing.B) {
 	measure(b, func(text []byte) error {
-		_, err := markup.Parse(append(text[:len(text):len(text)], "<?end?>"...), markup.Limits{})
+		_, err := Parse(append(text[:len(text):len(text)], "<?end?>"...), Limits{})
 		return err
 	})
 }
