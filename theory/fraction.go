@@ -1,6 +1,7 @@
 package theory
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -14,10 +15,10 @@ import (
 // terms with a positive denominator, so == compares them and they serve as map
 // keys.
 //
-// Arithmetic on fractions that belong to one [Score] cannot overflow, because a
-// score's reader keeps every onset and duration within [MaxQuarters] and every
-// denominator a divisor of [Score.Resolution], itself at most [MaxResolution].
-// Readers use [AddChecked] and [NewFraction], which refuse what would not fit.
+// Within the limits that a [Score] keeps, [MaxQuarters] and [MaxResolution],
+// adding, subtracting and comparing its onsets and durations is exact and cannot
+// overflow; readers see to the limits. Comparing is exact for any two fractions.
+// Otherwise a result beyond 64 bits wraps around, as with integers.
 type Fraction struct {
 	num int64
 	// den is the denominator minus one, so that the zero value is 0/1.
@@ -90,44 +91,16 @@ func (f Fraction) Add(g Fraction) Fraction {
 	if f.den == g.den {
 		return reduce(f.num+g.num, f.den+1)
 	}
-	return reduce(f.num*(g.den+1)+g.num*(f.den+1), (f.den+1)*(g.den+1))
+	b, d := f.den+1, g.den+1
+	// The least common denominator keeps the terms small: both denominators
+	// divide the score's resolution.
+	common := gcd(b, d)
+	return reduce(f.num*(d/common)+g.num*(b/common), b/common*d)
 }
 
 // Sub returns f - g.
 func (f Fraction) Sub(g Fraction) Fraction {
 	return f.Add(Fraction{num: -g.num, den: g.den})
-}
-
-// AddChecked returns f + g and whether the sum could be formed without overflow.
-func AddChecked(f, g Fraction) (Fraction, bool) {
-	a, ok1 := mulChecked(f.num, g.den+1)
-	b, ok2 := mulChecked(g.num, f.den+1)
-	d, ok3 := mulChecked(f.den+1, g.den+1)
-	sum := a + b
-	overflow := (a > 0 && b > 0 && sum < 0) || (a < 0 && b < 0 && sum >= 0) || sum == math.MinInt64
-	if !ok1 || !ok2 || !ok3 || overflow {
-		return Fraction{}, false
-	}
-	return reduce(sum, d), true
-}
-
-func mulChecked(a, b int64) (int64, bool) {
-	neg := (a < 0) != (b < 0)
-	hi, lo := bits.Mul64(magnitude(a), magnitude(b))
-	if hi != 0 || lo > math.MaxInt64 {
-		return 0, false
-	}
-	if neg {
-		return -int64(lo), true
-	}
-	return int64(lo), true
-}
-
-func magnitude(a int64) uint64 {
-	if a < 0 {
-		return uint64(-a)
-	}
-	return uint64(a)
 }
 
 // Mul returns f × g.
@@ -136,24 +109,37 @@ func (f Fraction) Mul(g Fraction) Fraction {
 	return reduce(a.num*b.num, a.Den()*b.Den())
 }
 
-// Div returns f ÷ g; g must not be 0.
+// Div returns f ÷ g. As with integers, dividing by 0 panics.
 func (f Fraction) Div(g Fraction) Fraction {
+	if g.num == 0 {
+		panic("theory: fraction divided by 0")
+	}
 	return f.Mul(reduce(g.den+1, g.num))
 }
 
 // Cmp returns -1, 0 or +1 as f is less than, equal to or greater than g.
 func (f Fraction) Cmp(g Fraction) int {
-	a, b := f.num, g.num
-	if f.den != g.den {
-		a, b = f.num*(g.den+1), g.num*(f.den+1)
+	if f.den == g.den {
+		return cmp.Compare(f.num, g.num)
 	}
-	switch {
-	case a < b:
-		return -1
-	case a > b:
-		return 1
+	if s := cmp.Compare(f.Sign(), g.Sign()); s != 0 {
+		return s
 	}
-	return 0
+	// Same sign, so the products compare by magnitude, in 128 bits.
+	hi1, lo1 := bits.Mul64(magnitude(f.num), uint64(g.den)+1)
+	hi2, lo2 := bits.Mul64(magnitude(g.num), uint64(f.den)+1)
+	s := cmp.Compare(hi1, hi2)
+	if s == 0 {
+		s = cmp.Compare(lo1, lo2)
+	}
+	return s * f.Sign()
+}
+
+func magnitude(a int64) uint64 {
+	if a < 0 {
+		return -uint64(a)
+	}
+	return uint64(a)
 }
 
 // Less reports whether f < g.
@@ -185,24 +171,25 @@ func (f Fraction) String() string {
 	return strconv.FormatInt(f.num, 10) + "/" + strconv.FormatInt(f.den+1, 10)
 }
 
-// ParseFraction reads "3", "-3" or "3/2". Decimal points are not accepted.
+// ParseFraction reads "3", "-3" or "3/2": what [Fraction.String] writes, and
+// fractions that are not in lowest terms. Decimal points, spaces and a plus sign
+// are not accepted.
 func ParseFraction(s string) (Fraction, error) {
 	top, bottom, found := strings.Cut(s, "/")
-	n, err := strconv.ParseInt(top, 10, 64)
-	if err != nil {
-		return Fraction{}, fmt.Errorf("%q: %w", s, ErrFraction)
+	if !found {
+		bottom = "1"
 	}
-	d := int64(1)
-	if found {
-		if d, err = strconv.ParseInt(bottom, 10, 64); err != nil || d <= 0 {
-			return Fraction{}, fmt.Errorf("%q: %w", s, ErrFraction)
+	n, err := strconv.ParseInt(top, 10, 64)
+	if err == nil {
+		var d int64
+		d, err = strconv.ParseInt(bottom, 10, 64)
+		if err == nil && d > 0 && !strings.ContainsAny(s, "+") {
+			if f, err := NewFraction(n, d); err == nil {
+				return f, nil
+			}
 		}
 	}
-	f, err := NewFraction(n, d)
-	if err != nil {
-		return Fraction{}, fmt.Errorf("%q: %w", s, err)
-	}
-	return f, nil
+	return Fraction{}, fmt.Errorf("%q: %w", s, ErrFraction)
 }
 
 // MarshalText and UnmarshalText make a Fraction a string such as "3/2" in JSON.

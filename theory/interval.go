@@ -76,7 +76,9 @@ func (i Interval) Abs() Interval {
 }
 
 // Simple returns the interval upwards with whole octaves taken off: a twelfth
-// becomes a fifth, and an octave or a fifteenth a unison {0, 0}.
+// becomes a fifth, and an octave or a fifteenth a unison {0, 0}. Steps are 0 to
+// 6. An octave that is too small becomes {0, -1}, which no unison is, so ask the
+// whole interval for its quality.
 func (i Interval) Simple() Interval {
 	a := i.Abs()
 	octaves := floorDiv(a.Steps, 7)
@@ -136,7 +138,7 @@ func ParseInterval(s string) (Interval, error) {
 	base := semitonesAbove[steps%7] + 12*(steps/7)
 	for _, excess := range []int{-3, -2, -1, 0, 1, 2} {
 		i := Interval{steps, base + excess}
-		if i.Quality().String() == letters && !i.Descends() {
+		if q := i.Quality(); q != OtherQuality && q.String() == letters && !i.Descends() {
 			if body != s {
 				i = i.Invert()
 			}

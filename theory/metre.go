@@ -23,10 +23,10 @@ func (t TimeSignature) Measure() Fraction {
 	return reduce(4*int64(t.Beats), int64(t.BeatType))
 }
 
-// IsCompound reports whether the beat divides in three: 6/8, 9/8, 12/8 and the
-// like, but not 3/8.
+// IsCompound reports whether the beat divides in three: the upper number is 6,
+// 9, 12 and so on, as in 6/8, 9/8 or 6/4, but not 3. Common practice, no source.
 func (t TimeSignature) IsCompound() bool {
-	return t.Groups[0] == 0 && t.BeatType >= 8 && t.Beats > 3 && t.Beats%3 == 0
+	return t.Groups[0] == 0 && t.Beats > 3 && t.Beats%3 == 0
 }
 
 // Beat returns the length of one beat in quarter notes: the dotted unit in

@@ -139,6 +139,10 @@ func MustPitch(s string) Pitch {
 	return p
 }
 
+// maxAlter is the widest alteration that is read: one more than the triple
+// sharps and flats of W3C MusicXML 4.0, accidental-value.
+const maxAlter = 4
+
 func cutPitchClass(s string) (c PitchClass, rest string, ok bool) {
 	if s == "" {
 		return c, s, false
@@ -146,8 +150,7 @@ func cutPitchClass(s string) (c PitchClass, rest string, ok bool) {
 	if c.Step, ok = ParseStep(s[0]); !ok {
 		return c, s, false
 	}
-	rest = s[1:]
-	for rest != "" && c.Alter > -4 && c.Alter < 4 {
+	for rest = s[1:]; rest != ""; rest = rest[1:] {
 		switch {
 		case rest[0] == '#' && c.Alter >= 0:
 			c.Alter++
@@ -158,7 +161,9 @@ func cutPitchClass(s string) (c PitchClass, rest string, ok bool) {
 		default:
 			return c, rest, true
 		}
-		rest = rest[1:]
+		if c.Alter < -maxAlter || c.Alter > maxAlter {
+			return c, rest, false
+		}
 	}
 	return c, rest, true
 }
