@@ -15,6 +15,9 @@ const MaxVoices = 6
 type Problem struct {
 	Slots []Slot
 	Style Style
+	// Syntax, if set, weighs one reading after another where slots have several
+	// choices.
+	Syntax Syntax
 }
 
 // Slot is one place in the progression.
@@ -92,4 +95,13 @@ func (p *Problem) validate() error {
 		}
 	}
 	return nil
+}
+
+// progress is what the syntax makes of one reading after another; phrases begin
+// anew.
+func (p *Problem) progress(a, b *set) Cost {
+	if p.Syntax == nil || a.phraseEnd {
+		return 0
+	}
+	return p.Syntax(a.reading, b.reading)
 }

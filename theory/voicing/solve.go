@@ -130,6 +130,10 @@ func (s *lattice) advance(k int, barred Cost, keepEdges bool) bool {
 	reached := false
 	for ca, a := range from.sets {
 		for cb, b := range to.sets {
+			progress := s.problem.progress(a, b)
+			if progress < 0 {
+				continue
+			}
 			m := newMotions(a, b, &s.problem.Style, barred)
 			for i := range a.arrangements {
 				index := from.first[ca] + i
@@ -143,7 +147,7 @@ func (s *lattice) advance(k int, barred Cost, keepEdges bool) bool {
 						continue
 					}
 					move := m.soprano[int(a.arrangements[i].tone[0])*len(b.tones[0])+int(b.arrangements[j].tone[0])]
-					step += b.arrangements[j].cost + b.choiceCost
+					step += b.arrangements[j].cost + b.choiceCost + progress
 					if keepEdges {
 						s.edges[k] = append(s.edges[k], edge{int32(index), int32(to.first[cb] + j), step, move})
 					}

@@ -1,0 +1,122 @@
+package voicing
+
+import (
+	"partwright/theory"
+	"partwright/theory/harmony"
+)
+
+// Inversions returns a slot for a chord whose bass is free: every inversion that
+// can stand on its own, with a cost that prefers the root and lets the line
+// decide. A six-four is not among them; it has to be asked for.
+func Inversions(r harmony.Reading) Slot {
+	var s Slot
+	for i := range r.Size() {
+		if i == 2 && r.Size() == 3 {
+			continue
+		}
+		c := r
+		c.Numeral.Inversion = int8(i)
+		s.Choices = append(s.Choices, Choice{Reading: c, Cost: [4]Cost{0, 120, 200, 160}[i]})
+	}
+	return s
+}
+
+// OverBass returns a slot for a given bass note with its figures in a key. It
+// reports false where the figures are no chord stacked in thirds.
+func OverBass(bass theory.Pitch, figures []theory.Figure, key theory.Key, style *Style) (Slot, bool, error) {
+	r, ok, err := harmony.ReadFigures(bass.Class(), figures, key)
+	if err != nil || !ok {
+		return Slot{}, ok, err
+	}
+	s := Given(r)
+	s.Fixed = make([]*theory.Pitch, len(style.Voices))
+	s.Fixed[len(style.Voices)-1] = &bass
+	return s, true, nil
+}
+
+// UnderMelody returns a slot for a given note of the top voice: every chord of
+// the key's vocabulary that contains it, in each usual inversion.
+func UnderMelody(top theory.Pitch, key theory.Key) Slot {
+	s := Slot{Fixed: []*theory.Pitch{&top}}
+	for _, w := range vocabulary(key) {
+		r := harmony.Reading{Key: key, Numeral: w.numeral}
+		if r.MemberOf(top.Class()) < 0 {
+			continue
+		}
+		for _, c := range Inversions(r).Choices {
+			// A diminished triad stands in first inversion.
+			if r.Quality() == harmony.DiminishedTriad && c.Reading.Inversion() != 1 {
+				continue
+			}
+			c.Cost += w.cost
+			s.Choices = append(s.Choices, c)
+		}
+	}
+	return s
+}
+
+// word is one chord of a vocabulary and how rare it is.
+type word struct {
+	numeral harmony.Numeral
+	cost    Cost
+}
+
+// vocabulary lists the chords a melody is harmonized with: the triads of the
+// key, in minor with the raised leading tone in V and viio, and the sevenths on
+// ii and V. The order of preference follows the functions: tonic, dominant and
+// predominant first, the third degree last (Butterfield, unit 11; common
+// practice, no source for the numbers).
+func vocabulary(key theory.Key) []word {
+	n := func(degree, alter int8, q harmony.Quality, cost Cost) word {
+		return word{harmony.Numeral{Degree: degree, Alter: alter, Quality: q}, cost}
+	}
+	if key.Mode == theory.MinorMode {
+		return []word{
+			n(1, 0, harmony.MinorTriad, 0), n(5, 0, harmony.MajorTriad, 0), n(5, 0, harmony.DominantSeventh, 40),
+			n(4, 0, harmony.MinorTriad, 40), n(2, 0, harmony.DiminishedTriad, 60), n(2, 0, harmony.HalfDiminishedSeventh, 120),
+			n(6, 0, harmony.MajorTriad, 120), n(7, 1, harmony.DiminishedTriad, 160), n(3, 0, harmony.MajorTriad, 250),
+			n(7, 0, harmony.MajorTriad, 300),
+		}
+	}
+	return []word{
+		n(1, 0, harmony.MajorTriad, 0), n(5, 0, harmony.MajorTriad, 0), n(5, 0, harmony.DominantSeventh, 40),
+		n(4, 0, harmony.MajorTriad, 40), n(2, 0, harmony.MinorTriad, 60), n(2, 0, harmony.MinorSeventh, 120),
+		n(6, 0, harmony.MinorTriad, 100), n(7, 0, harmony.DiminishedTriad, 160), n(3, 0, harmony.MinorTriad, 250),
+	}
+}
+
+// Syntax is what it costs to go from one chord to the next by harmonic function;
+// a negative cost means never.
+type Syntax func(from, to harmony.Reading) Cost
+
+// FunctionalSyntax follows the cycle tonic, predominant, dominant, tonic as
+// Butterfield (unit 11) and Hutchinson (ch. 16) draw it: iii-vi-(IV, ii)-(V,
+// viio)-I, I to anything, V to vi, IV to I, and moves inside one function. A
+// dominant that falls back to a predominant is never taken.
+func FunctionalSyntax(from, to harmony.Reading) Cost {
+	if from.Key != to.Key || from.Numeral.IsApplied() || to.Numeral.IsApplied() {
+		return 0
+	}
+	a, b := from.Numeral.Degree, to.Numeral.Degree
+	switch {
+	case a == b && from.Inversion() == to.Inversion() && from.Quality() == to.Quality():
+		return 250
+	case a == b:
+		return 120
+	case a == 1:
+		return 0
+	}
+	return following[a][b]
+}
+
+const never Cost = -1
+
+// following[a][b] is the cost of degree a going to degree b.
+var following = [8][8]Cost{
+	2: {1: never, 3: never, 4: 300, 5: 0, 6: 500, 7: 60},
+	3: {1: never, 2: 250, 4: 60, 5: 400, 6: 0, 7: never},
+	4: {1: 150, 2: 40, 3: never, 5: 0, 6: 500, 7: 60},
+	5: {1: 0, 2: never, 3: 600, 4: never, 6: 150, 7: 300},
+	6: {1: 500, 2: 0, 3: 400, 4: 20, 5: 200, 7: never},
+	7: {1: 0, 2: never, 3: 300, 4: never, 5: 100, 6: 500},
+}

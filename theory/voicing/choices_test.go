@@ -1,0 +1,119 @@
+package voicing
+
+import (
+	"testing"
+
+	"partwright/theory"
+	"partwright/theory/harmony"
+	"partwright/theory/partwriting"
+)
+
+// TestMelodyIsHarmonized gives the descending scale of C major, which every
+// textbook harmonizes, and asks for a phrase that ends with an authentic cadence
+// and obeys the syntax (Butterfield, unit 11).
+func TestMelodyIsHarmonized(t *testing.T) {
+	p := &Problem{Style: Chorale(), Syntax: FunctionalSyntax}
+	for _, name := range []string{"C5", "B4", "A4", "G4", "F4", "E4", "D4", "C4"} {
+		p.Slots = append(p.Slots, UnderMelody(theory.MustPitch(name), cMajor))
+	}
+	last := len(p.Slots) - 1
+	p.Slots[0].Choices = Given(reading(one)).Choices
+	p.Slots[last].Choices = Given(reading(one)).Choices
+	s, err := Solve(p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if penultimate := s.Chords[last-1].Reading; !penultimate.Numeral.IsDominant() {
+		t.Errorf("%v goes to the last chord, want a dominant", penultimate)
+	}
+	for k := 1; k <= last; k++ {
+		if FunctionalSyntax(s.Chords[k-1].Reading, s.Chords[k].Reading) < 0 {
+			t.Errorf("%v to %v is no progression", s.Chords[k-1].Reading, s.Chords[k].Reading)
+		}
+	}
+	for _, f := range partwriting.Check(s.Texture(&p.Style, Layout{}), nil, nil) {
+		if f.Severity == partwriting.Fault {
+			t.Errorf("%s at %v", f.Rule, f.Onset)
+		}
+	}
+	e, err := Explain(p, s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var sum Cost
+	for _, c := range e.Opening {
+		sum += c.Cost
+	}
+	for _, c := range e.Changes {
+		sum += c.Cost
+	}
+	if sum != s.Cost {
+		t.Errorf("charges sum to %d, the solution costs %d", sum, s.Cost)
+	}
+	for _, c := range s.Chords {
+		t.Log(c.Reading, c.Pitches)
+	}
+}
+
+// A free bass walks: with ii and V7 free before I, no leap of a seventh or an
+// augmented interval appears, and the bass moves less than with roots only.
+func TestFreeBassMovesLessThanRoots(t *testing.T) {
+	numerals := []harmony.Numeral{one, four, two, fiveSev, one, six, four, fiveSev, one}
+	roots := progression(Chorale(), numerals...)
+	free := progression(Chorale(), numerals...)
+	for k := 1; k < len(free.Slots)-1; k++ {
+		free.Slots[k] = Inversions(reading(numerals[k]))
+	}
+	travel := func(p *Problem) int {
+		s, err := Solve(p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		sum := 0
+		for k := 1; k < len(s.Chords); k++ {
+			sum += abs(theory.Between(s.Chords[k-1].Pitches[3], s.Chords[k].Pitches[3]).Semitones)
+		}
+		return sum
+	}
+	if a, b := travel(roots), travel(free); b >= a {
+		t.Errorf("the free bass moves %d semitones, roots %d", b, a)
+	}
+}
+
+// Open Music Theory v1, basso continuo in G minor: a bass with figures.
+func TestFiguredBass(t *testing.T) {
+	g := theory.MinorKey(theory.PitchClass{Step: theory.G})
+	style := Keyboard()
+	p := &Problem{Style: style}
+	for _, b := range []struct {
+		pitch   string
+		figures []theory.Figure
+		numeral string
+	}{
+		{"G2", nil, "g: i"},
+		{"F#2", []theory.Figure{{Number: 6}}, "g: V6"},
+		{"G2", nil, "g: i"},
+		{"A2", []theory.Figure{{Number: 6, Prefix: "sharp"}}, "g: viio6"},
+		{"Bb2", []theory.Figure{{Number: 6}}, "g: i6"},
+		{"D3", []theory.Figure{{Prefix: "sharp"}}, "g: V"},
+		{"G3", nil, "g: i"},
+	} {
+		slot, ok, err := OverBass(theory.MustPitch(b.pitch), b.figures, g, &style)
+		if err != nil || !ok {
+			t.Fatalf("%s: %v %v", b.pitch, ok, err)
+		}
+		if got := slot.Choices[0].Reading.String(); got != b.numeral {
+			t.Errorf("%s: %s, want %s", b.pitch, got, b.numeral)
+		}
+		p.Slots = append(p.Slots, slot)
+	}
+	s, err := Solve(p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range s.Chords {
+		if span := theory.Between(c.Pitches[2], c.Pitches[0]); span.Semitones > 12 {
+			t.Errorf("%v: the right hand spans %v", c.Pitches, span)
+		}
+	}
+}
