@@ -121,7 +121,9 @@ func (c *cleaner) measure(at place, holder markup.ID) {
 		switch c.t.Elements[id].Name {
 		case markup.NameNote:
 			notes++
-			c.note(id, place{at.part, at.measure, notes})
+			if !c.record.plain {
+				c.note(id, place{at.part, at.measure, notes})
+			}
 		case markup.NameDirection:
 			directions++
 			if !c.texts[place{at.part, at.measure, directions}] {
