@@ -232,8 +232,8 @@ func asError(path string, err error) *Error {
 		e.Problem, e.Advice, e.limit = own.Problem, own.Advice, own.limit
 	case errors.As(err, &inner):
 		e.Problem, e.Advice = inner.Problem, inner.Advice
-		if inner.Entry == "" && path == "" {
-			e.Problem = "the archive cannot be read: " + inner.Problem
+		if path == "" {
+			e.Problem = "the archive " + inner.Problem
 		}
 	}
 	return e

@@ -106,7 +106,7 @@ func (c *Container) firstScore(roots []rootFile, limits Limits) (*zip.File, erro
 		return f, nil
 	}
 	if len(others) > 0 {
-		return nil, &Error{Problem: "it names no MusicXML score, only " + strings.Join(others[:min(len(others), 5)], ", "), Advice: "export the score as MusicXML"}
+		return nil, &Error{Problem: "names no MusicXML score, only " + strings.Join(others[:min(len(others), 5)], ", "), Advice: "export the score as MusicXML"}
 	}
 	return nil, &Error{Entry: ListingName, Problem: "names no score", Advice: "export the score again"}
 }
@@ -133,9 +133,9 @@ func (c *Container) onlyScore(limits Limits) (*zip.File, error) {
 	case len(scores) == 0 && len(markup) == 1:
 		return markup[0], nil
 	case len(markup) == 0:
-		return nil, &Error{Problem: "it holds no score", Advice: "send a MusicXML score"}
+		return nil, &Error{Problem: "holds no score", Advice: "send a MusicXML score"}
 	}
-	return nil, &Error{Problem: "it holds several scores and no " + ListingName + " to choose by", Advice: "send it as an archive, or one score at a time"}
+	return nil, &Error{Problem: "holds several scores and no " + ListingName + " to choose by", Advice: "send it as an archive, or one score at a time"}
 }
 
 // isHidden tells files that a system adds on its own.

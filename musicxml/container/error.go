@@ -13,8 +13,8 @@ var ErrLimit = errors.New("over a limit")
 type Error struct {
 	// Entry is the name of the entry at fault, "" for the container itself.
 	Entry string
-	// Problem is what is said of the entry or the container, without a full
-	// stop: "is encrypted". Advice tells what to do about it.
+	// Problem is what is said of the entry or the container, a predicate without
+	// a full stop: "is encrypted". Advice tells what to do about it.
 	Problem, Advice string
 	limit           bool
 }
@@ -22,7 +22,7 @@ type Error struct {
 // Error returns `the entry "score.xml" is encrypted`.
 func (e *Error) Error() string {
 	if e.Entry == "" {
-		return e.Problem
+		return "the container " + e.Problem
 	}
 	return fmt.Sprintf("the entry %.80q %s", e.Entry, e.Problem)
 }

@@ -19,11 +19,11 @@ func OpenZip(r io.ReaderAt, size int64, maxEntries int) (*zip.Reader, error) {
 	budget.unlimited = true
 	switch {
 	case budget.spent:
-		return nil, limitf("", "more than %d entries, or a directory too long for them", maxEntries)
+		return nil, limitf("", "has more than %d entries, or a directory too long for them", maxEntries)
 	case err != nil && !errors.Is(err, zip.ErrInsecurePath): // names are names here, never paths
-		return nil, &Error{Problem: "it is damaged or cut short (" + cause(err) + ")", Advice: "save or upload it again"}
+		return nil, &Error{Problem: "is damaged or cut short (" + cause(err) + ")", Advice: "save or upload it again"}
 	case len(z.File) > maxEntries:
-		return nil, limitf("", "more than %d entries", maxEntries)
+		return nil, limitf("", "has more than %d entries", maxEntries)
 	}
 	return z, nil
 }
