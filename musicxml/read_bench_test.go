@@ -4,8 +4,11 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"runtime/debug"
+	"runtime/metrics"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/beevik/etree"
 
@@ -119,5 +122,46 @@ func BenchmarkRead(b *testing.B) {
 				}
 			}
 		})
+	}
+}
+
+// BenchmarkReadOrchestral reads a generated score of 50 MB for 24 parts and
+// reports the most memory that the heap and the rest of the runtime held beside
+// the document's bytes.
+func BenchmarkReadOrchestral(b *testing.B) {
+	text := exercises(24, 2200)
+	b.SetBytes(int64(len(text)))
+	b.ReportAllocs()
+	stop, peak := make(chan struct{}), make(chan uint64)
+	debug.FreeOSMemory() // what writing the score took
+	go watchMemory(stop, peak)
+	notes := 0
+	for b.Loop() {
+		d, err := Read("orchestral", text, Limits{})
+		if err != nil {
+			b.Fatal(err)
+		}
+		notes = len(d.Score.Notes)
+	}
+	close(stop)
+	b.ReportMetric(float64(<-peak-uint64(len(text)))/(1<<20), "peak-MiB")
+	b.ReportMetric(float64(len(text))/(1<<20), "text-MiB")
+	b.ReportMetric(float64(notes), "notes")
+}
+
+// watchMemory samples the memory in use until told to stop, and then sends the
+// largest sample.
+func watchMemory(stop <-chan struct{}, peak chan<- uint64) {
+	sample := []metrics.Sample{{Name: "/memory/classes/total:bytes"}, {Name: "/memory/classes/heap/released:bytes"}}
+	most := uint64(0)
+	for {
+		metrics.Read(sample)
+		most = max(most, sample[0].Value.Uint64()-sample[1].Value.Uint64())
+		select {
+		case <-stop:
+			peak <- most
+			return
+		case <-time.After(2 * time.Millisecond):
+		}
 	}
 }

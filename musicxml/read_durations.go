@@ -7,7 +7,7 @@ import (
 )
 
 // setDivisions makes a number of divisions to the quarter note hold; it divides
-// the resolution, as measureResolution has seen to.
+// the resolution, as findResolution has seen to.
 func (p *partReader) setDivisions(d decimal) {
 	p.divisions, p.unit = d, p.resolution*d.scale/d.digits
 }
@@ -71,94 +71,6 @@ func (p *partReader) offset(id markup.ID) (int64, error) {
 		return 0, nil
 	}
 	return p.exact(d)
-}
-
-// unitsPerQuarter is how many of the shortest type, the 1024th, make a quarter.
-const unitsPerQuarter = 256
-
-// typeLength is the length of a note type in 1024ths, 0 for none of the
-// standard's (W3C MusicXML 4.0, note-type-value).
-func typeLength(name []byte) int64 {
-	switch string(name) {
-	case "quarter":
-		return 256
-	case "eighth":
-		return 128
-	case "half":
-		return 512
-	case "16th":
-		return 64
-	case "whole":
-		return 1024
-	case "32nd":
-		return 32
-	case "64th":
-		return 16
-	case "128th":
-		return 8
-	case "256th":
-		return 4
-	case "512th":
-		return 2
-	case "1024th":
-		return 1
-	case "breve":
-		return 2048
-	case "long":
-		return 4096
-	case "maxima":
-		return 8192
-	}
-	return 0
-}
-
-// writtenLength is what type, dots and time-modification of a note say.
-type writtenLength struct {
-	units          int64 // of the type, in 1024ths
-	dots           int
-	actual, normal int64 // of the time-modification, 1 and 1 without
-}
-
-// inTicks returns the length as a fraction of ticks, num/den; den is 0 where the
-// note does not say.
-func (w writtenLength) inTicks(resolution int64) (num, den int64) {
-	if w.units == 0 || w.dots > 4 {
-		return 0, 0
-	}
-	num = resolution * w.units * (2<<w.dots - 1) * w.normal
-	return num, unitsPerQuarter << w.dots * w.actual
-}
-
-// maxTuplet bounds the numbers of a tuplet that are compared.
-const maxTuplet = 256
-
-func (p *partReader) timeModification(id markup.ID, w *writtenLength) {
-	for c := p.elements[id].First; c != markup.None; c = p.elements[c].Next {
-		switch p.elements[c].Name {
-		case markup.NameActualNotes, markup.NameNormalNotes:
-			n, ok := wholeWithin(p.tree.Content(c), 1, maxTuplet)
-			if !ok {
-				w.units = 0
-				return
-			}
-			if p.elements[c].Name == markup.NameActualNotes {
-				w.actual = n
-			} else {
-				w.normal = n
-			}
-		}
-	}
-}
-
-// agrees reports whether a duration is what the note looks like. Less than one
-// division apart is the rounding of a tuplet.
-func (p *partReader) agrees(ticks int64, w writtenLength) bool {
-	num, den := w.inTicks(p.resolution)
-	if den == 0 || ticks > 64*p.resolution {
-		return true
-	}
-	apart := ticks*den - num
-	return max(apart, -apart) < p.unit*den
 }
 
 // excerpt shortens a text that a message quotes.

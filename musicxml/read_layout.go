@@ -63,23 +63,20 @@ func (r *reader) layOut() error {
 }
 
 func (r *reader) layOutPartwise(root markup.ID) {
+	bars := make([]bar, 0, r.found.measures)
 	for part := r.elements[root].First; part != markup.None; part = r.elements[part].Next {
 		if r.elements[part].Name != markup.NamePart {
 			continue
 		}
-		n := 0
+		first := len(bars)
 		for m := r.elements[part].First; m != markup.None; m = r.elements[m].Next {
 			if r.elements[m].Name == markup.NameMeasure {
-				n++
+				bars = append(bars, bar{m, m, int32(len(bars) - first)})
 			}
 		}
-		source := partSource{id: r.attribute(part, markup.NameId), at: part, bars: make([]bar, 0, n)}
-		for m := r.elements[part].First; m != markup.None; m = r.elements[m].Next {
-			if r.elements[m].Name == markup.NameMeasure {
-				source.bars = append(source.bars, bar{m, m, int32(len(source.bars))})
-			}
-		}
-		r.sources = append(r.sources, source)
+		r.sources = append(r.sources, partSource{
+			id: r.attribute(part, markup.NameId), at: part, bars: bars[first:len(bars):len(bars)],
+		})
 	}
 }
 

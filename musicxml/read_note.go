@@ -172,69 +172,6 @@ func (p *partReader) timing(id markup.ID, n *theory.Note, parts *noteParts) erro
 	return p.advance(id, ticks)
 }
 
-// noteTicks is the duration of a note that is no grace note. What is written
-// beside it is compared with it and stands in for it.
-func (p *partReader) noteTicks(id markup.ID, n *theory.Note, parts *noteParts) (int64, error) {
-	if parts.duration == markup.None {
-		return p.missingDuration(id, n, parts), nil
-	}
-	ticks, err := p.ticks(parts.duration)
-	if err != nil || parts.kind == markup.None {
-		return ticks, err
-	}
-	if !p.agrees(ticks, parts.length) && !p.excused(id, ticks, n, parts) {
-		p.odd(id, "duration-and-type", "A %s has a duration of %s; the duration is taken.",
-			p.lookOf(n, parts), p.quarters(ticks))
-	}
-	return ticks, nil
-}
-
-// missingDuration falls back on the type of a note, or on the measure.
-func (p *partReader) missingDuration(id markup.ID, n *theory.Note, parts *noteParts) int64 {
-	num, den := parts.length.inTicks(p.resolution)
-	switch {
-	case den != 0 && num%den == 0:
-		p.odd(id, "duration-missing", "A note has no duration; that of a %s is taken.", p.lookOf(n, parts))
-		return num / den
-	case n.Flags.Has(theory.Rest) && !p.time.IsSenzaMisura():
-		full := p.time.Measure()
-		if p.resolution%full.Den() == 0 {
-			p.odd(id, "duration-missing", "A rest has no duration; a whole measure is taken.")
-			return full.In(p.resolution)
-		}
-	}
-	p.odd(id, "duration-missing", "A note has neither duration nor type; it takes no time.")
-	return 0
-}
-
-// excused tells the customs by which type and duration differ: a whole rest
-// stands for a measure of any length, and each note of a tremolo on two notes is
-// written with the length of both (W3C MusicXML 4.0, tremolo).
-func (p *partReader) excused(id markup.ID, ticks int64, n *theory.Note, parts *noteParts) bool {
-	if n.Flags.Has(theory.Rest) {
-		return n.Flags.Has(theory.WholeMeasure) || parts.length.units >= 4*unitsPerQuarter
-	}
-	return p.agrees(2*ticks, parts.length) && p.inTremolo(id)
-}
-
-// lookOf names what is printed: "dotted eighth note", "quarter rest".
-func (p *partReader) lookOf(n *theory.Note, parts *noteParts) string {
-	look := string(p.tree.Content(parts.kind))
-	switch {
-	case parts.length.dots == 1:
-		look = "dotted " + look
-	case parts.length.dots > 1:
-		look = fmt.Sprintf("%s with %d dots", look, parts.length.dots)
-	}
-	if parts.length.actual != parts.length.normal {
-		look += fmt.Sprintf(" (%d in the time of %d)", parts.length.actual, parts.length.normal)
-	}
-	if n.Flags.Has(theory.Rest) {
-		return look + " rest"
-	}
-	return look + " note"
-}
-
 // quarters writes a length for a message.
 func (r *reader) quarters(ticks int64) string {
 	f, err := theory.NewFraction(ticks, r.resolution)

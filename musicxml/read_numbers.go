@@ -24,6 +24,9 @@ const (
 // parseDecimal reads an optional sign, figures and decimals, with white space
 // around them. Zeros at the end of the decimals are dropped, so that "2.0" is 2.
 func parseDecimal(raw []byte) (decimal, numberFault) {
+	if n, ok := shortFigures(raw); ok {
+		return decimal{n, 1}, numberFine
+	}
 	raw = bytes.TrimSpace(raw)
 	negative := false
 	if len(raw) > 0 && (raw[0] == '-' || raw[0] == '+') {

@@ -16,6 +16,7 @@ type reader struct {
 	tree     *markup.Tree
 	elements []markup.Element
 	doc      *Document
+	found    found
 	sources  []partSource
 	frame    []frameMeasure
 	notices  notices
@@ -52,11 +53,11 @@ func (e *finerError) Error() string {
 
 func (r *reader) read() error {
 	r.elements = r.tree.Elements
+	r.survey()
 	if err := r.layOut(); err != nil {
 		return err
 	}
-	notes, err := r.measureResolution()
-	if err != nil {
+	if err := r.findResolution(); err != nil {
 		return err
 	}
 	if r.doc.packed != nil && r.doc.packed.Unlisted {
@@ -65,8 +66,8 @@ func (r *reader) read() error {
 	}
 	score := r.doc.Score
 	score.Title = r.title()
-	score.Notes = make([]theory.Note, 0, notes)
-	r.doc.places = make([]markup.ID, 0, notes)
+	score.Notes = make([]theory.Note, 0, r.found.notes)
+	r.doc.places = make([]markup.ID, 0, r.found.notes)
 	for i := range r.sources {
 		if err := r.readPart(i); err != nil {
 			return err
@@ -81,102 +82,6 @@ func (r *reader) read() error {
 	r.finishCounts()
 	r.publishNotices()
 	return nil
-}
-
-// measureResolution finds how many ticks a quarter note needs, so that every
-// duration is a whole number of them, and counts the notes. Divisions that are
-// no positive number are left to the reading of their measure to refuse.
-func (r *reader) measureResolution() (notes int, err error) {
-	r.resolution = 1
-	finer := func(id markup.ID, d decimal) error {
-		n, ok := lcm(r.resolution, d.digits/gcd(d.digits, d.scale), theory.MaxResolution/r.decimals)
-		if !ok {
-			return r.refuse(id, "divisions-too-fine",
-				"The divisions of this score have no common unit of workable size.",
-				"Export the score again with the same divisions in every part.")
-		}
-		r.resolution = n
-		return nil
-	}
-	last := decimal{}
-	for id := range r.elements {
-		switch r.elements[id].Name {
-		case markup.NameNote:
-			notes++
-		case markup.NameDivisions:
-			d, fault := parseDecimal(r.tree.Content(markup.ID(id)))
-			if fault != numberFine || d.digits <= 0 || d == last {
-				continue
-			}
-			if err := finer(markup.ID(id), d); err != nil {
-				return 0, err
-			}
-			last = d
-		}
-	}
-	for i := range r.sources {
-		source := &r.sources[i]
-		source.divisions = decimal{1, 1}
-		if r.givesDivisions(source) {
-			continue
-		}
-		source.divisions = r.inferDivisions(source)
-		if err := finer(source.at, source.divisions); err != nil {
-			return 0, err
-		}
-	}
-	r.resolution *= r.decimals
-	r.longest = theory.MaxQuarters * r.resolution
-	return notes, nil
-}
-
-// givesDivisions reports whether a part states its divisions before its first
-// duration, or needs none.
-func (r *reader) givesDivisions(source *partSource) bool {
-	for _, b := range source.bars {
-		for c := r.elements[b.holder].First; c != markup.None; c = r.elements[c].Next {
-			switch r.elements[c].Name {
-			case markup.NameAttributes:
-				if r.tree.Child(c, markup.NameDivisions) != markup.None {
-					return true
-				}
-			case markup.NameNote, markup.NameBackup, markup.NameForward:
-				if r.tree.Child(c, markup.NameDuration) != markup.None {
-					return false
-				}
-			}
-		}
-	}
-	return true
-}
-
-// inferDivisions takes the divisions of a part that states none from its first
-// note with a plain type, and says so.
-func (r *reader) inferDivisions(source *partSource) decimal {
-	for _, b := range source.bars {
-		for c := r.elements[b.holder].First; c != markup.None; c = r.elements[c].Next {
-			if r.elements[c].Name != markup.NameNote {
-				continue
-			}
-			duration, kind := r.tree.Child(c, markup.NameDuration), r.tree.Child(c, markup.NameType)
-			if duration == markup.None || kind == markup.None ||
-				r.tree.Child(c, markup.NameDot) != markup.None || r.tree.Child(c, markup.NameTimeModification) != markup.None {
-				continue
-			}
-			n, plain := wholeWithin(r.tree.Content(duration), 1, theory.MaxResolution)
-			units := typeLength(r.tree.Content(kind))
-			if !plain || units == 0 || n*unitsPerQuarter%units != 0 {
-				continue
-			}
-			d := decimal{n * unitsPerQuarter / units, 1}
-			r.notices.add(source.at, noticePlace{part: source.id, measure: -1}, "divisions-missing",
-				"Part %s states no divisions; %d to a quarter note are taken from the type of its first notes.", source.id, d.digits)
-			return d
-		}
-	}
-	r.notices.add(source.at, noticePlace{part: source.id, measure: -1}, "divisions-missing",
-		"Part %s states no divisions; 1 to a quarter note is assumed.", source.id)
-	return decimal{1, 1}
 }
 
 // refuse builds the error for an element: its line, and the part and measure
