@@ -1,0 +1,67 @@
+package sheet
+
+import (
+	"fmt"
+
+	"partwright/theory"
+)
+
+// value is a note value that can be written with one note head.
+type value struct {
+	kind     string
+	dots     int
+	duration theory.Fraction
+}
+
+// values are the plain and dotted note values, longest first, named as in the
+// note-type-value list of W3C MusicXML 4.0.
+var values = func() []value {
+	kinds := []string{"breve", "whole", "half", "quarter", "eighth", "16th", "32nd", "64th"}
+	var all []value
+	for i, k := range kinds {
+		plain := theory.Frac(8, 1<<i)
+		all = append(all,
+			value{k, 1, plain.Mul(theory.Frac(3, 2))},
+			value{k, 0, plain})
+	}
+	return all
+}()
+
+// split cuts a duration into note values, longest first. It fails for durations
+// that only a tuplet could write.
+func split(d theory.Fraction) ([]value, error) {
+	var out []value
+	for _, v := range values {
+		for !d.Less(v.duration) {
+			out = append(out, v)
+			d = d.Sub(v.duration)
+		}
+	}
+	if d.Sign() != 0 {
+		return nil, fmt.Errorf("a duration of %v quarter notes cannot be written without tuplets", d)
+	}
+	return out, nil
+}
+
+// divisions returns how many parts a quarter note needs for all onsets and ends
+// to fall on whole ones.
+func divisions(t *theory.Texture) int64 {
+	common := int64(16) // a 64th note is written with divisions of 16
+	grow := func(f theory.Fraction) {
+		a, b := common, f.Den()
+		for b != 0 {
+			a, b = b, a%b
+		}
+		common *= f.Den() / a
+	}
+	for v := range t.Voices {
+		for i := range t.Voices[v].Notes {
+			grow(t.Voices[v].Notes[i].Onset)
+			grow(t.Voices[v].Notes[i].Duration)
+		}
+	}
+	for i := range t.Score.Measures {
+		grow(t.Score.Measures[i].Length)
+	}
+	return common
+}

@@ -1,0 +1,66 @@
+package sheet
+
+import "partwright/theory"
+
+// event is one stretch of one layer inside a measure: notes on a stem, or rest.
+type event struct {
+	onset, duration     theory.Fraction
+	pitches             []theory.Pitch // from the top; none is a rest
+	tieStop, tieStart   bool
+	fermata, wholeOfBar bool
+}
+
+// layer lists what one voice does within a measure, rests included.
+func layer(v *theory.Voice, m *theory.Measure) []event {
+	end := m.Onset.Add(m.Length)
+	at := m.Onset
+	var out []event
+	rest := func(to theory.Fraction) {
+		if at.Less(to) {
+			out = append(out, event{onset: at, duration: to.Sub(at), wholeOfBar: at == m.Onset && to == end})
+		}
+	}
+	for i := range v.Notes {
+		n := &v.Notes[i]
+		if !m.Onset.Less(n.End()) || !n.Onset.Less(end) {
+			continue
+		}
+		from, to := n.Onset, n.End()
+		e := event{pitches: []theory.Pitch{n.Pitch}, fermata: n.Flags.Has(theory.Fermata)}
+		if from.Less(m.Onset) {
+			from, e.tieStop = m.Onset, true
+		}
+		if end.Less(to) {
+			to, e.tieStart, e.fermata = end, true, false
+		}
+		rest(from)
+		e.onset, e.duration = from, to.Sub(from)
+		out = append(out, e)
+		at = to
+	}
+	rest(end)
+	return out
+}
+
+// together joins layers that have the same rhythm into one of chords.
+func together(layers [][]event) ([]event, bool) {
+	if len(layers) == 1 {
+		return layers[0], true
+	}
+	joined := make([]event, len(layers[0]))
+	copy(joined, layers[0])
+	for _, l := range layers[1:] {
+		if len(l) != len(joined) {
+			return nil, false
+		}
+		for i := range l {
+			j := &joined[i]
+			if l[i].onset != j.onset || l[i].duration != j.duration || (len(l[i].pitches) == 0) != (len(j.pitches) == 0) ||
+				l[i].tieStart != j.tieStart || l[i].tieStop != j.tieStop {
+				return nil, false
+			}
+			j.pitches = append(j.pitches[:len(j.pitches):len(j.pitches)], l[i].pitches...)
+		}
+	}
+	return joined, true
+}

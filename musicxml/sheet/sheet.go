@@ -1,0 +1,137 @@
+// Package sheet writes new scores: what a voicing, an exercise or a model answer
+// looks like as MusicXML 4.0. It sets notes, ties, accidentals, clefs, keys,
+// metres and labels and leaves layout to the program that opens the file.
+//
+// It does not change scores that were read; that is the business of package
+// musicxml.
+package sheet
+
+import (
+	"fmt"
+
+	"partwright/theory"
+)
+
+// Sheet is what is to be written.
+type Sheet struct {
+	Title, Subtitle string
+	Texture         *theory.Texture
+	// Staves are from the top down. See [Open], [Closed] and [Keyboard].
+	Staves []Staff
+	// Below stands under the lowest staff, Above over the top one: numerals,
+	// figures, reasons. In order of onset.
+	Below, Above []Label
+}
+
+// Staff is one staff, written as a part of its own.
+type Staff struct {
+	Name string
+	Clef Clef
+	// Voices index the texture's voices, from the top of the staff.
+	Voices []int
+	// AsChords sets voices that move together as chords on one stem.
+	AsChords bool
+	// Blank leaves the staff empty, for an exercise.
+	Blank bool
+}
+
+// Clef is a clef.
+type Clef int8
+
+// Clefs.
+const (
+	Treble Clef = iota
+	TenorTreble
+	Bass
+)
+
+// Label is a text at a moment.
+type Label struct {
+	Onset theory.Fraction
+	Text  string
+}
+
+// Open gives every voice a staff.
+func Open(t *theory.Texture) []Staff {
+	var staves []Staff
+	for v := range t.Voices {
+		staves = append(staves, Staff{Name: longName(t.Voices[v].Name), Clef: clefFor(&t.Voices[v]), Voices: []int{v}})
+	}
+	return staves
+}
+
+// Closed sets the voices on two staves, the upper half on the treble staff.
+func Closed(t *theory.Texture) []Staff {
+	upper, lower := halves(t, (len(t.Voices)+1)/2)
+	return []Staff{{Name: names(t, upper), Clef: Treble, Voices: upper}, {Name: names(t, lower), Clef: Bass, Voices: lower}}
+}
+
+// Keyboard sets all voices but the lowest as chords for the right hand.
+func Keyboard(t *theory.Texture) []Staff {
+	upper, lower := halves(t, max(len(t.Voices)-1, 1))
+	return []Staff{{Name: "Right hand", Clef: Treble, Voices: upper, AsChords: true}, {Name: "Left hand", Clef: Bass, Voices: lower}}
+}
+
+func halves(t *theory.Texture, n int) (upper, lower []int) {
+	for v := range t.Voices {
+		if v < n {
+			upper = append(upper, v)
+		} else {
+			lower = append(lower, v)
+		}
+	}
+	return upper, lower
+}
+
+func names(t *theory.Texture, voices []int) string {
+	s := ""
+	for i, v := range voices {
+		if i > 0 {
+			s += ", "
+		}
+		s += longName(t.Voices[v].Name)
+	}
+	return s
+}
+
+func longName(name string) string {
+	if long, ok := map[string]string{"S": "Soprano", "A": "Alto", "T": "Tenor", "B": "Bass"}[name]; ok {
+		return long
+	}
+	return name
+}
+
+// clefFor chooses by the middle of the voice's compass.
+func clefFor(v *theory.Voice) Clef {
+	if v.Name == "T" {
+		return TenorTreble
+	}
+	sum := 0
+	for i := range v.Notes {
+		sum += v.Notes[i].Pitch.Diatonic()
+	}
+	if len(v.Notes) > 0 && sum < 28*len(v.Notes) { // below middle C on average
+		return Bass
+	}
+	return Treble
+}
+
+func (s *Sheet) validate() error {
+	if s.Texture == nil || len(s.Texture.Score.Measures) == 0 {
+		return fmt.Errorf("there is no measure to write")
+	}
+	if len(s.Staves) == 0 {
+		return fmt.Errorf("a sheet needs at least one staff")
+	}
+	for i := range s.Staves {
+		if len(s.Staves[i].Voices) == 0 {
+			return fmt.Errorf("staff %d has no voice", i+1)
+		}
+		for _, v := range s.Staves[i].Voices {
+			if v < 0 || v >= len(s.Texture.Voices) {
+				return fmt.Errorf("staff %d names voice %d, the texture has %d", i+1, v+1, len(s.Texture.Voices))
+			}
+		}
+	}
+	return nil
+}

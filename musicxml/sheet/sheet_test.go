@@ -1,0 +1,119 @@
+package sheet_test
+
+import (
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"testing"
+
+	"partwright/musicxml"
+	"partwright/musicxml/sheet"
+	"partwright/theory"
+	"partwright/theory/theorytest"
+)
+
+// TestWrittenSheetsReadBack writes the same four voices in three layouts and
+// reads them again: the notes are the same.
+func TestWrittenSheetsReadBack(t *testing.T) {
+	texture := theorytest.Chords("C3 G3 E4 C5 | F3 A3 F4 C5 | G2 B3 D4 B4 | C3 C4 E4 C5 | F2 A3 F4 C5")
+	for name, staves := range map[string][]sheet.Staff{
+		"open": sheet.Open(texture), "closed": sheet.Closed(texture), "keyboard": sheet.Keyboard(texture),
+	} {
+		t.Run(name, func(t *testing.T) {
+			data, err := sheet.Write(&sheet.Sheet{Title: "Evening exercise", Texture: texture, Staves: staves,
+				Below: []sheet.Label{{Onset: theory.Whole(1), Text: "IV"}}})
+			if err != nil {
+				t.Fatal(err)
+			}
+			doc, err := musicxml.Read("sheet.musicxml", data, musicxml.Limits{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, n := range doc.Notices {
+				t.Errorf("notice: %s", n.Message)
+			}
+			got := theory.FindVoices(doc.Score)
+			if len(got.Voices) != 4 {
+				t.Fatalf("%d voices", len(got.Voices))
+			}
+			for v := range got.Voices {
+				for i := range got.Voices[v].Notes {
+					a, b := got.Voices[v].Notes[i], texture.Voices[v].Notes[i]
+					if a.Pitch != b.Pitch || a.Onset != b.Onset || a.Duration != b.Duration {
+						t.Errorf("voice %d note %d: %v at %v for %v, want %v at %v for %v", v, i, a.Pitch, a.Onset, a.Duration, b.Pitch, b.Onset, b.Duration)
+					}
+				}
+			}
+			validate(t, data)
+		})
+	}
+}
+
+// validate checks a document against the W3C MusicXML 4.0 schema where xmllint
+// and the schema are at hand.
+func validate(t *testing.T, data []byte) {
+	t.Helper()
+	schema, err := filepath.Abs("../../../shared/data/musicxml-schema")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := os.Stat(schema); err != nil {
+		t.Log("schema not checked: ../shared/data/musicxml-schema is absent")
+		return
+	}
+	if _, err := exec.LookPath("xmllint"); err != nil {
+		t.Log("schema not checked: xmllint is absent")
+		return
+	}
+	file := filepath.Join(t.TempDir(), "sheet.musicxml")
+	if err := os.WriteFile(file, data, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	command := exec.Command("xmllint", "--nonet", "--noout", "--schema", "musicxml.xsd", file)
+	command.Dir = schema
+	command.Env = append(os.Environ(), "XML_CATALOG_FILES=catalog.xml")
+	if out, err := command.CombinedOutput(); err != nil {
+		t.Errorf("%v: %s", err, out)
+	}
+}
+
+func TestBlankStaffHoldsRests(t *testing.T) {
+	texture := theorytest.Chords("C3 G3 E4 C5 | G2 B3 D4 B4")
+	staves := sheet.Open(texture)
+	staves[1].Blank, staves[2].Blank = true, true
+	data, err := sheet.Write(&sheet.Sheet{Texture: texture, Staves: staves})
+	if err != nil {
+		t.Fatal(err)
+	}
+	doc, err := musicxml.Read("exercise.musicxml", data, musicxml.Limits{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if doc.Counts.Parts != 4 || doc.Counts.Notes != 4 {
+		t.Errorf("%d parts, %d notes; want 4 parts with the outer voices' 4 notes", doc.Counts.Parts, doc.Counts.Notes)
+	}
+}
+
+func TestAccidentalsLastForTheMeasure(t *testing.T) {
+	texture := theorytest.Chords("F#4 | F#4 | F4 | Bb4 / F#4 | Bb4")
+	data, err := sheet.Write(&sheet.Sheet{Texture: texture, Staves: sheet.Open(texture)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var got []string
+	for _, m := range accidentals.FindAllSubmatch(data, -1) {
+		got = append(got, string(m[1]))
+	}
+	want := []string{"sharp", "natural", "flat", "sharp", "flat"}
+	if len(got) != len(want) {
+		t.Fatalf("accidentals %v, want %v", got, want)
+	}
+	for i := range got {
+		if got[i] != want[i] {
+			t.Errorf("accidental %d is %s, want %s", i, got[i], want[i])
+		}
+	}
+}
+
+var accidentals = regexp.MustCompile(`<accidental>([a-z-]+)</accidental>`)

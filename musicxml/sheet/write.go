@@ -1,0 +1,200 @@
+package sheet
+
+import (
+	"bytes"
+	"fmt"
+	"strconv"
+
+	"github.com/beevik/etree"
+
+	"partwright/theory"
+)
+
+// Write returns the sheet as a MusicXML 4.0 document. It fails for a sheet
+// without measures or staves, and for durations that only tuplets could write.
+func Write(s *Sheet) ([]byte, error) {
+	if err := s.validate(); err != nil {
+		return nil, err
+	}
+	doc := etree.NewDocument()
+	doc.CreateProcInst("xml", `version="1.0" encoding="UTF-8"`)
+	doc.CreateDirective(`DOCTYPE score-partwise PUBLIC "-//Recordare//DTD MusicXML 4.0 Partwise//EN" "http://www.musicxml.org/dtds/partwise.dtd"`)
+	root := doc.CreateElement("score-partwise")
+	root.CreateAttr("version", "4.0")
+	if s.Title != "" {
+		root.CreateElement("work").CreateElement("work-title").SetText(s.Title)
+	}
+	if s.Subtitle != "" {
+		root.CreateElement("movement-title").SetText(s.Subtitle)
+	}
+	list := root.CreateElement("part-list")
+	group(list, "start")
+	for i := range s.Staves {
+		part := list.CreateElement("score-part")
+		part.CreateAttr("id", partID(i))
+		part.CreateElement("part-name").SetText(s.Staves[i].Name)
+	}
+	group(list, "stop")
+	unit := divisions(s.Texture)
+	for i := range s.Staves {
+		w := &staffWriter{sheet: s, staff: &s.Staves[i], index: i, divisions: unit}
+		if err := w.write(root); err != nil {
+			return nil, fmt.Errorf("staff %d: %w", i+1, err)
+		}
+	}
+	doc.Indent(2)
+	var out bytes.Buffer
+	if _, err := doc.WriteTo(&out); err != nil {
+		return nil, err
+	}
+	return out.Bytes(), nil
+}
+
+func group(list *etree.Element, kind string) {
+	g := list.CreateElement("part-group")
+	g.CreateAttr("type", kind)
+	g.CreateAttr("number", "1")
+	if kind == "start" {
+		g.CreateElement("group-symbol").SetText("bracket")
+		g.CreateElement("group-barline").SetText("yes")
+	}
+}
+
+func partID(staff int) string { return "P" + strconv.Itoa(staff+1) }
+
+// staffWriter writes one staff.
+type staffWriter struct {
+	sheet     *Sheet
+	staff     *Staff
+	index     int
+	divisions int64
+	// alters holds the accidentals in force in the measure, by letter and octave.
+	alters map[[2]int8]int8
+	key    theory.KeySignature
+	time   theory.TimeSignature
+}
+
+func (w *staffWriter) write(root *etree.Element) error {
+	part := root.CreateElement("part")
+	part.CreateAttr("id", partID(w.index))
+	measures := w.sheet.Texture.Score.Measures
+	for i := range measures {
+		m := &measures[i]
+		e := part.CreateElement("measure")
+		e.CreateAttr("number", m.Label)
+		if m.Implicit {
+			e.CreateAttr("implicit", "yes")
+		}
+		w.attributes(e, m, i == 0)
+		if err := w.measure(e, m); err != nil {
+			return fmt.Errorf("measure %s: %w", m.Label, err)
+		}
+		if i == len(measures)-1 {
+			line := e.CreateElement("barline")
+			line.CreateAttr("location", "right")
+			line.CreateElement("bar-style").SetText("light-heavy")
+		}
+	}
+	return nil
+}
+
+func (w *staffWriter) attributes(e *etree.Element, m *theory.Measure, first bool) {
+	if !first && m.Key == w.key && m.Time == w.time {
+		return
+	}
+	a := e.CreateElement("attributes")
+	if first {
+		number(a, "divisions", w.divisions)
+	}
+	if first || m.Key != w.key {
+		k := a.CreateElement("key")
+		number(k, "fifths", int64(m.Key.Fifths))
+		switch m.Key.Mode {
+		case theory.StatedMajor:
+			k.CreateElement("mode").SetText("major")
+		case theory.StatedMinor:
+			k.CreateElement("mode").SetText("minor")
+		}
+	}
+	if first || m.Time != w.time {
+		t := a.CreateElement("time")
+		if m.Time.IsSenzaMisura() {
+			t.CreateElement("senza-misura")
+		} else {
+			number(t, "beats", int64(m.Time.Beats))
+			number(t, "beat-type", int64(m.Time.BeatType))
+		}
+	}
+	w.key, w.time = m.Key, m.Time
+	if !first {
+		return
+	}
+	c := a.CreateElement("clef")
+	c.CreateElement("sign").SetText(map[Clef]string{Treble: "G", TenorTreble: "G", Bass: "F"}[w.staff.Clef])
+	c.CreateElement("line").SetText(map[Clef]string{Treble: "2", TenorTreble: "2", Bass: "4"}[w.staff.Clef])
+	if w.staff.Clef == TenorTreble {
+		c.CreateElement("clef-octave-change").SetText("-1")
+	}
+}
+
+func number(parent *etree.Element, name string, n int64) {
+	parent.CreateElement(name).SetText(strconv.FormatInt(n, 10))
+}
+
+// measure writes the layers of one measure.
+func (w *staffWriter) measure(e *etree.Element, m *theory.Measure) error {
+	w.alters = map[[2]int8]int8{}
+	var layers [][]event
+	for _, v := range w.staff.Voices {
+		layers = append(layers, layer(&w.sheet.Texture.Voices[v], m))
+	}
+	if w.staff.Blank {
+		layers = [][]event{{{onset: m.Onset, duration: m.Length, wholeOfBar: true}}}
+	}
+	if w.staff.AsChords {
+		if joined, ok := together(layers); ok {
+			layers = [][]event{joined}
+		}
+	}
+	for i, l := range layers {
+		if i > 0 {
+			number(e.CreateElement("backup"), "duration", m.Length.Mul(theory.Whole(w.divisions)).Num())
+		}
+		for k := range l {
+			if i == 0 {
+				w.labels(e, l[k].onset, l[k].onset.Add(l[k].duration))
+			}
+			if err := w.event(e, &l[k], i, len(layers)); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// labels writes the texts whose onset falls in a stretch, each with its offset
+// from the start of the stretch.
+func (w *staffWriter) labels(e *etree.Element, from, to theory.Fraction) {
+	if w.index == 0 {
+		w.texts(e, w.sheet.Above, "above", from, to)
+	}
+	if w.index == len(w.sheet.Staves)-1 {
+		w.texts(e, w.sheet.Below, "below", from, to)
+	}
+}
+
+func (w *staffWriter) texts(e *etree.Element, labels []Label, placement string, from, to theory.Fraction) {
+	for _, l := range labels {
+		if l.Onset.Less(from) || !l.Onset.Less(to) {
+			continue
+		}
+		d := e.CreateElement("direction")
+		d.CreateAttr("placement", placement)
+		words := d.CreateElement("direction-type").CreateElement("words")
+		words.CreateAttr("font-size", "9")
+		words.SetText(l.Text)
+		if offset := l.Onset.Sub(from); offset.Sign() > 0 {
+			number(d, "offset", offset.Mul(theory.Whole(w.divisions)).Num())
+		}
+	}
+}
