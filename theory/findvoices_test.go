@@ -265,6 +265,7 @@ func checkLaws(t testing.TB, texture *theory.Texture) {
 			}
 		}
 	}
+	checkMoments(t, texture)
 	asideParts, asideNotes := map[int32]bool{}, map[theory.NoteID]bool{}
 	for _, a := range texture.SetAside {
 		if a.Notes == nil {
@@ -286,6 +287,35 @@ func checkLaws(t testing.TB, texture *theory.Texture) {
 			t.Errorf("note %d is both set aside and in a voice", i)
 		case !aside && (times[i] < 1 || times[i] > 2):
 			t.Errorf("note %d (%v at %v) is in %d voices", i, n.Pitch, n.Onset, times[i])
+		}
+	}
+}
+
+// checkMoments asserts that the moments say what the voices say.
+func checkMoments(t testing.TB, texture *theory.Texture) {
+	t.Helper()
+	onsets := map[theory.Fraction]bool{}
+	for v := range texture.Voices {
+		for i := range texture.Voices[v].Notes {
+			onsets[texture.Voices[v].Notes[i].Onset] = true
+		}
+	}
+	if len(onsets) != len(texture.Moments) {
+		t.Errorf("%d moments for %d onsets", len(texture.Moments), len(onsets))
+	}
+	for m := range texture.Moments {
+		at := texture.Moments[m].Onset
+		if m > 0 && !texture.Moments[m-1].Onset.Less(at) {
+			t.Errorf("moment %d is not after the one before", m)
+		}
+		for v := range texture.Voices {
+			n := texture.Sounding(m, v)
+			if n != nil && (at.Less(n.Onset) || !at.Less(n.End())) {
+				t.Errorf("voice %d does not sound %v at %v", v, n.Pitch, at)
+			}
+			if texture.IsStruck(m, v) != (n != nil && n.Onset == at) {
+				t.Errorf("voice %d is struck at %v: %v", v, at, texture.IsStruck(m, v))
+			}
 		}
 	}
 }

@@ -1,0 +1,123 @@
+package theory_test
+
+import (
+	"testing"
+
+	"partwright/theory"
+	"partwright/theory/theorytest"
+)
+
+func TestMoments(t *testing.T) {
+	texture := theory.FindVoices(theorytest.Score("I: E5*2 D5 r | C5*4", "II: r C4*1/2 D4*1/2 B3*2 | r*2 C4*2"))
+	tests := []struct {
+		onset, offset string
+		measure       int32
+		upper, lower  string // "E5" struck, "(E5)" held, "" silent
+	}{
+		{"0", "0", 0, "E5", ""},
+		{"1", "1", 0, "(E5)", "C4"},
+		{"3/2", "3/2", 0, "(E5)", "D4"},
+		{"2", "2", 0, "D5", "B3"},
+		{"4", "0", 1, "C5", ""},
+		{"6", "2", 1, "(C5)", "C4"},
+	}
+	if len(texture.Moments) != len(tests) {
+		t.Fatalf("%d moments, want %d", len(texture.Moments), len(tests))
+	}
+	shown := func(m, v int) string {
+		n := texture.Sounding(m, v)
+		switch {
+		case n == nil:
+			return ""
+		case texture.IsStruck(m, v):
+			return n.Pitch.String()
+		}
+		return "(" + n.Pitch.String() + ")"
+	}
+	for m, tt := range tests {
+		got := texture.Moments[m]
+		if got.Onset.String() != tt.onset || got.Offset.String() != tt.offset || got.Measure != tt.measure {
+			t.Errorf("moment %d is at %v, %v into measure %d", m, got.Onset, got.Offset, got.Measure)
+		}
+		if shown(m, 0) != tt.upper || shown(m, 1) != tt.lower {
+			t.Errorf("at %s sound %s and %s, want %s and %s", tt.onset, shown(m, 0), shown(m, 1), tt.upper, tt.lower)
+		}
+	}
+	if i, ok := texture.Interval(1, 1, 0); !ok || i.String() != "M10" {
+		t.Errorf("the interval C4 to E5 is %v, %v", i, ok)
+	}
+	if i, ok := texture.Interval(1, 0, 1); !ok || i.String() != "-M10" {
+		t.Errorf("the interval from the upper voice down is %v, %v", i, ok)
+	}
+	if _, ok := texture.Interval(0, 1, 0); ok {
+		t.Error("a silent voice makes no interval")
+	}
+	if texture.SoundingBelow(0, 0) != -1 || texture.SoundingBelow(1, 0) != 1 {
+		t.Error("the neighbor below is the nearest voice that sounds")
+	}
+	for onset, want := range map[string]int{"-1": -1, "0": 0, "7/4": 2, "3": 3, "100": 5} {
+		at, err := theory.ParseFraction(onset)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := texture.MomentAt(at); got != want {
+			t.Errorf("moment %d is in force at %s, want %d", got, onset, want)
+		}
+	}
+}
+
+func TestJoins(t *testing.T) {
+	score := theorytest.Score("I: C5 D5*3 | E5*4 | r*4 | F5*2 G5*2", "II: E4*4 | C4*4~ | C4*4 | D4*4")
+	score.Jumps = []theory.Jump{{From: 1, To: 0}, {From: 2, To: 1}, {From: 3, To: 2}}
+	texture := theory.FindVoices(score)
+	// Moments: 0 at C5, 1 at D5, 2 at E5, 3 at F5, 4 at G5.
+	want := []theory.Join{{From: 2, To: 0}, {From: 2, To: 2}}
+	got := texture.Joins()
+	if len(got) != len(want) {
+		t.Fatalf("joins %v, want %v: nothing is struck in the third measure, so none leads there", got, want)
+	}
+	for i := range want {
+		if got[i] != want[i] {
+			t.Errorf("join %d is %v, want %v", i, got[i], want[i])
+		}
+	}
+}
+
+func TestOuterVoicesAreNoExtraOnes(t *testing.T) {
+	texture := theory.FindVoices(theorytest.Score("S: C5 B4 C5 C5", "B: C3 G2 C3+C2 F2"))
+	top, bottom := texture.Outer()
+	if texture.Voices[top].Name != "V1" || texture.Voices[bottom].Name != "V2" || len(texture.Voices) != 3 {
+		t.Errorf("the outer voices of %v are %d and %d", voicesOf(texture), top, bottom)
+	}
+	if top, bottom := theory.FindVoices(&theory.Score{}).Outer(); top != -1 || bottom != -1 {
+		t.Errorf("a score without voices has outer voices %d and %d", top, bottom)
+	}
+}
+
+func TestNewTextureRefusesTooManyVoices(t *testing.T) {
+	defer func() {
+		if recover() == nil {
+			t.Error("65 voices were taken")
+		}
+	}()
+	theory.NewTexture(&theory.Score{}, theory.OpenScore, "", make([]theory.Voice, theory.MaxVoices+1))
+}
+
+// Voices of a caller's own making need not keep to the score's resolution.
+func TestNewTextureTakesFinerVoices(t *testing.T) {
+	score := theorytest.Score("I: C5*4")
+	note := func(onset, length theory.Fraction) theory.VoiceNote {
+		return theory.VoiceNote{Pitch: theory.MustPitch("C5"), Onset: onset, Duration: length, IDs: []theory.NoteID{0}}
+	}
+	texture := theory.NewTexture(score, theory.OpenScore, "", []theory.Voice{
+		{Name: "V1", Notes: []theory.VoiceNote{note(theory.Whole(0), theory.Frac(1, 3)), note(theory.Frac(1, 3), theory.Frac(1, 6))}},
+		{Name: "V2", Notes: []theory.VoiceNote{note(theory.Whole(0), theory.Frac(1, 4)), note(theory.Frac(1, 4), theory.Whole(1))}},
+	})
+	var onsets []string
+	for _, m := range texture.Moments {
+		onsets = append(onsets, m.Onset.String())
+	}
+	if len(onsets) != 3 || onsets[1] != "1/4" || onsets[2] != "1/3" {
+		t.Errorf("moments at %v, want 0, 1/4 and 1/3", onsets)
+	}
+}
