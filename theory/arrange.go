@@ -189,7 +189,7 @@ func (a *arrangement) voices() []Voice {
 			regular++
 			v.Name = "V" + strconv.Itoa(regular)
 		}
-		v.Part, v.Staff, v.Extra = r.st.part, r.st.number+1, r.extra
+		v.Part, v.Staff, v.Extra = r.st.part, a.staffOf(r), r.extra
 		v.Found = a.foundLine(r)
 		v.Notes, backing = backing[:len(r.tones):len(r.tones)], backing[len(r.tones):]
 		for k, at := range r.tones {
@@ -197,6 +197,26 @@ func (a *arrangement) voices() []Voice {
 		}
 	}
 	return voices
+}
+
+// staffOf returns the staff, counted from 1, on which most of a line is written.
+func (a *arrangement) staffOf(r *rankedLine) int {
+	home := int16(r.st.number + 1)
+	if a.g.score.Parts[r.st.part].Staves < 2 {
+		return int(home)
+	}
+	counts := map[int16]int{}
+	best := home
+	for _, i := range r.tones {
+		for _, id := range r.st.tones[i].ids {
+			staff := a.g.score.Notes[id].Staff
+			counts[staff]++
+			if counts[staff] > counts[best] {
+				best = staff
+			}
+		}
+	}
+	return int(max(best, 1))
 }
 
 func (a *arrangement) fill(to *VoiceNote, t *tone) {

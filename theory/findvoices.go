@@ -12,11 +12,12 @@ package theory
 // apart: a layer keeps its voice when its notes cross to another staff, and is
 // followed where its number changes from measure to measure. Where a staff has
 // fewer layers than notes that sound together for half of the time, its chords
-// are split into voices by rank from the top. A chord with fewer notes than
+// are split into voices by rank from the top, and where chords pass notes from
+// hand to hand the two staves of a keyboard count as one. A chord with fewer notes than
 // voices leaves those voices silent, and a chord with more gives its surplus to
 // an extra voice, such that the other lines move least; see [Voice.Extra] for
-// choirs that divide. A voice that is silent without a rest for the length of
-// one note of its neighbor, within a fourth of its own line, shares that note.
+// choirs that divide. A voice that is silent without a rest while its neighbor
+// sings one pitch within a fifth of its own line, and no longer, shares it.
 //
 // Staves stand in order of their mean pitch, unless the parts are named as
 // voices (soprano, alto, …), or the score is short and the document's order is
@@ -28,7 +29,7 @@ package theory
 // The rules of this comment are common practice, no source.
 func FindVoices(s *Score) *Texture {
 	g := gather(s)
-	staves := findStaves(g)
+	staves := joinHands(findStaves(g))
 	if len(staves) == 0 {
 		t := NewTexture(s, NoVoices, "nothing in the score is a voice", nil)
 		t.SetAside = g.aside

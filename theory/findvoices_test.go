@@ -158,6 +158,19 @@ func TestFindVoices(t *testing.T) {
 			want:   []string{"S: C5 A4 C5", "A: G4 A4 G4", "T: E4 F4 E4", "B: C3 F3 C3"},
 		},
 		{
+			name: "from hand to hand", why: "the left hand takes the tenor where it is near; both hands together have four voices",
+			score: []string{
+				"K/1/1: E4+G4+C5 G4+B4 G4+C5 F4+A4+C5 E4+G4+C5*2", "K/2/5: C3 G3+D4 C3+E4 F3 C3*2"},
+			layout: theory.KeyboardScore,
+			want:   []string{"S: C5 B4 C5 C5 C5*2", "A: G4 G4 G4 A4 G4*2", "T: E4 D4 E4 F4 E4*2", "B: C3 G3 C3 F3 C3*2"},
+		},
+		{
+			name: "a top note is the top voice", why: "the top of a chord is heard as the melody, whatever moves less",
+			score:  []string{"K/1/1: E4+G4+C5 E4+G4 F4+A4 E4+G4+C5", "K/2/5: C3 C3 C3 C3"},
+			layout: theory.KeyboardScore,
+			want:   []string{"S: C5 G4 A4 C5", "A: G4 r*2 G4", "T: E4 E4 F4 E4", "B: C3 C3 C3 C3"},
+		},
+		{
 			name: "hymnal", why: "chords where two voices move together, layers where they do not",
 			score: []string{
 				"W/1/1: G4+C5 G4+B4 C5*2 | A4+C5 A4+C5 G4+B4 E4+C5", "W/1/2: -*2 A4 G4 | -*4",

@@ -4,7 +4,7 @@ import "strconv"
 
 // layoutOf tells the layout from what was found on each staff.
 func layoutOf(staves []staff) Layout {
-	split, layered, parts, grand := 0, 0, 1, 0
+	split, layered, parts, grand, hands := 0, 0, 1, 0, false
 	for i := range staves {
 		switch st := &staves[i]; {
 		case st.voices > 1 && !st.layered:
@@ -18,6 +18,10 @@ func layoutOf(staves []staff) Layout {
 		case i > 0 && staves[i-1].top:
 			grand++
 		}
+		if staves[i].hands {
+			grand++
+			hands = true
+		}
 	}
 	switch {
 	case grand > 0 && grand < parts:
@@ -26,7 +30,7 @@ func layoutOf(staves []staff) Layout {
 		return OpenScore
 	case split == 0 && 2*layered >= len(staves):
 		return ClosedScore
-	case split > 0 && len(staves) == 1:
+	case split > 0 && len(staves) == 1 && !hands:
 		return BlockChords
 	case split > 0 && (len(staves) == 2 || parts == 1):
 		return KeyboardScore
@@ -45,7 +49,13 @@ func (a *arrangement) found() string {
 		}
 		shared += a.ranked[i].shared
 	}
-	voices, staves := plural(own, "voice"), plural(len(a.staves), "staff")
+	count := len(a.staves)
+	for i := range a.staves {
+		if a.staves[i].hands {
+			count++
+		}
+	}
+	voices, staves := plural(own, "voice"), plural(count, "staff")
 	text := ""
 	switch layout := layoutOf(a.staves); layout {
 	case OpenScore:
@@ -75,10 +85,13 @@ func (a *arrangement) found() string {
 func (a *arrangement) foundLine(r *rankedLine) string {
 	part := "part " + a.g.score.Parts[r.st.part].ID
 	staff := "staff " + strconv.Itoa(r.st.number+1) + " of " + part
+	if r.st.hands {
+		staff = "both staves of " + part
+	}
 	text := ""
 	switch {
 	case r.extra:
-		return "extra notes where " + staff + " has more than its " + plural(r.st.voices, "voice")
+		return "notes beyond the " + plural(r.st.voices, "voice") + " on " + staff
 	case r.st.voices == 1 && r.st.top && r.st.bottom:
 		text = "the one line of " + part
 	case r.st.voices == 1:

@@ -10,10 +10,9 @@ type line struct {
 	shared int
 }
 
-// lines tells the voices of a staff apart. It returns the staff's own voices
+// lines tells the voices of a staff apart, once they are counted. It returns the staff's own voices
 // from the top, extra ones after them.
 func (st *staff) lines() []line {
-	st.countVoices()
 	if st.voices == len(st.lanes) && !st.lanesOverlap() {
 		for i := range st.tones {
 			st.tones[i].voice = st.tones[i].lane

@@ -33,8 +33,11 @@ const (
 	leaveCost = 500
 	// restingCost is for a note in a voice whose own layer shows a rest.
 	restingCost = 1000
-	// outerCost is for making an outermost note the extra one.
-	outerCost = 4
+	// outerCost is for making an outermost note the extra one, silentCost for
+	// leaving an outermost voice without a note: the top of a chord is heard as
+	// the melody and its lowest note as the bass.
+	outerCost  = 4
+	silentCost = 12
 )
 
 func newRanking(st *staff) *ranking {
@@ -137,7 +140,7 @@ func (r *ranking) place(chord []tone, onset int64) {
 	r.fitting.solve(len(chord), len(r.free), fit{
 		place: func(i, j int) int { return r.cost(chord, i, r.free[j], onset) },
 		leave: func(i int) int { return r.leave(chord, i) },
-		spare: noCost,
+		spare: func(j int) int { return r.spare(r.free[j]) },
 	})
 	for i, j := range r.fitting.of {
 		if j < 0 {
@@ -155,6 +158,14 @@ func (r *ranking) leave(chord []tone, i int) int {
 		return leaveCost + outerCost
 	}
 	return leaveCost
+}
+
+// spare is the cost of leaving a free voice without a note.
+func (r *ranking) spare(v int) int {
+	if (v == 0 && r.st.top) || (v == r.st.voices-1 && r.st.bottom) {
+		return silentCost
+	}
+	return 0
 }
 
 // cost is what it costs to sing chord[i] in voice v.

@@ -29,6 +29,8 @@ type staff struct {
 	// layered is set where every voice has a layer of its own, clean where no
 	// layer ever has two notes at once.
 	layered, clean bool
+	// hands is set where two staves of a keyboard are taken as one.
+	hands bool
 }
 
 // lane is a layer of a staff, followed through changes of its number.

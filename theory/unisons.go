@@ -6,20 +6,20 @@ import (
 )
 
 // shareReach is the farthest, in semitones, that a voice may move to or from a
-// note it shares: a perfect fourth.
-const shareReach = 5
+// note it shares: a perfect fifth.
+const shareReach = 7
 
 // shareUnisons finds the notes that two voices of a staff sing from one head. A
-// voice that is silent without a rest for exactly one note of its neighbor, and
+// voice that is silent without a rest for exactly one pitch of its neighbor, and
 // sings right before and right after (or is at the start or end of the staff),
-// sings that note too if it lies within [shareReach] of its own on both sides.
-// A longer silence stays a silence.
+// sings that pitch too if it lies within [shareReach] of its own on both sides.
+// Any other silence stays a silence.
 func (st *staff) shareUnisons(lines []line) {
 	for v := 0; v < st.voices && st.voices > 1; v++ {
-		var shared []int32
 		own := lines[v].tones
+		var shared []int32
 		for k := 0; k <= len(own) && len(own) > 0; k++ {
-			if i, ok := st.sharedAt(lines, v, k); ok {
+			for _, i := range st.sharedAt(lines, v, k) {
 				st.tones[i].shared = true
 				shared = append(shared, i)
 			}
@@ -34,63 +34,73 @@ func (st *staff) shareUnisons(lines []line) {
 	}
 }
 
-// sharedAt returns the neighbor's tone that fills the gap before the k-th tone
-// of voice v, or after its last one.
-func (st *staff) sharedAt(lines []line, v, k int) (int32, bool) {
+// sharedAt returns the neighbor's tones that fill the gap before the k-th tone
+// of voice v, or after its last one; nil if there is no gap or none fill it.
+func (st *staff) sharedAt(lines []line, v, k int) []int32 {
 	own := lines[v].tones
 	from, to := st.tones[0].onset, st.lastEnd
-	var before, after *tone
+	ends := [2]*tone{}
 	if k > 0 {
-		before = &st.tones[own[k-1]]
-		from = before.end
+		ends[0] = &st.tones[own[k-1]]
+		from = ends[0].end
 	}
 	if k < len(own) {
-		after = &st.tones[own[k]]
-		to = after.onset
+		ends[1] = &st.tones[own[k]]
+		to = ends[1].onset
 	}
 	if from >= to {
-		return 0, false
+		return nil
 	}
-	best, least := int32(-1), 0
+	var best []int32
+	least := 0
 	for _, u := range [2]int{v - 1, v + 1} {
 		if u < 0 || u >= st.voices {
 			continue
 		}
-		i, ok := st.toneFilling(lines[u].tones, from, to)
-		if !ok {
+		run := st.onePitch(lines[u].tones, from, to)
+		if run == nil {
 			continue
 		}
-		motion := 0
-		reachable := true
-		for _, end := range [2]*tone{before, after} {
+		motion, reachable := 0, true
+		for _, end := range ends {
 			if end != nil {
-				d := distance(end.height, st.tones[i].height)
+				d := distance(end.height, st.tones[run[0]].height)
 				motion += d
 				reachable = reachable && d <= shareReach
 			}
 		}
-		if reachable && (best < 0 || motion < least) && !st.voiceRests(lines, v, k, from, to) {
-			best, least = i, motion
+		if reachable && (best == nil || motion < least) && !st.voiceRests(own, k, from, to) {
+			best, least = run, motion
 		}
 	}
-	return best, best >= 0
+	return best
 }
 
-// toneFilling returns the tone that lasts exactly from one point to another.
-func (st *staff) toneFilling(tones []int32, from, to int64) (int32, bool) {
+// onePitch returns the tones of a line that last without a break from one point
+// to another, all of one pitch and none of them shared; nil where it has others.
+func (st *staff) onePitch(tones []int32, from, to int64) []int32 {
 	k, ok := slices.BinarySearchFunc(tones, from, func(i int32, from int64) int {
 		return cmp.Compare(st.tones[i].onset, from)
 	})
-	if !ok || st.tones[tones[k]].end != to || st.tones[tones[k]].shared {
-		return 0, false
+	if !ok {
+		return nil
 	}
-	return tones[k], true
+	height, at := st.tones[tones[k]].height, from
+	for i := k; i < len(tones); i++ {
+		t := &st.tones[tones[i]]
+		if t.onset != at || t.height != height || t.shared || t.end > to {
+			return nil
+		}
+		if at = t.end; at == to {
+			return tones[k : i+1]
+		}
+	}
+	return nil
 }
 
-// voiceRests reports whether the layers in which voice v sings next to its k-th
-// tone show a rest between two points.
-func (st *staff) voiceRests(lines []line, v, k int, from, to int64) bool {
-	own := lines[v].tones
+// voiceRests reports whether the layers in which a voice sings before and at its
+// k-th tone show a rest between two points.
+func (st *staff) voiceRests(own []int32, k int, from, to int64) bool {
 	for _, i := range [2]int{k - 1, k} {
 		if i >= 0 && i < len(own) && st.restsWithin(st.tones[own[i]].lane, from, to) {
 			return true
