@@ -7,9 +7,9 @@ import (
 	"time"
 
 	"github.com/spf13/cobra"
-	"github.com/spf13/pflag"
 
 	"partwright/musicxml"
+	"partwright/musicxml/archive"
 	"partwright/theory/partwriting"
 	"partwright/worker"
 )
@@ -27,6 +27,7 @@ type checkFlags struct {
 	timeout  time.Duration
 	quiet    bool
 	limits   musicxml.Limits
+	archives archive.Limits
 }
 
 func newCheck() *cobra.Command {
@@ -64,23 +65,15 @@ Exit status: 0 all scores were read; 1 some could not be read; 2 wrong use;
 	flags.BoolVar(&f.voices, "voices", false, "with --out, also write NAME.voices.csv")
 	flags.BoolVar(&f.clean, "clean", false, "with --out, take earlier marks off and write NAME.clean.musicxml (.mxl); check nothing")
 	flags.StringVar(&f.failOn, "fail-on", "", "end with status 3 when there is a finding as grave as fault, caution or remark")
-	flags.StringVar(&f.rules, "rules", "", "rule set by `name`, see partwright rules")
+	flags.StringVar(&f.rules, "rules", partwriting.DefaultRuleSet, "rule set by `name`, see partwright rules --help")
 	flags.StringVar(&f.language, "lang", "en", "language of the sentences")
-	flags.IntVar(&f.workers, "workers", 0, "scores worked on at once (0: as many as there are processors)")
-	flags.DurationVar(&f.timeout, "timeout", 30*time.Second, "longest time for one score")
+	pool := worker.DefaultPoolConfig()
+	flags.IntVar(&f.workers, "workers", pool.Size, "scores worked on at once")
+	flags.DurationVar(&f.timeout, "timeout", pool.Deadline, "longest time for one score")
 	flags.BoolVarP(&f.quiet, "quiet", "q", false, "print no table, no progress and no summary; unreadable scores are still named")
 	addLimits(flags, &f.limits)
+	addArchiveLimits(flags, &f.archives)
 	return cmd
-}
-
-// addLimits adds the flags that bound what one score may cost.
-func addLimits(flags *pflag.FlagSet, l *musicxml.Limits) {
-	flags.Int64Var(&l.MaxBytes, "max-bytes", 64<<20, "largest score, unpacked, in bytes")
-	flags.IntVar(&l.MaxDepth, "max-depth", 64, "how deep the elements of a score may nest")
-	flags.IntVar(&l.MaxElements, "max-elements", 4_000_000, "most elements in a score")
-	flags.IntVar(&l.MaxAttributes, "max-attributes", 64, "most attributes on one element")
-	flags.IntVar(&l.MaxEntries, "max-entries", 1000, "most entries in a .mxl container")
-	flags.IntVar(&l.MaxRatio, "max-ratio", 200, "how many times larger than packed a container may be")
 }
 
 // checking is one run of partwright check.
@@ -99,8 +92,11 @@ func checkAll(cmd *cobra.Command, f *checkFlags, paths []string) error {
 	if _, ok := partwriting.CatalogFor(f.language); !ok {
 		return fmt.Errorf("--lang %s: %w", f.language, worker.ErrLanguage)
 	}
+	set, err := ruleSet(f.rules)
+	if err != nil {
+		return err
+	}
 	c := &checking{voices: f.voices}
-	var err error
 	if c.failOn, err = severityNamed(f.failOn); err != nil {
 		return err
 	}
@@ -111,7 +107,7 @@ func checkAll(cmd *cobra.Command, f *checkFlags, paths []string) error {
 		return err
 	}
 	defer c.close()
-	options := worker.Options{Language: f.language, Marks: f.out != ""}
+	options := worker.Options{RuleSet: set, Language: f.language, Marks: f.out != ""}
 	check := func(ctx context.Context, in worker.Input) (*worker.Result, error) {
 		return c.pool.Submit(ctx, in, options)
 	}

@@ -12,23 +12,33 @@ import (
 )
 
 func newRules() *cobra.Command {
-	var language string
+	var language, set string
 	cmd := &cobra.Command{
 		Use:   "rules [RULE]",
 		Short: "List the rules, or show one in full",
-		Args:  cobra.MaximumNArgs(1),
+		Long: `Rules lists every rule with the severity it has in a rule set. With the name of
+a rule it shows why the rule matters, how to mend what breaks it, and where its
+definition comes from.
+
+Rule sets: ` + strings.Join(ruleSetNames(), ", ") + ".",
+		Args: cobra.MaximumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			catalog, ok := partwriting.CatalogFor(language)
 			if !ok {
-				return fmt.Errorf("--lang %s: there are no sentences in that language", language)
+				return fmt.Errorf("--lang %s: there are no sentences in that language; say one of %s", language, strings.Join(partwriting.Languages(), ", "))
+			}
+			chosen, err := ruleSet(set)
+			if err != nil {
+				return err
 			}
 			if len(args) == 0 {
-				_, err := fmt.Fprintln(cmd.OutOrStdout(), ruleList())
+				_, err := fmt.Fprintln(cmd.OutOrStdout(), ruleList(chosen))
 				return err
 			}
 			for _, r := range partwriting.Rules() {
 				if string(r.ID) == args[0] {
-					_, err := fmt.Fprint(cmd.OutOrStdout(), rulePage(r, catalog, widthOf(cmd.OutOrStdout())))
+					page := rulePage(r, chosen, catalog, widthOf(cmd.OutOrStdout()))
+					_, err := fmt.Fprint(cmd.OutOrStdout(), page)
 					return err
 				}
 			}
@@ -36,24 +46,41 @@ func newRules() *cobra.Command {
 		},
 	}
 	cmd.Flags().StringVar(&language, "lang", "en", "language of the sentences")
+	cmd.Flags().StringVar(&set, "set", partwriting.DefaultRuleSet, "rule set")
 	return cmd
 }
 
-func ruleList() string {
+func ruleSetNames() []string {
+	var names []string
+	for _, s := range partwriting.RuleSets() {
+		names = append(names, s.Name)
+	}
+	return names
+}
+
+func ruleSet(name string) (*partwriting.RuleSet, error) {
+	if set := partwriting.RuleSetByName(name); set != nil {
+		return set, nil
+	}
+	return nil, fmt.Errorf("there is no rule set %q: say one of %s", name, strings.Join(ruleSetNames(), ", "))
+}
+
+func ruleList(set *partwriting.RuleSet) string {
 	w := table.NewWriter()
 	w.SetStyle(table.StyleLight)
 	w.Style().Format.Header = text.FormatDefault
 	w.AppendHeader(table.Row{"rule", "family", "severity", "source"})
 	for _, r := range partwriting.Rules() {
-		w.AppendRow(table.Row{string(r.ID), r.Family.String(), r.Severity.String(), r.Source.Work})
+		w.AppendRow(table.Row{string(r.ID), r.Family.String(), set.SeverityOf(r).String(), r.Source.Work})
 	}
 	return w.Render()
 }
 
-func rulePage(r *partwriting.Rule, catalog *partwriting.Catalog, width int) string {
+func rulePage(r *partwriting.Rule, set *partwriting.RuleSet, catalog *partwriting.Catalog, width int) string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s (%s, %s unless a rule set says otherwise)\n\n", r.ID, r.Family, r.Severity)
+	fmt.Fprintf(&b, "%s (%s)\n\n", r.ID, catalog.RuleName(r.ID))
 	fmt.Fprintf(&b, "%s\n\n", wrap(catalog.Why(r.ID), width))
+	fmt.Fprintf(&b, "Family: %s. Severity: %s in the rule set %s.\n", r.Family, set.SeverityOf(r), set.Title())
 	fmt.Fprintf(&b, "%s\n", wrap("Source: "+r.Source.String(), width))
 	return b.String()
 }

@@ -8,11 +8,13 @@ import (
 	"errors"
 	"flag"
 	"io"
+	"net"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"strconv"
 	"testing"
+	"time"
 
 	"github.com/rogpeppe/go-internal/testscript"
 )
@@ -39,10 +41,17 @@ func TestScripts(t *testing.T) {
 		RequireExplicitExec: true,
 		RequireUniqueNames:  true,
 		Setup: func(e *testscript.Env) error {
-			e.Setenv("CLASS", class)
+			for _, name := range []string{"ADDR", "OPERATOR_ADDR"} {
+				addr, err := freeAddress()
+				if err != nil {
+					return err
+				}
+				e.Setenv(name, addr)
+			}
 			return os.CopyFS(filepath.Join(e.WorkDir, "class"), os.DirFS(class))
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
+			"await": await,
 			"exits": exits,
 			"mxl":   packMXL,
 			"zip":   packZip,
@@ -68,6 +77,29 @@ func exits(ts *testscript.TestScript, neg bool, args []string) {
 	if got != want {
 		ts.Fatalf("exit status %d, want %d", got, want)
 	}
+}
+
+// freeAddress returns an address of this machine that nothing listens on.
+func freeAddress() (string, error) {
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		return "", err
+	}
+	return l.Addr().String(), l.Close()
+}
+
+// await waits until something listens: await ADDRESS
+func await(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 1 {
+		ts.Fatalf("usage: await ADDRESS")
+	}
+	for deadline := time.Now().Add(20 * time.Second); time.Now().Before(deadline); time.Sleep(10 * time.Millisecond) {
+		if c, err := net.Dial("tcp", args[0]); err == nil {
+			ts.Check(c.Close())
+			return
+		}
+	}
+	ts.Fatalf("nothing listens on %s", args[0])
 }
 
 // packMXL packs a score into a container: mxl SCORE CONTAINER

@@ -63,13 +63,20 @@ func sweepOver[T any](
 	job func(context.Context, worker.Input) (T, error),
 	take func(worker.Item, T) error, failed func(*worker.Failure) error,
 ) error {
-	in := &worker.Inputs{Paths: s.paths, Stdin: s.cmd.InOrStdin(), Limits: s.flags.limits, Except: s.except}
+	archives := s.flags.archives
+	archives.Bytes, archives.Ratio = s.flags.limits.MaxBytes, s.flags.limits.MaxRatio
+	in := &worker.Inputs{
+		Paths: s.paths, Stdin: s.cmd.InOrStdin(), Limits: s.flags.limits, Archives: archives, Except: s.except,
+	}
 	ctx := s.cmd.Context()
 	run := &worker.Run[T]{Job: job, Workers: s.flags.workers}
 	s.progress = newProgress(s.cmd.ErrOrStderr(), s.flags.quiet)
 	defer s.progress.finish()
 	for o := range run.Over(ctx, in.All()) {
 		s.progress.step(in.Found())
+		if o.Item.Note != "" {
+			s.say("%s: %s", o.Item.Name, o.Item.Note)
+		}
 		var err error
 		switch {
 		case o.Item.Skipped != "":

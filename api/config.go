@@ -87,3 +87,6 @@ func (c Config) validate() error {
 	}
 	return nil
 }
+
+// DefaultConfig returns the zero configuration with its defaults filled in.
+func DefaultConfig() Config { return Config{}.withDefaults() }

@@ -1,5 +1,10 @@
 package musicxml
 
+import (
+	"partwright/musicxml/container"
+	"partwright/musicxml/markup"
+)
+
 // Limits bound what reading may cost. A zero field means its default.
 type Limits struct {
 	// MaxBytes is the largest document, unpacked, in bytes (default 64 MiB).
@@ -12,4 +17,13 @@ type Limits struct {
 	// MaxEntries and MaxRatio bound a container: the number of entries (default
 	// 1,000) and how many times larger it may unpack (default 200).
 	MaxEntries, MaxRatio int
+}
+
+// DefaultLimits returns the limits that hold where none are given.
+func DefaultLimits() Limits {
+	return Limits{
+		MaxBytes: markup.DefaultBytes, MaxDepth: markup.DefaultDepth,
+		MaxElements: markup.DefaultElements, MaxAttributes: markup.DefaultAttributes,
+		MaxEntries: container.DefaultEntries, MaxRatio: container.DefaultRatio,
+	}
 }

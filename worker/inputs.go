@@ -1,18 +1,17 @@
 package worker
 
 import (
+	"bytes"
 	"errors"
-	"fmt"
 	"io"
 	"io/fs"
 	"iter"
 	"os"
-	"path"
 	"path/filepath"
-	"strings"
 	"sync/atomic"
 
 	"partwright/musicxml"
+	"partwright/musicxml/archive"
 )
 
 // Item is one file that a run over many inputs came upon.
@@ -25,6 +24,8 @@ type Item struct {
 	Place string
 	// Skipped says why a file was passed over; empty for a score.
 	Skipped string
+	// Note says what is odd about its name; empty for nothing.
+	Note string
 	// Read returns the bytes. It may run on any goroutine, once.
 	Read func() ([]byte, error)
 }
@@ -35,8 +36,10 @@ type Inputs struct {
 	// or "-" for Stdin.
 	Paths []string
 	Stdin io.Reader
-	// Limits bound each score and each archive.
-	Limits musicxml.Limits
+	// Limits bound each score, Archives each archive. An archive on standard
+	// input may not be larger than a score.
+	Limits   musicxml.Limits
+	Archives archive.Limits
 	// Except is a folder that is not searched, such as the one that answers are
 	// written to; nil for none.
 	Except os.FileInfo
@@ -49,7 +52,8 @@ type Inputs struct {
 func (in *Inputs) Found() int { return int(in.found.Load()) }
 
 // All yields what the paths hold in a fixed order: paths as given, folders by
-// name. A path that cannot be opened yields an item whose Read says why.
+// name, archives by entry. What cannot be opened yields an item whose Read says
+// why.
 func (in *Inputs) All() iter.Seq[Item] {
 	return func(yield func(Item) bool) {
 		var files []file
@@ -70,8 +74,7 @@ type file struct {
 	path string
 	// place mirrors the folder, with the extension still on.
 	place string
-	// named is set for a path that the caller gave, which is opened whatever its
-	// name ends in.
+	// named is set for a path that the caller gave.
 	named   bool
 	skipped string
 	err     error
@@ -118,33 +121,48 @@ func (in *Inputs) isExcept(entry fs.DirEntry) bool {
 // open yields the item, or the members, of one file.
 func (in *Inputs) open(f file, yield func(Item) bool) bool {
 	item := Item{Name: f.path, Place: withoutExtension(f.place), Skipped: f.skipped}
-	if f.err != nil {
+	switch {
+	case f.err != nil:
 		item.Read = func() ([]byte, error) { return nil, accessError(f.path, f.err) }
-		return yield(item)
+	case f.skipped != "":
+	case f.path == "-":
+		data, err := in.readAll(f.path, in.Stdin)
+		if err == nil && archive.IsArchive(bytes.NewReader(data), int64(len(data)), in.Archives) {
+			return in.members(f, bytes.NewReader(data), int64(len(data)), yield)
+		}
+		item.Read = func() ([]byte, error) { return data, err }
+	case mayBeArchive(f):
+		if ok, handled := in.openArchive(f, yield); handled {
+			return ok
+		}
+		fallthrough
+	default:
+		item.Read = func() ([]byte, error) { return in.readFile(f.path) }
 	}
-	if f.skipped == "" && f.path == "-" {
-		item.Read = func() ([]byte, error) { return in.readAll(f.path, in.Stdin) }
-		return yield(item)
-	}
-	item.Read = func() ([]byte, error) { return in.readFile(f.path) }
 	return yield(item)
 }
 
 func (in *Inputs) readFile(name string) ([]byte, error) {
-	// A named pipe or a device would be read for ever; Stat follows links.
+	r, _, err := openRegular(name)
+	if err != nil {
+		return nil, accessError(name, err)
+	}
+	defer func() { _ = r.Close() }()
+	return in.readAll(name, r)
+}
+
+// openRegular opens a file and returns its size. A named pipe or a device, which
+// would be read for ever, is refused.
+func openRegular(name string) (*os.File, int64, error) {
 	info, err := os.Stat(name)
 	if err != nil {
-		return nil, accessError(name, err)
+		return nil, 0, err
 	}
 	if !info.Mode().IsRegular() {
-		return nil, accessError(name, errors.New("not a regular file"))
+		return nil, 0, errors.New("not a regular file")
 	}
-	r, err := os.Open(name)
-	if err != nil {
-		return nil, accessError(name, err)
-	}
-	defer r.Close()
-	return in.readAll(name, r)
+	r, err := os.Open(name) // #nosec G304 -- reading the files that the user names is the job
+	return r, info.Size(), err
 }
 
 // readAll reads one byte more than a score may have, so that the reader of
@@ -152,7 +170,7 @@ func (in *Inputs) readFile(name string) ([]byte, error) {
 func (in *Inputs) readAll(name string, r io.Reader) ([]byte, error) {
 	limit := in.Limits.MaxBytes
 	if limit <= 0 {
-		limit = 64 << 20
+		limit = archive.DefaultBytes
 	}
 	data, err := io.ReadAll(io.LimitReader(r, limit+1))
 	if err != nil {
@@ -160,58 +178,3 @@ func (in *Inputs) readAll(name string, r io.Reader) ([]byte, error) {
 	}
 	return data, nil
 }
-
-// accessError says why a file could not be opened, as the reader of scores would.
-func accessError(name string, err error) error {
-	// The path is in the message already.
-	var pathErr *fs.PathError
-	if errors.As(err, &pathErr) {
-		err = pathErr.Err
-	}
-	return &musicxml.InputError{
-		Code: "not-accessible", File: name,
-		Problem: fmt.Sprintf("The file could not be opened (%v).", err),
-		Advice:  "Check the path and the permissions.",
-	}
-}
-
-// scoreExtensions are the endings that MusicXML 4.0 gives its files, and .xml,
-// which older programs write.
-var scoreExtensions = []string{".musicxml", ".mxl", ".xml"}
-
-// archiveExtensions are those of the archives that are opened.
-var archiveExtensions = []string{".zip", ".tar.gz", ".tgz"}
-
-// notAScore says why a file met in a folder or archive is passed over, or "".
-func notAScore(name string) string {
-	if extension(name, scoreExtensions) == "" && extension(name, archiveExtensions) == "" {
-		return "not a score by its name (.musicxml, .xml, .mxl, .zip, .tar.gz)"
-	}
-	return ""
-}
-
-// extension returns which of the endings a name has, as it is written there.
-func extension(name string, endings []string) string {
-	for _, e := range endings {
-		if len(name) > len(e) && strings.EqualFold(name[len(name)-len(e):], e) {
-			return name[len(name)-len(e):]
-		}
-	}
-	return ""
-}
-
-// withoutExtension takes the ending off the last element of a slash path.
-func withoutExtension(place string) string {
-	if e := extension(place, scoreExtensions); e != "" {
-		return strings.TrimSuffix(place, e)
-	}
-	if e := extension(place, archiveExtensions); e != "" {
-		return strings.TrimSuffix(place, e)
-	}
-	if e := path.Ext(place); e != "" && len(e) < len(path.Base(place)) {
-		return strings.TrimSuffix(place, e)
-	}
-	return place
-}
-
-func isHidden(base string) bool { return strings.HasPrefix(base, ".") && base != "." && base != ".." }

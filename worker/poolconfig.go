@@ -48,3 +48,6 @@ func (c PoolConfig) validate() error {
 	}
 	return nil
 }
+
+// DefaultPoolConfig returns the zero configuration with its defaults filled in.
+func DefaultPoolConfig() PoolConfig { return PoolConfig{}.withDefaults() }

@@ -157,7 +157,12 @@ func IsArchive(r io.ReaderAt, size int64, limits Limits) bool {
 		return true
 	case container.Zip:
 		z, err := container.OpenZip(r, size, limits.withDefaults().Entries)
-		return err == nil && !container.IsContainer(z) && len(z.File) != 1
+		if err != nil {
+			// Too many entries for an archive are too many for a score: let
+			// Scores say so.
+			return errors.Is(err, ErrLimit)
+		}
+		return !container.IsContainer(z) && len(z.File) != 1
 	}
 	return false
 }
