@@ -94,11 +94,12 @@ func (p *Pool) run(ctx context.Context, task Task, size int, work func(context.C
 // latest; the slot is given back when the work really ends.
 func (p *Pool) within(parent context.Context, work func(context.Context) error) error {
 	ctx, cancel := context.WithTimeoutCause(parent, p.config.Deadline, ErrDeadline)
+	// Not where the work ends: the select below could see that end first.
+	defer cancel()
 	s := &slot{start: time.Now()}
 	overrun := time.AfterFunc(p.config.Deadline, func() { p.overran(s) })
 	done := make(chan error, 1)
 	go func() {
-		defer cancel()
 		err := guard("", func() error { return work(ctx) })
 		overrun.Stop()
 		p.leave(s)

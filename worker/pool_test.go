@@ -345,3 +345,14 @@ func BenchmarkPool(b *testing.B) {
 		})
 	}
 }
+
+// Work that ends at once ends well: the pool must not take the end of its own
+// context for that of the caller's.
+func TestPoolNeverMistakesDoneForCanceled(t *testing.T) {
+	p := newTestPool(t, PoolConfig{Size: 2})
+	for i := range 5000 {
+		if err := p.run(t.Context(), TaskCheck, 1, nothing); err != nil {
+			t.Fatalf("job %d of 5000: %v", i, err)
+		}
+	}
+}
