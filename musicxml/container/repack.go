@@ -3,10 +3,12 @@ package container
 import (
 	"archive/zip"
 	"bytes"
-	"compress/flate"
+
 	"encoding/binary"
 	"fmt"
 	"hash/crc32"
+
+	"github.com/klauspost/compress/flate"
 )
 
 // flagDescriptor is bit 3 of the general purpose flags: sizes follow the data.
@@ -62,15 +64,12 @@ func (c *Container) checkOverlap() error {
 func writeScore(w *zip.Writer, header zip.FileHeader, score []byte) error {
 	packed := score
 	if header.Method == zip.Deflate {
+		// The tables of an ordinary compressor, near a megabyte, cost more
+		// than all else that is done with a short score. This one has none,
+		// packs about as well as a zip program at its fastest level, and
+		// keeps nothing of one score for the next.
 		var buffer bytes.Buffer
-		deflate, err := flate.NewWriter(&buffer, flate.DefaultCompression)
-		if err != nil {
-			return err
-		}
-		if _, err := deflate.Write(score); err != nil {
-			return err
-		}
-		if err := deflate.Close(); err != nil {
+		if err := flate.StatelessDeflate(&buffer, score, true, nil); err != nil {
 			return err
 		}
 		packed = buffer.Bytes()
