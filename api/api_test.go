@@ -190,3 +190,9 @@ func get(path string, header ...string) *http.Request {
 	}
 	return r
 }
+
+func newRecorder(handler http.Handler, r *http.Request) *httptest.ResponseRecorder {
+	w := httptest.NewRecorder()
+	handler.ServeHTTP(w, r)
+	return w
+}

@@ -1,6 +1,7 @@
 package api
 
 import (
+	"context"
 	"crypto/rand"
 	"errors"
 	"fmt"
@@ -49,6 +50,9 @@ func (h *handlers) observe(c *gin.Context) {
 	c.Set(requestIDKey, id)
 	c.Header("X-Request-Id", id)
 	body := &counted{ReadCloser: c.Request.Body}
+	// A copy: the server looks at the body of its own request to decide what to
+	// do with the bytes that nobody read, and must find there what it put there.
+	c.Request = c.Request.WithContext(c.Request.Context())
 	c.Request.Body = body
 
 	h.metrics.inFlight.Inc()
@@ -77,9 +81,11 @@ func problemCode(c *gin.Context) string {
 	return ""
 }
 
-// clientGone reports whether nobody waits for the answer any more.
+// clientGone reports whether nobody waits for the answer any more. The request's
+// context alone does not tell: it also ends when an upload stalls.
 func clientGone(c *gin.Context) bool {
-	return !c.Writer.Written() && c.Request.Context().Err() != nil
+	last := c.Errors.Last()
+	return last != nil && errors.Is(last.Err, context.Canceled) && c.Request.Context().Err() != nil
 }
 
 // recoverPanics turns a panic into an answer 500 without details. The stack goes

@@ -1,8 +1,11 @@
 package api
 
 import (
+	"errors"
+	"fmt"
 	"io"
 	"net/http"
+	"os"
 	"time"
 )
 
@@ -23,12 +26,25 @@ func newPatient(w http.ResponseWriter, body io.ReadCloser, stall, total time.Dur
 func (p *patient) Read(b []byte) (int, error) {
 	// A writer without deadlines, as in tests, is as patient as its client.
 	_ = p.control.SetReadDeadline(earlier(time.Now().Add(p.stall), p.until))
-	return p.ReadCloser.Read(b)
+	n, err := p.ReadCloser.Read(b)
+	return n, uploadError(err)
 }
 
-// done lifts the deadline: while the score is worked on, the server goes on
-// reading to notice that the client left, and must not take a silent client for
-// one that left.
+// uploadError makes what a connection or a wrong chunk says when it breaks off
+// one error.
+func uploadError(err error) error {
+	var large *http.MaxBytesError
+	if err == nil || errors.Is(err, io.EOF) || errors.Is(err, os.ErrDeadlineExceeded) || errors.As(err, &large) {
+		return err
+	}
+	return fmt.Errorf("%w: %w", io.ErrUnexpectedEOF, err)
+}
+
+// done lifts the deadline of a body that was read to its end: while the score is
+// worked on, the server goes on reading to notice that the client left, and must
+// not take a silent client for one that left. A body that was not read to its end
+// keeps the deadline, since the server reads a little more of it before it
+// answers.
 func (p *patient) done() { _ = p.control.SetReadDeadline(time.Time{}) }
 
 func earlier(a, b time.Time) time.Time {

@@ -51,10 +51,20 @@ func (h *handlers) receive(w http.ResponseWriter, r *http.Request, fields ...str
 	r.Body = http.MaxBytesReader(w, r.Body, h.config.MaxUpload)
 	body := newPatient(w, r.Body, h.config.StallTimeout, h.config.UploadTimeout)
 	r.Body = body
-	defer body.done()
+	var u *upload
 	if mediaType == "multipart/form-data" {
-		return h.receiveForm(r, fields)
+		u, err = h.receiveForm(r, fields)
+	} else {
+		u, err = h.receiveBody(r)
 	}
+	if err == nil {
+		body.done()
+	}
+	return u, err
+}
+
+// receiveBody reads a score that is the whole body.
+func (h *handlers) receiveBody(r *http.Request) (*upload, error) {
 	data, release, err := h.memory.read(r.Body, r.ContentLength)
 	if err != nil {
 		return nil, err
@@ -93,7 +103,13 @@ func (h *handlers) receiveForm(r *http.Request, fields []string) (*upload, error
 	scores := 0
 	for parts := 0; ; parts++ {
 		part, err := form.NextPart()
-		if errors.Is(err, io.EOF) && err == io.EOF { //nolint:errorlint // only the bare EOF is a proper end
+		if err == io.EOF { //nolint:errorlint // a wrapped EOF is a form that broke off
+			// What follows the form does not count (RFC 2046, 5.1.1) but belongs
+			// to the body.
+			if _, err := io.Copy(io.Discard, r.Body); err != nil {
+				u.release()
+				return nil, formError(err)
+			}
 			break
 		}
 		if err == nil && parts == maxParts {
