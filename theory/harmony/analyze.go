@@ -36,6 +36,20 @@ var builtIn = sync.OnceValue(func() *Model { return NewModel(parseTable(countsTa
 
 // Analyze reads a texture as the function [Analyze] does.
 func (m *Model) Analyze(t *theory.Texture) *Analysis {
+	a := emptyAnalysis(t)
+	if len(t.Moments) == 0 || len(t.Score.Measures) == 0 {
+		return a
+	}
+	a.Phrases = findPhrases(t)
+	p := newPiece(t, a.Phrases, m.weights)
+	l := newLattice(p, m.habits)
+	l.forward()
+	a.take(p, l, l.best())
+	return a
+}
+
+// emptyAnalysis has no harmony and every note unread.
+func emptyAnalysis(t *theory.Texture) *Analysis {
 	a := &Analysis{texture: t, atMoment: make([]int32, len(t.Moments))}
 	for i := range a.atMoment {
 		a.atMoment[i] = -1
@@ -47,14 +61,6 @@ func (m *Model) Analyze(t *theory.Texture) *Analysis {
 			a.Notes[v][n] = NoteReading{Class: Unread, Harmony: -1, Member: -1}
 		}
 	}
-	if len(t.Moments) == 0 || len(t.Score.Measures) == 0 {
-		return a
-	}
-	a.Phrases = findPhrases(t)
-	p := newPiece(t, a.Phrases, m.weights)
-	l := newLattice(p, m.habits)
-	l.forward()
-	a.take(p, l, l.best())
 	return a
 }
 

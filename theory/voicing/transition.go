@@ -112,13 +112,9 @@ func (m *motions) melodic(v int, a, b *tone, move theory.Interval) Cost {
 	switch {
 	case size > 12 || steps > 7:
 		return m.barred
-	case m.duty.same:
-		// Inside one harmony an outlined tritone or minor seventh is no fault.
-	case steps == 6:
+	case steps == 6 && quality >= theory.Minor && quality <= theory.Major:
 		return m.barred
-	}
-	switch {
-	case quality >= theory.Augmented && steps > 0 && !(m.duty.same && steps == 3):
+	case quality >= theory.Augmented && steps > 0:
 		return m.barred
 	case quality <= theory.Diminished && steps > 0:
 		cost += w.AwkwardLeap

@@ -1,0 +1,43 @@
+package harmony
+
+import "partwright/theory"
+
+// Label is a reading that somebody has given for a stretch of music.
+type Label struct {
+	Onset theory.Fraction
+	Reading
+}
+
+// Assume returns the analysis that given labels make of a texture: each lasts
+// until the next one, in order of onset. Nothing is inferred but phrases and the
+// parts that notes play; confidences are 1.
+func Assume(t *theory.Texture, labels []Label) *Analysis {
+	a := emptyAnalysis(t)
+	if len(t.Moments) == 0 {
+		return a
+	}
+	a.Phrases = findPhrases(t)
+	end := soundingEnd(t)
+	m := 0
+	for i, l := range labels {
+		h := Harmony{Onset: l.Onset, End: end, Reading: l.Reading, Confidence: 1}
+		if i+1 < len(labels) {
+			h.End = labels[i+1].Onset
+		}
+		for m < len(t.Moments) && t.Moments[m].Onset.Less(h.Onset) {
+			m++
+		}
+		h.FirstMoment = m
+		if m < len(t.Moments) {
+			h.Measure = int(t.Moments[m].Measure)
+		}
+		for m < len(t.Moments) && t.Moments[m].Onset.Less(h.End) {
+			a.atMoment[m] = int32(i)
+			m++
+		}
+		h.EndMoment = m
+		a.Harmonies = append(a.Harmonies, h)
+	}
+	a.joinKeys()
+	return a
+}

@@ -1,0 +1,223 @@
+package voicing
+
+import (
+	"fmt"
+	"regexp"
+	"strconv"
+	"strings"
+
+	"partwright/theory"
+	"partwright/theory/harmony"
+)
+
+// Progression is a row of chords with their durations, as a text gives it.
+type Progression struct {
+	Chords []ProgressionChord
+	Layout Layout
+}
+
+// ProgressionChord is one chord of a progression.
+type ProgressionChord struct {
+	Reading  harmony.Reading
+	Duration theory.Fraction
+	// PhraseEnd closes a phrase.
+	PhraseEnd bool
+	// Text is the chord as it was written, Line where, from 1.
+	Text string
+	Line int
+}
+
+// ProgressionError says what could not be read and where.
+type ProgressionError struct {
+	Line    int
+	Problem string
+}
+
+// Error returns "line 1: …".
+func (e *ProgressionError) Error() string { return fmt.Sprintf("line %d: %s", e.Line, e.Problem) }
+
+var measureLine = regexp.MustCompile(`(?m)^\s*m\d`)
+
+// ReadProgression reads a progression from text. Text with measures (lines that
+// begin with m and a number) is RomanText (Tymoczko, Gotham, Cuthbert and Ariza
+// 2019). Anything else is a row of numerals in RomanText spelling, or of chord
+// symbols, each lasting one beat:
+//
+//	4/4 G: I vi ii65 V7*2 I || e: i iv6 V
+//	Bb: Bb Gm Cm7/Eb F7 Bb
+//
+// A key with a colon comes first and wherever it changes, a metre before it if
+// it is not 4/4, *N makes a chord last N beats, || closes a phrase, a single
+// bar line is passed over.
+func ReadProgression(text string) (*Progression, error) {
+	if measureLine.MatchString(text) {
+		return fromRomanText(text)
+	}
+	r := &rowReader{progression: &Progression{}}
+	for i, line := range strings.Split(text, "\n") {
+		r.line = i + 1
+		for _, word := range strings.Fields(line) {
+			if err := r.word(word); err != nil {
+				return nil, &ProgressionError{r.line, err.Error()}
+			}
+		}
+	}
+	if len(r.progression.Chords) == 0 {
+		return nil, &ProgressionError{1, "there is no chord; write a key and numerals, such as \"C: I IV V7 I\""}
+	}
+	return r.progression, nil
+}
+
+// rowReader reads a row of chords word by word.
+type rowReader struct {
+	progression *Progression
+	key         theory.Key
+	hasKey      bool
+	line        int
+}
+
+func (r *rowReader) word(w string) error {
+	p := r.progression
+	switch {
+	case w == "|":
+		return nil
+	case w == "||":
+		if n := len(p.Chords); n > 0 {
+			p.Chords[n-1].PhraseEnd = true
+		}
+		return nil
+	case strings.HasSuffix(w, ":"):
+		key, err := theory.ParseKey(strings.TrimSuffix(w, ":"))
+		if err != nil {
+			return err
+		}
+		r.key, r.hasKey = key, true
+		return nil
+	}
+	if time, ok := readTime(w); ok {
+		if len(p.Chords) > 0 {
+			return fmt.Errorf("the metre %s must stand before the first chord", w)
+		}
+		p.Layout.Time = time
+		return nil
+	}
+	if !r.hasKey {
+		return fmt.Errorf("%q stands before a key; begin with one, such as \"C:\" or \"a:\"", w)
+	}
+	return r.chord(w)
+}
+
+func (r *rowReader) chord(w string) error {
+	name, times, counted := strings.Cut(w, "*")
+	beats := theory.Whole(1)
+	if counted {
+		n, err := theory.ParseFraction(times)
+		if err != nil || n.Sign() <= 0 || theory.Whole(64).Less(n) {
+			return fmt.Errorf("%q: the number of beats after * must be between 0 and 64, such as 2 or 3/2", w)
+		}
+		beats = n
+	}
+	reading, err := readChord(name, r.key)
+	if err != nil {
+		return err
+	}
+	duration := beats.Mul(r.progression.Layout.time().Beat())
+	r.progression.add(ProgressionChord{Reading: reading, Duration: duration, Text: name, Line: r.line})
+	return nil
+}
+
+func (p *Progression) add(c ProgressionChord) {
+	p.Chords = append(p.Chords, c)
+	p.Layout.Durations = append(p.Layout.Durations, c.Duration)
+}
+
+// readChord reads a numeral, or else a chord symbol, in a key.
+func readChord(text string, key theory.Key) (harmony.Reading, error) {
+	n, err := harmony.ParseNumeral(text, key.Mode)
+	if err == nil {
+		return harmony.Reading{Key: key, Numeral: n}, nil
+	}
+	if c, symbolErr := harmony.ParseSymbol(text); symbolErr == nil {
+		return harmony.ReadIn(key, c), nil
+	}
+	return harmony.Reading{}, fmt.Errorf("%w; a chord symbol such as Am7 or F#dim would do as well", err)
+}
+
+func readTime(w string) (theory.TimeSignature, bool) {
+	top, bottom, found := strings.Cut(w, "/")
+	beats, err1 := strconv.Atoi(top)
+	kind, err2 := strconv.Atoi(bottom)
+	if !found || err1 != nil || err2 != nil || beats < 1 || beats > 32 || kind < 1 || kind > 32 || kind&(kind-1) != 0 {
+		return theory.TimeSignature{}, false
+	}
+	return theory.TimeSignature{Beats: int32(beats), BeatType: int32(kind)}, true
+}
+
+// fromRomanText places the entries of a RomanText in time. Where a pivot chord
+// is written twice, the new key counts.
+func fromRomanText(text string) (*Progression, error) {
+	rt, err := harmony.ReadRomanText(text)
+	if err != nil {
+		return nil, err
+	}
+	if len(rt.Problems) > 0 {
+		return nil, &ProgressionError{rt.Problems[0].Line, rt.Problems[0].Message}
+	}
+	p := &Progression{}
+	starts := map[int]theory.Fraction{}
+	var at theory.Fraction
+	var placed []theory.Fraction
+	measure, time := -1, theory.TimeSignature{}
+	for _, e := range rt.Entries {
+		if e.Suffix != "" {
+			continue // an alternative reading or a second ending repeats its measure
+		}
+		if measure < 0 {
+			p.Layout.Time = e.Time
+			if e.Offset.Sign() > 0 {
+				p.Layout.Pickup = e.Time.Measure().Sub(e.Offset)
+				at = theory.Fraction{}.Sub(e.Offset)
+			}
+			starts[e.Measure] = at
+		} else if e.Measure > measure {
+			at = at.Add(time.Measure().Mul(theory.Whole(int64(e.Measure - measure))))
+			starts[e.Measure] = at
+		}
+		measure, time = e.Measure, e.Time
+		onset := starts[e.Measure].Add(e.Offset)
+		c := ProgressionChord{Reading: e.Reading, PhraseEnd: e.PhraseEnd, Text: e.Text, Line: e.Line}
+		if n := len(placed); n > 0 && placed[n-1] == onset {
+			p.Chords[n-1] = c
+			continue
+		}
+		placed = append(placed, onset)
+		p.Chords = append(p.Chords, c)
+	}
+	if len(p.Chords) == 0 {
+		return nil, &ProgressionError{1, "there is no numeral after a measure number, such as \"m1 I b3 V\""}
+	}
+	end := at.Add(time.Measure())
+	for i := range p.Chords {
+		next := end
+		if i+1 < len(placed) {
+			next = placed[i+1]
+		}
+		p.Chords[i].Duration = next.Sub(placed[i])
+		if p.Chords[i].Duration.Sign() <= 0 {
+			return nil, &ProgressionError{p.Chords[i].Line, fmt.Sprintf("%s does not come after the chord before it", p.Chords[i].Text)}
+		}
+		p.Layout.Durations = append(p.Layout.Durations, p.Chords[i].Duration)
+	}
+	return p, nil
+}
+
+// Problem makes a voicing problem of a progression.
+func (p *Progression) Problem(style Style) *Problem {
+	problem := &Problem{Style: style}
+	for _, c := range p.Chords {
+		slot := Given(c.Reading)
+		slot.PhraseEnd = c.PhraseEnd
+		problem.Slots = append(problem.Slots, slot)
+	}
+	return problem
+}
