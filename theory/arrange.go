@@ -18,12 +18,11 @@ type arrangement struct {
 // rankedLine is a line in its place among all.
 type rankedLine struct {
 	line
-	st     *staff
-	place  int // among the staff's lines
-	height float64
+	st    *staff
+	place int // among the staff's lines
 }
 
-// arrange puts staves in order and extra lines beside their nearest neighbors.
+// arrange puts the lines in order: staff by staff, the extra ones at the end.
 func arrange(g *gathering, staves []staff, lines [][]line) *arrangement {
 	a := &arrangement{g: g, staves: staves}
 	order := a.orderStaves()
@@ -32,28 +31,17 @@ func arrange(g *gathering, staves []staff, lines [][]line) *arrangement {
 		count += len(lines[i])
 	}
 	a.ranked = make([]rankedLine, 0, count)
-	for _, i := range order {
-		st := &staves[i]
-		first := len(a.ranked)
-		for place, l := range lines[i] {
-			r := rankedLine{line: l, st: st, place: place, height: meanHeight(st, l.tones)}
-			at := len(a.ranked)
-			if l.extra {
-				for at > first && a.ranked[at-1].height < r.height {
-					at--
+	for _, extra := range [2]bool{false, true} {
+		for _, i := range order {
+			for place, l := range lines[i] {
+				if l.extra == extra && len(l.tones) > 0 {
+					a.ranked = append(a.ranked, rankedLine{line: l, st: &staves[i], place: place})
 				}
 			}
-			a.ranked = slices.Insert(a.ranked, at, r)
 		}
 	}
-	a.dropEmpty()
 	a.limit()
 	return a
-}
-
-// dropEmpty removes voices that a staff has room for but never uses.
-func (a *arrangement) dropEmpty() {
-	a.ranked = slices.DeleteFunc(a.ranked, func(r rankedLine) bool { return len(r.tones) == 0 })
 }
 
 // limit sets aside what goes beyond [MaxVoices].
@@ -80,16 +68,6 @@ func (a *arrangement) limit() {
 		})
 		a.ranked = slices.Delete(a.ranked, least, least+1)
 	}
-}
-
-func meanHeight(st *staff, tones []int32) float64 {
-	var sum, time float64
-	for _, i := range tones {
-		t := &st.tones[i]
-		sum += float64(t.height) * float64(t.end-t.onset)
-		time += float64(t.end - t.onset)
-	}
-	return sum / max(time, 1)
 }
 
 // shortScore is the most notes a staff may have for the document's own order to

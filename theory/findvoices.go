@@ -23,7 +23,7 @@ package theory
 // voices (soprano, alto, …), or the score is short and the document's order is
 // within a major third of the pitches. So the order of parts in a file does not
 // matter. Four voices are named S, A, T and B, others V1, V2, … from the top;
-// extra voices go on counting. Voices beyond [MaxVoices] are set aside, those
+// extra voices come last and go on counting. Voices beyond [MaxVoices] are set aside, those
 // with the fewest notes first.
 //
 // The rules of this comment are common practice, no source.

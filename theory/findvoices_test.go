@@ -235,7 +235,7 @@ func TestFindVoices(t *testing.T) {
 			name: "a note in a choir part that divides while the other rests", why: "the lower voice shows a rest, so both notes are the upper part's",
 			score:  []string{"W/1/1: C5 A4+C5 B4 C5", "W/1/2: G4 r G4 G4"},
 			layout: theory.ClosedScore,
-			want:   []string{"V1: C5 C5 B4 C5", "V3+: r A4 r*2", "V2: G4 r G4 G4"},
+			want:   []string{"V1: C5 C5 B4 C5", "V2: G4 r G4 G4", "V3+: r A4 r*2"},
 		},
 	}
 	for _, tt := range tests {

@@ -83,14 +83,27 @@ func TestJoins(t *testing.T) {
 	}
 }
 
-func TestOuterVoicesAreNoExtraOnes(t *testing.T) {
-	texture := theory.FindVoices(theorytest.Score("S: C5 B4 C5 C5", "B: C3 G2 C3+C2 F2"))
-	top, bottom := texture.Outer()
-	if texture.Voices[top].Name != "V1" || texture.Voices[bottom].Name != "V2" || len(texture.Voices) != 3 {
-		t.Errorf("the outer voices of %v are %d and %d", voicesOf(texture), top, bottom)
+func TestWithoutExtra(t *testing.T) {
+	texture := theory.FindVoices(theorytest.Score("S: C5*2 C5 C5", "B: C3 G2+G3 C3+C2*1/2 C3*1/2 F2"))
+	if len(texture.Voices) != 3 || !texture.Voices[2].Extra {
+		t.Fatalf("voices %v, want two and an extra one", voicesOf(texture))
 	}
-	if top, bottom := theory.FindVoices(&theory.Score{}).Outer(); top != -1 || bottom != -1 {
-		t.Errorf("a score without voices has outer voices %d and %d", top, bottom)
+	own := texture.WithoutExtra()
+	if len(own.Voices) != 2 || len(own.Moments) != len(texture.Moments) || own.WithoutExtra() != own {
+		t.Fatalf("%d voices and %d moments are left", len(own.Voices), len(own.Moments))
+	}
+	for m := range own.Moments {
+		for v := range own.Voices {
+			if own.At(m, v) != texture.At(m, v) || own.IsStruck(m, v) != texture.IsStruck(m, v) {
+				t.Errorf("voice %d at moment %d is not what it was", v, m)
+			}
+		}
+		if own.Moments[m].Struck>>2 != 0 {
+			t.Errorf("moment %d strikes a voice that is gone", m)
+		}
+	}
+	if texture.Moments[1].Struck>>2 == 0 {
+		t.Error("the texture itself was changed")
 	}
 }
 

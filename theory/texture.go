@@ -64,7 +64,7 @@ type Texture struct {
 	Layout Layout
 	// Found says in one sentence how the voices were found.
 	Found string
-	// Voices are in order from the top.
+	// Voices are in order from the top, extra ones after all others.
 	Voices []Voice
 	// SetAside lists what is not a voice, with the reason.
 	SetAside []SetAside
@@ -87,18 +87,26 @@ type SetAside struct {
 // MaxVoices is the most voices a texture can have.
 const MaxVoices = 64
 
-// Outer returns the highest and the lowest voice that are no extra ones, -1 in a
-// texture without voices.
-func (t *Texture) Outer() (top, bottom int) {
-	top, bottom = -1, -1
-	for v := range t.Voices {
-		if t.Voices[v].Extra {
-			continue
-		}
-		if top < 0 {
-			top = v
-		}
-		bottom = v
+// WithoutExtra returns the texture without its extra voices, which are the last
+// ones; it is t itself where there are none. The moments stay as they are, so
+// that they and the voices keep their indexes; a moment at which only an extra
+// voice starts a note has none struck.
+func (t *Texture) WithoutExtra() *Texture {
+	n := len(t.Voices)
+	for n > 0 && t.Voices[n-1].Extra {
+		n--
 	}
-	return top, bottom
+	if n == len(t.Voices) {
+		return t
+	}
+	own := *t
+	own.Voices = t.Voices[:n:n]
+	own.Moments = make([]Moment, len(t.Moments))
+	own.cells = make([]int32, 0, len(t.Moments)*n)
+	for m := range t.Moments {
+		own.Moments[m] = t.Moments[m]
+		own.Moments[m].Struck &= 1<<uint(n) - 1
+		own.cells = append(own.cells, t.cells[m*len(t.Voices):m*len(t.Voices)+n]...)
+	}
+	return &own
 }

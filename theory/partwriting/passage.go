@@ -46,8 +46,10 @@ type span struct {
 }
 
 // NewPassage prepares a texture for checking; the analysis and the set may be
-// nil.
+// nil. Extra voices, such as the second note where a part divides, are left out:
+// they are no lines.
 func NewPassage(t *theory.Texture, a *harmony.Analysis, set *RuleSet) *Passage {
+	t = t.WithoutExtra()
 	p := &Passage{Texture: t, Harmony: a, Set: set, Limits: set.limits(), resolution: max(t.Score.Resolution, 1)}
 	if len(t.Moments) == 0 {
 		return p
