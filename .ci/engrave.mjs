@@ -1,0 +1,72 @@
+// Engraves scores before and after marking and compares what stands on the page:
+// no note, rest or measure may be lost, and the key must be printed wherever there
+// are notes (rests over many measures are drawn as one, without their texts).
+//
+//   partwright check --out OUT SCORES
+//   npm install --prefix .ci && node .ci/engrave.mjs SCORES OUT [PICTURES]
+//
+// SCORES is a folder with .musicxml, .xml and .mxl files; OUT holds NAME.marked.*
+// beside it. With a third folder the marked pages are written there as SVG, to be
+// looked at. Exit status 1 means that something was lost.
+import fs from 'node:fs';
+import path from 'node:path';
+import createVerovioModule from 'verovio/wasm';
+import { VerovioToolkit } from 'verovio/esm';
+
+const [before, after, pictures] = process.argv.slice(2);
+if (!after) {
+  console.error('usage: node engrave.mjs SCORES OUT [PICTURES]');
+  process.exit(2);
+}
+const toolkit = new VerovioToolkit(await createVerovioModule());
+toolkit.setOptions({ adjustPageHeight: true, pageWidth: 2100, pageHeight: 2970, scale: 40 });
+
+function load(file) {
+  const data = fs.readFileSync(file);
+  if (data.subarray(0, 2).toString() === 'PK') {
+    return toolkit.loadZipDataBuffer(data.buffer.slice(data.byteOffset, data.byteOffset + data.length));
+  }
+  return toolkit.loadData(decode(data));
+}
+
+function decode(data) {
+  const label = data[0] === 0xff ? 'utf-16le' : data[0] === 0xfe ? 'utf-16be'
+    : /^<\?xml[^>]*iso-8859-1/i.test(data.subarray(0, 100).toString('latin1')) ? 'latin1' : 'utf-8';
+  return new TextDecoder(label).decode(data);
+}
+
+// engrave returns how often each kind of thing stands in the engraved score.
+function engrave(file, picture) {
+  if (!load(file)) return null;
+  const mei = toolkit.getMEI();
+  const counts = {};
+  for (const name of ['note', 'rest', 'mRest', 'measure', 'tie', 'slur', 'fermata', 'verse', 'harm']) {
+    counts[name] = (mei.match(new RegExp(`<${name}[ />]`, 'g')) ?? []).length;
+  }
+  const pages = [];
+  for (let page = 1; page <= toolkit.getPageCount(); page++) pages.push(toolkit.renderToSVG(page));
+  if (picture) pages.forEach((svg, i) => fs.writeFileSync(`${picture}-${i + 1}.svg`, svg));
+  counts.drawn = pages.join('').match(/class="note[" ]/g)?.length ?? 0;
+  return { counts, printed: pages.join('').includes('[*]') };
+}
+
+let compared = 0, skipped = 0, lost = 0;
+for (const file of fs.readdirSync(before).sort()) {
+  const { name, ext } = path.parse(file);
+  const marked = path.join(after, `${name}.marked${ext === '.mxl' ? '.mxl' : '.musicxml'}`);
+  if (!['.musicxml', '.xml', '.mxl'].includes(ext) || !fs.existsSync(marked)) continue;
+  const was = engrave(path.join(before, file));
+  const is = engrave(marked, pictures && path.join(pictures, name));
+  if (!was) { skipped++; continue; } // the engraver cannot read the original
+  compared++;
+  const problems = is ? Object.keys(was.counts)
+    .filter((k) => was.counts[k] !== is.counts[k])
+    .map((k) => `${k} ${was.counts[k]} -> ${is.counts[k]}`) : ['not loaded'];
+  if (is && is.counts.note > 0 && !is.printed) problems.push('the key is not printed');
+  if (problems.length > 0) {
+    lost++;
+    console.log(`${file}: ${problems.join(', ')}`);
+  }
+}
+console.log(`${compared} scores engraved before and after marking, ${lost} with a difference, ${skipped} not readable by the engraver`);
+process.exit(lost > 0 || compared === 0 ? 1 : 0);
