@@ -44,7 +44,6 @@ var class = map[string][]expected{
 		{"2", "2", "S B", "parallel-octaves", "F3–F5 to C3–C5, both down a fourth; " + butterfield},
 		{"3", "1", "S A", "unison", "two chords with soprano and alto on one note; Huron, Tone and Voice (2001)"},
 		{"3", "2", "S A", "parallel-unisons", "F4 to G4 in both voices; " + hutchinson},
-		{"3", "2", "S A", "voice-overlap", "the alto's G4 is above the F4 that the soprano leaves: so it is with every unison that rises in parallel; " + openTheory},
 		{"4", "2", "T B", "contrary-fifths", "a twelfth F2–C4 closes to a fifth C3–G3; " + butterfield},
 		{"5", "2", "S B", "contrary-octaves", "two octaves C3–C5 open to three F2–F5; " + butterfield},
 		{"6", "2", "S B", "direct-octaves", "both rise into F3–F5, the soprano by leap; " + butterfield},

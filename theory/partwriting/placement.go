@@ -79,8 +79,8 @@ func (p *Passage) overlaps() []Finding {
 		if m.Lower != m.Upper+1 || m.PhraseEnd {
 			continue
 		}
-		if m.Before.Semitones < 0 || m.After.Semitones < 0 {
-			continue // told as a crossing
+		if m.Before.Semitones < 0 || m.After.Semitones < 0 || perfectsOf(m) == unisons {
+			continue // told as a crossing, or as parallel unisons
 		}
 		lowerPasses := m.LowerMove.Semitones > m.Before.Semitones
 		upperPasses := -m.UpperMove.Semitones > m.Before.Semitones

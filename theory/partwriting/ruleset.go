@@ -33,6 +33,9 @@ type Limits struct {
 	// LeapRecovery is the largest leap that need not turn back; default a
 	// perfect fourth.
 	LeapRecovery theory.Interval
+	// MinConfidence is how safe the reading of a harmony must be, 0 to 1, before
+	// rules build on it; default 0.5.
+	MinConfidence float64
 	// ContraryPairs are the pairs in which consecutives by contrary motion count;
 	// default any pair.
 	ContraryPairs PairChoice
@@ -78,6 +81,7 @@ func (s *RuleSet) limits() Limits {
 	orDefault(&l.HandSpan, theory.PerfectOctave)
 	orDefault(&l.BassGap, theory.Interval{Steps: 11, Semitones: 19})
 	orDefault(&l.LeapRecovery, theory.PerfectFourth)
+	orDefault(&l.MinConfidence, 0.5)
 	orDefault(&l.LowSpacingBelow, theory.Pitch{Step: theory.C, Octave: 3})
 	if l.Ranges == nil {
 		l.Ranges = conservative

@@ -20,6 +20,12 @@ func (s pitchClasses) has(c theory.PitchClass) bool { return s.with(c) == s }
 
 func (s pitchClasses) size() int { return bits.OnesCount64(uint64(s)) }
 
+// flattest returns the member furthest to the flat side, which in a dominant
+// seventh chord is the seventh. The set must not be empty.
+func (s pitchClasses) flattest() theory.PitchClass {
+	return theory.PitchClassAtFifths(bits.TrailingZeros64(uint64(s)) - fifthsOffset)
+}
+
 // shape is the set moved so that its flattest member is bit 0: equal shapes are
 // chords of one quality in one spelling.
 func (s pitchClasses) shape() pitchClasses {

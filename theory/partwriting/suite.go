@@ -14,6 +14,12 @@ var suite = join(
 	lines,
 	leaps,
 	crossRelations,
+	doublings,
+	omissions,
+	resolutions,
+	sixFours,
+	progressions,
+	embellishments,
 )
 
 var byID = index(suite)

@@ -1,0 +1,154 @@
+package partwriting
+
+import (
+	"partwright/theory"
+	"partwright/theory/harmony"
+)
+
+// eachHarmony visits the harmonies whose reading is safe enough to build a
+// judgement on; without an analysis there are none.
+func (p *Passage) eachHarmony(visit func(i int, h *harmony.Harmony)) {
+	if p.Harmony == nil {
+		return
+	}
+	for i := range p.Harmony.Harmonies {
+		if h := &p.Harmony.Harmonies[i]; p.trusted(h) {
+			visit(i, h)
+		}
+	}
+}
+
+// trusted reports whether a reading is likely enough; in doubt a rule is silent.
+// A confidence of exactly 0 means that nobody estimated it: a reading that was
+// given.
+func (p *Passage) trusted(h *harmony.Harmony) bool {
+	return h.Confidence == 0 || h.Confidence >= p.Limits.MinConfidence
+}
+
+// following returns the next harmony in the same phrase that has another root,
+// nil where there is none or its reading is not safe.
+func (p *Passage) following(i int) *harmony.Harmony {
+	all := p.Harmony.Harmonies
+	for j := i + 1; j < len(all); j++ {
+		if p.endsPhrase(all[j-1].FirstMoment, all[j].FirstMoment) {
+			return nil
+		}
+		if all[j].Root() != all[i].Root() {
+			if !p.trusted(&all[j]) {
+				return nil
+			}
+			return &all[j]
+		}
+	}
+	return nil
+}
+
+// preceding returns the harmony before in the same phrase, nil at its start.
+func (p *Passage) preceding(i int) *harmony.Harmony {
+	all := p.Harmony.Harmonies
+	if i == 0 || p.endsPhrase(all[i-1].FirstMoment, all[i].FirstMoment) {
+		return nil
+	}
+	return &all[i-1]
+}
+
+// chordTone reports whether a note belongs to its harmony.
+func (p *Passage) chordTone(r NoteRef) bool {
+	switch p.Harmony.Notes[r.Voice][r.Note].Class {
+	case harmony.ChordTone, harmony.Unread:
+		return true
+	}
+	return false
+}
+
+// holding returns the notes that sound a pitch class at a moment as members of
+// the harmony, from the top.
+func (p *Passage) holding(m int, c theory.PitchClass) []NoteRef {
+	var notes []NoteRef
+	for v := range p.Voices {
+		n := p.At(m, v)
+		if n >= 0 && p.Voices[v].Notes[n].Pitch.Class() == c && p.chordTone(NoteRef{v, n}) {
+			notes = append(notes, NoteRef{v, n})
+		}
+	}
+	return notes
+}
+
+// plain reports whether a moment shows a harmony as it is: on a beat, with no
+// note that is foreign to the chord. Doublings are judged there; what passing
+// notes touch between the beats is no doubling.
+func (p *Passage) plain(m int, h *harmony.Harmony) bool {
+	return p.strength(m) > 0 && p.spellings[m]&^members(h) == 0
+}
+
+func members(h *harmony.Harmony) pitchClasses {
+	var set pitchClasses
+	for i := range h.Size() {
+		set = set.with(h.Member(i))
+	}
+	return set
+}
+
+// countOf returns how many voices sound a pitch class at a moment.
+func (p *Passage) countOf(m int, c theory.PitchClass) int {
+	count := 0
+	for v := range p.Voices {
+		if n := p.At(m, v); n >= 0 && p.Voices[v].Notes[n].Pitch.Class() == c {
+			count++
+		}
+	}
+	return count
+}
+
+// soundsIn reports whether a pitch class is heard anywhere in a harmony.
+func (p *Passage) soundsIn(h *harmony.Harmony, c theory.PitchClass) bool {
+	for m := h.FirstMoment; m < h.EndMoment; m++ {
+		if p.spellings[m].has(c) {
+			return true
+		}
+	}
+	return false
+}
+
+// sounding returns how many voices sound at a moment.
+func (p *Passage) sounding(m int) int {
+	count := 0
+	for v := range p.Voices {
+		if p.cell(m, v).note >= 0 {
+			count++
+		}
+	}
+	return count
+}
+
+// atNotes starts a finding about notes that sound at a moment, from the top.
+func (p *Passage) atNotes(m int, notes []NoteRef) Finding {
+	f := p.at(m)
+	f.Notes = notes
+	for _, r := range notes {
+		f.Voices = append(f.Voices, r.Voice)
+	}
+	return f
+}
+
+// allAt returns every note that sounds at a moment, from the top.
+func (p *Passage) allAt(m int) []NoteRef {
+	var notes []NoteRef
+	for v := range p.Voices {
+		if n := p.At(m, v); n >= 0 {
+			notes = append(notes, NoteRef{v, n})
+		}
+	}
+	return notes
+}
+
+// atChord starts a finding about a whole chord, named by its numeral.
+func (p *Passage) atChord(m int, h *harmony.Harmony) Finding {
+	f := p.at(m)
+	f.Notes = p.allAt(m)
+	for _, r := range f.Notes {
+		f.Voices = append(f.Voices, r.Voice)
+	}
+	f.Args = []Arg{{"chord", h.Numeral.Text(h.Key.Mode)}, {"key", h.Key}}
+	return f
+}

@@ -1,0 +1,147 @@
+package partwriting
+
+import (
+	"partwright/theory"
+	"partwright/theory/harmony"
+)
+
+// Harmony in time: syntax, cadences, first and last chord.
+var progressions = []*Rule{
+	{
+		ID: "retrogression", Family: Progression, Severity: Caution,
+		Source: Source{"General formula for grading part-writing (Florida State University)", "", "a dominant followed by ii or IV; not as a passing or neighbor chord, nor into a new phrase"},
+		Check:  (*Passage).retrogressions,
+	},
+	{
+		ID: "harmony-held-into-strong-beat", Family: Progression, Severity: Caution,
+		Source: Source{"San Francisco Conservatory, Table of Standard Errors", "", "struck again across the bar line over the same bass; free at the opening and where a note is suspended"},
+		Check:  (*Passage).heldIntoStrongBeats,
+	},
+	{
+		ID: "cadence-missing", Family: Progression, Severity: Caution,
+		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "chapter 10", "the phrase ends in no cadence that has a name"},
+		Check:  (*Passage).missingCadences,
+	},
+	{
+		ID: "final-chord", Family: Progression, Severity: Fault,
+		Source: Source{"Open Music Theory v1", "chorale harmonization", "the tonic in root position; a major third in minor is welcome, an end on V is told as a remark"},
+		Check:  (*Passage).finalChord,
+	},
+	{
+		ID: "opening", Family: Progression, Severity: Remark,
+		Source: Source{"Butterfield, Integrated Music Theory", "unit 11", "the tonic, or a dominant that leads to it"},
+		Check:  (*Passage).opening,
+	},
+}
+
+func (p *Passage) retrogressions() []Finding {
+	var found []Finding
+	p.eachHarmony(func(i int, h *harmony.Harmony) {
+		before := p.preceding(i)
+		if before == nil || !p.trusted(before) || before.Key != h.Key || h.Numeral.IsApplied() || before.Numeral.IsApplied() {
+			return
+		}
+		if h.Numeral.Alter != 0 || (h.Numeral.Degree != 2 && h.Numeral.Degree != 4) {
+			return
+		}
+		if !before.Numeral.IsDominant() && !before.Numeral.Cadential {
+			return
+		}
+		if p.shorterThanBeat(h) || p.isPassingChord(i) {
+			return
+		}
+		f := p.atChord(h.FirstMoment, h)
+		f.Args = append(f.Args, Arg{"before", before.Numeral.Text(before.Key.Mode)})
+		found = append(found, f)
+	})
+	return found
+}
+
+// isPassingChord reports whether a chord only extends the dominants on both
+// sides, or is an inversion that the bass steps through.
+func (p *Passage) isPassingChord(i int) bool {
+	all := p.Harmony.Harmonies
+	h := &all[i]
+	into, out := p.bassMove(h.FirstMoment), p.bassMove(h.EndMoment)
+	if i+1 < len(all) && all[i+1].Numeral.IsDominant() && all[i+1].Key == h.Key {
+		return into != nil && out != nil && (into.IsStep() || out.IsStep())
+	}
+	return h.Inversion() != 0 && into != nil && out != nil && into.IsStep() && out.IsStep()
+}
+
+func (p *Passage) heldIntoStrongBeats() []Finding {
+	var found []Finding
+	bass := len(p.Voices) - 1
+	p.eachHarmony(func(i int, h *harmony.Harmony) {
+		if i == 0 || p.preceding(i) == nil {
+			return
+		}
+		for m := h.FirstMoment + 1; m < h.EndMoment; m++ {
+			if p.strength(m) < 3 || p.strength(h.FirstMoment) >= 2 || p.Moments[m].Measure == p.Moments[h.FirstMoment].Measure {
+				continue
+			}
+			if !p.IsStruck(m, bass) || p.spelling(m) != p.spelling(m-1) || p.endsPhrase(h.FirstMoment, m) {
+				continue
+			}
+			if move := p.bassMove(m); move != nil && *move == theory.Unison {
+				found = append(found, p.atChord(m, h))
+			}
+			return
+		}
+	})
+	return found
+}
+
+// strength returns how strong a moment is in its measure, 3 for the downbeat.
+func (p *Passage) strength(m int) int {
+	measure := &p.Score.Measures[p.Moments[m].Measure]
+	return measure.Time.Strength(p.Moments[m].Offset.Add(measure.Into))
+}
+
+func (p *Passage) missingCadences() []Finding {
+	var found []Finding
+	if p.Harmony == nil {
+		return nil
+	}
+	for i := range p.Harmony.Cadences {
+		c := &p.Harmony.Cadences[i]
+		h := &p.Harmony.Harmonies[c.Final]
+		if c.Kind != harmony.NoCadence || !p.trusted(h) || c.Penultimate < 0 || !p.trusted(&p.Harmony.Harmonies[c.Penultimate]) {
+			continue
+		}
+		if !p.isCadence(h.EndMoment - 1) {
+			continue // the document marks no phrase end here
+		}
+		found = append(found, p.atChord(h.FirstMoment, h))
+	}
+	return found
+}
+
+func (p *Passage) finalChord() []Finding {
+	if p.Harmony == nil || len(p.Harmony.Harmonies) < 3 || !p.isCadence(len(p.Moments)-1) {
+		return nil
+	}
+	h := &p.Harmony.Harmonies[len(p.Harmony.Harmonies)-1]
+	if !p.trusted(h) || (h.Numeral.IsTonic() && h.Inversion() == 0) {
+		return nil
+	}
+	if all := p.Harmony.Harmonies; p.endsPhrase(all[max(0, len(all)-4)].FirstMoment, h.FirstMoment) {
+		return nil // the last phrase is too short to know its key
+	}
+	f := p.atChord(h.FirstMoment, h)
+	if h.Numeral.IsDominant() && h.Numeral.Degree == 5 && h.Inversion() == 0 {
+		f.Severity = Remark // a half cadence: an excerpt, or a modal ending
+	}
+	return []Finding{f}
+}
+
+func (p *Passage) opening() []Finding {
+	if p.Harmony == nil || len(p.Harmony.Harmonies) < 3 {
+		return nil
+	}
+	h := &p.Harmony.Harmonies[0]
+	if !p.trusted(h) || h.Numeral.IsTonic() || h.Numeral.IsDominant() {
+		return nil
+	}
+	return []Finding{p.atChord(h.FirstMoment, h)}
+}

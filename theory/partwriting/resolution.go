@@ -1,0 +1,272 @@
+package partwriting
+
+import (
+	"partwright/theory"
+	"partwright/theory/harmony"
+)
+
+// Notes that must move in a certain way: leading tones and chordal sevenths.
+var resolutions = []*Rule{
+	{
+		ID: "leading-tone-unresolved", Family: Tendency, Severity: Fault,
+		Source: Source{"Butterfield, Integrated Music Theory", "unit 11b", "to I or vi; a fault in an outer voice, a caution in an inner one, where it may fall to the fifth of the tonic or leap to its third (also Hutchinson, section 27.3)"},
+		Check:  func(p *Passage) []Finding { return p.unresolvedLeads(false) },
+	},
+	{
+		ID: "applied-leading-tone-unresolved", Family: Tendency, Severity: Fault,
+		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 29.1", "rises to the root of its target, or falls a semitone to the seventh of a target that has one"},
+		Check:  func(p *Passage) []Finding { return p.unresolvedLeads(true) },
+	},
+	{
+		ID: "seventh-unresolved", Family: Tendency, Severity: Fault,
+		Source: Source{"Open Music Theory v1", "keyboard-style voice-leading", "down by step in its own voice when the harmony changes; free where it is held over, handed to another voice, or rises in tenths with the bass (Hutchinson, section 27.1)"},
+		Check:  (*Passage).unresolvedSevenths,
+	},
+	{
+		ID: "seventh-unprepared", Family: Tendency, Severity: Caution,
+		Source: Source{"Wieland, Part-writing tips (Northern State University)", "", "only a descending leap to a seventh; common tone, step and ascending leap are free"},
+		Check:  (*Passage).unpreparedSevenths,
+	},
+}
+
+// tendencyNote is the last note by which a voice sounds a tendency tone in a
+// harmony, and what the voice has next.
+type tendencyNote struct {
+	ref  NoteRef
+	next int // the voice's next note, -1 for none
+	move theory.Interval
+}
+
+// tendencies finds the voices that sound a pitch class as a chord member at the
+// end of a harmony, each with its next note, within the phrase.
+func (p *Passage) tendencies(i int, h *harmony.Harmony, c theory.PitchClass) []tendencyNote {
+	last := p.lastMoment(i)
+	var out []tendencyNote
+	for _, r := range p.holding(last, c) {
+		t := tendencyNote{ref: r, next: -1}
+		notes := p.Voices[r.Voice].Notes
+		if n := r.Note + 1; n < len(notes) && !p.endsPhrase(p.MomentOf(r), p.MomentOf(NoteRef{r.Voice, n})) {
+			if !p.silent(p.spans[r.Voice][n].onset-p.spans[r.Voice][r.Note].end, p.MomentOf(NoteRef{r.Voice, n})) {
+				t.next, t.move = n, theory.Between(notes[r.Note].Pitch, notes[n].Pitch)
+			}
+		}
+		out = append(out, t)
+	}
+	return out
+}
+
+// lastMoment returns the last moment before the root changes.
+func (p *Passage) lastMoment(i int) int {
+	all := p.Harmony.Harmonies
+	for i+1 < len(all) && all[i+1].Root() == all[i].Root() && !p.endsPhrase(all[i].FirstMoment, all[i+1].FirstMoment) {
+		i++
+	}
+	return all[i].EndMoment - 1
+}
+
+// isLastOfRoot reports whether the root changes after a harmony, so that what it
+// leaves open is judged once.
+func (p *Passage) isLastOfRoot(i int) bool {
+	return p.lastMoment(i) == p.Harmony.Harmonies[i].EndMoment-1
+}
+
+func (p *Passage) unresolvedLeads(applied bool) []Finding {
+	var found []Finding
+	p.eachHarmony(func(i int, h *harmony.Harmony) {
+		lead, ok := h.LeadingTone()
+		if !ok || h.Numeral.IsApplied() != applied || !p.isLastOfRoot(i) {
+			return
+		}
+		next := p.following(i)
+		if next == nil {
+			return
+		}
+		tonic := h.Numeral.In(h.Key).Tonic
+		if next.Root() != tonic && (next.Size() < 2 || next.Member(1) != tonic) {
+			return
+		}
+		for _, t := range p.tendencies(i, h, lead) {
+			if t.next < 0 || t.move.Steps == 1 || t.move == theory.Unison || p.reaches(t, next, tonic) {
+				continue
+			}
+			if f, told := p.unresolvedLead(h, next, t, lead, tonic); told {
+				found = append(found, f)
+			}
+		}
+	})
+	return found
+}
+
+// reaches reports whether a voice arrives at its goal by step in the next
+// harmony, after an ornament shorter than a beat.
+func (p *Passage) reaches(t tendencyNote, next *harmony.Harmony, goal theory.PitchClass) bool {
+	return p.soon(t, next, func(i theory.Interval, c theory.PitchClass) bool { return c == goal && i.IsStep() })
+}
+
+// soon reports whether the voice's next note, or one less than a beat later in
+// the next harmony, is what the tendency tone asks for.
+func (p *Passage) soon(t tendencyNote, next *harmony.Harmony, resolves func(theory.Interval, theory.PitchClass) bool) bool {
+	notes := p.Voices[t.ref.Voice].Notes
+	for n := t.next; n < len(notes); n++ {
+		at := p.MomentOf(NoteRef{t.ref.Voice, n})
+		late := p.spans[t.ref.Voice][n].onset - p.spans[t.ref.Voice][t.next].onset
+		if n > t.next && (at >= next.EndMoment || p.silent(late, at)) {
+			return false
+		}
+		if resolves(theory.Between(notes[t.ref.Note].Pitch, notes[n].Pitch), notes[n].Pitch.Class()) {
+			return true
+		}
+	}
+	return false
+}
+
+func (p *Passage) unresolvedLead(h, next *harmony.Harmony, t tendencyNote, lead, tonic theory.PitchClass) (Finding, bool) {
+	outer := t.ref.Voice == 0 || t.ref.Voice == len(p.Voices)-1
+	goal := p.Voices[t.ref.Voice].Notes[t.next].Pitch.Class()
+	severity := Off
+	switch {
+	case t.move.Steps == 0 && t.move.Semitones == -1:
+		return Finding{}, false // slides down to the next seventh
+	case t.move.Steps == -1 && p.comesFromAbove(t.ref, tonic):
+		return Finding{}, false // inside a stepwise descent
+	case t.move.Steps == -1 && !outer && next.Root() != tonic && h.Key.Mode == theory.MajorMode:
+		return Finding{}, false // V to vi in major
+	case !outer && next.Root() == tonic && (goal == next.Member(2) || goal == next.Member(1)):
+		return Finding{}, false // completes the tonic
+	case !outer:
+		severity = Caution
+	}
+	f := p.atTendency(t)
+	f.Severity = severity
+	f.Args = append(f.Args, Arg{"goal", tonic})
+	return f, true
+}
+
+func (p *Passage) comesFromAbove(r NoteRef, tonic theory.PitchClass) bool {
+	if r.Note == 0 {
+		return false
+	}
+	notes := p.Voices[r.Voice].Notes
+	before := notes[r.Note-1].Pitch
+	return before.Class() == tonic && theory.Between(before, notes[r.Note].Pitch).Steps == -1
+}
+
+// atTendency starts a finding at the note after a tendency tone.
+func (p *Passage) atTendency(t tendencyNote) Finding {
+	to := NoteRef{t.ref.Voice, t.next}
+	f := p.at(p.MomentOf(to), t.ref.Voice)
+	f.Notes = []NoteRef{t.ref, to}
+	f.Args = []Arg{{"from", p.Note(t.ref).Pitch}, {"to", p.Note(to).Pitch}}
+	return f
+}
+
+func (p *Passage) unresolvedSevenths() []Finding {
+	var found []Finding
+	p.eachHarmony(func(i int, h *harmony.Harmony) {
+		next := p.following(i)
+		if next == nil || !p.isLastOfRoot(i) {
+			return
+		}
+		seventh, ok := p.seventhAt(h.EndMoment-1, h, next)
+		if !ok || p.handedOn(i, next, seventh) {
+			return
+		}
+		for _, t := range p.tendencies(i, h, seventh) {
+			if t.next < 0 || t.move == theory.Unison || p.resolvesDown(t, next) || p.risesInTenths(h, t) || p.touched(t) {
+				continue
+			}
+			found = append(found, p.atTendency(t))
+		}
+	})
+	return found
+}
+
+// resolvesDown reports whether a voice steps down from its note, at once or
+// after an ornament.
+func (p *Passage) resolvesDown(t tendencyNote, next *harmony.Harmony) bool {
+	if t.move.Steps == 0 && t.move.Semitones == -1 {
+		return true // a semitone down within the letter
+	}
+	return p.soon(t, next, func(i theory.Interval, _ theory.PitchClass) bool { return i.Steps == -1 })
+}
+
+// seventhAt returns the seventh that is due to resolve at the end of a harmony:
+// that of a complete dominant seventh chord, if that is what sounds in the end
+// and its root goes up a fourth, else that of the harmony.
+func (p *Passage) seventhAt(m int, h, next *harmony.Harmony) (theory.PitchClass, bool) {
+	if set := p.spellings[m]; set.shape() == dominantSeventh {
+		seventh := set.flattest()
+		if next.Root().Fifths() == seventh.Fifths()+1 {
+			return seventh, true
+		}
+	}
+	return h.Seventh()
+}
+
+// handedOn reports whether some voice that sounds the seventh at any time while
+// the root lasts steps down from it: the dissonance is then resolved, wherever
+// else it was heard.
+func (p *Passage) handedOn(i int, next *harmony.Harmony, seventh theory.PitchClass) bool {
+	all := p.Harmony.Harmonies
+	first := i
+	for first > 0 && all[first-1].Root() == all[i].Root() {
+		first--
+	}
+	for m := all[first].FirstMoment; m < all[i].EndMoment; m++ {
+		for _, r := range p.holding(m, seventh) {
+			t := p.tendencyOf(r)
+			if t.next >= 0 && p.MomentOf(NoteRef{r.Voice, t.next}) >= all[i].EndMoment && p.resolvesDown(t, next) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// touched reports whether a note is only passed through: struck between the
+// beats, reached and left by step.
+func (p *Passage) touched(t tendencyNote) bool {
+	if p.strength(p.MomentOf(t.ref)) > 0 || t.ref.Note == 0 || !t.move.IsStep() {
+		return false
+	}
+	notes := p.Voices[t.ref.Voice].Notes
+	return theory.Between(notes[t.ref.Note-1].Pitch, notes[t.ref.Note].Pitch).IsStep()
+}
+
+// risesInTenths is the one licensed rise: V4/3 between I and I6, the seventh
+// going up in thirds or tenths with the bass.
+func (p *Passage) risesInTenths(h *harmony.Harmony, t tendencyNote) bool {
+	if h.Inversion() != 2 || t.move.Steps != 1 {
+		return false
+	}
+	to := p.MomentOf(NoteRef{t.ref.Voice, t.next})
+	m := PairMove{From: to - 1, To: to}
+	return to > 0 && p.inTenths(t.ref.Voice, len(p.Voices)-1, &m)
+}
+
+func (p *Passage) unpreparedSevenths() []Finding {
+	var found []Finding
+	p.eachHarmony(func(i int, h *harmony.Harmony) {
+		seventh, ok := h.Seventh()
+		if !ok {
+			return
+		}
+		for m := h.FirstMoment; m < h.EndMoment; m++ {
+			for _, r := range p.holding(m, seventh) {
+				if p.MomentOf(r) != m || r.Note == 0 || m == 0 || p.endsPhrase(m-1, m) || p.sameHarmony(m-1, m) {
+					continue
+				}
+				from := NoteRef{r.Voice, r.Note - 1}
+				move := theory.Between(p.Note(from).Pitch, p.Note(r).Pitch)
+				if !move.Descends() || move.IsStep() || move.Steps == 0 {
+					continue
+				}
+				f := p.at(m, r.Voice)
+				f.Notes = []NoteRef{from, r}
+				f.Args = []Arg{{"from", p.Note(from).Pitch}, {"to", p.Note(r).Pitch}}
+				found = append(found, f)
+			}
+		}
+	})
+	return found
+}
