@@ -105,3 +105,19 @@ func TestNoticesAreCapped(t *testing.T) {
 		t.Error("the notes themselves must all be read and flagged")
 	}
 }
+
+// A document that declares UTF-16 and is read at all cannot be UTF-16: its
+// declaration would be unreadable (W3C XML 1.0, appendix F).
+func TestWrongEncodingNameIsSaid(t *testing.T) {
+	data := []byte(`<?xml version="1.0" encoding="UTF-16"?><score-partwise><part-list><score-part id="P1"><part-name/></score-part></part-list><part id="P1"><measure number="1"/></part></score-partwise>`)
+	d, err := Read("a.xml", data, Limits{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, n := range d.Notices {
+		if n.Code == "encoding-relabeled" {
+			return
+		}
+	}
+	t.Errorf("no notice among %+v", d.Notices)
+}

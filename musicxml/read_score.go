@@ -64,6 +64,10 @@ func (r *reader) read() error {
 		r.notices.add(markup.None, noticePlace{measure: -1}, "container-unlisted",
 			"The container does not name its score; the only one in it, %s, is read.", r.doc.packed.Name)
 	}
+	if e := r.doc.encoding; e.Relabeled() {
+		r.notices.add(markup.None, noticePlace{measure: -1}, "encoding-relabeled",
+			"The document declares the encoding %q and is read as %s; what is written declares UTF-8.", e.Declared(), e.Name())
+	}
 	score := r.doc.Score
 	score.Title = r.title()
 	score.Notes = make([]theory.Note, 0, r.found.notes)

@@ -5,6 +5,9 @@ import (
 	"bytes"
 	"encoding/xml"
 	"fmt"
+	"io"
+
+	"github.com/klauspost/compress/flate"
 )
 
 // MediaType is the registered media type of a container, PlainType that of a
@@ -26,6 +29,9 @@ func Pack(name string, score []byte) ([]byte, error) {
 	var out bytes.Buffer
 	out.Grow(len(score)/8 + len(listing) + 1<<10)
 	w := zip.NewWriter(&out)
+	w.RegisterCompressor(zip.Deflate, func(out io.Writer) (io.WriteCloser, error) {
+		return flate.NewStatelessWriter(out), nil // for its reason see writeScore
+	})
 	// The media type comes first and unpacked, so that a reader finds it at a
 	// fixed place.
 	for _, entry := range []struct {

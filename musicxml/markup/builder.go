@@ -1,5 +1,18 @@
 package markup
 
+import "bytes"
+
+// newTree takes memory for the elements and attributes at once. A well-formed
+// document has a slash for each element and an equals sign for each attribute;
+// hostile ones have more, so the share of the text that real scores reach bounds
+// what is taken before anything is read.
+func newTree(text []byte, limits Limits) *Tree {
+	const bytesPerElement, bytesPerAttribute = 10, 16
+	elements := min(bytes.Count(text, []byte{'/'}), len(text)/bytesPerElement, limits.Elements)
+	attributes := min(bytes.Count(text, []byte{'='}), len(text)/bytesPerAttribute, limits.TotalAttributes)
+	return &Tree{Text: text, Elements: make([]Element, 0, elements), Attributes: make([]Attribute, 0, attributes)}
+}
+
 // builder fills the element list of a tree from tags in document order.
 type builder struct {
 	t      *Tree

@@ -28,8 +28,7 @@ type openTag struct {
 
 // parsePlain returns nil where the standard reader has to decide.
 func parsePlain(text []byte, limits Limits) *Tree {
-	s := plainScanner{t: &Tree{Text: text}, limits: limits, open: make([]openTag, 0, 16)}
-	s.reserve()
+	s := plainScanner{t: newTree(text, limits), limits: limits, open: make([]openTag, 0, 16)}
 	i := s.prolog()
 	if i < 0 {
 		return nil
@@ -38,19 +37,6 @@ func parsePlain(text []byte, limits Limits) *Tree {
 		return nil
 	}
 	return s.t
-}
-
-// reserve takes memory for the elements and attributes at once. A well-formed
-// document has a slash for each element and an equals sign for each attribute;
-// hostile ones have more, so the share of the text that real scores reach bounds
-// what is taken before anything is read.
-func (s *plainScanner) reserve() {
-	const bytesPerElement, bytesPerAttribute = 10, 16
-	text := s.t.Text
-	elements := min(bytes.Count(text, []byte{'/'}), len(text)/bytesPerElement, s.limits.Elements)
-	attributes := min(bytes.Count(text, []byte{'='}), len(text)/bytesPerAttribute, s.limits.TotalAttributes)
-	s.t.Elements = make([]Element, 0, elements)
-	s.t.Attributes = make([]Attribute, 0, attributes)
 }
 
 // rootElement reads from the root's start tag to its end tag.
