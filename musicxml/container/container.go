@@ -115,27 +115,31 @@ func (c *Container) firstScore(roots []rootFile, limits Limits) (*zip.File, erro
 // several, the one that begins as MusicXML.
 func (c *Container) onlyScore(limits Limits) (*zip.File, error) {
 	var markup, scores []*zip.File
+	packed := 0 // containers within the archive are scores too
 	for _, f := range c.files.File {
 		if f.FileInfo().IsDir() || isHidden(f.Name) {
 			continue
 		}
 		head := Peek(f, limits)
-		if Sniff(head) == XML {
+		switch Sniff(head) {
+		case XML:
 			markup = append(markup, f)
+		case Zip:
+			packed++
 		}
 		if BeginsScore(head) {
 			scores = append(scores, f)
 		}
 	}
 	switch {
-	case len(scores) == 1:
+	case len(scores) == 1 && packed == 0:
 		return scores[0], nil
-	case len(scores) == 0 && len(markup) == 1:
+	case len(scores) == 0 && len(markup) == 1 && packed == 0:
 		return markup[0], nil
-	case len(markup) == 0:
+	case len(markup)+packed == 0:
 		return nil, &Error{Problem: "holds no score", Advice: "send a MusicXML score"}
 	}
-	return nil, &Error{Problem: "holds several scores and no " + ListingName + " to choose by", Advice: "send it as an archive, or one score at a time"}
+	return nil, &Error{Problem: "holds several scores, or packed ones, and no " + ListingName + " to choose by", Advice: "send it as an archive, or one score at a time"}
 }
 
 // isHidden tells files that a system adds on its own.

@@ -121,6 +121,7 @@ func TestOpenRefuses(t *testing.T) {
 		says string
 	}{
 		{"score missing", pack(t, listing(`<rootfile full-path="lost.xml"/>`), s), `"lost.xml" is named in`},
+		{"an archive with a packed score", pack(t, s, entry{name: "b.mxl", data: string(good)}), "holds several scores"},
 		{"other media only", pack(t, listing(`<rootfile full-path="p.png" media-type="image/png"/>`), s), "image/png"},
 		{"empty listing", pack(t, listing(""), s), "names no score"},
 		{"broken listing", pack(t, entry{name: ListingName, data: "<container>"}, s), "not well-formed"},
