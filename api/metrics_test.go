@@ -210,7 +210,14 @@ func TestClientThatLeftIsNotAnError(t *testing.T) {
 		return nil, ctx.Err()
 	}}, Config{})
 	r := post("/v1/checks", tinyScore).WithContext(ctx)
-	s.server.Handler().ServeHTTP(discard{}, r)
+	func() {
+		defer func() {
+			if value := recover(); value != http.ErrAbortHandler { //nolint:errorlint // the value itself
+				t.Errorf("the handler ended with %v, not by closing the connection", value)
+			}
+		}()
+		s.server.Handler().ServeHTTP(discard{}, r)
+	}()
 	if got := s.series("partwright_http_requests_total", "route", "/v1/checks", "status", "499"); got != 1 {
 		t.Errorf("%v requests with status 499, want 1: %s", got, s.log)
 	}

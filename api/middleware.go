@@ -64,13 +64,21 @@ func (h *handlers) observe(c *gin.Context) {
 		}
 		out := int64(c.Writer.Size())
 		h.metrics.observe(c.Request.Method, c.FullPath(), status, took, body.n, out)
-		h.logger.LogAttrs(c.Request.Context(), slog.LevelInfo, "answered",
+		h.logger.LogAttrs(c.Request.Context(), levelOf(c.FullPath()), "answered",
 			slog.String("request_id", id), slog.String("method", methodLabel(c.Request.Method)),
 			slog.String("route", routeLabel(c.FullPath())), slog.Int("status", status),
-			slog.Duration("took", took), slog.Int64("bytes_in", body.n), slog.Int64("bytes_out", max(out, 0)),
+			slog.Float64("seconds", took.Seconds()), slog.Int64("bytes_in", body.n), slog.Int64("bytes_out", max(out, 0)),
 			slog.String("problem", problemCode(c)))
 	}()
 	c.Next()
+}
+
+// levelOf keeps the probes of an orchestrator, several a minute, out of the log.
+func levelOf(route string) slog.Level {
+	if route == "/healthz" || route == "/readyz" {
+		return slog.LevelDebug
+	}
+	return slog.LevelInfo
 }
 
 // problemCode is the code of the problem answered, "" for none.
@@ -117,8 +125,12 @@ func (h *handlers) renderErrors(c *gin.Context) {
 
 func (h *handlers) render(c *gin.Context) {
 	last := c.Errors.Last()
-	if last == nil || c.Writer.Written() || clientGone(c) {
+	if last == nil || c.Writer.Written() {
 		return
+	}
+	if clientGone(c) {
+		// Without an answer: an empty one would pass for a success.
+		panic(http.ErrAbortHandler)
 	}
 	if problemOf(last.Err).Status == http.StatusInternalServerError {
 		h.logger.ErrorContext(c.Request.Context(), "a request failed",

@@ -55,54 +55,53 @@ type Pitch = string
 
 // Problem A problem document (RFC 9457).
 type Problem struct {
-	// Advice What to do.
-	Advice string `json:"advice,omitempty"`
-
-	// Code A permanent word for the cause, finer than `type`.
-	Code   Word `json:"code"`
-	Column int  `json:"column,omitempty"`
-
-	// Detail What went wrong this time.
-	Detail string `json:"detail"`
-
-	// Entry The name inside a container.
-	Entry string `json:"entry,omitempty"`
-
-	// File The name that the score came under.
-	File string `json:"file,omitempty"`
-
-	// Instance The request: its address with its `X-Request-Id` as a fragment.
-	Instance string `json:"instance"`
-
-	// Line Line in the score's text.
-	Line int `json:"line,omitempty"`
-
-	// Measure The printed label.
-	Measure string `json:"measure,omitempty"`
-
-	// Part The part's id.
-	Part   string `json:"part,omitempty"`
-	Status int    `json:"status"`
-
-	// Title The kind of problem.
-	Title string `json:"title"`
-
 	// Type The address of the problem's explanation, relative to this service.
 	//
 	// Examples: /v1/problems/unreadable-score
 	Type string `json:"type"`
+
+	// Title The kind of problem.
+	Title  string `json:"title"`
+	Status int    `json:"status"`
+
+	// Detail What went wrong this time.
+	Detail string `json:"detail"`
+
+	// Instance The request: its address with its `X-Request-Id` as a fragment.
+	Instance string `json:"instance"`
+
+	// Code A permanent word for the cause, finer than `type`.
+	Code Word `json:"code"`
+
+	// Advice What to do.
+	Advice string `json:"advice,omitempty"`
+
+	// File The name that the score came under.
+	File string `json:"file,omitempty"`
+
+	// Entry The name inside a container.
+	Entry string `json:"entry,omitempty"`
+
+	// Part The part's id.
+	Part string `json:"part,omitempty"`
+
+	// Measure The printed label.
+	Measure string `json:"measure,omitempty"`
+
+	// Line Line in the score's text.
+	Line   int `json:"line,omitempty"`
+	Column int `json:"column,omitempty"`
 }
 
 // ProblemKind A kind of problem.
 type ProblemKind struct {
-	Advice string `json:"advice"`
-
 	// Code A permanent name in kebab case.
 	Code    Word   `json:"code"`
-	Meaning string `json:"meaning"`
-	Status  int    `json:"status"`
-	Title   string `json:"title"`
 	Type    string `json:"type"`
+	Title   string `json:"title"`
+	Status  int    `json:"status"`
+	Meaning string `json:"meaning"`
+	Advice  string `json:"advice"`
 }
 
 // ProblemKindList defines model for ProblemKindList.
@@ -115,26 +114,26 @@ type Report = worker.Report
 
 // Rule One thing that a check can say.
 type Rule struct {
-	// Definition The exact test, in a sentence.
-	Definition string `json:"definition"`
-
-	// Family The family of a rule.
-	Family Family `json:"family"`
-
 	// ID A permanent name in kebab case.
 	ID Word `json:"id"`
 
 	// Name What a teacher calls it.
 	Name string `json:"name"`
 
+	// Definition The exact test, in a sentence.
+	Definition string `json:"definition"`
+
+	// Family The family of a rule.
+	Family Family `json:"family"`
+
 	// Severity Its severity in a rule set; "off" where the set does not apply the rule.
 	Severity SeverityInSet `json:"severity"`
 
-	// Source Where the definition comes from.
-	Source string `json:"source"`
-
 	// Why Why it matters, and how to mend it.
 	Why string `json:"why"`
+
+	// Source Where the definition comes from.
+	Source string `json:"source"`
 }
 
 // RuleList defines model for RuleList.

@@ -147,13 +147,15 @@ func TestPatientClientGetsItsAnswer(t *testing.T) {
 		case <-ctx.Done():
 			return nil, ctx.Err()
 		}
-	}}, Config{HeaderTimeout: 50 * time.Millisecond, StallTimeout: 50 * time.Millisecond, UploadTimeout: 50 * time.Millisecond})
+	}}, Config{StallTimeout: 200 * time.Millisecond, UploadTimeout: 200 * time.Millisecond})
 	w := l.dial(t)
 	w.send(head + fmt.Sprintf("Content-Length: %d\n\n%s", len(tinyScore), tinyScore))
-	timer := time.AfterFunc(300*time.Millisecond, func() { close(release) })
+	timer := time.AfterFunc(500*time.Millisecond, func() { close(release) })
 	defer timer.Stop()
-	if response := w.answer(); response.StatusCode != http.StatusOK {
-		t.Errorf("%d", response.StatusCode)
+	response := w.answer()
+	body, _ := io.ReadAll(response.Body)
+	if response.StatusCode != http.StatusOK || !strings.Contains(string(body), "summary") {
+		t.Errorf("%d %q", response.StatusCode, body)
 	}
 }
 
