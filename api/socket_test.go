@@ -139,23 +139,32 @@ func TestStalledUploadIsAnswered(t *testing.T) {
 // A score may take longer than an upload may stall: the deadline of reading must
 // not end the request while the client waits for its answer.
 func TestPatientClientGetsItsAnswer(t *testing.T) {
-	release := make(chan struct{})
-	l := serve(t, &fakePool{submit: func(ctx context.Context, in worker.Input, _ worker.Options) (*worker.Result, error) {
-		select {
-		case <-release:
-			return emptyResult(in), nil
-		case <-ctx.Done():
-			return nil, ctx.Err()
-		}
-	}}, Config{StallTimeout: 200 * time.Millisecond, UploadTimeout: 200 * time.Millisecond})
-	w := l.dial(t)
-	w.send(head + fmt.Sprintf("Content-Length: %d\n\n%s", len(tinyScore), tinyScore))
-	timer := time.AfterFunc(500*time.Millisecond, func() { close(release) })
-	defer timer.Stop()
-	response := w.answer()
-	body, _ := io.ReadAll(response.Body)
-	if response.StatusCode != http.StatusOK || !strings.Contains(string(body), "summary") {
-		t.Errorf("%d %q", response.StatusCode, body)
+	const form = "--b\r\nContent-Disposition: form-data; name=score\r\n\r\n" + tinyScore + "\r\n--b--\r\n"
+	for name, request := range map[string]string{
+		"a plain body": head + fmt.Sprintf("Content-Length: %d\n\n%s", len(tinyScore), tinyScore),
+		"a form": "POST /v1/checks HTTP/1.1\nHost: localhost\nContent-Type: multipart/form-data; boundary=b\n" +
+			fmt.Sprintf("Content-Length: %d\n\n", len(form)) + strings.ReplaceAll(form, "\r\n", "\n"),
+	} {
+		t.Run(name, func(t *testing.T) {
+			release := make(chan struct{})
+			l := serve(t, &fakePool{submit: func(ctx context.Context, in worker.Input, _ worker.Options) (*worker.Result, error) {
+				select {
+				case <-release:
+					return emptyResult(in), nil
+				case <-ctx.Done():
+					return nil, ctx.Err()
+				}
+			}}, Config{StallTimeout: 200 * time.Millisecond, UploadTimeout: 200 * time.Millisecond})
+			w := l.dial(t)
+			w.send(request)
+			timer := time.AfterFunc(500*time.Millisecond, func() { close(release) })
+			defer timer.Stop()
+			response := w.answer()
+			body, _ := io.ReadAll(response.Body)
+			if response.StatusCode != http.StatusOK || !strings.Contains(string(body), "summary") {
+				t.Errorf("%d %q", response.StatusCode, body)
+			}
+		})
 	}
 }
 
