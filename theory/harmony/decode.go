@@ -14,11 +14,23 @@ func trailing(m uint64) int { return bits.TrailingZeros64(m) }
 // leave abruptly, or turn on a pivot: then the later segment's chord is first
 // reached as a numeral of the old key and read anew in the new one.
 
+// A stretch of one key is settled once its tonic and its dominant have been
+// heard; leaving a key that is not costs something, so that a passing chord does
+// not make a key. The piece begins settled.
+type settling uint8
+
+const (
+	heardDominant settling = 1 << iota
+	heardTonic
+	settled = heardDominant | heardTonic
+)
+
 // node is the arrival at a boundary in a state, by the best way there.
 type node struct {
 	score float32
 	key   int16
 	state int16
+	heard settling
 	// entry is the index in lattice.entries of the segment's entry; segment that
 	// of the segment itself.
 	entry, segment int32
@@ -29,6 +41,8 @@ type entry struct {
 	score float32
 	key   int16
 	state int16
+	heard settling
+	plain bool
 	// from is the node before, -1 at the start of the piece. pivot is the entry
 	// in the old key, -1 if there is no pivot.
 	from, pivot int32
@@ -74,7 +88,7 @@ const absent = float32(-1e30)
 func newLattice(p *piece, h *habits) *lattice {
 	l := &lattice{p: p, h: h, w: p.weights, table: newChordTable(p.present, h)}
 	l.states = max(h.words[0].states(), h.words[1].states())
-	size := len(l.table.keys) * l.states
+	size := len(l.table.keys) * l.states * int(settled+1)
 	l.keyAt, l.fill = make([]int32, len(l.table.keys)+1), make([]int32, len(l.table.keys)+1)
 	ring := maxSegmentFrames + 1
 	l.slot, l.open, l.used = make([][]int32, ring), make([][]node, ring), make([][]int32, ring)
@@ -214,7 +228,7 @@ func (l *lattice) leaps(nodes []node, begin int32, phrase bool) []way {
 		k := nodes[i].key
 		best := way{absent, -1}
 		for ; i < len(nodes) && nodes[i].key == k; i++ {
-			score := nodes[i].score + l.w.habits*l.h.exit[keys[k].Mode][nodes[i].state]
+			score := nodes[i].score + l.w.habits*l.h.exit[keys[k].Mode][nodes[i].state] - l.unsettled(nodes[i].heard)
 			if phrase {
 				score += l.w.endHabits * l.h.final[keys[k].Mode][nodes[i].state]
 			}
@@ -259,26 +273,41 @@ func (l *lattice) enterGroup(f int, seg *segment, nodes []node, begin int32, lea
 		key := int(r.key)
 		mode := l.table.keys[key].Mode
 		state := int(r.numeral)*4 + int(seg.inversion)
-		e := entry{score: absent, key: r.key, state: int16(state), from: -1, pivot: -1}
-		switch {
-		case f == 0:
-			e.score = l.w.habits*l.h.first[mode][state] + l.opening(key)
-		default:
-			l.follow(&e, nodes, begin, phrase)
+		var best [settled + 1]way
+		for i := range best {
+			best[i] = way{absent, -1}
+		}
+		hears := l.h.heard[mode][state]
+		if f == 0 {
+			best[settled].score = l.w.firstHabits*l.h.first[mode][state] + l.opening(key)
+		} else {
+			l.follow(key, state, hears, nodes, begin, phrase, &best)
 			if leap != nil && leap[key].from >= 0 {
 				score := leap[key].score + l.w.habits*l.h.entry[mode][state]
-				if score > e.score {
-					e.score, e.from = score, leap[key].from
+				if score > best[hears].score {
+					best[hears] = way{score, leap[key].from}
 				}
 			}
 		}
-		l.entries = append(l.entries, e)
-		l.bestEntry = max(l.bestEntry, e.score)
+		for heard, way := range best {
+			if way.score > absent && (heard == int(settled) || way.score > best[settled].score) {
+				l.entries = append(l.entries, entry{way.score, r.key, int16(state), settling(heard), r.plain, way.from, -1})
+				l.bestEntry = max(l.bestEntry, way.score)
+			}
+		}
 	}
-	if f > 0 && !phrase {
+	if f > 0 && !phrase && len(l.entries) > int(first) {
 		l.turn(first, readings)
 	}
 	l.groups = append(l.groups, group{seg.chord, seg.inversion, first, int32(len(l.entries)) - first})
+}
+
+// unsettled is the cost of leaving a key that has not been established.
+func (l *lattice) unsettled(heard settling) float32 {
+	if heard == settled {
+		return 0
+	}
+	return l.w.unsettled
 }
 
 // opening is how likely a piece is to begin in a key, by its signature.
@@ -290,31 +319,26 @@ func (l *lattice) opening(key int) float32 {
 	return -l.w.signature * float32(off)
 }
 
-// follow finds the best predecessor within the same key.
-func (l *lattice) follow(e *entry, nodes []node, begin int32, phrase bool) {
-	lo, hi := int(l.keyAt[e.key]), int(l.keyAt[e.key+1])
-	mode := l.table.keys[e.key].Mode
+// follow finds the best predecessors within the same key.
+func (l *lattice) follow(key, state int, hears settling, nodes []node, begin int32, phrase bool, best *[settled + 1]way) {
+	mode := l.table.keys[key].Mode
 	n := l.h.words[mode].states()
-	pair := l.h.pair[mode][int(e.state)*n : int(e.state+1)*n]
+	pair := l.h.pair[mode][state*n : (state+1)*n]
 	stay := l.w.keyHabits * l.h.stay[bool2int(phrase)]
-	if phrase {
-		start := l.h.start[mode][e.state]
-		for i := lo; i < hi; i++ {
-			score := nodes[i].score + l.w.endHabits*l.h.final[mode][nodes[i].state] + l.w.habits*start + stay
-			if score > e.score {
-				e.score, e.from = score, begin+int32(i)
-			}
-		}
-		return
-	}
-	for i := lo; i < hi; i++ {
+	start := l.h.start[mode][state]
+	for i := int(l.keyAt[key]); i < int(l.keyAt[key+1]); i++ {
 		from := int(nodes[i].state)
-		habit := l.w.habits * pair[from]
-		if from == int(e.state) {
-			habit = -l.w.again
+		var score float32
+		switch {
+		case phrase:
+			score = nodes[i].score + l.w.endHabits*l.h.final[mode][from] + l.w.habits*start + stay
+		case from == state:
+			score = nodes[i].score - l.w.again + stay
+		default:
+			score = nodes[i].score + l.w.habits*pair[from] + stay
 		}
-		if score := nodes[i].score + habit + stay; score > e.score {
-			e.score, e.from = score, begin+int32(i)
+		if b := &best[nodes[i].heard|hears]; score > b.score {
+			*b = way{score, begin + int32(i)}
 		}
 	}
 }
@@ -322,24 +346,28 @@ func (l *lattice) follow(e *entry, nodes []node, begin int32, phrase bool) {
 // turn lets a chord that has been reached in one key go on in another, where it
 // is a plain chord of both.
 func (l *lattice) turn(first int32, readings []chordReading) {
-	entries := l.entries[first:]
-	l.before = append(l.before[:0], entries...)
-	for to := range entries {
-		if !readings[to].plain {
+	l.before = append(l.before[:0], l.entries[first:]...)
+	for _, r := range readings {
+		if !r.plain {
 			continue
 		}
-		mode := l.table.keys[entries[to].key].Mode
-		into := l.w.habits*l.h.newer[mode][entries[to].state] - l.w.pivot
+		key := l.table.keys[r.key]
+		state := int16(r.numeral)*4 + l.before[0].state%4
+		into := l.w.habits*l.h.newer[key.Mode][state] - l.w.pivot
+		best, at := absent, -1
 		for from := range l.before {
 			old := &l.before[from]
-			if !readings[from].plain || old.key == entries[to].key || old.score <= absent {
+			if !old.plain || old.key == r.key {
 				continue
 			}
 			score := old.score + into + l.w.habits*l.h.older[l.table.keys[old.key].Mode][old.state] +
-				l.w.keyHabits*(l.h.pivot[0]+l.related(int(old.key), int(entries[to].key)))
-			if score > entries[to].score {
-				entries[to].score, entries[to].from, entries[to].pivot = score, old.from, first+int32(from)
+				l.w.keyHabits*(l.h.pivot[0]+l.related(int(old.key), int(r.key))) - l.unsettled(old.heard)
+			if score > best {
+				best, at = score, from
 			}
+		}
+		if at >= 0 && best > l.bestEntry-pruneWidth {
+			l.entries = append(l.entries, entry{best, r.key, state, l.h.heard[key.Mode][state], true, l.before[at].from, first + int32(at)})
 		}
 	}
 }
@@ -365,10 +393,10 @@ func (l *lattice) advance(f int) {
 			}
 			key := int(in.key)
 			score := in.score + seg.score - l.keyCost[key*(n+1)+int(seg.end)] + l.keyCost[key*(n+1)+f]
-			at := key*l.states + int(in.state)
+			at := (key*l.states+int(in.state))*int(settled+1) + int(in.heard)
 			if slot[at] < 0 {
 				slot[at] = int32(len(l.open[to]))
-				l.open[to] = append(l.open[to], node{absent, in.key, in.state, -1, -1})
+				l.open[to] = append(l.open[to], node{absent, in.key, in.state, in.heard, -1, -1})
 				l.used[to] = append(l.used[to], int32(at))
 			}
 			if o := &l.open[to][slot[at]]; score > o.score {
@@ -394,7 +422,7 @@ func (l *lattice) best() []choice {
 	at, score := int32(-1), absent
 	for i := range end {
 		mode := l.table.keys[end[i].key].Mode
-		if s := end[i].score + l.w.lastHabits*l.h.last[mode][end[i].state]; s > score {
+		if s := end[i].score + l.w.lastHabits*l.h.last[mode][end[i].state] - l.unsettled(end[i].heard); s > score {
 			at, score = l.nodeAt[n]+int32(i), s
 		}
 	}

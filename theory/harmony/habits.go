@@ -28,6 +28,8 @@ type habits struct {
 	exit, entry, older, newer [2][]float32
 	// stay, leap and pivot are indexed by whether a phrase has just ended.
 	stay, leap, pivot [2]float32
+	// heard is what a state tells of its key.
+	heard [2][]settling
 	// relation[from mode][to mode][fifths up + maxRelation].
 	relation [2][2][2*maxRelation + 1]float32
 }
@@ -43,6 +45,8 @@ const maxRelation = 14
 const (
 	unseenNumeral  = 0.4 // for each numeral never met
 	unseenApplied  = 0.1
+	unseenSixth    = 5.0 // augmented sixths, which chorales hardly have
+	sixthPairs     = 0.5
 	pairPrior      = 12.0 // of the numeral's own frequency against its successions
 	statePrior     = 6.0  // of the succession of numerals against that of inversions
 	bonusPrior     = 30.0 // of the usual frequency against that of a place
@@ -95,7 +99,40 @@ func (h *habits) collect(counts map[string]float64, mode int) *modeCounts {
 			(*list)[at] += count
 		}
 	}
+	t.assumeSixths(w)
 	return t
+}
+
+// assumeSixths adds what chorales hardly show: augmented sixths come from chords
+// of tonic and subdominant function and go to the dominant or the six-four
+// before it (Hutchinson, sec. 29.4).
+func (t *modeCounts) assumeSixths(w *vocabulary) {
+	n := w.states()
+	for s, sixth := range w.numerals {
+		if !sixth.Quality.IsAugmentedSixth() {
+			continue
+		}
+		at := 4*s + 1
+		if sixth.Quality == FrenchSixth {
+			at = 4*s + 2
+		}
+		for i, other := range w.numerals {
+			if other.IsApplied() || other.Quality.IsAugmentedSixth() {
+				continue
+			}
+			switch {
+			case other.Degree == 1 || other.Degree == 4 || other.Degree == 6 || other.Degree == 2:
+				for inversion := range 3 {
+					t.pair[(4*i+inversion)*n+at] += sixthPairs
+				}
+			case other.Degree == 5 && other.IsDominant():
+				t.pair[at*n+4*i] += 4 * sixthPairs
+			}
+			if other.IsTonic() {
+				t.pair[at*n+4*i+2] += 4 * sixthPairs
+			}
+		}
+	}
 }
 
 // state returns the state of a numeral's text, -1 if the vocabulary lacks it.
@@ -120,8 +157,11 @@ func (h *habits) build(mode int, t *modeCounts) {
 	total := 0.0
 	for i := range numeral {
 		numeral[i] = unseenNumeral
-		if w.numerals[i].IsApplied() {
+		switch {
+		case w.numerals[i].IsApplied():
 			numeral[i] = unseenApplied
+		case w.numerals[i].Quality.IsAugmentedSixth():
+			numeral[i] = unseenSixth
 		}
 		sum := 0.0
 		for inv := range 4 {
@@ -135,6 +175,16 @@ func (h *habits) build(mode int, t *modeCounts) {
 	}
 	for i := range numeral {
 		numeral[i] /= total
+	}
+	h.heard[mode] = make([]settling, n)
+	for s := range h.heard[mode] {
+		n := w.numerals[s/4]
+		switch {
+		case n.IsDominant() && !n.IsApplied():
+			h.heard[mode][s] = heardDominant
+		case n.IsTonic() && s%4 < 2:
+			h.heard[mode][s] = heardTonic
+		}
 	}
 	h.pair[mode] = h.buildPairs(w, t, numeral, shape)
 	usual := func(s int) float64 { return numeral[s/4] * shape[s] }
@@ -190,32 +240,37 @@ func (h *habits) buildPairs(w *vocabulary, t *modeCounts, numeral, shape []float
 	out := make([]float32, n*n)
 	between := make([]float64, count)
 	for a := range count {
-		sum := pairPrior
+		seen := 0.0
 		for b := range count {
-			between[b] = pairPrior * numeral[b]
+			between[b] = resolvesWeight * resolves(w, a, b)
+			met := 0.0
 			for ia := range 4 {
 				for ib := range 4 {
-					between[b] += t.pair[(4*a+ia)*n+4*b+ib]
+					met += t.pair[(4*a+ia)*n+4*b+ib]
 				}
 			}
-		}
-		for b := range count {
-			if resolves(w.numerals[a], w.numerals[b]) {
-				between[b] += resolvesWeight
+			if between[b] += met; met > 0 {
+				seen++
 			}
 		}
+		// The more different successors there are, the likelier is a new one.
+		prior, sum := math.Max(pairPrior, seen), 0.0
 		for b := range count {
-			sum += between[b] - pairPrior*numeral[b]
+			between[b] += prior * numeral[b]
+			sum += between[b]
 		}
 		for ia := range 4 {
 			from := 4*a + ia
-			own := statePrior
+			met, kinds := 0.0, 0.0
 			for to := range n {
-				own += t.pair[from*n+to]
+				if c := t.pair[from*n+to]; c > 0 {
+					met, kinds = met+c, kinds+1
+				}
 			}
+			prior := math.Max(statePrior, kinds)
 			for to := range n {
 				p := between[to/4] / sum * shape[to]
-				p = (t.pair[from*n+to] + statePrior*p) / own
+				p = (t.pair[from*n+to] + prior*p) / (met + prior)
 				out[to*n+from] = float32(math.Log(math.Max(p, 1e-12)))
 			}
 		}
@@ -223,12 +278,24 @@ func (h *habits) buildPairs(w *vocabulary, t *modeCounts, numeral, shape []float
 	return out
 }
 
-// resolves reports whether an applied chord goes to the triad it applies to.
-func resolves(a, b Numeral) bool {
-	if !a.IsApplied() || b.IsApplied() {
-		return false
+// resolves tells how usual it is that an applied chord goes on to another: 1 to
+// the triad it applies to, a little less to a dominant on that degree, as in a
+// chain of dominants (Hutchinson, sec. 29.1).
+func resolves(w *vocabulary, a, b int) float64 {
+	from, to := w.numerals[a], w.numerals[b]
+	if !from.IsApplied() || to.Quality.IsAugmentedSixth() {
+		return 0
 	}
-	return b.Degree == a.Of.Degree && b.Alter == a.Of.Alter && !b.Quality.IsAugmentedSixth()
+	home := theory.Key{Tonic: theory.PitchClass{Step: theory.C}, Mode: w.mode}
+	switch goal := from.In(home).Tonic; {
+	case to.Root(home) != goal:
+		return 0
+	case !to.IsApplied():
+		return 1
+	case to.Quality == DominantSeventh:
+		return 0.5
+	}
+	return 0
 }
 
 func (h *habits) buildKeys(counts map[string]float64) {

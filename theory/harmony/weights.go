@@ -31,11 +31,14 @@ type weights struct {
 	again float32
 	// outside is for each beat of a note outside the scale of the key.
 	outside float32
-	// habits, keyHabits, endHabits and lastHabits scale the log probabilities of
-	// succession, of changes of key, and the bonus of phrase ends and of the end.
-	habits, keyHabits, endHabits, lastHabits float32
+	// habits and keyHabits scale the log probabilities of succession and of
+	// changes of key; firstHabits that of the beginning, endHabits and lastHabits
+	// the bonus of phrase ends and of the end.
+	habits, keyHabits, firstHabits, endHabits, lastHabits float32
 	// leap adds to an abrupt change of key, pivot to one on a pivot.
 	leap, pivot float32
+	// unsettled is for leaving a key without having heard tonic and dominant.
+	unsettled float32
 	// signature is for each fifth between the first key and the key signature.
 	signature float32
 }
@@ -72,10 +75,12 @@ func (w *weights) named(visit func(name string, value *float32)) {
 	visit("outside", &w.outside)
 	visit("habits", &w.habits)
 	visit("key-habits", &w.keyHabits)
+	visit("first-habits", &w.firstHabits)
 	visit("end-habits", &w.endHabits)
 	visit("last-habits", &w.lastHabits)
 	visit("leap", &w.leap)
 	visit("pivot", &w.pivot)
+	visit("unsettled", &w.unsettled)
 	visit("signature", &w.signature)
 }
 

@@ -3,6 +3,7 @@
 // holds the labelled scores:
 //
 //	go run ./worker/fitharmony counts            writes theory/harmony/counts.tsv
+//	go run ./worker/fitharmony weights           fits theory/harmony/weights.tsv
 //	go run ./worker/fitharmony write SCORES OUT  writes OUT/NAME.rntxt for SCORES/NAME.mxl
 package main
 
@@ -12,40 +13,65 @@ import (
 	"log"
 	"os"
 	"path/filepath"
+
+	"partwright/theory/harmony"
 )
 
 func main() {
 	log.SetFlags(0)
 	data := flag.String("data", "../shared/data", "folder that holds analyses and textbooks")
 	out := flag.String("out", "theory/harmony", "folder to write to")
+	ridge := flag.Float64("ridge", 0.02, "how much a weight may not move, in hundredths")
+	only := flag.String("only", "", "fit the weights whose names match only")
+	validate := flag.Bool("validate", false, "cross-validate first")
 	flag.Parse()
 	var err error
 	switch {
 	case flag.Arg(0) == "counts":
 		err = counts(*data, *out)
+	case flag.Arg(0) == "weights":
+		err = fitWeights(*data, *out, *only, *ridge, *validate)
 	case flag.Arg(0) == "write" && flag.NArg() == 3:
 		err = writeAnalyses(flag.Arg(1), flag.Arg(2))
 	default:
-		err = fmt.Errorf("say what to do: counts, or write SCORES OUT")
+		err = fmt.Errorf("say what to do: counts, weights, or write SCORES OUT")
 	}
 	if err != nil {
 		log.Fatal(err)
 	}
 }
 
+// textbookWeight is how much a textbook's label counts against one of a chorale.
+const textbookWeight = 1
+
+func labelFiles(data, pattern string) ([]*harmony.RomanText, error) {
+	paths, err := filepath.Glob(filepath.Join(data, pattern))
+	if err != nil {
+		return nil, err
+	}
+	if len(paths) == 0 {
+		return nil, fmt.Errorf("%s holds no %s", data, pattern)
+	}
+	var out []*harmony.RomanText
+	for _, path := range paths {
+		r, err := readLabels(path)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, r)
+	}
+	return out, nil
+}
+
 func counts(data, out string) error {
 	t := tally{}
-	for _, pattern := range []string{"analyses/chorales/*.txt", "textbooks/*.rntxt"} {
-		paths, err := filepath.Glob(filepath.Join(data, pattern))
+	for pattern, weight := range map[string]float64{"analyses/chorales/*.txt": 1, "textbooks/*.rntxt": textbookWeight} {
+		labels, err := labelFiles(data, pattern)
 		if err != nil {
 			return err
 		}
-		for _, path := range paths {
-			r, err := readLabels(path)
-			if err != nil {
-				return err
-			}
-			t.count(r, 1)
+		for _, r := range labels {
+			t.count(r, weight)
 		}
 	}
 	file, err := os.Create(filepath.Join(out, "counts.tsv"))

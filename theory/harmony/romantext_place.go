@@ -1,0 +1,88 @@
+package harmony
+
+import "partwright/theory"
+
+// Placed is an entry of an analysis at its place in a score.
+type Placed struct {
+	Entry
+	Onset theory.Fraction
+}
+
+// Place finds the onsets that the entries of an analysis have in a score, in
+// order. Entries outside the score are left out. Analysts number the measure of
+// a pickup differently; of the numbering as printed and those one off, Place
+// takes the one in which the labelled roots sound most often.
+func (r *RomanText) Place(t *theory.Texture) []Placed {
+	var best []Placed
+	most := -1
+	for _, shift := range [3]int{0, -1, 1} {
+		placed := r.placeShifted(t.Score, shift)
+		sound := 0
+		for i := range placed {
+			if rootSounds(t, placed[i].Onset, placed[i].Root()) {
+				sound++
+			}
+		}
+		if sound > most {
+			best, most = placed, sound
+		}
+	}
+	return best
+}
+
+func (r *RomanText) placeShifted(s *theory.Score, shift int) []Placed {
+	numbers := romanNumbers(s)
+	first := map[int]int{}
+	for i, n := range numbers {
+		if _, known := first[n]; !known {
+			first[n] = i
+		}
+	}
+	var out []Placed
+	for _, e := range r.Entries {
+		i, ok := first[e.Measure+shift]
+		if !ok {
+			continue
+		}
+		// A measure that a repeat divides stands as two with one number.
+		for i+1 < len(numbers) && numbers[i+1] == numbers[i] && !e.Offset.Less(s.Measures[i+1].Into) {
+			i++
+		}
+		m := &s.Measures[i]
+		into := e.Offset.Sub(m.Into)
+		if into.Sign() < 0 || !into.Less(m.Length) {
+			continue
+		}
+		out = append(out, Placed{e, m.Onset.Add(into)})
+	}
+	return out
+}
+
+// rootSounds reports whether a pitch class sounds at an onset.
+func rootSounds(t *theory.Texture, onset theory.Fraction, root theory.PitchClass) bool {
+	for v := range t.Voices {
+		notes := t.Voices[v].Notes
+		i, _ := noteAt(notes, onset)
+		if i >= 0 && notes[i].Pitch.Class() == root {
+			return true
+		}
+	}
+	return false
+}
+
+// noteAt returns the index of the note of a line that sounds at an onset, -1 in
+// silence, and the index of the next one.
+func noteAt(notes []theory.VoiceNote, onset theory.Fraction) (at, next int) {
+	lo, hi := 0, len(notes)
+	for lo < hi {
+		if mid := (lo + hi) / 2; onset.Less(notes[mid].Onset) {
+			hi = mid
+		} else {
+			lo = mid + 1
+		}
+	}
+	if lo > 0 && onset.Less(notes[lo-1].End()) {
+		return lo - 1, lo
+	}
+	return -1, lo
+}

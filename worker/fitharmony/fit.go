@@ -1,0 +1,216 @@
+package main
+
+import (
+	"bufio"
+	"fmt"
+	"log"
+	"math"
+	"os"
+	"path/filepath"
+	"regexp"
+	"sort"
+	"strings"
+	"sync"
+
+	"partwright/theory/harmony"
+)
+
+// folds is the number of parts of the cross-validation. Examples of one book
+// stand next to each other, so each fold holds some of every book.
+const folds = 5
+
+// fitter fits weights on textbook examples. Each example is read with habits
+// counted without its fold, so that no weight learns to trust a succession only
+// because the example itself was counted.
+type fitter struct {
+	examples []*example
+	grids    []*grid
+	models   [folds]*harmony.Model
+	start    map[string]float64
+	// ridge is the penalty, in points of a hundred, for each weight that has
+	// moved by its own size.
+	ridge float64
+	// only, if set, keeps all other weights as they are.
+	only *regexp.Regexp
+}
+
+func newFitter(data string, ridge float64) (*fitter, error) {
+	f := &fitter{start: harmony.BuiltInWeights(), ridge: ridge}
+	paths, err := filepath.Glob(filepath.Join(data, "textbooks", "*.mxl"))
+	if err != nil {
+		return nil, err
+	}
+	for _, path := range paths {
+		t, err := readTexture(path)
+		if err != nil {
+			return nil, err
+		}
+		labels, err := readLabels(strings.TrimSuffix(path, ".mxl") + ".rntxt")
+		if err != nil {
+			return nil, err
+		}
+		e := &example{stem(path), t, labels}
+		f.examples = append(f.examples, e)
+		f.grids = append(f.grids, newGrid(e))
+	}
+	chorales, err := labelFiles(data, "analyses/chorales/*.txt")
+	if err != nil {
+		return nil, err
+	}
+	for fold := range folds {
+		t := tally{}
+		for _, r := range chorales {
+			t.count(r, 1)
+		}
+		for i, e := range f.examples {
+			if i%folds != fold {
+				t.count(e.labels, textbookWeight)
+			}
+		}
+		f.models[fold] = harmony.NewModel(t, f.start)
+	}
+	return f, nil
+}
+
+// measure reads the examples of some folds with the given weights.
+func (f *fitter) measure(weights map[string]float64, use func(fold int) bool) hits {
+	models := [folds]*harmony.Model{}
+	for i := range models {
+		models[i] = f.models[i].WithWeights(weights)
+	}
+	var mu sync.Mutex
+	var wait sync.WaitGroup
+	total := hits{}
+	for half := range 2 {
+		wait.Go(func() {
+			sum := hits{}
+			for i := half; i < len(f.examples); i += 2 {
+				if use(i % folds) {
+					sum.add(f.grids[i].compare(models[i%folds].Analyze(f.examples[i].texture)))
+				}
+			}
+			mu.Lock()
+			total.add(sum)
+			mu.Unlock()
+		})
+	}
+	wait.Wait()
+	return total
+}
+
+func (h hits) percent(n int) float64 { return 100 * float64(n) / float64(max(h.points, 1)) }
+
+// objective is what is made as large as possible: mostly the share of eighth
+// notes right in key and numeral, a little of its parts, less the ridge.
+func (f *fitter) objective(weights map[string]float64, use func(int) bool) float64 {
+	h := f.measure(weights, use)
+	value := 0.6*h.percent(h.full) + 0.2*h.percent(h.numeral) + 0.1*h.percent(h.key) + 0.1*h.percent(h.root)
+	for name, start := range f.start {
+		moved := (weights[name] - start) / scaleOf(start)
+		value -= f.ridge * moved * moved
+	}
+	return value
+}
+
+func scaleOf(start float64) float64 { return math.Max(math.Abs(start), 0.5) }
+
+// ascend improves one weight after another until a round changes nothing.
+func (f *fitter) ascend(use func(int) bool, rounds int) map[string]float64 {
+	weights := map[string]float64{}
+	var names []string
+	for name, v := range f.start {
+		weights[name] = v
+		if f.only == nil || f.only.MatchString(name) {
+			names = append(names, name)
+		}
+	}
+	sort.Strings(names)
+	best := f.objective(weights, use)
+	for round := range rounds {
+		before := best
+		for _, name := range names {
+			for _, step := range []float64{-0.5, 0.5, -0.2, 0.2} {
+				old := weights[name]
+				weights[name] = old + step*scaleOf(f.start[name])
+				if positive(name) && weights[name] < 0 {
+					weights[name] = 0
+				}
+				if value := f.objective(weights, use); value > best+1e-9 {
+					best = value
+					break
+				}
+				weights[name] = old
+			}
+		}
+		log.Printf("round %d: %.2f", round+1, best)
+		if best-before < 0.02 {
+			break
+		}
+	}
+	return weights
+}
+
+// positive names weights that would turn into their opposite below zero.
+func positive(name string) bool {
+	return !strings.HasPrefix(name, "begin") && name != "leap" && name != "pivot"
+}
+
+func (h hits) String() string {
+	return fmt.Sprintf("full %.1f numeral %.1f key %.1f root %.1f of %d eighths",
+		h.percent(h.full), h.percent(h.numeral), h.percent(h.key), h.percent(h.root), h.points)
+}
+
+// fitWeights fits on all folds and writes weights.tsv; before, it tells what
+// fitting without each fold gives on that fold.
+func fitWeights(data, out, only string, ridge float64, validate bool) error {
+	f, err := newFitter(data, ridge)
+	if err != nil {
+		return err
+	}
+	if only != "" {
+		if f.only, err = regexp.Compile(only); err != nil {
+			return err
+		}
+	}
+	all := func(int) bool { return true }
+	log.Printf("before: %v", f.measure(f.start, all))
+	if validate {
+		held := hits{}
+		for fold := range folds {
+			w := f.ascend(func(i int) bool { return i != fold }, 3)
+			held.add(f.measure(w, func(i int) bool { return i == fold }))
+		}
+		log.Printf("held back: %v", held)
+	}
+	weights := f.ascend(all, 4)
+	log.Printf("after: %v", f.measure(weights, all))
+	return writeWeights(filepath.Join(out, "weights.tsv"), weights)
+}
+
+func writeWeights(path string, weights map[string]float64) error {
+	file, err := os.Create(path)
+	if err != nil {
+		return err
+	}
+	b := bufio.NewWriter(file)
+	fmt.Fprint(b, weightsHeader)
+	names := make([]string, 0, len(weights))
+	for name := range weights {
+		names = append(names, name)
+	}
+	sort.Strings(names)
+	for _, name := range names {
+		fmt.Fprintf(b, "%s\t%.4g\n", name, weights[name])
+	}
+	if err := b.Flush(); err != nil {
+		return err
+	}
+	return file.Close()
+}
+
+const weightsHeader = `# Weights of the harmonic model in log probability: what speaks against a reading.
+# Set by ear and then fitted by "go run ./worker/fitharmony weights" on textbook
+# examples (scores and labels) of the dataset "When in Rome" (Gotham, Micchi,
+# Napoles Lopez, Sailor, TISMIR 6(1), 2023), CC BY-SA 4.0. weights.go says what
+# each of them weighs.
+`
