@@ -30,6 +30,7 @@ func TestRefused(t *testing.T) {
 		{"negative duration", "time does not run backwards in a note", string(alone(open + music("G4/-8")).partwise()), "duration-negative", "P1", "1", `"-8"`},
 		{"endless duration", "20 figures", string(alone(open + music("G4/12345678901234567890")).partwise()), "duration-too-long", "P1", "1", "12345678901234567890"},
 		{"10^14 quarters", "past what any score needs", string(alone(open + music("G4/99999999999999")).partwise()), "duration-too-long", "P1", "1", "99999999999999"},
+		{"10^9 divisions", "past what any score needs", string(alone(open + music("G4/999999999")).partwise()), "duration-too-long", "P1", "1", "999999999"},
 		{"many long notes", "each fits, together they do not", string(alone(open + strings.Repeat(music("fwd/30000000"), 3)).partwise()), "score-too-long", "P1", "1", "16777216"},
 		{"many long measures", "each fits, together they do not", string(alone(open+music("fwd/30000000"), music("fwd/30000000")).partwise()), "score-too-long", "P1", "2", "16777216"},
 		{"endless decimals", "finer than anything written", string(alone(open + music("G4/0.123456789")).partwise()), "duration-too-long", "P1", "1", "0.123456789"},

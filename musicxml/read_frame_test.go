@@ -61,6 +61,11 @@ func TestMeasures(t *testing.T) {
 			"1@0+4 2@4+3| X1@7+1^3i 3@8+4",
 		},
 		{
+			"split without a bar line", "an implicit measure goes on whatever stands between",
+			[]voicePart{{"P1", []barText{{`number="1"`, open + music("G4/4")}, {`number="2"`, music("G4/2")}, {`number="X1" implicit="yes"`, music("D4/1")}, {`number="X2" implicit="yes"`, music("D4/1")}, {`number="3"`, music("G4/4")}}}},
+			"1@0+4 2@4+2 X1@6+1^2i X2@7+1^3i 3@8+4",
+		},
+		{
 			"split without implicit", "two measures that make one full one around a double bar are one measure",
 			[]voicePart{{"P1", measures(open+music("G4/4"), music("G4/3")+double, music("D4/1"), music("G4/4"))}},
 			"1@0+4 2@4+3| 3@7+1^3 4@8+4",
@@ -112,6 +117,14 @@ func TestMeasures(t *testing.T) {
 			},
 			"0@0+1^3i 1@1+4",
 		},
+		{
+			"whole rest over a short measure", "where it is no pickup the rest counts",
+			[]voicePart{
+				{"P1", measures(open+music("G4/4"), music("G4/3"), music("G4/4"))},
+				{"P2", measures(open+music("G3/4"), `<note><rest measure="yes"/><duration>4</duration></note>`, music("G3/4"))},
+			},
+			"1@0+4 2@4+4 3@8+4",
+		},
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
@@ -136,6 +149,19 @@ func TestPartsLineUp(t *testing.T) {
 	}
 	if !hasNotice(d, "part-shorter", "P2") {
 		t.Errorf("nothing said about the missing pickup: %v", d.Notices)
+	}
+}
+
+// The rest that does not count is cut to the pickup, so that nothing reaches
+// over the next measure.
+func TestRestUnderPickupIsCut(t *testing.T) {
+	open := attributes(divisions(1), metre("4", "4"))
+	d := readText(t, composition{parts: []voicePart{
+		{"P1", []barText{{`number="0" implicit="yes"`, open + music("D4/1")}, {`number="1"`, music("G4/4")}}},
+		{"P2", []barText{{`number="0" implicit="yes"`, open + `<note><rest measure="yes"/><duration>4</duration></note>`}, {`number="1"`, music("G3/4")}}},
+	}}.partwise())
+	if got, want := sketch(d.Score), "0+1 D4, 1+4 G4 | 0+1 rest whole-measure, 1+4 G3"; got != want {
+		t.Errorf("%s, want %s", got, want)
 	}
 }
 

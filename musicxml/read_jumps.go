@@ -59,8 +59,9 @@ func (r *reader) repeats(add func(from, to int)) {
 		switch {
 		case !signs.has(endingStart):
 			if ended {
-				beforeEndings = -1 // the endings are over
+				start, beforeEndings = i, -1 // the endings are over
 			}
+			ended = false
 		case beforeEndings < 0:
 			beforeEndings = i - 1
 		default:

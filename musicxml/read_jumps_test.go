@@ -69,6 +69,23 @@ func TestJumps(t *testing.T) {
 			},
 			"1>3 2>1 4>6 5>4",
 		},
+		{
+			"endings twice without a forward repeat", "the second section begins behind the endings of the first (common practice)",
+			[]string{
+				g, ending("1", "start", "left", "") + g + ending("1", "stop", "right", again), ending("2", "start", "left", "") + g + ending("2", "stop", "right", ""),
+				g, ending("1", "start", "left", "") + g + ending("1", "stop", "right", again), ending("2", "start", "left", "") + g + ending("2", "stop", "right", ""),
+			},
+			"1>3 2>1 4>6 5>4",
+		},
+		{
+			"an ending never closed", "a forward repeat closes it",
+			[]string{
+				g, ending("1", "start", "left", "") + g + backward, forward + g,
+				ending("1", "start", "left", "") + g + ending("1", "stop", "right", again), ending("2", "start", "left", "") + g,
+			},
+			"2>1 3>5 4>3",
+		},
+		{"not da capo", "dacapo is yes or no", []string{g, g + sound(`dacapo="no"`), g}, ""},
 		{"da capo", "dacapo leads to the beginning from the end of its measure", []string{g, g + sound(`dacapo="yes"`), g}, "2>1"},
 		{"dal segno", "dalsegno leads to the segno of the same name", []string{g, sound(`segno="a"`) + g, g, g + sound(`dalsegno="a"`)}, "4>2"},
 		{

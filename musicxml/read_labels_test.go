@@ -72,10 +72,11 @@ func TestGivenFigures(t *testing.T) {
 	d := readText(t, alone(common(2)+music("G3/4")+
 		"<figured-bass>"+figure("<prefix>sharp</prefix>")+figure("<figure-number>6</figure-number><suffix>back-slash</suffix>")+"<duration>2</duration></figured-bass>"+
 		"<figured-bass>"+figure("<figure-number>5</figure-number>")+figure(`<figure-number>3</figure-number><extend type="continue"/>`)+"<duration>2</duration></figured-bass>"+
-		music("D3/4")).partwise())
+		music("D3/2")+"<figured-bass>"+figure("<figure-number>7</figure-number>")+"</figured-bass>"+music("D3/2")).partwise())
 	want := []theory.GivenFigures{
 		{Onset: theory.Whole(2), Duration: theory.Whole(1), Figures: []theory.Figure{{Prefix: "sharp"}, {Number: 6, Suffix: "back-slash"}}},
 		{Onset: theory.Whole(3), Duration: theory.Whole(1), Figures: []theory.Figure{{Number: 5}, {Number: 3, Extends: true}}},
+		{Onset: theory.Whole(3), Figures: []theory.Figure{{Number: 7}}},
 	}
 	for i := range d.Score.Figures {
 		d.Score.Figures[i].ID = 0

@@ -45,6 +45,11 @@ func TestNotices(t *testing.T) {
 		{"nine sharps", "no such alteration", alone(open + "<note><pitch><step>G</step><alter>9</alter><octave>4</octave></pitch><duration>4</duration></note>"), "pitch-not-analyzed P1 1"},
 		{"backup too far", "back to before the measure", alone(open + g + music("back/5 G3/4")), "backup-before-measure P1 1"},
 		{"chord on its own", "a chord note without a note before it", alone(open + music("+G4/4")), "chord-without-note P1 1"},
+		{"chord across the bar line", "a chord note needs its note in the same measure", alone(open+g, music("+B4/4")), "chord-without-note P1 2"},
+		{"metre changes inside", "the measure is neither", alone(open+g, music("G4/2")+attributes(metre("3", "4"))+music("G4/3"), music("G4/3")), ""},
+		{"tremolo on two notes", "each looks as long as both", alone(open +
+			note("G4", "2", "whole", `<notations><ornaments><tremolo type="start">2</tremolo></ornaments></notations>`) +
+			note("B4", "2", "whole", `<notations><ornaments><tremolo type="stop">2</tremolo></ornaments></notations>`)), ""},
 		{"no duration", "taken from the type", alone(open + "<note>" + pitchText("G4") + "<type>whole</type></note>"), "duration-missing P1 1"},
 		{"same id twice", "two parts P1", composition{parts: []voicePart{{"P1", measures(open + g)}, {"P1", measures(open + g)}}}, "part-id-repeated P1 -"},
 		{"voice that vanishes", "voice 2 is there, and then not even as rests", alone(open+music("v1 B4/4 back/4 v2 G4/4"), music("v1 B4/4 back/4 v2 G4/4"), music("v1 B4/4")), "voice-vanishes P1 3"},
@@ -81,6 +86,14 @@ func TestWhatStandsIn(t *testing.T) {
 	d := readText(t, alone(note("G4", "6", "half", "")+note("A4", "3", "quarter", "")+"<note>"+pitchText("B4")+"<type>quarter</type></note>").partwise())
 	if got, want := sketch(d.Score), "0+2 G4, 2+1 A4, 3+1 B4"; got != want {
 		t.Errorf("%s, want %s", got, want)
+	}
+}
+
+// A notice about a pitch says what is wrong with it.
+func TestMicrotoneInWords(t *testing.T) {
+	d := readText(t, alone(common(1)+"<note><pitch><step>G</step><alter>0.5</alter><octave>4</octave></pitch><duration>4</duration></note>").partwise())
+	if len(d.Notices) != 1 || !strings.Contains(d.Notices[0].Message, "altered by 0.5 semitones") {
+		t.Errorf("%+v", d.Notices)
 	}
 }
 

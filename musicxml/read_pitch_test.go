@@ -48,8 +48,9 @@ func TestTranspositionChanges(t *testing.T) {
 		attributes(divisions(1), "<transpose><diatonic>-1</diatonic><chromatic>-2</chromatic></transpose>")+music("C5/4"),
 		attributes("<transpose><diatonic>-2</diatonic><chromatic>-3</chromatic></transpose>")+music("C5/4"),
 		attributes(`<transpose number="2"><diatonic>0</diatonic><chromatic>0</chromatic></transpose>`)+music("s1 C5/4 s2 back/4 C4/4"),
+		attributes("<transpose><diatonic>-4</diatonic><chromatic>-7</chromatic></transpose>")+music("s1 C5/4 s2 back/4 C4/4"),
 	).partwise())
-	if got, want := sketch(d.Score), "0+4 Bb4, 4+4 A4, 8+4 A4, 8+4 C4"; got != want {
+	if got, want := sketch(d.Score), "0+4 Bb4, 4+4 A4, 8+4 A4, 8+4 C4, 12+4 F4, 12+4 F3"; got != want {
 		t.Errorf("%s, want %s", got, want)
 	}
 }
@@ -60,10 +61,11 @@ func TestTranspositionChanges(t *testing.T) {
 func TestKeyOfTransposingPart(t *testing.T) {
 	const bFlat, eFlat = "<transpose><diatonic>-1</diatonic><chromatic>-2</chromatic></transpose>",
 		"<transpose><diatonic>-5</diatonic><chromatic>-9</chromatic></transpose>"
+	const a = "<transpose><diatonic>-2</diatonic><chromatic>-3</chromatic></transpose>"
 	for _, c := range []struct {
 		transpose       string
 		written, sounds int
-	}{{bFlat, 2, 0}, {bFlat, 1, -1}, {eFlat, 3, 0}, {eFlat, -5, 4}} {
+	}{{bFlat, 2, 0}, {bFlat, 1, -1}, {eFlat, 3, 0}, {eFlat, -5, 4}, {a, -3, 0}, {a, 5, -4}} {
 		d := readText(t, alone(attributes(divisions(1), key(c.written), c.transpose)+music("C5/4")).partwise())
 		if got := int(d.Score.Measures[0].Key.Fifths); got != c.sounds {
 			t.Errorf("%d fifths written sound as %d, want %d", c.written, got, c.sounds)

@@ -231,8 +231,29 @@ func TestTimewiseWithGaps(t *testing.T) {
 	if want := (Counts{Parts: 4, Measures: 2, Notes: 19, Layers: 4, Quarters: theory.Whole(8), High: 71, Low: 43, Pitched: true}); d.Counts != want {
 		t.Errorf("counts %+v, want %+v", d.Counts, want)
 	}
+	late := strings.Replace(string(eveningExercise().timewise()), music("D4/1 D4/1 B3/1 A3/1"), "", 1)
+	late = strings.Replace(late, "<part id=\"T\">\n"+attributes(divisions(1), key(1), metre("4", "4"))+"</part>\n", "", 1)
+	late = strings.Replace(late, music("B3/4"), attributes(divisions(2))+music("B3/8"), 1)
+	tenor := readText(t, []byte(late)).Score
+	if last := tenor.Notes[len(tenor.Notes)-1]; last.Onset != theory.Whole(4) || last.Pitch.String() != "B3" || last.Measure != 1 {
+		t.Errorf("the tenor enters at %s in measure %d with %s", last.Onset, last.Measure, last.Pitch)
+	}
 	if !hasNotice(d, "part-shorter", "T") {
 		t.Errorf("no word about the tenor's missing measure: %v", d.Notices)
+	}
+}
+
+// What a document counts is not what it sounds: rests make no voice, grace and
+// cue notes are no notes, microtones keep their decimals.
+func TestCounts(t *testing.T) {
+	const flat = "<note><pitch><step>B</step><alter>-1.5</alter><octave>3</octave></pitch><duration>1</duration><voice>1</voice></note>"
+	d := readText(t, composition{parts: []voicePart{
+		{"P1", measures(common(2)+music("v1 gC6 G4/2 +B4/2")+flat+music("v1 r/3 back/8 v2 r/8 back/8 v3 gG2"), music("v1 G4/3"))},
+		{"P2", measures(common(2)+"<note><cue/>"+pitchText("C7")+"<duration>8</duration></note>", music("v1 G4/4"))},
+	}}.partwise())
+	want := Counts{Parts: 2, Measures: 2, Notes: 5, Grace: 2, Layers: 3, Quarters: theory.Frac(11, 2), High: 71, Low: 57.5, Pitched: true}
+	if d.Counts != want {
+		t.Errorf("%+v, want %+v", d.Counts, want)
 	}
 }
 
