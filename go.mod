@@ -17,6 +17,7 @@ require (
 	github.com/schollz/progressbar/v3 v3.19.1
 	github.com/spf13/cobra v1.10.2
 	github.com/spf13/pflag v1.0.9
+	gitlab.com/gomidi/midi v1.11.1
 	golang.org/x/term v0.48.0
 	golang.org/x/text v0.42.0
 )

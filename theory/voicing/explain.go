@@ -1,6 +1,10 @@
 package voicing
 
-import "partwright/theory"
+import (
+	"errors"
+
+	"partwright/theory"
+)
 
 // VoiceMove is what one voice does at a change.
 type VoiceMove struct {
@@ -80,9 +84,14 @@ type Explanation struct {
 	Highest, Peaks int
 }
 
-// Explain gives the reasons for a solution of a problem.
+// Explain gives the reasons for a solution of a problem, also for the least bad
+// one where the hard rules leave none.
 func Explain(p *Problem, s *Solution) (*Explanation, error) {
 	l, err := search(p, forbidden, true)
+	var impossible *ImpossibleError
+	if errors.As(err, &impossible) && !impossible.Alone {
+		l, err = search(p, penalty, true)
+	}
 	if err != nil {
 		return nil, err
 	}

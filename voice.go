@@ -1,0 +1,182 @@
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/jedib0t/go-pretty/v6/table"
+	"github.com/spf13/cobra"
+
+	"partwright/theory/partwriting"
+	"partwright/worker"
+)
+
+// voiceFlags are the settings of partwright voice.
+type voiceFlags struct {
+	request worker.VoiceRequest
+	format  string
+	out     string
+	name    string
+	rules   string
+}
+
+func newVoice() *cobra.Command {
+	var f voiceFlags
+	cmd := &cobra.Command{
+		Use:   "voice [flags] PROGRESSION",
+		Short: "Voice a progression: give chords their notes",
+		Long: `Voice leads the voices through a progression: common tones kept, the rest by the
+smallest step, nothing that the rules forbid, the cheapest phrase of all.
+
+PROGRESSION is a text, the name of a file, or - for standard input. A text is a
+row of chords after a key: numerals in RomanText spelling or chord symbols, a
+beat each or *N beats, || at the end of a phrase. A text with measures (m1 I b3 V)
+is read as RomanText.`,
+		Example: `  partwright voice "C: I vi ii6 V7*2 I"
+  partwright voice --style keyboard --bass free --alternatives 3 "g: i iv V7 i"
+  partwright voice --out sheets --name evening --density 0.5 phrase.rntxt`,
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) != 1 {
+				return errors.New("give one progression, such as \"C: I IV V7 I\", a file, or - for standard input")
+			}
+			return nil
+		},
+		RunE: func(cmd *cobra.Command, args []string) error { return voiceOne(cmd, &f, args[0]) },
+	}
+	flags, r := cmd.Flags(), &f.request
+	flags.StringVar(&r.Style, "style", "chorale", "texture: "+strings.Join(worker.VoicingStyles(), ", "))
+	flags.StringVar(&r.Bass, "bass", "given", "given (inversions as written) or free (as the line wants)")
+	flags.IntVar(&r.Alternatives, "alternatives", 1, "how many voicings")
+	flags.Float64Var(&r.Density, "density", 0, "how florid: 0 plain to 1")
+	flags.Uint64Var(&r.Seed, "seed", 1, "seed of the decorations")
+	flags.StringVar(&r.Layout, "layout", "", "open, closed or keyboard staves")
+	flags.StringVar(&r.Title, "title", "", "title of the sheet")
+	flags.BoolVar(&r.Exercise, "exercise", false, "leave all staves but the bass empty")
+	flags.StringVar(&f.rules, "rules", partwriting.DefaultRuleSet, "rule set that judges the result")
+	flags.StringVar(&f.format, "format", "table", "what to print: table, json or musicxml")
+	flags.StringVar(&f.out, "out", "", "folder to write NAME.voicing.json, NAME.voiced.musicxml and NAME.mid to")
+	flags.StringVar(&f.name, "name", "progression", "NAME of the files")
+	return cmd
+}
+
+func voiceOne(cmd *cobra.Command, f *voiceFlags, argument string) error {
+	text, err := progressionText(cmd, argument)
+	if err != nil {
+		return err
+	}
+	f.request.Progression = text
+	if f.request.RuleSet, err = ruleSet(f.rules); err != nil {
+		return err
+	}
+	engine := &worker.Engine{Version: version()}
+	result, err := engine.Voice(cmd.Context(), f.request)
+	if err != nil {
+		return err
+	}
+	if f.out != "" {
+		if err := writeVoicings(f, result); err != nil {
+			return err
+		}
+	}
+	switch f.format {
+	case "json":
+		encoder := json.NewEncoder(cmd.OutOrStdout())
+		encoder.SetIndent("", "  ")
+		return encoder.Encode(result.Report)
+	case "musicxml":
+		_, err := cmd.OutOrStdout().Write(result.Sheets[0])
+		return err
+	case "table":
+		_, err := fmt.Fprintln(cmd.OutOrStdout(), voicingTable(result.Report))
+		return err
+	}
+	return fmt.Errorf("--format %s: say table, json or musicxml", f.format)
+}
+
+// progressionText is the argument itself unless it names a file or is "-".
+func progressionText(cmd *cobra.Command, argument string) (string, error) {
+	if argument == "-" {
+		data, err := io.ReadAll(io.LimitReader(cmd.InOrStdin(), 1<<20))
+		return string(data), err
+	}
+	if info, err := os.Stat(argument); err == nil && info.Mode().IsRegular() {
+		if info.Size() > 1<<20 {
+			return "", fmt.Errorf("%s has %d bytes; a progression has at most %d", argument, info.Size(), 1<<20)
+		}
+		data, err := os.ReadFile(filepath.Clean(argument))
+		return string(data), err
+	}
+	return argument, nil
+}
+
+func writeVoicings(f *voiceFlags, result *worker.VoiceResult) error {
+	dir, err := worker.OpenOutDir(f.out)
+	if err != nil {
+		return err
+	}
+	defer func() { _ = dir.Close() }()
+	report, err := json.MarshalIndent(result.Report, "", "  ")
+	if err != nil {
+		return err
+	}
+	if err := dir.Write(f.name+".voicing.json", append(report, '\n')); err != nil {
+		return err
+	}
+	for i, data := range result.Sheets {
+		name := f.name
+		if i > 0 {
+			name = fmt.Sprintf("%s-%d", f.name, i+1)
+		}
+		midi, err := worker.MIDI(result.Textures[i])
+		if err != nil {
+			return err
+		}
+		if err := dir.Write(name+".voiced.musicxml", data); err != nil {
+			return err
+		}
+		if err := dir.Write(name+".mid", midi); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// voicingTable shows the voices as lines over the numerals.
+func voicingTable(r *worker.VoicingReport) string {
+	var b strings.Builder
+	if r.Obstacle != "" {
+		fmt.Fprintf(&b, "%s\nThe least bad follows; rules broken: %d.\n\n", r.Obstacle, r.Broken)
+	}
+	for i := range r.Alternatives {
+		a := &r.Alternatives[i]
+		fmt.Fprintf(&b, "Voicing %d: cost %.2f, upper voices move %d semitones, %d faults, %d cautions\n",
+			i+1, a.Cost, a.Semitones, a.Faults, a.Cautions)
+		t := table.NewWriter()
+		t.SetStyle(table.StyleLight)
+		for v, name := range r.Voices {
+			row := table.Row{name}
+			for _, c := range a.Chords {
+				row = append(row, c.Pitches[v])
+			}
+			t.AppendRow(row)
+		}
+		t.AppendSeparator()
+		row := table.Row{""}
+		for k, c := range a.Chords {
+			label := c.Numeral
+			if k == 0 || c.Key != a.Chords[k-1].Key {
+				label = c.Key + ": " + label
+			}
+			row = append(row, label)
+		}
+		t.AppendRow(row)
+		b.WriteString(t.Render())
+		b.WriteString("\n")
+	}
+	return strings.TrimRight(b.String(), "\n")
+}

@@ -1,0 +1,192 @@
+package worker
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"partwright/musicxml/sheet"
+	"partwright/theory"
+	"partwright/theory/harmony"
+	"partwright/theory/partwriting"
+	"partwright/theory/voicing"
+)
+
+// VoiceRequest asks for a progression to be voiced.
+type VoiceRequest struct {
+	// Progression is the text that [voicing.ReadProgression] reads.
+	Progression string
+	// Title stands at the head of the sheet.
+	Title string
+	// Style is the name of a texture, see [VoicingStyles]; "" is chorale.
+	Style string
+	// Bass is "given" (the inversions of the text) or "free".
+	Bass string
+	// Alternatives is how many voicings are wanted, 1 to [MaxAlternatives]; 0 is 1.
+	Alternatives int
+	// Density is how florid the result is to be, 0 plain to 1; Seed makes the
+	// choice of decorations reproducible.
+	Density float64
+	Seed    uint64
+	// Layout is "open", "closed" or "keyboard"; "" is what suits the style.
+	Layout string
+	// Exercise leaves all staves but the lowest empty.
+	Exercise bool
+	// RuleSet judges the result; nil is the default set.
+	RuleSet *partwriting.RuleSet
+}
+
+// MaxAlternatives bounds what one request may ask for; MaxProgression the chords
+// of one progression.
+const (
+	MaxAlternatives = 20
+	MaxProgression  = 500
+)
+
+// VoiceResult is the answer to a [VoiceRequest].
+type VoiceResult struct {
+	Report *VoicingReport
+	// Sheets holds a MusicXML document for each alternative, Textures its music.
+	Sheets   [][]byte
+	Textures []*theory.Texture
+}
+
+// RequestError says what is wrong with a request; it is the caller's to mend.
+type RequestError struct{ Problem string }
+
+// Error returns the problem.
+func (e *RequestError) Error() string { return e.Problem }
+
+var styles = map[string]func() voicing.Style{
+	"chorale":      voicing.Chorale,
+	"keyboard":     voicing.Keyboard,
+	"three-voices": voicing.ThreeVoices,
+	"five-voices":  voicing.FiveVoices,
+}
+
+// VoicingStyles lists the names of the textures that can be asked for.
+func VoicingStyles() []string { return []string{"chorale", "keyboard", "three-voices", "five-voices"} }
+
+// Voice voices a progression. A request that cannot be met is a
+// [*RequestError], a [*voicing.ProgressionError] or a
+// [*voicing.ImpossibleError]; ctx bounds the time between steps.
+func (e *Engine) Voice(ctx context.Context, r VoiceRequest) (*VoiceResult, error) {
+	progression, problem, err := r.problem()
+	if err != nil {
+		return nil, err
+	}
+	solutions, err := voicing.Alternatives(problem, max(r.Alternatives, 1))
+	broken := 0
+	var impossible *voicing.ImpossibleError
+	if errors.As(err, &impossible) && !impossible.Alone {
+		var least *voicing.Solution
+		if least, broken, err = voicing.LeastBad(problem); err == nil {
+			solutions = []*voicing.Solution{least}
+		}
+	}
+	if err != nil {
+		return nil, err
+	}
+	result := &VoiceResult{Report: newVoicingReport(e.Version, progression, problem, impossible, broken)}
+	for _, s := range solutions {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		if err := result.add(&r, progression, problem, s); err != nil {
+			return nil, err
+		}
+	}
+	return result, nil
+}
+
+func (r *VoiceRequest) problem() (*voicing.Progression, *voicing.Problem, error) {
+	if r.Alternatives < 0 || r.Alternatives > MaxAlternatives {
+		return nil, nil, &RequestError{fmt.Sprintf("%d alternatives were asked for; 1 to %d can be had", r.Alternatives, MaxAlternatives)}
+	}
+	if !(r.Density >= 0 && r.Density <= 1) {
+		return nil, nil, &RequestError{"the density must lie between 0 (plain) and 1 (florid)"}
+	}
+	name := r.Style
+	if name == "" {
+		name = "chorale"
+	}
+	style, ok := styles[name]
+	if !ok {
+		return nil, nil, &RequestError{fmt.Sprintf("%q is no style; choose one of %v", name, VoicingStyles())}
+	}
+	p, err := voicing.ReadProgression(r.Progression)
+	if err != nil {
+		return nil, nil, err
+	}
+	if len(p.Chords) > MaxProgression {
+		return nil, nil, &RequestError{fmt.Sprintf("the progression has %d chords; at most %d are voiced at once", len(p.Chords), MaxProgression)}
+	}
+	problem := p.Problem(style())
+	switch r.Bass {
+	case "", "given":
+	case "free":
+		for k := 0; k < len(problem.Slots)-1; k++ {
+			end := problem.Slots[k].PhraseEnd
+			if end || problem.Slots[k].Choices[0].Reading.Numeral.Cadential {
+				continue // a phrase ends on the bass it was given
+			}
+			problem.Slots[k] = voicing.Inversions(problem.Slots[k].Choices[0].Reading)
+		}
+	default:
+		return nil, nil, &RequestError{fmt.Sprintf("%q is no way to choose the bass; use given or free", r.Bass)}
+	}
+	return p, problem, nil
+}
+
+// add writes one solution into the result.
+func (v *VoiceResult) add(r *VoiceRequest, p *voicing.Progression, problem *voicing.Problem, s *voicing.Solution) error {
+	texture := s.Texture(&problem.Style, p.Layout)
+	var added []voicing.Decoration
+	if r.Density > 0 {
+		texture, added = voicing.Elaborate(problem, s, p.Layout, voicing.Elaboration{Density: r.Density, Seed: r.Seed, RuleSet: r.RuleSet})
+	}
+	analysis := s.Harmony(texture, p.Layout)
+	page := sheet.Sheet{Title: r.Title, Texture: texture, Below: numerals(analysis)}
+	switch {
+	case r.Layout == "keyboard" || r.Layout == "" && r.Style == "keyboard":
+		page.Staves = sheet.Keyboard(texture)
+	case r.Layout == "open":
+		page.Staves = sheet.Open(texture)
+	case r.Layout == "closed" || r.Layout == "":
+		page.Staves = sheet.Closed(texture)
+	default:
+		return &RequestError{fmt.Sprintf("%q is no layout; use open, closed or keyboard", r.Layout)}
+	}
+	if r.Exercise {
+		page.Staves = sheet.Open(texture)
+		for i := range len(page.Staves) - 1 {
+			page.Staves[i].Blank = true
+		}
+	}
+	data, err := sheet.Write(&page)
+	if err != nil {
+		return err
+	}
+	report, err := alternativeReport(problem, s, texture, analysis, added, r.RuleSet)
+	if err != nil {
+		return err
+	}
+	v.Report.Alternatives = append(v.Report.Alternatives, *report)
+	v.Sheets, v.Textures = append(v.Sheets, data), append(v.Textures, texture)
+	return nil
+}
+
+// numerals labels each harmony, with its key where that is new.
+func numerals(a *harmony.Analysis) []sheet.Label {
+	var labels []sheet.Label
+	var key theory.Key
+	for i := range a.Harmonies {
+		h := &a.Harmonies[i]
+		text := h.Numeral.Text(h.Key.Mode)
+		if i == 0 || h.Key != key {
+			text, key = h.Key.Abbreviation()+": "+text, h.Key
+		}
+		labels = append(labels, sheet.Label{Onset: h.Onset, Text: text})
+	}
+	return labels
+}
