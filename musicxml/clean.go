@@ -28,10 +28,10 @@ func clean(t *markup.Tree) splice {
 	if c.field != markup.None {
 		c.record = parseRecord(string(t.Content(c.field)))
 	}
+	c.indexRecord()
 	if !c.findKey() && c.field == markup.None {
 		return nil
 	}
-	c.indexRecord()
 	eachMeasure(t, c.measure)
 	c.removeRecord()
 	return c.edits
@@ -55,11 +55,13 @@ func (c *cleaner) findKey() bool {
 	}
 }
 
-// findHeading finds the last measure with a heading that fits.
+// findHeading finds the last measure with a heading that fits and that the record
+// does not call the author's own.
 func (c *cleaner) findHeading(fits func(holder markup.ID) bool) bool {
-	eachMeasure(c.t, func(_ place, holder markup.ID) {
+	eachMeasure(c.t, func(at place, holder markup.ID) {
 		for d := range named(c.t, holder, markup.NameDirection) {
-			if s := readMark(c.t, d); s.kind == headingMark && s.ours(c.plain) {
+			at.index++
+			if s := readMark(c.t, d); s.kind == headingMark && s.ours(c.plain) && !c.texts[at] {
 				if fits(holder) {
 					c.keyHolder = holder
 				}

@@ -75,8 +75,8 @@ func documentNamed(t testing.TB, name string) []byte {
 func TestMarkPlacesNumbers(t *testing.T) {
 	d := mustParse(t, []byte(indented))
 	marked, err := d.Mark(Marks{Heading: "x", Items: []Mark{
-		{1, partwriting.Spelling, partwriting.Remark, []theory.NoteID{5}, "a"},
-		{2, partwriting.Line, partwriting.Fault, []theory.NoteID{6}, "b"},
+		{1, partwriting.Spelling, partwriting.Remark, []theory.NoteID{6}, "a"},
+		{2, partwriting.Line, partwriting.Fault, []theory.NoteID{5}, "b"},
 		{3, partwriting.Placement, partwriting.Fault, []theory.NoteID{6, 1}, "c"},
 	}})
 	if err != nil {
@@ -89,8 +89,8 @@ func TestMarkPlacesNumbers(t *testing.T) {
 		t.Errorf("no %s in %s", want, text)
 	}
 	for _, want := range []string{
-		fmt.Sprintf(`<note color=%q id="n9"> <chord/>`, ColorOf(partwriting.Line)),
-		fmt.Sprintf(`<note color=%q> <chord/>`, ColorOf(partwriting.Spelling)),
+		fmt.Sprintf(`<note color=%q id="n9"> <chord/>`, ColorOf(partwriting.Placement)),
+		fmt.Sprintf(`<note color=%q> <chord/>`, ColorOf(partwriting.Line)),
 		fmt.Sprintf(`<note color=%q> <grace/>`, ColorOf(partwriting.Placement)),
 	} {
 		if !strings.Contains(text, want) {

@@ -2,6 +2,7 @@ package musicxml
 
 import (
 	"fmt"
+	"slices"
 
 	"partwright/musicxml/markup"
 	"partwright/theory/partwriting"
@@ -155,6 +156,7 @@ func (mk *marker) number(head markup.ID, items []*Mark) {
 	if len(items) == 0 {
 		return
 	}
+	slices.SortStableFunc(items, func(a, b *Mark) int { return a.Number - b.Number })
 	t := mk.t
 	severest := items[0]
 	var text []byte
