@@ -210,6 +210,25 @@ func TestRepackKeepsTheRest(t *testing.T) {
 	}
 }
 
+// APPNOTE.TXT, 4.5.3: the Zip64 field repeats the sizes, which are no longer true.
+func TestRepackDropsOldSizes(t *testing.T) {
+	zip64 := append([]byte{1, 0, 16, 0}, make([]byte, 16)...)
+	other := []byte{0x55, 0x78, 2, 0, 1, 2}
+	data := pack(t, listing(`<rootfile full-path="s.xml"/>`), entry{"s.xml", score, func(h *zip.FileHeader) { h.Extra = append(zip64, other...) }})
+	c, err := Open(data, Limits{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	packed, err := c.Repack([]byte("<x/>"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	c2, err := Open(packed, Limits{})
+	if err != nil || !bytes.Equal(c2.entry.Extra, other) {
+		t.Errorf("extra fields %v, %v", c2.entry.Extra, err)
+	}
+}
+
 func TestRepackRefusesOverlap(t *testing.T) {
 	big := strings.Repeat("0123456789abcdef", 1000)
 	data := pack(t, listing(`<rootfile full-path="s.xml"/>`), entry{name: "s.xml", data: score}, entry{"a", big, stored}, entry{"b", big, stored})
