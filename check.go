@@ -22,6 +22,7 @@ type checkFlags struct {
 	clean    bool
 	failOn   string
 	rules    string
+	fixes    int
 	language string
 	workers  int
 	timeout  time.Duration
@@ -65,7 +66,8 @@ Exit status: 0 all scores were read; 1 some could not be read; 2 wrong use;
 	flags.BoolVar(&f.voices, "voices", false, "with --out, also write NAME.voices.csv")
 	flags.BoolVar(&f.clean, "clean", false, "with --out, take earlier marks off and write NAME.clean.musicxml (.mxl); check nothing")
 	flags.StringVar(&f.failOn, "fail-on", "", "end with status 3 when there is a finding as grave as fault, caution or remark")
-	flags.StringVar(&f.rules, "rules", partwriting.DefaultRuleSet, "rule set by `name`, see partwright rules --help")
+	flags.StringVar(&f.rules, "rules", partwriting.DefaultRuleSet, "rule set by `name`, or a .yaml or .json file with one of your own; see partwright rules --help")
+	flags.IntVar(&f.fixes, "fixes", 0, "how many ways to mend it to look for with each fault and caution")
 	flags.StringVar(&f.language, "lang", "en", "language of the sentences")
 	pool := worker.DefaultPoolConfig()
 	flags.IntVar(&f.workers, "workers", pool.Size, "scores worked on at once")
@@ -107,7 +109,7 @@ func checkAll(cmd *cobra.Command, f *checkFlags, paths []string) error {
 		return err
 	}
 	defer c.close()
-	options := worker.Options{RuleSet: set, Language: f.language, Marks: f.out != ""}
+	options := worker.Options{RuleSet: set, Fixes: f.fixes, Language: f.language, Marks: f.out != ""}
 	check := func(ctx context.Context, in worker.Input) (*worker.Result, error) {
 		return c.pool.Submit(ctx, in, options)
 	}

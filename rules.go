@@ -2,6 +2,9 @@ package main
 
 import (
 	"fmt"
+	"io"
+	"os"
+	"path/filepath"
 	"strings"
 
 	"github.com/jedib0t/go-pretty/v6/table"
@@ -9,6 +12,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"partwright/theory/partwriting"
+	"partwright/worker"
 )
 
 func newRules() *cobra.Command {
@@ -46,7 +50,7 @@ Rule sets: ` + strings.Join(ruleSetNames(), ", ") + ".",
 		},
 	}
 	cmd.Flags().StringVar(&language, "lang", "en", "language of the sentences")
-	cmd.Flags().StringVar(&set, "set", partwriting.DefaultRuleSet, "rule set")
+	cmd.Flags().StringVar(&set, "set", partwriting.DefaultRuleSet, "rule set by name, or a file with one of your own")
 	return cmd
 }
 
@@ -58,11 +62,33 @@ func ruleSetNames() []string {
 	return names
 }
 
+// ruleSet returns the set of that name, or reads it from a file of one's own.
 func ruleSet(name string) (*partwriting.RuleSet, error) {
 	if set := partwriting.RuleSetByName(name); set != nil {
 		return set, nil
 	}
-	return nil, fmt.Errorf("there is no rule set %q: say one of %s", name, strings.Join(ruleSetNames(), ", "))
+	if !isRuleSetFile(name) {
+		return nil, fmt.Errorf("there is no rule set %q: say one of %s, or a file ending in .yaml, .yml or .json",
+			name, strings.Join(ruleSetNames(), ", "))
+	}
+	file, err := os.Open(name)
+	if err != nil {
+		return nil, err
+	}
+	defer func() { _ = file.Close() }()
+	data, err := io.ReadAll(io.LimitReader(file, worker.MaxRuleSetFile+1))
+	if err != nil {
+		return nil, err
+	}
+	return worker.ReadRuleSet(name, data)
+}
+
+func isRuleSetFile(name string) bool {
+	switch strings.ToLower(filepath.Ext(name)) {
+	case ".yaml", ".yml", ".json":
+		return true
+	}
+	return false
 }
 
 func ruleList(set *partwriting.RuleSet) string {

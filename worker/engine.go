@@ -51,6 +51,9 @@ type Options struct {
 	Language string
 	// Marks asks for the marked score.
 	Marks bool
+	// Fixes is how many ways to mend it to look for with each fault and caution,
+	// 0 for none: each is tried, which takes many times as long as the check.
+	Fixes int
 }
 
 // Result is the answer to one score.
@@ -96,6 +99,9 @@ func (e *Engine) Check(ctx context.Context, in Input, o Options) (*Result, error
 		}},
 		{StageCheck, func() error {
 			r.Findings = partwriting.Check(r.Texture, r.Harmony, o.RuleSet)
+			if o.Fixes > 0 {
+				partwriting.SuggestFixes(r.Texture, r.Harmony, o.RuleSet, r.Findings, partwriting.FixOptions{PerFinding: o.Fixes})
+			}
 			r.Report = e.report(in, r, o, catalog)
 			return nil
 		}},

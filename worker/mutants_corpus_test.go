@@ -100,3 +100,13 @@ func toSet(list []string) map[string]bool {
 	}
 	return set
 }
+
+func findingPlace(f *partwriting.Finding) string { return fmt.Sprint(f.Rule, f.Voices, f.Onset) }
+
+func severities(findings []partwriting.Finding) map[string]partwriting.Severity {
+	m := map[string]partwriting.Severity{}
+	for i := range findings {
+		m[findingPlace(&findings[i])] = findings[i].Severity
+	}
+	return m
+}

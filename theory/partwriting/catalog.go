@@ -39,6 +39,8 @@ type Catalog struct {
 	Key       string `json:"key"`
 	KeyNone   string `json:"key_none"`
 	MendForm  string `json:"mend"`
+	// CauseForm holds {rule}, the name of the rule that a finding follows from.
+	CauseForm string `json:"cause"`
 	// Severities, Families and Words translate closed sets of terms.
 	Severities map[string]string    `json:"severities"`
 	Families   map[string]string    `json:"families"`
@@ -118,6 +120,9 @@ func (c *Catalog) Why(rule RuleID) string {
 // Message returns the sentence that says what a finding is and where.
 func (c *Catalog) Message(f *Finding, t *theory.Texture) string {
 	message := fill(c.Rules[f.Rule].Message, func(name string) (string, bool) { return c.argument(f, t, name) })
+	if f.Cause != "" {
+		message += "; " + strings.ReplaceAll(c.CauseForm, "{rule}", c.RuleName(f.Cause))
+	}
 	if f.Licence != "" {
 		message += "; " + c.Licences[f.Licence]
 	}

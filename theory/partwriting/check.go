@@ -31,6 +31,7 @@ func Check(t *theory.Texture, a *harmony.Analysis, set *RuleSet) []Finding {
 		}
 	}
 	inReadingOrder(findings)
+	linkCauses(findings)
 	return findings
 }
 

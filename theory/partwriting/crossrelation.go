@@ -38,7 +38,7 @@ func (p *Passage) crossRelationAt(m, voice int) (Finding, bool) {
 			return p.crossRelation(m, NoteRef{other, p.At(m, other)}, struck), true
 		}
 	}
-	if m == 0 || p.phraseEnds[m-1] || p.movesChromatically(m, pitch.Step) {
+	if m == 0 || p.phraseEnds[m-1] || p.movesChromatically(m, pitch.Step) || p.leavesNeapolitan(m, pitch) {
 		return Finding{}, false
 	}
 	for other := range p.Voices {
@@ -52,6 +52,16 @@ func (p *Passage) crossRelationAt(m, voice int) (Finding, bool) {
 		}
 	}
 	return Finding{}, false
+}
+
+// leavesNeapolitan reports whether a note is the natural second degree that
+// follows the lowered one of a Neapolitan chord.
+func (p *Passage) leavesNeapolitan(m int, pitch theory.Pitch) bool {
+	if p.Harmony == nil {
+		return false
+	}
+	h := p.Harmony.At(m - 1)
+	return h != nil && h.Numeral.IsNeapolitan(h.Key.Mode) && h.Root().Step == pitch.Step
 }
 
 // repeats reports whether a voice strikes again what it has just sounded: the

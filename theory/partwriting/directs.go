@@ -31,7 +31,7 @@ func (p *Passage) direct(perfect func(theory.Interval) bool) []Finding {
 		if !perfect(m.After) || perfect(m.Before) {
 			continue // perfect to perfect is a parallel, told as such
 		}
-		if m.UpperMove.Number() <= 2 || m.PhraseEnd {
+		if (m.UpperMove.Number() <= 2 && p.Limits.DirectApproach == ByLeap) || m.PhraseEnd {
 			continue // a step in the soprano covers it
 		}
 		found = append(found, p.atPair(m))

@@ -2,7 +2,7 @@ package partwriting_test
 
 // keyboardExamples are judged by the keyboard set.
 var keyboardExamples = []example{
-	{omt + "keyboard-style schemata", "G: V7 D3 A4 C5 F#5 | I G2 B4 D5 G5 ||", nil, "the alto's seventh rises"},
+	{omt + "keyboard-style schemata", "G: V7 D3 A4 C5 F#5 | I G2 B4 D5 G5 ||", []string{"seventh-unresolved A 2"}, "the alto's seventh rises"},
 	{omt + "keyboard-style schemata", "G: V7 D3 A4 C5 F#5 | I G2 G4 B4 G5 ||", nil, "the seventh falls"},
 	{omt + "keyboard-style schemata", "G: V7 D3 C5 D5 F#5 | I G2 B4 D5 G5 ||", nil, "the incomplete seventh chord"},
 	{omt + "basso continuo figure", "g: i G2 G4 Bb4 D5 | V6 F#2 A4 A4 D5 | i G2 G4 Bb4 D5 | viio6 A2 F#4 A4 C5 / i6 Bb2 D4 G4 Bb4 | V D3 D4 F#4 A4 | i G3 D4 G4 Bb4 | v6 F3 D4 A4 A4 / iv6 Eb3 C4 G4 C5 | iv C3 Eb4 G4 C5 | V D3 D4 F#4 A4 | V7 D3 C4 F#4 A4 / i G3 Bb3 D4 G4 ||", []string{"parallel-fifths AT 9"}, "keyboard style"},

@@ -56,7 +56,7 @@ func runExamplesIn(t *testing.T, set string, examples []example) {
 	t.Helper()
 	for i, e := range examples {
 		t.Run(fmt.Sprintf("%02d", i+1), func(t *testing.T) {
-			if got, want := verdict(e.music, set, partwriting.Caution), sorted(e.want); strings.Join(got, "\n") != strings.Join(want, "\n") {
+			if got, want := verdict(t, e.music, set, partwriting.Caution), sorted(e.want); strings.Join(got, "\n") != strings.Join(want, "\n") {
 				t.Errorf("%s\n%s\n got  %q\n want %q\n because: %s", e.source, e.music, got, want, e.why)
 			}
 		})
@@ -64,10 +64,10 @@ func runExamplesIn(t *testing.T, set string, examples []example) {
 }
 
 // verdict returns the findings of at least a severity, one quarter a sonority.
-func verdict(music, set string, least partwriting.Severity) []string {
+func verdict(t *testing.T, music, set string, least partwriting.Severity) []string {
 	texture := theorytest.Chords(music)
 	var got []string
-	for _, f := range partwriting.Check(texture, nil, partwriting.RuleSetByName(set)) {
+	for _, f := range partwriting.Check(texture, labeled(t, music, texture), partwriting.RuleSetByName(set)) {
 		if f.Severity < least {
 			continue
 		}

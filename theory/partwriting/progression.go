@@ -24,7 +24,7 @@ var progressions = []*Rule{
 	},
 	{
 		ID: "final-chord", Family: Progression, Severity: Fault,
-		Source: Source{"Open Music Theory v1", "chorale harmonization", "the tonic in root position; a major third in minor is welcome, an end on V is told as a remark"},
+		Source: Source{"Open Music Theory v1", "chorale harmonization", "the tonic in root position; a major third in minor is welcome, an end on V or VI is told as a remark"},
 		Check:  (*Passage).finalChord,
 	},
 	{
@@ -73,23 +73,35 @@ func (p *Passage) heldIntoStrongBeats() []Finding {
 	var found []Finding
 	bass := len(p.Voices) - 1
 	p.eachHarmony(func(i int, h *harmony.Harmony) {
-		if i == 0 || p.preceding(i) == nil {
+		start := p.startOfReading(i)
+		if start == 0 || p.preceding(start) == nil {
+			return // the opening, or an upbeat to a phrase
+		}
+		first := p.Harmony.Harmonies[start].FirstMoment
+		if p.strength(first) >= 2 {
 			return
 		}
-		for m := h.FirstMoment + 1; m < h.EndMoment; m++ {
-			if p.strength(m) < 3 || p.strength(h.FirstMoment) >= 2 || p.Moments[m].Measure == p.Moments[h.FirstMoment].Measure {
-				continue
-			}
-			if !p.IsStruck(m, bass) || p.spelling(m) != p.spelling(m-1) || p.endsPhrase(h.FirstMoment, m) {
+		for m := max(first+1, h.FirstMoment); m < h.EndMoment; m++ {
+			if p.strength(m) < 3 || !p.IsStruck(m, bass) || p.spelling(m) != p.spelling(m-1) || p.endsPhrase(first, m) {
 				continue
 			}
 			if move := p.bassMove(m); move != nil && *move == theory.Unison {
 				found = append(found, p.atChord(m, h))
+				return
 			}
-			return
 		}
 	})
 	return found
+}
+
+// startOfReading returns the first of the harmonies up to i that have the same
+// reading without a break.
+func (p *Passage) startOfReading(i int) int {
+	all := p.Harmony.Harmonies
+	for i > 0 && all[i-1].Reading == all[i].Reading && !p.endsPhrase(all[i-1].FirstMoment, all[i].FirstMoment) {
+		i--
+	}
+	return i
 }
 
 // strength returns how strong a moment is in its measure, 3 for the downbeat.
@@ -129,8 +141,11 @@ func (p *Passage) finalChord() []Finding {
 		return nil // the last phrase is too short to know its key
 	}
 	f := p.atChord(h.FirstMoment, h)
-	if h.Numeral.IsDominant() && h.Numeral.Degree == 5 && h.Inversion() == 0 {
-		f.Severity = Remark // a half cadence: an excerpt, or a modal ending
+	before := &p.Harmony.Harmonies[len(p.Harmony.Harmonies)-2]
+	half := h.Numeral.IsDominant() && h.Numeral.Degree == 5 && h.Inversion() == 0
+	deceptive := before.Numeral.IsDominant() && h.Numeral.Degree == 6
+	if half || deceptive {
+		f.Severity = Remark // a phrase that stands alone, or a modal ending
 	}
 	return []Finding{f}
 }

@@ -1,24 +1,11 @@
 package partwriting
 
-import "partwright/theory"
-
 var ranges = []*Rule{
 	{
 		ID: "range", Family: Placement, Severity: Fault,
 		Source: Source{"Butterfield, Integrated Music Theory", "unit 10a", "the conservative ranges of its example unless the rule set names others; one finding for a voice in a phrase"},
 		Check:  (*Passage).outOfRange,
 	},
-}
-
-// Range is the compass of a voice, both ends included.
-type Range struct{ Low, High theory.Pitch }
-
-// Holds reports whether a pitch lies within the range.
-func (r Range) Holds(p theory.Pitch) bool { return r.excess(p) == 0 }
-
-// excess returns how many semitones a pitch lies outside.
-func (r Range) excess(p theory.Pitch) int {
-	return max(p.Semitones()-r.High.Semitones(), r.Low.Semitones()-p.Semitones(), 0)
 }
 
 // outOfRange tells each voice once in a phrase, at the note that lies furthest
@@ -66,6 +53,9 @@ func (p *Passage) rangeFinding(limits Range, outside []NoteRef) Finding {
 		if ref != worst {
 			f.Related = append(f.Related, ref)
 		}
+	}
+	if p.Limits.RangesAdvise {
+		f.Severity, f.Licence = Remark, GrowingVoices
 	}
 	f.Args = []Arg{
 		{"pitch", p.Note(worst).Pitch}, {"low", limits.Low}, {"high", limits.High},

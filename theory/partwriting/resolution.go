@@ -127,6 +127,8 @@ func (p *Passage) unresolvedLead(h, next *harmony.Harmony, t tendencyNote, lead,
 	switch {
 	case t.move.Steps == 0 && t.move.Semitones == -1:
 		return Finding{}, false // slides down to the next seventh
+	case augmented(t.move) && t.move.IsStep():
+		return Finding{}, false // told as an augmented second
 	case t.move.Steps == -1 && p.comesFromAbove(t.ref, tonic):
 		return Finding{}, false // inside a stepwise descent
 	case t.move.Steps == -1 && !outer && next.Root() != tonic && h.Key.Mode == theory.MajorMode:

@@ -90,6 +90,10 @@ type Finding struct {
 	Severity Severity
 	// Licence says why a finding is only a remark here, empty if it is not.
 	Licence Licence
+	// Cause is the rule of another finding at the same notes from which this one
+	// follows, empty if it stands alone: both are one fault, and a rubric counts
+	// it once.
+	Cause RuleID
 	// Onset is where the reader should look first: of the second sonority where
 	// a rule speaks of two. Measure is its index.
 	Onset   theory.Fraction
@@ -114,6 +118,8 @@ type Licence string
 const (
 	// BetweenPhrases: a phrase ends between the two sonorities.
 	BetweenPhrases Licence = "between-phrases"
+	// GrowingVoices: the ranges are a rule of thumb for voices that change.
+	GrowingVoices Licence = "growing-voices"
 )
 
 // NoteRef names a note of a texture.

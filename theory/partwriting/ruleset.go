@@ -39,6 +39,14 @@ type Limits struct {
 	// ContraryPairs are the pairs in which consecutives by contrary motion count;
 	// default any pair.
 	ContraryPairs PairChoice
+	// DirectApproach is how the upper voice must come for a direct perfect
+	// interval to count; default by leap.
+	DirectApproach Approach
+	// Species is the species of counterpoint, 1 to 5, that the rules for it go
+	// by; 0 for none.
+	Species int
+	// RangesAdvise makes what lies outside the ranges a remark.
+	RangesAdvise bool
 	// Ranges by voice name; default [ConservativeRanges].
 	Ranges map[string]Range
 }
@@ -53,6 +61,26 @@ const (
 	// OuterPair is the highest and the lowest voice.
 	OuterPair
 )
+
+// Approach is how the upper of two voices reaches its note.
+type Approach int8
+
+// Approaches.
+const (
+	// ByLeap is by more than a second.
+	ByLeap Approach = iota
+	// AnyApproach is by step as well.
+	AnyApproach
+)
+
+// UseCompass takes over published ranges.
+func (l *Limits) UseCompass(c Compass) {
+	l.Ranges = make(map[string]Range, len(c.Ranges))
+	for name, r := range c.Ranges {
+		l.Ranges[name] = r
+	}
+	l.RangesAdvise = c.Advice
+}
 
 // Title returns the name under which answers show the set.
 func (s *RuleSet) Title() string {
@@ -84,7 +112,7 @@ func (s *RuleSet) limits() Limits {
 	orDefault(&l.MinConfidence, 0.5)
 	orDefault(&l.LowSpacingBelow, theory.Pitch{Step: theory.C, Octave: 3})
 	if l.Ranges == nil {
-		l.Ranges = conservative
+		l.Ranges = compasses[0].Ranges
 	}
 	return l
 }

@@ -20,6 +20,7 @@ var suite = join(
 	sixFours,
 	progressions,
 	embellishments,
+	species,
 )
 
 var byID = index(suite)

@@ -1,0 +1,67 @@
+package partwriting_test
+
+import (
+	"fmt"
+	"testing"
+
+	"partwright/theory/harmony"
+	"partwright/theory/partwriting"
+	"partwright/theory/theorytest"
+)
+
+// Every fix that is offered removes its finding and brings no new fault.
+func TestFixesMend(t *testing.T) {
+	offered := 0
+	for _, music := range everyExample() {
+		texture := theorytest.Chords(music)
+		analysis := harmony.Analyze(texture)
+		findings := partwriting.Check(texture, analysis, nil)
+		partwriting.SuggestFixes(texture, analysis, nil, findings, partwriting.FixOptions{})
+		before := places(findings)
+		for i := range findings {
+			f := &findings[i]
+			for _, fix := range f.Fixes {
+				offered++
+				changed := partwriting.Apply(texture, fix)
+				after := partwriting.Check(changed, harmony.Analyze(changed), nil)
+				for place, severity := range places(after) {
+					if place == placeOf(f) {
+						t.Errorf("%s\n%s is still there after %v", music, place, fix)
+					}
+					if severity == partwriting.Fault && before[place] != partwriting.Fault {
+						t.Errorf("%s\n%s is new after %v", music, place, fix)
+					}
+				}
+			}
+		}
+	}
+	if offered < 20 {
+		t.Errorf("only %d fixes offered over all examples", offered)
+	}
+}
+
+func TestFixTakesTheSmallestWay(t *testing.T) {
+	texture := theorytest.Chords("C: I C3 G3 E4 C5 | ii D3 A3 F4 A4")
+	findings := partwriting.Check(texture, nil, nil)
+	partwriting.SuggestFixes(texture, nil, nil, findings, partwriting.FixOptions{PerFinding: 1})
+	if findings[0].Rule != "parallel-fifths" || len(findings[0].Fixes) != 1 {
+		t.Fatalf("%+v", findings)
+	}
+	edit := findings[0].Fixes[0].Edits[0]
+	if edit.To.Class() == texture.Voices[edit.Note.Voice].Notes[edit.Note.Note].Pitch.Class() {
+		t.Errorf("the note only changes its octave: %v", edit)
+	}
+	if original := theorytest.Chords("C: I C3 G3 E4 C5 | ii D3 A3 F4 A4"); fmt.Sprint(original.Voices) != fmt.Sprint(texture.Voices) {
+		t.Error("looking for fixes has changed the texture")
+	}
+}
+
+func places(findings []partwriting.Finding) map[string]partwriting.Severity {
+	m := map[string]partwriting.Severity{}
+	for i := range findings {
+		m[placeOf(&findings[i])] = findings[i].Severity
+	}
+	return m
+}
+
+func placeOf(f *partwriting.Finding) string { return fmt.Sprint(f.Rule, f.Voices, f.Onset) }

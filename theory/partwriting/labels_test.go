@@ -1,0 +1,48 @@
+package partwriting_test
+
+import (
+	"strings"
+	"testing"
+
+	"partwright/theory"
+	"partwright/theory/harmony"
+)
+
+// labeled reads the numerals of an example as an analysis: "C: I C3 … | - …".
+// It returns nil where the example names no key.
+func labeled(t *testing.T, music string, texture *theory.Texture) *harmony.Analysis {
+	t.Helper()
+	var labels []harmony.Label
+	var key *theory.Key
+	moment := 0
+	for _, chord := range strings.FieldsFunc(music, func(r rune) bool { return r == '|' || r == '\n' }) {
+		for _, part := range strings.Split(" "+chord, " / ") {
+			words := strings.Fields(part)
+			if len(words) > 0 && strings.HasSuffix(words[0], ":") {
+				k, err := theory.ParseKey(strings.TrimSuffix(words[0], ":"))
+				if err != nil {
+					t.Fatal(err)
+				}
+				key, words = &k, words[1:]
+			}
+			if key == nil || len(words) == 0 {
+				continue
+			}
+			if words[0] != "-" {
+				numeral, err := harmony.ParseNumeral(words[0], key.Mode)
+				if err != nil {
+					t.Fatalf("%s: %v", music, err)
+				}
+				labels = append(labels, harmony.Label{Onset: texture.Moments[moment].Onset, Reading: harmony.Reading{Key: *key, Numeral: numeral}})
+			}
+			moment++
+		}
+	}
+	if key == nil {
+		return nil
+	}
+	if moment != len(texture.Moments) {
+		t.Fatalf("%s: %d labels for %d sonorities", music, moment, len(texture.Moments))
+	}
+	return harmony.Assume(texture, labels)
+}
