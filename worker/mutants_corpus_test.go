@@ -22,6 +22,10 @@ type mutant struct {
 	}
 }
 
+// needHarmony are the kinds of fault that only a reading of the harmony shows;
+// for the others the scores are not read, which takes the longest.
+var needHarmony = map[string]bool{"leading-tone-doubled": true, "seventh-unresolved": true}
+
 // Faults put into the chorales one at a time, each with its place and with what
 // it brings along: each is found where it is.
 func TestInjectedFaultsAreFound(t *testing.T) {
@@ -31,17 +35,18 @@ func TestInjectedFaultsAreFound(t *testing.T) {
 		t.Fatal("no faults to look for")
 	}
 	byKind := map[string][2]int{}
-	bases := map[string]map[string]bool{}
+	bases := map[string]map[string]bool{} // by name, with a mark where the harmony was read
 	for _, file := range files {
 		m := readMutant(t, file)
 		if partwriting.RuleByID(partwriting.RuleID(m.Kind)) == nil {
 			byKind[m.Kind+" (no such rule)"] = [2]int{}
 			continue
 		}
-		if bases[m.Base] == nil {
-			bases[m.Base] = findingsAt(t, filepath.Join(open, m.Base+".mxl"))
+		base := fmt.Sprint(m.Base, needHarmony[m.Kind])
+		if bases[base] == nil {
+			bases[base] = findingsAt(t, filepath.Join(open, m.Base+".mxl"), needHarmony[m.Kind])
 		}
-		got := findingsAt(t, filepath.Join(folder, m.File))
+		got := findingsAt(t, filepath.Join(folder, m.File), needHarmony[m.Kind])
 		want := fmt.Sprintf("%s %s %s", m.Kind, strings.Join(m.Voices, ""), m.Onset)
 		tally := byKind[m.Kind]
 		tally[1]++
@@ -55,14 +60,14 @@ func TestInjectedFaultsAreFound(t *testing.T) {
 		for _, c := range m.Collateral {
 			expected[fmt.Sprintf("%s %s %s", c.Kind, strings.Join(c.Voices, ""), c.Onset)] = true
 		}
-		new := toSet(difference(got, bases[m.Base]))
+		new := toSet(difference(got, bases[base]))
 		for _, key := range difference(new, expected) {
 			t.Logf("%s (%s): also new: %s", m.File, want, key)
 		}
 		for _, key := range difference(expected, got) {
 			t.Logf("%s (%s): collateral not found: %s", m.File, want, key)
 		}
-		for _, key := range difference(bases[m.Base], got) {
+		for _, key := range difference(bases[base], got) {
 			t.Logf("%s (%s): gone: %s", m.File, want, key)
 		}
 	}
@@ -83,11 +88,15 @@ func readMutant(t *testing.T, file string) mutant {
 }
 
 // findingsAt returns the findings on a score as rule, voices and onset.
-func findingsAt(t *testing.T, path string) map[string]bool {
+func findingsAt(t *testing.T, path string, withHarmony bool) map[string]bool {
 	t.Helper()
 	texture := voicesOf(t, path)
+	var analysis *harmony.Analysis
+	if withHarmony {
+		analysis = harmony.Analyze(texture)
+	}
 	found := map[string]bool{}
-	for _, f := range partwriting.Check(texture, harmony.Analyze(texture), nil) {
+	for _, f := range partwriting.Check(texture, analysis, nil) {
 		found[fmt.Sprintf("%s %s %s", f.Rule, voiceLetters(texture, &f), f.Onset)] = true
 	}
 	return found
