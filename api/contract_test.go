@@ -54,44 +54,72 @@ func TestGeneratedCodeIsFresh(t *testing.T) {
 }
 
 // The shape of a report exists once, in package worker; the document describes
-// it. Every field must stand in both, and be required exactly where it is always
-// written.
+// it. Every field of every struct in a report must stand in both, and be required
+// exactly where it is always written.
 func TestReportIsAsDescribed(t *testing.T) {
-	schemas := contractOf(t).document.Components.Schemas
-	for name, value := range map[string]any{
-		"Report": worker.Report{}, "Score": worker.ScoreReport{}, "Voice": worker.VoiceReport{},
-		"SetAside": worker.SetAsideReport{}, "Notice": worker.NoticeReport{}, "Finding": worker.FindingReport{},
-		"Note": worker.NoteReport{}, "Fix": worker.FixReport{}, "Edit": worker.EditReport{}, "Summary": worker.Summary{},
-	} {
-		schema := schemas[name].Value
-		var described, required, always []string
-		for property := range schema.Properties {
-			described = append(described, property)
+	described := map[string]*openapi3.Schema{}
+	names := map[string]string{}
+	for name, schema := range contractOf(t).document.Components.Schemas {
+		if goType, ok := schema.Value.Extensions["x-go-type"].(string); ok {
+			described[goType], names[goType] = schema.Value, name
 		}
-		written := map[string]bool{}
-		kind := reflect.TypeOf(value)
+	}
+	seen := map[reflect.Type]bool{}
+	var walk func(reflect.Type)
+	walk = func(kind reflect.Type) {
+		switch kind.Kind() {
+		case reflect.Pointer, reflect.Slice, reflect.Map:
+			walk(kind.Elem())
+			return
+		case reflect.Struct:
+		default:
+			return
+		}
+		if seen[kind] || kind == reflect.TypeFor[worker.Height]() { // a number or "-"
+			return
+		}
+		seen[kind] = true
+		schema := described[kind.String()]
+		if schema == nil {
+			t.Errorf("no schema in openapi.yaml has the x-go-type %s; add one and run go generate ./api", kind)
+			return
+		}
+		compareFields(t, names[kind.String()], schema, kind)
 		for i := range kind.NumField() {
-			field, options, _ := strings.Cut(kind.Field(i).Tag.Get("json"), ",")
-			written[field] = true
-			if !strings.Contains(options, "omit") {
-				always = append(always, field)
-			}
+			walk(kind.Field(i).Type)
 		}
-		for _, property := range described {
-			if !written[property] {
-				t.Errorf("openapi.yaml describes %s.%s; %s has no such field", name, property, kind)
-			}
-			delete(written, property)
+	}
+	walk(reflect.TypeFor[worker.Report]())
+	if len(seen) < 8 {
+		t.Errorf("only %d structs compared", len(seen))
+	}
+}
+
+func compareFields(t *testing.T, name string, schema *openapi3.Schema, kind reflect.Type) {
+	t.Helper()
+	written := map[string]bool{}
+	var always []string
+	for i := range kind.NumField() {
+		field, options, _ := strings.Cut(kind.Field(i).Tag.Get("json"), ",")
+		written[field] = true
+		if !strings.Contains(options, "omit") {
+			always = append(always, field)
 		}
-		for field := range written {
-			t.Errorf("%s writes %q; add it to the schema %s in openapi.yaml and run go generate ./api", kind, field, name)
+	}
+	for property := range schema.Properties {
+		if !written[property] {
+			t.Errorf("openapi.yaml describes %s.%s; %s has no such field", name, property, kind)
 		}
-		required = slices.Clone(schema.Required)
-		sort.Strings(required)
-		sort.Strings(always)
-		if !slices.Equal(required, always) {
-			t.Errorf("%s requires %v; %s always writes %v", name, required, kind, always)
-		}
+		delete(written, property)
+	}
+	for field := range written {
+		t.Errorf("%s writes %q; add it to the schema %s in openapi.yaml and run go generate ./api", kind, field, name)
+	}
+	required := slices.Clone(schema.Required)
+	sort.Strings(required)
+	sort.Strings(always)
+	if !slices.Equal(required, always) {
+		t.Errorf("%s requires %v; %s always writes %v", name, required, kind, always)
 	}
 }
 

@@ -142,7 +142,7 @@ func TestHostileScores(t *testing.T) {
 	arrived := listen(t)
 	s := newService(t, enginePool(t, nil, worker.PoolConfig{Queue: 10_000, Wait: 10 * time.Minute}), Config{})
 	stop := peak()
-	const rounds = 3
+	const rounds = 2
 	var posting sync.WaitGroup
 	for range rounds {
 		for _, trap := range all {

@@ -1,0 +1,130 @@
+package api
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net"
+	"net/http"
+	"strings"
+	"testing"
+	"time"
+
+	"partwright/worker"
+)
+
+func TestShutdownFinishesRunningWork(t *testing.T) {
+	started, release := make(chan struct{}), make(chan struct{})
+	l := serve(t, &fakePool{submit: func(ctx context.Context, in worker.Input, _ worker.Options) (*worker.Result, error) {
+		close(started)
+		<-release
+		return emptyResult(in), ctx.Err()
+	}}, Config{DrainDelay: 200 * time.Millisecond})
+	running := l.dial(t)
+	running.send(head + fmt.Sprintf("Content-Length: %d\n\n%s", len(tinyScore), tinyScore))
+	<-started
+	l.stop()
+
+	// Within the delay the door is open and the service says that it goes.
+	for l.status(t, l.addr, "/readyz") == http.StatusOK {
+	}
+	if got := l.status(t, l.addr, "/readyz"); got != http.StatusServiceUnavailable {
+		t.Errorf("/readyz while draining: %d", got)
+	}
+	if got := l.status(t, l.addr, "/healthz"); got != http.StatusOK {
+		t.Errorf("/healthz while draining: %d", got)
+	}
+	for { // then the door closes
+		conn, err := (&net.Dialer{}).DialContext(t.Context(), "tcp", l.addr)
+		if err != nil {
+			break
+		}
+		_ = conn.Close()
+	}
+	if got := l.status(t, l.operator, "/healthz"); got != http.StatusOK {
+		t.Errorf("the operator's side closed before the work was done: %d", got)
+	}
+	close(release)
+	if response := running.answer(); response.StatusCode != http.StatusOK {
+		t.Errorf("the running score got %d", response.StatusCode)
+	}
+	if err := <-l.stopped; err != nil {
+		t.Errorf("stopping: %v", err)
+	}
+	close(l.stopped)
+}
+
+func TestShutdownSaysWhatDidNotFinish(t *testing.T) {
+	started, release := make(chan struct{}), make(chan struct{})
+	defer close(release)
+	l := serve(t, &fakePool{submit: func(_ context.Context, in worker.Input, _ worker.Options) (*worker.Result, error) {
+		close(started)
+		<-release
+		return emptyResult(in), nil
+	}}, Config{DrainTimeout: 50 * time.Millisecond})
+	w := l.dial(t)
+	w.send(head + fmt.Sprintf("Content-Length: %d\n\n%s", len(tinyScore), tinyScore))
+	<-started
+	l.stop()
+	if err := <-l.stopped; !errors.Is(err, context.DeadlineExceeded) {
+		t.Errorf("got %v, want an error that says so", err)
+	}
+	close(l.stopped)
+}
+
+func (l *live) status(t *testing.T, addr, path string) int {
+	t.Helper()
+	r, err := http.NewRequestWithContext(t.Context(), http.MethodGet, "http://"+addr+path, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r.Close = true
+	response, err := http.DefaultClient.Do(r)
+	if err != nil {
+		t.Fatalf("%s: %v", path, err)
+	}
+	defer func() { _ = response.Body.Close() }()
+	return response.StatusCode
+}
+
+func TestRunSaysThatAnAddressIsTaken(t *testing.T) {
+	taken, err := (&net.ListenConfig{}).Listen(t.Context(), "tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = taken.Close() }()
+	for _, config := range []Config{
+		{Addr: taken.Addr().String(), OperatorAddr: "off"},
+		{Addr: "127.0.0.1:0", OperatorAddr: taken.Addr().String()},
+	} {
+		s := newService(t, &fakePool{}, config)
+		if err := s.server.Run(t.Context()); err == nil || !strings.Contains(err.Error(), taken.Addr().String()) {
+			t.Errorf("%+v: %v", config, err)
+		}
+	}
+}
+
+func TestLogOfTheServerHasNoAddresses(t *testing.T) {
+	for message, want := range map[string]string{
+		"http: TLS handshake error from 192.0.2.7:50123: EOF": "http: TLS handshake error from (address): EOF",
+		"http: panic serving [2001:db8::1]:443: oops":         "http: panic serving (address): oops",
+		"http: Accept error: too many open files; retrying":   "http: Accept error: too many open files; retrying",
+	} {
+		if got := address.ReplaceAllString(message, "(address)"); got != want {
+			t.Errorf("%q became %q", message, got)
+		}
+	}
+}
+
+func TestConfig(t *testing.T) {
+	if err := (Config{}).withDefaults().validate(); err != nil {
+		t.Errorf("the zero value does not work: %v", err)
+	}
+	for _, c := range []Config{
+		{MaxUpload: -1}, {HeaderTimeout: -1}, {StallTimeout: -1}, {DrainTimeout: -1}, {UploadMemory: 1},
+	} {
+		if c.withDefaults().validate() == nil {
+			t.Errorf("%+v was accepted", c)
+		}
+	}
+}
