@@ -20,17 +20,21 @@ func (p *partReader) attributes(id markup.ID) error {
 		}
 	}
 	for c := p.elements[id].First; c != markup.None; c = p.elements[c].Next {
+		var err error
 		switch p.elements[c].Name {
 		case markup.NameKey:
-			p.key(c)
+			err = p.key(c)
 		case markup.NameTime:
-			p.metre(c)
+			err = p.metre(c)
 		case markup.NameClef:
 			p.clefs.add(p.tree, c, p.staffNumber(c))
 		case markup.NameStaves:
 			if n, ok := wholeWithin(p.tree.Content(c), 1, maxStaves); ok {
 				p.highestStaff = max(p.highestStaff, n)
 			}
+		}
+		if err != nil {
+			return err
 		}
 	}
 	return nil

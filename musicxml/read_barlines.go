@@ -19,9 +19,17 @@ const (
 
 func (s barSigns) has(t barSigns) bool { return s&t != 0 }
 
-// barline reads repeats, endings and the style of a bar line. One on the left
-// closes the measure before.
-func (p *partReader) barline(id markup.ID) {
+// barFermatas are the sides of a measure that have a fermata on the bar line.
+type barFermatas uint8
+
+const (
+	leftFermata barFermatas = 1 << iota
+	rightFermata
+)
+
+// barline reads repeats, endings, the style and a fermata of a bar line. One on
+// the left closes the measure before.
+func (p *partReader) barline(id markup.ID) (fermatas barFermatas) {
 	m := &p.frame[p.measure].signs
 	left := p.attributeIs(id, markup.NameLocation, "left")
 	middle := p.attributeIs(id, markup.NameLocation, "middle")
@@ -45,6 +53,13 @@ func (p *partReader) barline(id markup.ID) {
 			} else {
 				*m |= endingEnd
 			}
+		case markup.NameFermata:
+			switch {
+			case left:
+				fermatas |= leftFermata
+			case !middle:
+				fermatas |= rightFermata
+			}
 		case markup.NameBarStyle:
 			switch string(p.tree.Content(c)) {
 			case "light-light", "light-heavy", "heavy-light", "heavy-heavy", "heavy":
@@ -59,17 +74,11 @@ func (p *partReader) barline(id markup.ID) {
 	case !left:
 		*m |= phraseBar
 	}
+	return fermatas
 }
 
-// barlineFermata gives the fermata on a bar line to the notes that end there.
-func (p *partReader) barlineFermata(id markup.ID) {
-	if p.tree.Child(id, markup.NameFermata) == markup.None {
-		return
-	}
-	m := p.before
-	if p.attributeIs(id, markup.NameLocation, "left") {
-		m = p.beforeThat
-	}
+// holdEnd gives the fermata on a bar line to the notes that end there.
+func (p *partReader) holdEnd(m readMeasure) {
 	for i := m.firstNote; i < m.endNote; i++ {
 		n := &p.doc.Score.Notes[i]
 		if n.Onset.Num()+n.Duration.Num() == m.length && !n.Flags.Any(theory.Grace|theory.Cue) {
@@ -97,10 +106,24 @@ const (
 	coda
 )
 
-// sound reads the jumps among the attributes of <sound>, from the first part
-// that has any. One at the start of a measure leaves from the measure before,
-// save for da capo and dal segno, which programs put anywhere in their measure.
-func (p *partReader) sound(id markup.ID) {
+// isLanding tells the signs that leaps lead to.
+func (k leapKind) isLanding() bool { return k == segno || k == coda }
+
+// leadsTo is the kind of sign that a leap by name leads to.
+func (k leapKind) leadsTo() (sign leapKind, ok bool) {
+	switch k {
+	case dalSegno:
+		return segno, true
+	case toCoda:
+		return coda, true
+	}
+	return k, false
+}
+
+// sound reads the jumps among the attributes of <sound>. A to coda at the start
+// of a measure leaves from the measure before; da capo and dal segno leave from
+// the end of their measure, as programs put them anywhere in it.
+func (p *partReader) sound(id markup.ID) error {
 	for _, a := range p.tree.AttributesOf(id) {
 		measure := int(p.measure)
 		var kind leapKind
@@ -125,6 +148,10 @@ func (p *partReader) sound(id markup.ID) {
 		if kind == daCapo && string(value) != "yes" {
 			continue
 		}
+		if err := p.countLabel(id); err != nil {
+			return err
+		}
 		p.leaps = append(p.leaps, leap{kind, string(value), measure, id})
 	}
+	return nil
 }

@@ -2,6 +2,7 @@ package musicxml
 
 import (
 	"fmt"
+	"unicode/utf8"
 
 	"partwright/musicxml/markup"
 )
@@ -76,6 +77,7 @@ func (p *partReader) offset(id markup.ID) (int64, error) {
 // excerpt shortens a text that a message quotes.
 func excerpt(text []byte) string {
 	const most = 24
+	text = text[:min(len(text), most*utf8.UTFMax+utf8.UTFMax)]
 	if r := []rune(string(text)); len(r) > most {
 		return string(r[:most]) + "…"
 	}

@@ -99,3 +99,60 @@ func TestLimitsAreKept(t *testing.T) {
 		}
 	}
 }
+
+// A score over a bound is refused before it costs memory.
+func TestBounds(t *testing.T) {
+	root := func(body string) string {
+		return `<score-partwise version="4.0"><part-list/>` + body + "</score-partwise>"
+	}
+	part := func(body string) string {
+		return root(`<part id="P1"><measure number="1">` + body + "</measure></part>")
+	}
+	labels := maxLabels/2 + 1
+	cases := []struct{ name, text, code string }{
+		{"parts", root(strings.Repeat(`<part id="P1"><measure/></part>`, maxParts+1)), "too-many-parts"},
+		{"parts in time order", `<score-timewise version="4.0"><measure>` + strings.Repeat(`<part id="P1"/>`, maxParts+1) + "</measure></score-timewise>", "too-many-parts"},
+		{"measures", root(`<part id="P1">` + strings.Repeat("<measure/>", maxMeasures+1) + "</part>"), "too-many-measures"},
+		{"chords", part(strings.Repeat("<harmony><function>I</function><function>V</function></harmony>", labels)), "too-many-labels"},
+		{"figures", part("<figured-bass>" + strings.Repeat("<figure/>", maxLabels+1) + "</figured-bass>"), "too-many-labels"},
+		{"keys", part(strings.Repeat("<attributes>"+key(1)+key(2)+"</attributes>", labels)), "too-many-labels"},
+		{"metres", part(strings.Repeat("<attributes>"+metre("2", "4")+metre("3", "4")+"</attributes>", labels)), "too-many-labels"},
+		{"jumps", part(strings.Repeat(`<sound dacapo="yes" segno="a"/>`, labels)), "too-many-labels"},
+	}
+	for _, c := range cases {
+		t.Run(c.name, func(t *testing.T) {
+			_, err := Read("exercise.musicxml", []byte(c.text), Limits{})
+			var input *InputError
+			if !errors.As(err, &input) || input.Code != c.code || input.Line == 0 {
+				t.Errorf("got %v, want %s", err, c.code)
+			}
+		})
+	}
+}
+
+// Documents that would take forever where work grew with the square of their
+// size; the test is that it ends.
+func TestTrapsEnd(t *testing.T) {
+	const many = 20_000
+	repeat := `<barline location="left"><repeat direction="forward"/></barline>`
+	back := `<barline location="right"><repeat direction="backward"/></barline>`
+	var loops []string
+	for range many {
+		loops = append(loops, back+music("~G4/1"))
+	}
+	cases := []struct{ name, why, text string }{
+		{"loose ties before jumps", "every repeat leads to the start, where a tie is loose", string(alone(append([]string{repeat + common(1) + strings.Repeat(music("~A4/1 back/1"), 500)}, loops...)...).partwise())},
+		{"signs to jump", "as many leaps as landings", string(alone(common(1) + music("G4/1") + strings.Repeat(`<sound dalsegno="a" segno="b"/>`, many)).partwise())},
+		{"fermatas on bar lines", "many bar lines and many notes in one measure", string(alone(common(1) + strings.Repeat(music("G4/1")+"<barline><fermata/></barline>", many)).partwise())},
+		{"keys of every staff", "staves in turn", string(alone(common(1) + music("G4/1") + attributes(strings.Repeat(`<key number="1"><fifths>1</fifths></key><key number="2"><fifths>2</fifths></key>`, many))).partwise())},
+	}
+	for _, c := range cases {
+		t.Run(c.name, func(t *testing.T) {
+			d, err := Read("exercise.musicxml", []byte(c.text), Limits{})
+			if err != nil {
+				t.Fatalf("%s: %v", c.why, err)
+			}
+			checkScore(t, d)
+		})
+	}
+}

@@ -12,10 +12,13 @@ import (
 type frameMeasure struct {
 	at       markup.ID
 	implicit bool
-	// time and key are in force at the start in the first part; metreMoves is
-	// set where the metre changes inside the measure.
-	time       theory.TimeSignature
-	key        theory.KeySignature
+	// time and key are in force at the start in the first part, if that has the
+	// measure; metreMoves is set where the metre changes inside the measure.
+	time    theory.TimeSignature
+	key     theory.KeySignature
+	inFirst bool
+	// otherTime is the metre of the first part that has one here.
+	otherTime  theory.TimeSignature
 	metreMoves bool
 	// longest and shortest are of all parts, sounding the longest of those that
 	// have more than rests.
@@ -34,10 +37,14 @@ type reach struct {
 	at        markup.ID
 	length    int64
 	time      theory.TimeSignature
+	key       theory.KeySignature
 }
 
 func (m *frameMeasure) reached(r reach) {
 	r.known = true
+	if m.otherTime.IsSenzaMisura() {
+		m.otherTime = r.time
+	}
 	if !m.longest.known || r.length > m.longest.length {
 		m.longest = r
 	}
@@ -64,6 +71,12 @@ func (r *reader) buildFrame() error {
 	for i := range r.frame {
 		m := &r.frame[i]
 		m.settle()
+		if !m.inFirst || !r.firstTimed {
+			m.time = m.otherTime
+		}
+		if !m.inFirst {
+			m.key = m.longest.key
+		}
 		m.start = start
 		if start += m.length; start > r.longest {
 			return r.tooLong(m.at)

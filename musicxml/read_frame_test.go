@@ -215,6 +215,19 @@ func TestKeysAndMetresChange(t *testing.T) {
 	}
 }
 
+// Where the first part has no metre, or fewer measures, another one speaks.
+func TestMetreOfAnotherPart(t *testing.T) {
+	d := readText(t, composition{parts: []voicePart{
+		{"P1", measures(attributes(divisions(1), key(2))+music("G4/3"), music("G4/3"))},
+		{"P2", measures(attributes(divisions(1), key(2), metre("3", "4"))+music("G3/3"), music("G3/3"), attributes(key(1))+music("G3/3"))},
+	}}.partwise())
+	for i, m := range d.Score.Measures {
+		if fifths := [...]int8{2, 2, 1}[i]; m.Time.String() != "3/4" || m.Key.Fifths != fifths {
+			t.Errorf("measure %s: %s with %d fifths, want 3/4 with %d", m.Label, m.Time, m.Key.Fifths, fifths)
+		}
+	}
+}
+
 // The resolution must be a common denominator of everything in the score, as
 // theory.Fraction's exactness rests on it.
 func TestResolution(t *testing.T) {

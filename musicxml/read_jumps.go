@@ -17,15 +17,28 @@ func (r *reader) findJumps() {
 		}
 	}
 	r.repeats(add)
+	landings := make(map[landing]int, len(r.leaps))
 	for _, l := range r.leaps {
-		switch l.kind {
-		case daCapo:
-			add(l.measure, 0)
-		case dalSegno:
-			add(l.measure, r.landing(segno, l))
-		case toCoda:
-			add(l.measure, r.landing(coda, l))
+		if at := (landing{l.kind, l.name}); l.kind.isLanding() {
+			if _, taken := landings[at]; !taken {
+				landings[at] = l.measure
+			}
 		}
+	}
+	for _, l := range r.leaps {
+		if l.kind == daCapo {
+			add(l.measure, 0)
+		}
+		to, leads := l.kind.leadsTo()
+		if !leads {
+			continue
+		}
+		if at, there := landings[landing{to, l.name}]; there {
+			add(l.measure, at)
+			continue
+		}
+		r.notices.add(l.at, noticePlace{measure: max(l.measure, 0)}, "jump-without-landing",
+			"The jump to %q has no sign to lead to; it is not followed.", excerpt([]byte(l.name)))
 	}
 	slices.SortFunc(jumps, func(a, b theory.Jump) int {
 		return cmp.Or(cmp.Compare(a.From, b.From), cmp.Compare(a.To, b.To))
@@ -33,17 +46,10 @@ func (r *reader) findJumps() {
 	r.doc.Score.Jumps = slices.Compact(jumps)
 }
 
-// landing is the measure of the segno or coda that a leap names, -1 where there
-// is none.
-func (r *reader) landing(kind leapKind, from leap) int {
-	for _, l := range r.leaps {
-		if l.kind == kind && l.name == from.name {
-			return l.measure
-		}
-	}
-	r.notices.add(from.at, noticePlace{measure: max(from.measure, 0)}, "jump-without-landing",
-		"The jump to %q has no sign to lead to; it is not followed.", excerpt([]byte(from.name)))
-	return -1
+// landing is a segno or coda by its name; the first of a name counts.
+type landing struct {
+	kind leapKind
+	name string
 }
 
 // repeats follows repeat signs and endings. A backward repeat leads to its

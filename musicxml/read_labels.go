@@ -14,6 +14,9 @@ func (p *partReader) harmony(id markup.ID) error {
 	}
 	var chord *theory.GivenChord
 	open := func() *theory.GivenChord {
+		if full := p.countLabel(id); full != nil {
+			err = full
+		}
 		p.doc.Score.Chords = append(p.doc.Score.Chords, theory.GivenChord{
 			Onset: theory.Whole(max(p.cursor+offset, 0)), Part: int(p.index), Measure: int(p.measure), ID: int32(id),
 		})
@@ -45,8 +48,11 @@ func (p *partReader) harmony(id markup.ID) error {
 			}
 		case markup.NameDegree:
 			if chord != nil {
-				p.degree(c, chord)
+				err = p.degree(c, chord)
 			}
+		}
+		if err != nil {
+			return err
 		}
 	}
 	return nil
@@ -114,16 +120,17 @@ func (p *partReader) numeral(id markup.ID, chord *theory.GivenChord) {
 	}
 }
 
-func (p *partReader) degree(id markup.ID, chord *theory.GivenChord) {
+func (p *partReader) degree(id markup.ID, chord *theory.GivenChord) error {
 	value, ok := wholeWithin([]byte(p.childText(id, markup.NameDegreeValue)), 1, 99)
 	alter, sane := wholeWithin([]byte(p.childText(id, markup.NameDegreeAlter)), -mostAlter, mostAlter)
 	if !ok || (!sane && p.tree.Child(id, markup.NameDegreeAlter) != markup.None) {
 		p.odd(id, "chord-not-analyzed", "A degree of a chord symbol is no usable number; it is passed over.")
-		return
+		return nil
 	}
 	chord.Degrees = append(chord.Degrees, theory.GivenDegree{
 		Value: int(value), Alter: int(alter), Type: p.childText(id, markup.NameDegreeType),
 	})
+	return p.countLabel(id)
 }
 
 // figures reads a <figured-bass>. It stands before its note; where several do,
@@ -137,6 +144,9 @@ func (p *partReader) figures(id markup.ID) error {
 		switch p.elements[c].Name {
 		case markup.NameFigure:
 			f.Figures = append(f.Figures, p.figure(c))
+			if err := p.countLabel(c); err != nil {
+				return err
+			}
 		case markup.NameDuration:
 			ticks, err := p.ticks(c)
 			if err != nil {

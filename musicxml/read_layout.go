@@ -37,15 +37,19 @@ func (s *partSource) span() int {
 // nests them.
 func (r *reader) layOut() error {
 	root := r.tree.Root()
+	var err error
 	switch r.elements[root].Name {
 	case markup.NameScorePartwise:
-		r.layOutPartwise(root)
+		err = r.layOutPartwise(root)
 	case markup.NameScoreTimewise:
-		r.layOutTimewise(root)
+		err = r.layOutTimewise(root)
 	default:
 		return r.refuse(root, "wrong-root",
 			fmt.Sprintf("The root element is <%s>, which is not a score in MusicXML.", r.tree.NameOf(root)),
 			"Send a document whose root is <score-partwise> or <score-timewise>.")
+	}
+	if err != nil {
+		return err
 	}
 	longest := -1
 	for i := range r.sources {
@@ -57,16 +61,22 @@ func (r *reader) layOut() error {
 		return r.refuse(root, "no-measures", "The score has no part with a measure.",
 			"Export the score again, with its music.")
 	}
+	if r.sources[longest].span() > maxMeasures {
+		return r.tooMany(r.sources[longest].at, "measures", maxMeasures)
+	}
 	r.nameParts(root)
 	r.alignParts(longest)
 	return nil
 }
 
-func (r *reader) layOutPartwise(root markup.ID) {
+func (r *reader) layOutPartwise(root markup.ID) error {
 	bars := make([]bar, 0, r.found.measures)
 	for part := r.elements[root].First; part != markup.None; part = r.elements[part].Next {
 		if r.elements[part].Name != markup.NamePart {
 			continue
+		}
+		if len(r.sources) == maxParts {
+			return r.tooMany(part, "parts", maxParts)
 		}
 		first := len(bars)
 		for m := r.elements[part].First; m != markup.None; m = r.elements[m].Next {
@@ -78,11 +88,12 @@ func (r *reader) layOutPartwise(root markup.ID) {
 			id: r.attribute(part, markup.NameId), at: part, bars: bars[first:len(bars):len(bars)],
 		})
 	}
+	return nil
 }
 
 // layOutTimewise gathers each part from the measures. Parts come in order of
 // appearance; a measure may leave a part out.
-func (r *reader) layOutTimewise(root markup.ID) {
+func (r *reader) layOutTimewise(root markup.ID) error {
 	index := map[string][]int{} // several where documents use one id twice
 	seen := map[string]int{}
 	measures := int32(0)
@@ -99,6 +110,9 @@ func (r *reader) layOutTimewise(root markup.ID) {
 			same := seen[id]
 			seen[id]++
 			if same == len(index[id]) {
+				if len(r.sources) == maxParts {
+					return r.tooMany(part, "parts", maxParts)
+				}
 				index[id] = append(index[id], len(r.sources))
 				r.sources = append(r.sources, partSource{id: id, at: part})
 			}
@@ -107,6 +121,7 @@ func (r *reader) layOutTimewise(root markup.ID) {
 		}
 		measures++
 	}
+	return nil
 }
 
 // nameParts takes the names from the part-list and says where list and parts
@@ -123,14 +138,12 @@ func (r *reader) nameParts(root markup.ID) {
 				continue
 			}
 			id := r.attribute(p, markup.NameId)
-			names[id] = ""
-			if name := r.tree.Child(p, markup.NamePartName); name != markup.None {
-				names[id] = string(r.tree.Content(name))
+			if used[id] {
+				names[id] = r.childText(p, markup.NamePartName)
+				continue
 			}
-			if !used[id] {
-				r.notices.add(p, noticePlace{part: id, measure: -1}, "part-without-music",
-					"The part-list names part %s, but the score has no music for it.", id)
-			}
+			r.notices.add(p, noticePlace{part: id, measure: -1}, "part-without-music",
+				"The part-list names part %s, but the score has no music for it.", id)
 		}
 	}
 	times := make(map[string]int, len(r.sources))

@@ -17,7 +17,7 @@ const (
 type addend struct{ beats, beatType int64 }
 
 // metre reads a <time>. A metre that makes no sense is said so and read as none.
-func (p *partReader) metre(id markup.ID) {
+func (p *partReader) metre(id markup.ID) error {
 	time, ok := p.timeSignature(id)
 	if !ok {
 		p.odd(id, "time-signature", "The time signature %s is no metre; the music is read without one.", p.timeText(id))
@@ -25,7 +25,10 @@ func (p *partReader) metre(id markup.ID) {
 	}
 	staff := p.staffNumber(id)
 	if p.repeatsMetre(staff, time) {
-		return
+		return nil
+	}
+	if p.index == 0 {
+		p.firstTimed = true
 	}
 	if staff <= 1 {
 		p.time = time
@@ -40,6 +43,7 @@ func (p *partReader) metre(id markup.ID) {
 	p.times = append(p.times, timeChange{theory.TimeChange{
 		Onset: theory.Whole(p.cursor), Part: int(p.index), Staff: staff, Time: time,
 	}, p.measure})
+	return p.countLabel(id)
 }
 
 // repeatsMetre and repeatsKey report whether a sign only says again what holds,
@@ -125,7 +129,7 @@ func (p *partReader) timeText(id markup.ID) string {
 const mostFifths = 14
 
 // key reads a <key> and brings it to sounding pitch, as the notes are.
-func (p *partReader) key(id markup.ID) {
+func (p *partReader) key(id markup.ID) error {
 	var s theory.KeySignature
 	fifths := p.tree.Child(id, markup.NameFifths)
 	staff := p.staffNumber(id)
@@ -137,7 +141,7 @@ func (p *partReader) key(id markup.ID) {
 	} else {
 		p.odd(fifths, "key-signature", "The key signature %q is not a number of sharps or flats; it is passed over.",
 			excerpt(p.tree.Content(fifths)))
-		return
+		return nil
 	}
 	if mode := p.tree.Child(id, markup.NameMode); mode != markup.None {
 		switch string(p.tree.Content(mode)) {
@@ -151,7 +155,7 @@ func (p *partReader) key(id markup.ID) {
 		}
 	}
 	if p.repeatsKey(staff, s) {
-		return
+		return nil
 	}
 	if staff <= 1 {
 		p.signature = s
@@ -162,6 +166,7 @@ func (p *partReader) key(id markup.ID) {
 	p.keys = append(p.keys, keyChange{theory.KeyChange{
 		Onset: theory.Whole(p.cursor), Part: int(p.index), Staff: staff, Signature: s,
 	}, p.measure})
+	return p.countLabel(id)
 }
 
 // soundingFifths moves a signature by the transposition: a clarinet in B flat

@@ -1,16 +1,8 @@
 package musicxml
 
 import (
-	"fmt"
-
 	"partwright/musicxml/markup"
 	"partwright/theory"
-)
-
-// Bounds on one part: more than these is an absurd document, not music.
-const (
-	maxLayers = 1 << 14
-	maxStaves = 64
 )
 
 // partReader reads one part, measure after measure.
@@ -112,9 +104,9 @@ func (p *partReader) readMeasure(b bar) error {
 	}
 	if p.index == 0 {
 		// What the measure's own attributes say replaces this.
-		frame.time, frame.key = p.time, p.signature
+		frame.time, frame.key, frame.inFirst = p.time, p.signature, true
 	}
-	var barlines []markup.ID
+	fermatas := barFermatas(0)
 	for c := p.elements[b.holder].First; c != markup.None; c = p.elements[c].Next {
 		var err error
 		switch p.elements[c].Name {
@@ -127,14 +119,13 @@ func (p *partReader) readMeasure(b bar) error {
 		case markup.NameAttributes:
 			err = p.attributes(c)
 		case markup.NameBarline:
-			barlines = append(barlines, c)
-			p.barline(c)
+			fermatas |= p.barline(c)
 		case markup.NameDirection:
 			if s := p.tree.Child(c, markup.NameSound); s != markup.None {
-				p.sound(s)
+				err = p.sound(s)
 			}
 		case markup.NameSound:
-			p.sound(c)
+			err = p.sound(c)
 		case markup.NameHarmony:
 			err = p.harmony(c)
 		case markup.NameFiguredBass:
@@ -147,8 +138,11 @@ func (p *partReader) readMeasure(b bar) error {
 	if err := p.closeMeasure(b); err != nil {
 		return err
 	}
-	for _, id := range barlines {
-		p.barlineFermata(id)
+	if fermatas&leftFermata != 0 {
+		p.holdEnd(p.beforeThat)
+	}
+	if fermatas&rightFermata != 0 {
+		p.holdEnd(p.before)
 	}
 	return nil
 }
@@ -164,7 +158,7 @@ func (p *partReader) closeMeasure(b bar) error {
 		}
 	}
 	p.frame[b.index].reached(reach{
-		part: p.index, at: b.measure, length: p.furthest, restsOnly: restsOnly, time: p.time,
+		part: p.index, at: b.measure, length: p.furthest, restsOnly: restsOnly, time: p.time, key: p.signature,
 	})
 	p.beforeThat, p.before = p.before, readMeasure{p.firstNote, len(p.doc.Score.Notes), p.furthest}
 	if p.index == 0 {
@@ -183,11 +177,6 @@ func (p *partReader) advance(id markup.ID, ticks int64) error {
 		return p.tooLong(id)
 	}
 	return nil
-}
-
-func (r *reader) tooLong(id markup.ID) error {
-	return r.refuse(id, "score-too-long",
-		fmt.Sprintf("The music runs past %d quarter notes.", theory.MaxQuarters), "Correct the durations, or split the score.")
 }
 
 func (p *partReader) backup(id markup.ID) error {

@@ -29,8 +29,12 @@ type reader struct {
 	times   []timeChange
 	leaps   []leap
 	heights heightRange
-	// firstTicks is the written length of the first part.
+	// labels counts what maxLabels bounds.
+	labels int
+	// firstTicks is the written length of the first part, firstTimed whether it
+	// has a time signature at all.
 	firstTicks int64
+	firstTimed bool
 }
 
 // keyChange and timeChange wait for the onset of their measure.

@@ -41,15 +41,19 @@ func (r *reader) checkTies() {
 			stops = append(stops, end)
 		}
 	}
+	if len(starts)+len(stops) == 0 {
+		return
+	}
 	slices.SortStableFunc(starts, tieEnd.compare)
 	slices.SortStableFunc(stops, tieEnd.compare)
-	r.looseEnds(starts, stops, r.backFrom)
-	r.looseEnds(stops, starts, r.onFrom)
+	onward, backward := r.crossings()
+	r.looseEnds(starts, stops, onward)
+	r.looseEnds(stops, starts, backward)
 }
 
 // looseEnds reports the ends that have no counterpart, neither where they are
 // nor where a jump leads.
-func (r *reader) looseEnds(ends, others []tieEnd, across func(theory.Fraction) []theory.Fraction) {
+func (r *reader) looseEnds(ends, others []tieEnd, across crossings) {
 	has := func(e tieEnd) bool {
 		_, found := slices.BinarySearchFunc(others, e, tieEnd.compare)
 		return found
@@ -59,7 +63,7 @@ func (r *reader) looseEnds(ends, others []tieEnd, across func(theory.Fraction) [
 			continue
 		}
 		joined := false
-		for _, at := range across(e.at) {
+		for _, at := range across[e.at] {
 			there := e
 			there.at = at
 			joined = joined || has(there)
@@ -80,25 +84,27 @@ func (r *reader) looseTie(e tieEnd) {
 		"A tie on %s %s.", n.Written, what)
 }
 
-// backFrom returns where the music may go on that has come to an onset, by jumps.
-func (r *reader) backFrom(at theory.Fraction) (to []theory.Fraction) {
-	score := r.doc.Score
-	for _, j := range score.Jumps {
-		if from := &score.Measures[j.From]; from.Onset.Add(from.Length) == at {
-			to = append(to, score.Measures[j.To].Onset)
-		}
+// crossings are the places that jumps join: for the end of a measure where the
+// music goes on, and for the start of one where it comes from.
+type crossings map[theory.Fraction][]theory.Fraction
+
+// maxCrossings bounds how many jumps from or to one place are tried.
+const maxCrossings = 8
+
+func (c crossings) join(from, to theory.Fraction) {
+	if len(c[from]) < maxCrossings {
+		c[from] = append(c[from], to)
 	}
-	return to
 }
 
-// onFrom returns where the music may have come from that begins at an onset.
-func (r *reader) onFrom(at theory.Fraction) (from []theory.Fraction) {
+func (r *reader) crossings() (onward, backward crossings) {
 	score := r.doc.Score
+	onward, backward = crossings{}, crossings{}
 	for _, j := range score.Jumps {
-		if score.Measures[j.To].Onset == at {
-			m := &score.Measures[j.From]
-			from = append(from, m.Onset.Add(m.Length))
-		}
+		last := &score.Measures[j.From]
+		end, start := last.Onset.Add(last.Length), score.Measures[j.To].Onset
+		onward.join(end, start)
+		backward.join(start, end)
 	}
-	return from
+	return onward, backward
 }

@@ -151,7 +151,8 @@ func (s KeySignature) Alter(step Step) int8 {
 	return 0
 }
 
-// KeyChange is a key signature taking effect.
+// KeyChange is a key signature taking effect, brought to sounding pitch as the
+// notes are: two sharps on a clarinet in B flat are none.
 type KeyChange struct {
 	Onset Fraction
 	// Part is the index in [Score.Parts]; Staff is 0 when all its staves change.

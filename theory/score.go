@@ -74,7 +74,8 @@ type Measure struct {
 	// Onset and Length are in quarter notes; Length is the furthest point that
 	// any part reaches.
 	Onset, Length Fraction
-	// Time and Key are those in force at the start, in the first part.
+	// Time and Key are those in force at the start in the first part, or in
+	// another where the first one has none; the key is at sounding pitch.
 	Time TimeSignature
 	Key  KeySignature
 	// Implicit is set for pickups and continuations, which are not counted.
