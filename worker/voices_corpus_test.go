@@ -204,3 +204,52 @@ func TestOpenChoralesAreFourParts(t *testing.T) {
 		}
 	}
 }
+
+func TestNoNoteOfPublishedScoresIsLost(t *testing.T) {
+	for _, folder := range []string{"bulk", "import-suite", "textbooks"} {
+		files, readable := corpusFiles(t, folder, "*.?[mx]l"), 0
+		for _, path := range files {
+			data, err := os.ReadFile(path) // #nosec G304 -- a file of the measuring data
+			if err != nil {
+				t.Fatal(err)
+			}
+			d, err := musicxml.Read(filepath.Base(path), data, musicxml.Limits{})
+			if err != nil {
+				continue // some are there to be refused
+			}
+			readable++
+			if lost, thrice := unplaced(theory.FindVoices(d.Score)); lost > 0 || thrice > 0 {
+				t.Errorf("%s: %d notes in no voice, %d in more than two", filepath.Base(path), lost, thrice)
+			}
+		}
+		if 10*readable < 9*len(files) {
+			t.Errorf("only %d of %d scores in %s were read", readable, len(files), folder)
+		}
+	}
+}
+
+// unplaced counts notes that sound and are in no voice, or in more than the two
+// that may share one.
+func unplaced(texture *theory.Texture) (lost, thrice int) {
+	times := make([]int, len(texture.Score.Notes))
+	for v := range texture.Voices {
+		for i := range texture.Voices[v].Notes {
+			for _, id := range texture.Voices[v].Notes[i].IDs {
+				times[id]++
+			}
+		}
+	}
+	for i := range texture.Score.Notes {
+		n := &texture.Score.Notes[i]
+		if !n.Sounds() || n.Duration.Sign() == 0 || texture.Score.Parts[n.Part].Kind != theory.PitchedPart {
+			continue
+		}
+		switch {
+		case times[i] == 0:
+			lost++
+		case times[i] > 2:
+			thrice++
+		}
+	}
+	return lost, thrice
+}

@@ -20,8 +20,9 @@ import (
 // left out. A note lasts a quarter or as many quarters as * says (1/2, 3/2, 4);
 // + joins the notes of a chord; ~ starts a tie; r is a rest, h a hidden rest and
 // - leaves the time open. A note in [brackets] is a grace note, one with ' has a
-// fermata, and ^ or v puts a note on the staff above or below. Bar lines are |;
-// measures are as long as what is in them. Parts are in order of appearance.
+// fermata, and ^ or v puts a note on the staff above or below; after the
+// duration these signs go for the whole chord. Bar lines are |; measures are as
+// long as what is in them. Parts are in order of appearance.
 // Score panics on anything else: it is for tests.
 func Score(lines ...string) *theory.Score {
 	s := &theory.Score{}
@@ -85,15 +86,14 @@ func (l *writtenLayer) measure(text string) {
 		duration := theory.Whole(1)
 		heads, length, timed := strings.Cut(word, "*")
 		if timed {
-			tied := strings.HasSuffix(length, "~")
-			d, err := theory.ParseFraction(strings.TrimSuffix(length, "~"))
+			plain := strings.TrimRight(length, "~'")
+			d, err := theory.ParseFraction(plain)
 			if err != nil {
 				panic(fmt.Sprintf("theorytest.Score: duration in %q", word))
 			}
 			duration = d
-			if tied {
-				heads = strings.ReplaceAll(heads, "+", "~+") + "~"
-			}
+			signs := length[len(plain):]
+			heads = strings.ReplaceAll(heads, "+", signs+"+") + signs
 		}
 		if strings.HasPrefix(heads, "[") {
 			heads, duration = strings.Trim(heads, "[]"), theory.Whole(0)
