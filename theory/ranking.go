@@ -23,21 +23,25 @@ type ranking struct {
 	fitting fitting
 }
 
-// Costs in semitones of motion.
+// Costs in semitones of motion. Each group outweighs the ones before it: how far
+// voices move, then which voices are silent, then rank and layer, then whether a
+// note has a voice at all.
 const (
-	// crossingCost is for a note above a held higher voice, or below a lower one.
-	crossingCost = 12
-	// strangerCost is for a note in a voice that another layer has by rights.
-	strangerCost = 24
-	// leaveCost is for a note that becomes an extra voice though one is free.
+	// outerCost is for making an outermost note the extra one.
+	outerCost = 4
+	// bassCost and melodyCost are for leaving the lowest or the highest voice
+	// without a note: the lowest note of a chord is heard as the bass, its top
+	// even more as the melody.
+	bassCost   = 12
+	melodyCost = 24
+	// crossingCost is for a note above a held higher voice, or below a lower one,
+	// strangerCost for a note in a voice that another layer has by rights.
+	crossingCost = 48
+	strangerCost = 48
+	// leaveCost is for a note that becomes an extra one though a voice is free.
 	leaveCost = 500
 	// restingCost is for a note in a voice whose own layer shows a rest.
 	restingCost = 1000
-	// outerCost is for making an outermost note the extra one, silentCost for
-	// leaving an outermost voice without a note: the top of a chord is heard as
-	// the melody and its lowest note as the bass.
-	outerCost  = 4
-	silentCost = 12
 )
 
 func newRanking(st *staff) *ranking {
@@ -162,8 +166,11 @@ func (r *ranking) leave(chord []tone, i int) int {
 
 // spare is the cost of leaving a free voice without a note.
 func (r *ranking) spare(v int) int {
-	if (v == 0 && r.st.top) || (v == r.st.voices-1 && r.st.bottom) {
-		return silentCost
+	switch {
+	case v == 0 && r.st.top:
+		return melodyCost
+	case v == r.st.voices-1 && r.st.bottom:
+		return bassCost
 	}
 	return 0
 }
