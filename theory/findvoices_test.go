@@ -250,6 +250,18 @@ func TestFindVoices(t *testing.T) {
 			want:   []string{"S: C5 B4 r C5", "A: G4 G4 A4 G4", "T: E4 D4 F4 E4", "B: C3 G3 F3 C3"},
 		},
 		{
+			name: "chords while the melody's layer is empty", why: "they keep their voices, and the melody shares the upper one",
+			score:  []string{"K/1/1: C5 B4 - C5", "K/1/2: E4+G4 D4+G4 F4+A4 E4+G4", "K/2/5: C3 G3 F3 C3"},
+			layout: theory.KeyboardScore,
+			want:   []string{"S: C5 B4 A4 C5", "A: G4 G4 A4 G4", "T: E4 D4 F4 E4", "B: C3 G3 F3 C3"},
+		},
+		{
+			name: "a lowest note is the bass", why: "the lowest note of a chord is heard as the bass, whatever moves less",
+			score:  []string{"K: C3+E4+G4 A3+G4 C3+C4+G4"},
+			layout: theory.BlockChords,
+			want:   []string{"V1: G4 G4 G4", "V2: E4 G4 C4", "V3: C3 A3 C3"},
+		},
+		{
 			name: "a note under the melody", why: "the top of the right hand stays the melody though the other note is nearer",
 			score:  []string{"K/1/1: C5 A4+E5 C5", "K/2/5: C3 C3 C3"},
 			layout: theory.OpenScore,
