@@ -1,6 +1,7 @@
 package harmony
 
 import (
+	"math"
 	"sync"
 
 	"partwright/theory"
@@ -44,7 +45,12 @@ func (m *Model) Analyze(t *theory.Texture) *Analysis {
 	p := newPiece(t, a.Phrases, m.weights)
 	l := newLattice(p, m.habits)
 	l.forward()
-	a.take(p, l, l.best())
+	path, score := l.best()
+	a.take(p, l, path)
+	a.weigh(l, path, score)
+	l.release()
+	a.classifyNotes()
+	a.findCadences()
 	return a
 }
 
@@ -92,6 +98,29 @@ func (a *Analysis) take(p *piece, l *lattice, path []choice) {
 	}
 	a.markCadential()
 	a.joinKeys()
+}
+
+// weigh tells how far the next best reading of each harmony's beginning is
+// behind, and how sure that makes us.
+func (a *Analysis) weigh(l *lattice, path []choice, best float32) {
+	questions := make([]question, 0, len(a.Harmonies))
+	for _, c := range path {
+		i := len(questions)
+		if i < len(a.Harmonies) && a.Harmonies[i].Onset == l.p.frames[c.segment.start].onset {
+			questions = append(questions, question{c.segment.start, int16(c.key), int16(c.state), absent, -1})
+		}
+	}
+	b := newBackward(l, questions)
+	for i, q := range b.questions {
+		h := &a.Harmonies[i]
+		h.Margin = math.Inf(1)
+		if q.rival >= 0 {
+			in := &l.entries[q.rival]
+			rival := l.reading(int(in.key), int(in.state))
+			h.Margin, h.RunnerUp = max(0, float64(best-q.score)), &rival
+		}
+		h.Confidence = l.w.certainty(h.Margin)
+	}
 }
 
 // reading is a state of a key as a numeral.

@@ -3,6 +3,7 @@ package harmony
 import (
 	"math/bits"
 	"slices"
+	"sync"
 )
 
 func trailing(m uint64) int { return bits.TrailingZeros64(m) }
@@ -68,7 +69,7 @@ type lattice struct {
 	entries  []entry
 	groups   []group
 	groupAt  []int32
-	before   []entry // scratch of turn
+	before   []turning // scratch of turn
 	// bestEntry is the best score of the entries at the boundary in hand.
 	bestEntry float32
 	// keyCost[k*(frames+1)+f] is the cost of notes outside key k before frame f.
@@ -78,29 +79,43 @@ type lattice struct {
 
 	states int // most states of a mode
 	// slot finds the node of a key and state at one of the boundaries ahead.
-	slot [][]int32
-	open [][]node
-	used [][]int32
+	slot    [][]int32
+	open    [][]node
+	used    [][]int32
+	backing []int32 // of slot, -1 throughout between pieces
 }
 
 const absent = float32(-1e30)
 
+// lattices are used again: their tables are large and most pieces need as much.
+var lattices = sync.Pool{New: func() any { return &lattice{} }}
+
 func newLattice(p *piece, h *habits) *lattice {
-	l := &lattice{p: p, h: h, w: p.weights, table: newChordTable(p.present, h)}
+	l := lattices.Get().(*lattice)
+	l.p, l.h, l.w, l.table = p, h, p.weights, newChordTable(p.present, h)
+	l.segments, l.nodes, l.entries, l.groups = l.segments[:0], l.nodes[:0], l.entries[:0], l.groups[:0]
 	l.states = max(h.words[0].states(), h.words[1].states())
 	size := len(l.table.keys) * l.states * int(settled+1)
 	l.keyAt, l.fill = make([]int32, len(l.table.keys)+1), make([]int32, len(l.table.keys)+1)
 	ring := maxSegmentFrames + 1
-	l.slot, l.open, l.used = make([][]int32, ring), make([][]node, ring), make([][]int32, ring)
-	backing := make([]int32, ring*size)
-	for i := range backing {
-		backing[i] = -1
+	if len(l.backing) < ring*size {
+		l.backing = make([]int32, ring*size)
+		for i := range l.backing {
+			l.backing[i] = -1
+		}
+		l.slot, l.open, l.used = make([][]int32, ring), make([][]node, ring), make([][]int32, ring)
 	}
 	for i := range ring {
-		l.slot[i] = backing[i*size : (i+1)*size]
+		l.slot[i] = l.backing[i*size : (i+1)*size]
 	}
 	l.measureKeys()
 	return l
+}
+
+// release gives the lattice back. Every slot must be empty.
+func (l *lattice) release() {
+	l.p, l.h, l.w, l.table = nil, nil, nil, nil
+	lattices.Put(l)
 }
 
 // measureKeys sums up, for each key, the beats of notes outside its scale.
@@ -128,9 +143,9 @@ func (l *lattice) forward() {
 	n := len(l.p.frames)
 	s := newSegmenter(l.p, l.table)
 	ring := len(l.slot)
-	l.segStart = make([]int32, n+1)
-	l.nodeAt = make([]int32, n+2)
-	l.groupAt = make([]int32, n+1)
+	l.segStart = slices.Grow(l.segStart[:0], n+1)[:n+1]
+	l.nodeAt = slices.Grow(l.nodeAt[:0], n+2)[:n+2]
+	l.groupAt = slices.Grow(l.groupAt[:0], n+1)[:n+1]
 	for f := 0; f <= n; f++ {
 		l.close(f, f%ring)
 		if f == n {
@@ -141,7 +156,7 @@ func (l *lattice) forward() {
 		l.enter(f)
 		l.advance(f)
 	}
-	l.segStart[n] = int32(len(l.segments))
+	l.segStart[n], l.groupAt[n] = int32(len(l.segments)), int32(len(l.groups))
 }
 
 // close moves the arrivals at boundary f from the ring into l.nodes, by key.
@@ -181,7 +196,7 @@ func (l *lattice) close(f, at int) {
 
 // pruneWidth is how much worse than the best an arrival may be and still be
 // followed. It is far wider than any margin that is reported as close.
-const pruneWidth = 20
+const pruneWidth = 12
 
 // enter finds the best way to begin each chord that a segment from frame f has.
 func (l *lattice) enter(f int) {
@@ -194,14 +209,14 @@ func (l *lattice) enter(f int) {
 	seen := int32(len(l.groups))
 	for i := l.segStart[f]; i < int32(len(l.segments)); i++ {
 		seg := &l.segments[i]
-		known := false
 		for g := seen; g < int32(len(l.groups)); g++ {
 			if l.groups[g].chord == seg.chord && l.groups[g].inversion == seg.inversion {
-				known = true
+				seg.group = g
 				break
 			}
 		}
-		if !known {
+		if seg.group < 0 {
+			seg.group = int32(len(l.groups))
 			l.enterGroup(f, seg, nodes, begin, leap, phrase)
 		}
 	}
@@ -290,14 +305,14 @@ func (l *lattice) enterGroup(f int, seg *segment, nodes []node, begin int32, lea
 			}
 		}
 		for heard, way := range best {
-			if way.score > absent && (heard == int(settled) || way.score > best[settled].score) {
+			if way.score > l.bestEntry-pruneWidth && (heard == int(settled) || way.score > best[settled].score) {
 				l.entries = append(l.entries, entry{way.score, r.key, int16(state), settling(heard), r.plain, way.from, -1})
 				l.bestEntry = max(l.bestEntry, way.score)
 			}
 		}
 	}
 	if f > 0 && !phrase && len(l.entries) > int(first) {
-		l.turn(first, readings)
+		l.turn(first, seg.inversion, readings)
 	}
 	l.groups = append(l.groups, group{seg.chord, seg.inversion, first, int32(len(l.entries)) - first})
 }
@@ -345,31 +360,48 @@ func (l *lattice) follow(key, state int, hears settling, nodes []node, begin int
 
 // turn lets a chord that has been reached in one key go on in another, where it
 // is a plain chord of both.
-func (l *lattice) turn(first int32, readings []chordReading) {
-	l.before = append(l.before[:0], l.entries[first:]...)
+func (l *lattice) turn(first int32, inversion int8, readings []chordReading) {
+	l.before = l.before[:0]
+	best := absent
+	for i := range l.entries[first:] {
+		old := &l.entries[first+int32(i)]
+		if old.plain {
+			score := old.score + l.w.habits*l.h.older[l.table.keys[old.key].Mode][old.state] - l.unsettled(old.heard) +
+				l.w.keyHabits*l.h.pivot[0] - l.w.pivot
+			l.before = append(l.before, turning{score, old.key, first + int32(i)})
+			best = max(best, score)
+		}
+	}
+	if best < l.bestEntry-pruneWidth {
+		return
+	}
 	for _, r := range readings {
 		if !r.plain {
 			continue
 		}
-		key := l.table.keys[r.key]
-		state := int16(r.numeral)*4 + l.before[0].state%4
-		into := l.w.habits*l.h.newer[key.Mode][state] - l.w.pivot
-		best, at := absent, -1
-		for from := range l.before {
-			old := &l.before[from]
-			if !old.plain || old.key == r.key {
+		mode := l.table.keys[r.key].Mode
+		state := int16(r.numeral)*4 + int16(inversion)
+		into := l.w.habits * l.h.newer[mode][state]
+		best, at := absent, int32(-1)
+		for _, old := range l.before {
+			if old.key == r.key {
 				continue
 			}
-			score := old.score + into + l.w.habits*l.h.older[l.table.keys[old.key].Mode][old.state] +
-				l.w.keyHabits*(l.h.pivot[0]+l.related(int(old.key), int(r.key))) - l.unsettled(old.heard)
-			if score > best {
-				best, at = score, from
+			if score := old.score + into + l.w.keyHabits*l.related(int(old.key), int(r.key)); score > best {
+				best, at = score, old.entry
 			}
 		}
-		if at >= 0 && best > l.bestEntry-pruneWidth {
-			l.entries = append(l.entries, entry{best, r.key, state, l.h.heard[key.Mode][state], true, l.before[at].from, first + int32(at)})
+		if best > l.bestEntry-pruneWidth {
+			l.entries = append(l.entries, entry{best, r.key, state, l.h.heard[mode][state], true, l.entries[at].from, at})
 		}
 	}
+}
+
+// turning is an entry that may turn into another key, with what that costs so far.
+type turning struct {
+	score float32
+	key   int16
+	entry int32
 }
 
 // advance takes the segments that begin at frame f to where they end.
@@ -378,12 +410,7 @@ func (l *lattice) advance(f int) {
 	n := len(l.p.frames)
 	for i := l.segStart[f]; i < int32(len(l.segments)); i++ {
 		seg := &l.segments[i]
-		g := l.groups[l.groupAt[f]]
-		for at := l.groupAt[f]; at < int32(len(l.groups)); at++ {
-			if g = l.groups[at]; g.chord == seg.chord && g.inversion == seg.inversion {
-				break
-			}
-		}
+		g := &l.groups[seg.group]
 		to := int(seg.end) % ring
 		slot := l.slot[to]
 		for e := g.first; e < g.first+g.count; e++ {
@@ -415,14 +442,13 @@ type choice struct {
 	pivotKey, pivotState int
 }
 
-// best reads the best path off the lattice, in order.
-func (l *lattice) best() []choice {
+// best reads the best path off the lattice, in order, and tells its score.
+func (l *lattice) best() ([]choice, float32) {
 	n := len(l.p.frames)
 	end := l.nodes[l.nodeAt[n]:l.nodeAt[n+1]]
 	at, score := int32(-1), absent
 	for i := range end {
-		mode := l.table.keys[end[i].key].Mode
-		if s := end[i].score + l.w.lastHabits*l.h.last[mode][end[i].state] - l.unsettled(end[i].heard); s > score {
+		if s := end[i].score + l.ending(&end[i]); s > score {
 			at, score = l.nodeAt[n]+int32(i), s
 		}
 	}
@@ -441,5 +467,5 @@ func (l *lattice) best() []choice {
 	for i, j := 0, len(path)-1; i < j; i, j = i+1, j-1 {
 		path[i], path[j] = path[j], path[i]
 	}
-	return path
+	return path, score
 }

@@ -5,7 +5,9 @@ type segment struct {
 	start, end int32
 	chord      int16
 	inversion  int8
-	score      float32
+	// group indexes lattice.groups.
+	group int32
+	score float32
 }
 
 // Limits of the search. A harmony that lasts longer is made of several segments
@@ -155,10 +157,10 @@ func (s *segmenter) extend(start, end int, sounding uint64, out []segment) []seg
 				longest = int8(m)
 			}
 		}
-		out = append(out, segment{int32(start), int32(end), l.chord, l.bass, -(total + w.bassMoves*moves)})
+		out = append(out, segment{int32(start), int32(end), l.chord, l.bass, -1, -(total + w.bassMoves*moves)})
 		if longest != l.bass {
 			moves += l.bassAt[l.bass] - l.bassAt[longest]
-			out = append(out, segment{int32(start), int32(end), l.chord, longest, -(total + w.bassMoves*(moves+0.5))})
+			out = append(out, segment{int32(start), int32(end), l.chord, longest, -1, -(total + w.bassMoves*(moves+0.5))})
 		}
 	}
 	return out

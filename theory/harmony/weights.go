@@ -41,6 +41,8 @@ type weights struct {
 	unsettled float32
 	// signature is for each fifth between the first key and the key signature.
 	signature float32
+	// certainBase and certainSlope turn a margin into a confidence.
+	certainBase, certainSlope float32
 }
 
 //go:embed weights.tsv
@@ -81,6 +83,8 @@ func (w *weights) named(visit func(name string, value *float32)) {
 	visit("leap", &w.leap)
 	visit("pivot", &w.pivot)
 	visit("unsettled", &w.unsettled)
+	visit("certain base", &w.certainBase)
+	visit("certain slope", &w.certainSlope)
 	visit("signature", &w.signature)
 }
 

@@ -4,6 +4,8 @@
 //
 //	go run ./worker/fitharmony counts            writes theory/harmony/counts.tsv
 //	go run ./worker/fitharmony weights           fits theory/harmony/weights.tsv
+//	go run ./worker/fitharmony calibrate         fits how margins become confidence
+//	go run ./worker/fitharmony table SCORES LABELS  how often each confidence is right
 //	go run ./worker/fitharmony write SCORES OUT  writes OUT/NAME.rntxt for SCORES/NAME.mxl
 package main
 
@@ -31,10 +33,14 @@ func main() {
 		err = counts(*data, *out)
 	case flag.Arg(0) == "weights":
 		err = fitWeights(*data, *out, *only, *ridge, *validate)
+	case flag.Arg(0) == "calibrate":
+		err = calibrate(*data, *out)
+	case flag.Arg(0) == "table" && flag.NArg() == 3:
+		err = table(os.Stdout, flag.Arg(1), flag.Arg(2))
 	case flag.Arg(0) == "write" && flag.NArg() == 3:
 		err = writeAnalyses(flag.Arg(1), flag.Arg(2))
 	default:
-		err = fmt.Errorf("say what to do: counts, weights, or write SCORES OUT")
+		err = fmt.Errorf("say what to do: counts, weights, calibrate, table SCORES LABELS, or write SCORES OUT")
 	}
 	if err != nil {
 		log.Fatal(err)
