@@ -9,21 +9,15 @@ import (
 	"partwright/worker"
 )
 
-// checkOptions are the options of a check as they were asked for.
-type checkOptions struct {
-	ruleSet, language string
-	marks             *bool
-}
-
 // CreateCheck serves POST /v1/checks.
 func (h *handlers) CreateCheck(c *gin.Context, params CreateCheckParams) {
-	options := checkOptions{ruleSet: params.RuleSet, language: params.Language, marks: params.Marks}
+	options := checkOptions{ruleSet: params.RuleSet, language: params.Language, marks: params.Marks, fixes: params.Fixes}
 	// Before the body is read: a client that waits for 100 Continue can save it.
 	if _, err := h.chooseAnswer(c, options, false); err != nil {
 		fail(c, err)
 		return
 	}
-	up, err := h.admit(c, "rule_set", "language", "marks")
+	up, err := h.admit(c, checkFields)
 	if err != nil {
 		fail(c, err)
 		return
@@ -43,10 +37,12 @@ func (h *handlers) check(c *gin.Context, up *upload, options checkOptions) {
 		fail(c, err)
 		return
 	}
-	work := worker.Options{Marks: answer != typeJSON}
-	if work.RuleSet, err = ruleSetNamed(options.ruleSet); err != nil {
-		fail(c, err)
-		return
+	work := worker.Options{Marks: answer != typeJSON, Fixes: options.fixes, RuleSet: options.own}
+	if work.RuleSet == nil {
+		if work.RuleSet, err = ruleSetNamed(options.ruleSet); err != nil {
+			fail(c, err)
+			return
+		}
 	}
 	if work.Language, err = h.speak(c, options.language); err != nil {
 		fail(c, err)
@@ -65,25 +61,6 @@ func (h *handlers) check(c *gin.Context, up *upload, options checkOptions) {
 	default:
 		h.writeScore(c, up, result.Marked, answer, ".marked")
 	}
-}
-
-// override takes the fields of a form, which win over the query.
-func (o *checkOptions) override(fields map[string]string) error {
-	for name, value := range fields {
-		switch name {
-		case "rule_set":
-			o.ruleSet = value
-		case "language":
-			o.language = value
-		case "marks":
-			marks := value == "true"
-			if !marks && value != "false" {
-				return refuse(invalidRequest, `The field marks must be "true" or "false".`)
-			}
-			o.marks = &marks
-		}
-	}
-	return nil
 }
 
 // chooseAnswer picks the media type of the answer for a score that came packed
@@ -115,11 +92,11 @@ func scoreOffers(packed bool) []string {
 }
 
 // admit reads the score of a request, unless it would be turned away anyway.
-func (h *handlers) admit(c *gin.Context, fields ...string) (*upload, error) {
+func (h *handlers) admit(c *gin.Context, fields fieldSizes) (*upload, error) {
 	if err := h.pool.Busy(); err != nil {
 		return nil, err
 	}
-	return h.receive(underlying(c.Writer), c.Request, fields...)
+	return h.receive(underlying(c.Writer), c.Request, fields)
 }
 
 // underlying returns the server's own writer: only it can end a connection whose

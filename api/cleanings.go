@@ -9,7 +9,7 @@ func (h *handlers) CreateCleaning(c *gin.Context, _ CreateCleaningParams) {
 		fail(c, refuse(notAcceptable))
 		return
 	}
-	up, err := h.admit(c)
+	up, err := h.admit(c, nil)
 	if err != nil {
 		fail(c, err)
 		return

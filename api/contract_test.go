@@ -141,6 +141,13 @@ func TestClosedSetsAreListed(t *testing.T) {
 	}
 }
 
+func TestBoundsAreListed(t *testing.T) {
+	document := contractOf(t).document
+	if got := *document.Components.Parameters["FixesQuery"].Value.Schema.Value.Max; got != maxFixes {
+		t.Errorf("the document allows %v fixes, a form %d", got, maxFixes)
+	}
+}
+
 func TestEveryOperationAnswersEveryError(t *testing.T) {
 	document := contractOf(t).document
 	for path, item := range document.Paths.Map() {

@@ -133,3 +133,52 @@ func TestRuleSetAndLanguageReachTheEngine(t *testing.T) {
 		t.Errorf("not in German: %s", b.Findings[0].Message)
 	}
 }
+
+// A rule set of one's own is read with the score, and what is wrong in it is told
+// with its line.
+func TestOwnRuleSet(t *testing.T) {
+	s := newService(t, enginePool(t, nil, worker.PoolConfig{}), Config{})
+	worksheet := field{"score", "worksheet.musicxml", string(demo(t, "worksheet.musicxml"))}
+	own := "name: first year\nrules:\n  parallel-fifths: remark\n  parallel-octaves: off\n"
+	w := s.do(form(t, "/v1/checks", worksheet, field{"own_rule_set", "first.yaml", own}))
+	var report struct {
+		RuleSet  string `json:"rule_set"`
+		Findings []struct{ Rule, Severity string }
+	}
+	if err := json.Unmarshal(w.Body.Bytes(), &report); err != nil || report.RuleSet != "first year" {
+		t.Fatalf("%d: rule set %q, %v", w.Code, report.RuleSet, err)
+	}
+	for _, f := range report.Findings {
+		if f.Rule == "parallel-octaves" || f.Rule == "parallel-fifths" && f.Severity != "remark" {
+			t.Errorf("%s is found as %s", f.Rule, f.Severity)
+		}
+	}
+	w = s.do(form(t, "/v1/checks", worksheet, field{"own_rule_set", "first.yaml", own + "  paralel-unisons: off\n"}))
+	if p := s.problem(w); p.Type != unreadableRuleSet.uri() || p.Line != 5 || p.File != "first.yaml" || !strings.Contains(p.Detail, "parallel-unisons") {
+		t.Errorf("got %+v", p)
+	}
+}
+
+// Every way to mend that is offered is in the report, at most as many as asked for.
+func TestFixesAreOffered(t *testing.T) {
+	s := newService(t, enginePool(t, nil, worker.PoolConfig{}), Config{})
+	offered := func(query string) (most, total int) {
+		w := s.do(post("/v1/checks"+query, string(demo(t, "hand-in.musicxml"))))
+		var findings struct {
+			Findings []struct{ Fixes []json.RawMessage }
+		}
+		if err := json.Unmarshal(w.Body.Bytes(), &findings); err != nil {
+			t.Fatal(err)
+		}
+		for _, f := range findings.Findings {
+			most, total = max(most, len(f.Fixes)), total+len(f.Fixes)
+		}
+		return most, total
+	}
+	if _, total := offered(""); total != 0 {
+		t.Errorf("%d ways to mend without asking", total)
+	}
+	if most, total := offered("?fixes=2"); total == 0 || most > 2 {
+		t.Errorf("%d ways to mend, at most %d at one place; asked for 2", total, most)
+	}
+}

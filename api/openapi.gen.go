@@ -183,6 +183,9 @@ type AcceptLanguage = string
 // ContentDisposition defines model for ContentDisposition.
 type ContentDisposition = string
 
+// FixesQuery defines model for FixesQuery.
+type FixesQuery = int
+
 // LanguageQuery A language tag (RFC 5646).
 type LanguageQuery = LanguageTag
 
@@ -200,9 +203,16 @@ type UnsupportedMediaType = Problem
 
 // CreateCheckMultipartBody defines parameters for CreateCheck.
 type CreateCheckMultipartBody struct {
+	Fixes int `json:"fixes,omitempty"`
+
 	// Language A language tag (RFC 5646).
 	Language LanguageTag `json:"language,omitempty"`
 	Marks    bool        `json:"marks,omitempty"`
+
+	// OwnRuleSet A rule set of the client's own in place of a named one, as YAML or
+	// JSON of at most 256 KiB: `name`, and as needed `based-on`, `rules`,
+	// `settings`, `compass`, `ranges`.
+	OwnRuleSet openapi_types.File `json:"own_rule_set,omitempty"`
 
 	// RuleSet A permanent name in kebab case.
 	RuleSet Word `json:"rule_set,omitempty"`
@@ -223,6 +233,10 @@ type CreateCheckParams struct {
 	// Marks Narrows the answers that `Accept` may choose from: with `true` the marked
 	// score is part of the answer, with `false` it is not.
 	Marks *MarksQuery `form:"marks,omitempty" json:"marks,omitempty"`
+
+	// Fixes How many ways to mend it to look for with each fault and caution. Each is
+	// tried against the rules, which takes many times as long as the check.
+	Fixes FixesQuery `form:"fixes,omitempty" json:"fixes,omitempty"`
 
 	// AcceptLanguage Languages by preference (RFC 9110, 12.5.4).
 	AcceptLanguage AcceptLanguage `json:"Accept-Language,omitempty"`
@@ -389,6 +403,14 @@ func (siw *ServerInterfaceWrapper) CreateCheck(c *gin.Context) {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "marks", c.Request.URL.Query(), &params.Marks, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
 	if err != nil {
 		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter marks: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "fixes" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fixes", c.Request.URL.Query(), &params.Fixes, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter fixes: %w", err), http.StatusBadRequest)
 		return
 	}
 

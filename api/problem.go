@@ -22,6 +22,7 @@ func problemOf(err error) Problem {
 	var (
 		refused *refusal
 		input   *musicxml.InputError
+		ruleSet *worker.RuleSetError
 		large   *http.MaxBytesError
 	)
 	switch {
@@ -33,6 +34,13 @@ func problemOf(err error) Problem {
 		return p
 	case errors.As(err, &input):
 		return inputProblem(input)
+	case errors.As(err, &ruleSet):
+		p := newProblem(unreadableRuleSet, ruleSet.Error())
+		p.File = ruleSet.File
+		if len(ruleSet.Lines) > 0 {
+			p.Line = ruleSet.Lines[0].Line
+		}
+		return p
 	case errors.As(err, &large):
 		return newProblem(uploadTooLarge, "The body is larger than "+strconv.FormatInt(large.Limit, 10)+" bytes.")
 	case errors.Is(err, worker.ErrLanguage):

@@ -93,6 +93,7 @@ func TestRequestsThatAreRefused(t *testing.T) {
 		{"an unknown rule set", nil, post("/v1/checks?rule_set=no-such-set", tinyScore), unknownRuleSet, [2]string{}},
 		{"an unknown language", nil, post("/v1/checks?language=tlh", tinyScore), unknownLanguage, [2]string{}},
 		{"a language that is none", nil, post("/v1/checks?language=%3Cscript%3E", tinyScore), invalidRequest, [2]string{}},
+		{"too many ways to mend", nil, post("/v1/checks?fixes=6", tinyScore), invalidRequest, [2]string{}},
 		{"marks that are neither", nil, post("/v1/checks?marks=maybe", tinyScore), invalidRequest, [2]string{}},
 		{"a misspelled parameter", nil, post("/v1/checks?ruleset=strict-chorale", tinyScore), invalidRequest, [2]string{}},
 		{"a parameter twice", nil, post("/v1/checks?marks=true&marks=false", tinyScore), invalidRequest, [2]string{}},

@@ -61,6 +61,9 @@ var (
 	unreadableScore = &kind{"unreadable-score", http.StatusUnprocessableEntity, "The score cannot be read",
 		"The bytes arrived, and they are not a MusicXML score that can be read without guessing.",
 		"See detail and line; most often exporting the score again helps."}
+	unreadableRuleSet = &kind{"unreadable-rule-set", http.StatusUnprocessableEntity, "The rule set cannot be read",
+		"The field own_rule_set holds no rule set, or one that names what does not exist.",
+		"Correct the lines that detail names; /v1/rules lists the rules, /v1/rule-sets the sets to base it on."}
 	timeLimit = &kind{"time-limit", http.StatusUnprocessableEntity, "The score took too long",
 		"The work on this one score passed its time limit.",
 		"Split the score, or ask the operator for more time."}
@@ -81,7 +84,7 @@ var (
 var kinds = []*kind{
 	invalidRequest, unknownRuleSet, unknownLanguage, missingScore, malformedForm, incompleteUpload,
 	notFound, methodNotAllowed, notAcceptable, uploadTimeout, uploadTooLarge, limitExceeded,
-	unsupportedMediaType, unreadableScore, timeLimit, internalError, busy, shuttingDown, notReady,
+	unsupportedMediaType, unreadableScore, unreadableRuleSet, timeLimit, internalError, busy, shuttingDown, notReady,
 }
 
 func kindByCode(code string) (*kind, bool) {

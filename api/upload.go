@@ -29,18 +29,25 @@ const (
 	maxFieldBytes = 1 << 10
 )
 
+// fieldSizes are the fields that a form may have beside the score, with the
+// largest size of each in bytes.
+type fieldSizes map[string]int64
+
+// fieldValue is a field of a form; file is its cleaned file name, if it has one.
+type fieldValue struct{ text, file string }
+
 // upload is a score as it was sent.
 type upload struct {
 	worker.Input
 	// fields are those of a form beside the score; nil for a plain body.
-	fields map[string]string
+	fields map[string]fieldValue
 	// release gives back the memory that the score counts for.
 	release func()
 }
 
 // receive reads the score of a request. The fields named may come with it in a
 // form. The caller must release the upload.
-func (h *handlers) receive(w http.ResponseWriter, r *http.Request, fields ...string) (*upload, error) {
+func (h *handlers) receive(w http.ResponseWriter, r *http.Request, fields fieldSizes) (*upload, error) {
 	mediaType, err := bodyType(r)
 	if err != nil {
 		return nil, err
@@ -94,12 +101,12 @@ func bodyType(r *http.Request) (string, error) {
 }
 
 // receiveForm reads a form part by part; nothing is written to disk.
-func (h *handlers) receiveForm(r *http.Request, fields []string) (*upload, error) {
+func (h *handlers) receiveForm(r *http.Request, fields fieldSizes) (*upload, error) {
 	form, err := r.MultipartReader()
 	if err != nil {
 		return nil, refuse(malformedForm, "The header Content-Type names no boundary.")
 	}
-	u := &upload{fields: map[string]string{}, release: func() {}}
+	u := &upload{fields: map[string]fieldValue{}, release: func() {}}
 	scores := 0
 	for parts := 0; ; parts++ {
 		part, err := form.NextPart()
@@ -145,22 +152,23 @@ func (h *handlers) receiveScore(u *upload, part *multipart.Part, scores int) err
 	return nil
 }
 
-func receiveField(fields map[string]string, part *multipart.Part, allowed []string) error {
+func receiveField(fields map[string]fieldValue, part *multipart.Part, sizes fieldSizes) error {
 	name := part.FormName()
-	if !slices.Contains(allowed, name) {
+	size, known := sizes[name]
+	if !known {
 		return refuse(invalidRequest, fmt.Sprintf("The form has a field %q, which is not known here.", shorten(cleanFileName(name), 64)))
 	}
 	if _, twice := fields[name]; twice {
 		return refuse(invalidRequest, fmt.Sprintf("The form has the field %s twice.", name))
 	}
-	value, err := io.ReadAll(io.LimitReader(part, maxFieldBytes+1))
+	text, err := io.ReadAll(io.LimitReader(part, size+1))
 	if err != nil {
 		return err
 	}
-	if len(value) > maxFieldBytes {
-		return refuse(invalidRequest, fmt.Sprintf("The field %s has more than %d bytes.", name, maxFieldBytes))
+	if int64(len(text)) > size {
+		return refuse(invalidRequest, fmt.Sprintf("The field %s has more than %d bytes.", name, size))
 	}
-	fields[name] = string(value)
+	fields[name] = fieldValue{text: string(text), file: nameIn(part.Header.Get("Content-Disposition"))}
 	return nil
 }
 
