@@ -29,7 +29,7 @@ func (r *reader) tooMany(id markup.ID, what string, most int) error {
 
 // countLabel counts one label more.
 func (r *reader) countLabel(id markup.ID) error {
-	if r.labels++; r.labels > maxLabels {
+	if r.labelCount++; r.labelCount > maxLabels {
 		return r.tooMany(id, "labels", maxLabels)
 	}
 	return nil

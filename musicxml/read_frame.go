@@ -1,9 +1,6 @@
 package musicxml
 
 import (
-	"cmp"
-	"slices"
-
 	"partwright/musicxml/markup"
 	"partwright/theory"
 )
@@ -65,7 +62,7 @@ func (m *frameMeasure) settle() {
 	m.length = m.longest.length
 }
 
-// buildFrame settles the length and the onset of every measure.
+// buildFrame settles the length and the onset of every measure, in ticks.
 func (r *reader) buildFrame() error {
 	start := int64(0)
 	for i := range r.frame {
@@ -88,8 +85,8 @@ func (r *reader) buildFrame() error {
 	for i := range r.frame {
 		m := &r.frame[i]
 		score.Measures[i] = theory.Measure{
-			Index: i, Label: r.label(m.at), Onset: r.fraction(m.start), Length: r.fraction(m.length),
-			Time: m.time, Key: m.key, Implicit: m.implicit, Into: m.into, PhraseBar: m.signs.has(phraseBar),
+			Index: i, Label: r.label(m.at), Time: m.time, Key: m.key, Implicit: m.implicit, Into: m.into,
+			PhraseBar: m.signs.has(phraseBar),
 		}
 	}
 	r.checkMeasures()
@@ -133,9 +130,9 @@ func (r *reader) findPickups() {
 }
 
 // opens reports whether a short measure may be a pickup: an implicit one, the
-// first one, or one that opens a section.
+// first one, or one that opens a section; not the last one of all.
 func (r *reader) opens(i int) bool {
-	return r.frame[i].implicit || i == 0 || (i+1 < len(r.frame) && r.frame[i-1].signs.has(phraseBar))
+	return r.frame[i].implicit || (i+1 < len(r.frame) && (i == 0 || r.frame[i-1].signs.has(phraseBar)))
 }
 
 // continues reports whether a measure completes one of which some has been
@@ -187,69 +184,6 @@ func (r *reader) mayBeShort(i int) bool {
 		return true
 	}
 	return r.frame[i+1].into.Sign() > 0
-}
-
-// placeInTime moves notes, keys, metres and labels from their measures into the
-// score and finds the common denominator.
-func (r *reader) placeInTime() {
-	score := r.doc.Score
-	resolution := int64(1)
-	common := func(f theory.Fraction) {
-		if resolution%f.Den() != 0 {
-			resolution, _ = lcm(resolution, f.Den(), theory.MaxResolution) // divides r.resolution
-		}
-	}
-	for i := range score.Notes {
-		n := &score.Notes[i]
-		m := &r.frame[n.Measure]
-		onset, duration := n.Onset.Num(), n.Duration.Num()
-		if n.Flags.Has(theory.Rest) && onset+duration > m.length {
-			duration = max(m.length-onset, 0)
-		}
-		n.Onset, n.Duration = r.fraction(m.start+onset), r.fraction(duration)
-		common(n.Onset)
-		common(n.Duration)
-	}
-	score.Keys = make([]theory.KeyChange, 0, len(r.keys))
-	for _, k := range r.keys {
-		k.Onset = r.fraction(r.frame[k.measure].start + k.Onset.Num())
-		common(k.Onset)
-		score.Keys = append(score.Keys, k.KeyChange)
-	}
-	score.Times = make([]theory.TimeChange, 0, len(r.times))
-	for _, t := range r.times {
-		t.Onset = r.fraction(r.frame[t.measure].start + t.Onset.Num())
-		common(t.Onset)
-		score.Times = append(score.Times, t.TimeChange)
-	}
-	slices.SortStableFunc(score.Keys, func(a, b theory.KeyChange) int {
-		return cmp.Or(a.Onset.Cmp(b.Onset), cmp.Compare(a.Part, b.Part), cmp.Compare(a.Staff, b.Staff))
-	})
-	slices.SortStableFunc(score.Times, func(a, b theory.TimeChange) int {
-		return cmp.Or(a.Onset.Cmp(b.Onset), cmp.Compare(a.Part, b.Part), cmp.Compare(a.Staff, b.Staff))
-	})
-	for i := range score.Chords {
-		c := &score.Chords[i]
-		c.Onset = r.fraction(r.frame[c.Measure].start + c.Onset.Num())
-		common(c.Onset)
-	}
-	for i := range score.Figures {
-		f := &score.Figures[i]
-		f.Onset, f.Duration = r.fraction(r.frame[f.Measure].start+f.Onset.Num()), r.fraction(f.Duration.Num())
-		common(f.Onset)
-		common(f.Duration)
-	}
-	for i := range score.Measures {
-		m := &score.Measures[i]
-		common(m.Onset)
-		common(m.Length)
-		if n, ok := lcm(resolution, m.Into.Den(), theory.MaxResolution); ok {
-			resolution = n
-		} else {
-			m.Into = theory.Fraction{}
-		}
-	}
-	score.Resolution = resolution
 }
 
 func quartersOf(f theory.Fraction) string {

@@ -81,6 +81,11 @@ func TestMeasures(t *testing.T) {
 			"1@0+4 2@4+2 3@6+4 4@10+4",
 		},
 		{
+			"one short measure", "a measure alone that is short begins on the first beat",
+			[]voicePart{{"P1", measures(open + music("G4/3"))}},
+			"1@0+3",
+		},
+		{
 			"senza misura", "senza-misura: no full measure, so nothing to begin inside of",
 			[]voicePart{{"P1", []barText{{`number="1" implicit="yes"`, attributes(divisions(1), "<time><senza-misura/></time>") + music("G4/7")}, {`number="2"`, music("G4/2")}}}},
 			"1@0+7i 2@7+2",

@@ -78,7 +78,7 @@ func (p *partReader) pitchClass(id markup.ID, step, alter markup.Name) (theory.P
 		}
 		c.Alter = int8(n)
 	}
-	return c.Transpose(p.shifts.all.interval), true
+	return c.Transpose(p.shifts.on(1).interval), true
 }
 
 // numeral reads a <numeral>: the degree as a Roman numeral with the accidental in
@@ -112,7 +112,7 @@ func (p *partReader) numeral(id markup.ID, chord *theory.GivenChord) {
 	if !ok {
 		return
 	}
-	sounding := soundingFifths(int(n), p.shifts.all.interval)
+	sounding := soundingFifths(int(n), p.shifts.on(1).interval)
 	chord.NumeralKey, chord.HasKey = theory.MajorKey(theory.PitchClassAtFifths(sounding)), true
 	switch p.childText(key, markup.NameNumeralMode) {
 	case "minor", "natural minor", "melodic minor", "harmonic minor":

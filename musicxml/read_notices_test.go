@@ -1,6 +1,8 @@
 package musicxml
 
 import (
+	"archive/zip"
+	"bytes"
 	"fmt"
 	"strings"
 	"testing"
@@ -55,13 +57,27 @@ func TestNotices(t *testing.T) {
 		{"voice that vanishes", "voice 2 is there, and then not even as rests", alone(open+music("v1 B4/4 back/4 v2 G4/4"), music("v1 B4/4 back/4 v2 G4/4"), music("v1 B4/4")), "voice-vanishes P1 3"},
 		{"voice now and then", "a second voice may come and go", alone(open+music("v1 B4/4 back/4 v2 G4/4"), music("v1 B4/4"), music("v1 B4/4 back/4 v2 G4/4"), music("v1 B4/4")), ""},
 		{"transposition of no interval", "one letter and eleven semitones", alone(attributes(divisions(1), "<transpose><diatonic>1</diatonic><chromatic>11</chromatic></transpose>") + g), "transposition P1 1"},
+		{"transposition in words", "a chromatic of two", alone(attributes(divisions(1), "<transpose><chromatic>two</chromatic></transpose>") + g), "transposition P1 1"},
+		{"doubled at the octave", "cello and bass on one staff", alone(attributes(divisions(1), "<transpose><chromatic>0</chromatic><double/></transpose>") + g), "octave-doubling P1 1"},
+		{"staff 0", "staves count from 1", alone(open + "<note>" + pitchText("G4") + "<duration>4</duration><staff>0</staff></note>"), "staff P1 1"},
+		{"key of staff zero", "staves count from 1", alone(open + attributes(`<key number="0"><fifths>1</fifths></key>`) + g), "staff P1 1"},
+		{"key in words", "fifths are a number", alone(attributes(divisions(1), "<key><fifths>two</fifths></key>") + g), "key-signature P1 1"},
+		{"thirty sharps", "no such signature", alone(attributes(divisions(1), key(30)) + g), "key-signature P1 1"},
+		{"offset in words", "offset is a number", alone(open + "<harmony><function>V</function><offset>later</offset></harmony>" + g), "offset P1 1"},
+		{"root altered in words", "root-alter is a number", alone(open + "<harmony><root><root-step>G</root-step><root-alter>sharp</root-alter></root><kind>major</kind></harmony>" + g), "chord-not-analyzed P1 1"},
+		{"figure in words", "a figure is a number", alone(open + "<figured-bass><figure><figure-number>six</figure-number></figure></figured-bass>" + g), "figure-not-analyzed P1 1"},
+		{"repeat inside a measure", "repeats are followed from measure to measure", alone(open + music("G4/2") + `<barline location="middle"><repeat direction="backward"/></barline>` + music("G4/2")), "repeat-inside-measure P1 1"},
+		{"drums", "nothing to analyze", alone(open + "<note><unpitched/><duration>4</duration></note>"), "unpitched P1 -"},
+		{"tablature", "set aside", alone(attributes(divisions(1), "<clef><sign>TAB</sign></clef>") + g), "tablature P1 -"},
 		{"jump to nowhere", "dal segno without a segno", alone(open + g + `<sound dalsegno="a"/>`), "jump-without-landing  1"},
 	}
+	seen := map[string]bool{}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
 			d := readText(t, c.score.partwise())
 			var got []string
 			for _, n := range d.Notices {
+				seen[n.Code] = true
 				label := n.Label
 				if n.Measure < 0 {
 					label = "-"
@@ -78,6 +94,53 @@ func TestNotices(t *testing.T) {
 				t.Error("nothing was read")
 			}
 		})
+	}
+	checkCodes(t, seen)
+}
+
+// checkCodes holds the codes seen in this file against the published list: none
+// may be missing from it, and none in it may be dead.
+func checkCodes(t *testing.T, seen map[string]bool) {
+	t.Helper()
+	score := string(eveningExercise().partwise())
+	var packed bytes.Buffer
+	z := zip.NewWriter(&packed)
+	if f, err := z.Create("evening.musicxml"); err != nil {
+		t.Fatal(err)
+	} else if _, err := f.Write([]byte(score)); err != nil {
+		t.Fatal(err)
+	}
+	if err := z.Close(); err != nil {
+		t.Fatal(err)
+	}
+	for code, data := range map[string][]byte{
+		"part-not-listed":    []byte(strings.Replace(score, `<score-part id="T">`, `<score-part id="X">`, 1)),
+		"part-without-music": []byte(strings.Replace(score, "</part-list>", `<score-part id="X"><part-name/></score-part></part-list>`, 1)),
+		"container-unlisted": packed.Bytes(),
+		"encoding-relabeled": []byte(strings.Replace(score, "UTF-8", "UTF-16", 1)),
+	} {
+		for _, n := range readText(t, data).Notices {
+			seen[n.Code] = true
+		}
+		if !seen[code] {
+			t.Errorf("nothing said about %s", code)
+		}
+	}
+	codes := NoticeCodes()
+	for i, c := range codes {
+		if i > 0 && codes[i-1].Code >= c.Code {
+			t.Errorf("%s is out of order", c.Code)
+		}
+		if !strings.HasSuffix(c.Says, ".") {
+			t.Errorf("%s has no sentence", c.Code)
+		}
+		if !seen[c.Code] {
+			t.Errorf("no score of the tests has %s", c.Code)
+		}
+		delete(seen, c.Code)
+	}
+	for code := range seen {
+		t.Errorf("%s is not in the list of codes", code)
 	}
 }
 

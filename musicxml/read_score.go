@@ -29,8 +29,8 @@ type reader struct {
 	times   []timeChange
 	leaps   []leap
 	heights heightRange
-	// labels counts what maxLabels bounds.
-	labels int
+	// labelCount counts what maxLabels bounds.
+	labelCount int
 	// firstTicks is the written length of the first part, firstTimed whether it
 	// has a time signature at all.
 	firstTicks int64

@@ -27,7 +27,8 @@ type Score struct {
 	Times []TimeChange
 	// Jumps are the joins that a repeat or an ending makes in performance.
 	Jumps []Jump
-	// Chords and Figures are the labels that the document itself gives.
+	// Chords and Figures are the labels that the document itself gives, in order
+	// of onset, then part.
 	Chords  []GivenChord
 	Figures []GivenFigures
 	// Resolution is a common denominator of all fractions of this score.
