@@ -179,22 +179,26 @@ func (a *arrangement) voices() []Voice {
 
 // staffOf returns the staff, counted from 1, on which most of a line is written.
 func (a *arrangement) staffOf(r *rankedLine) int {
-	home := int16(r.st.number + 1)
-	if a.g.score.Parts[r.st.part].Staves < 2 {
-		return int(home)
+	home := r.st.number + 1
+	staves := a.g.score.Parts[r.st.part].Staves
+	if staves < 2 {
+		return home
 	}
-	counts := map[int16]int{}
-	best := home
+	var buffer [8]int
+	counts := append(buffer[:0], make([]int, staves+1)...)
+	best := min(home, staves)
 	for _, i := range r.tones {
 		for _, id := range r.st.tones[i].ids {
-			staff := a.g.score.Notes[id].Staff
-			counts[staff]++
-			if counts[staff] > counts[best] {
+			staff := int(a.g.score.Notes[id].Staff)
+			if staff < 1 || staff > staves {
+				continue
+			}
+			if counts[staff]++; counts[staff] > counts[best] {
 				best = staff
 			}
 		}
 	}
-	return int(max(best, 1))
+	return best
 }
 
 func (a *arrangement) fill(to *VoiceNote, t *tone) {

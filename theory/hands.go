@@ -59,6 +59,6 @@ func joined(upper, lower *staff) staff {
 	for i := len(upper.rests); i < len(both.rests); i++ {
 		both.rests[i].lane += int16(len(upper.lanes))
 	}
-	slices.SortStableFunc(both.tones, compareTones)
+	slices.SortFunc(both.tones, compareTones)
 	return both
 }

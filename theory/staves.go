@@ -173,7 +173,7 @@ func (st *staff) settle() {
 	st.height /= float64(time)
 	st.orderLanes()
 	if !slices.IsSortedFunc(st.tones, compareTones) {
-		slices.SortStableFunc(st.tones, compareTones)
+		slices.SortFunc(st.tones, compareTones)
 	}
 	slices.SortStableFunc(st.rests, func(a, b silence) int {
 		return cmp.Or(cmp.Compare(a.lane, b.lane), cmp.Compare(a.onset, b.onset))
@@ -187,7 +187,10 @@ func compareTones(a, b tone) int {
 	if a.lane != b.lane {
 		return int(a.lane) - int(b.lane)
 	}
-	return int(b.height) - int(a.height)
+	if a.height != b.height {
+		return int(b.height) - int(a.height)
+	}
+	return cmp.Compare(a.ids[0], b.ids[0])
 }
 
 // orderLanes keeps the order of the labels, which by custom is from the top,
