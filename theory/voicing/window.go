@@ -1,0 +1,176 @@
+package voicing
+
+import (
+	"slices"
+
+	"partwright/theory"
+	"partwright/theory/harmony"
+	"partwright/theory/partwriting"
+)
+
+// reach is how many moments before and after a fault a window holds, so that
+// preparation, resolution and the harmony around are in view.
+const reach = 6
+
+// window is a stretch of a texture that can be checked by itself, which is far
+// quicker than checking the whole.
+type window struct {
+	texture  *theory.Texture
+	analysis *harmony.Analysis
+	labels   []harmony.Label
+	// first is, for each voice, the index in the whole of the window's first
+	// note; from and to bound the moments of the fault in the window's onsets.
+	first    []int
+	from, to theory.Fraction
+}
+
+func (m *mender) windowAround(f *partwriting.Finding) *window {
+	t := m.texture
+	from, to := f.Onset, f.Onset
+	for _, ref := range f.Notes {
+		n := &t.Voices[ref.Voice].Notes[ref.Note]
+		if n.Onset.Less(from) {
+			from = n.Onset
+		}
+		if to.Less(n.Onset) {
+			to = n.Onset
+		}
+	}
+	low, high := 0, len(t.Moments)-1
+	for i := range t.Moments {
+		if !from.Less(t.Moments[i].Onset) {
+			low = i
+		}
+	}
+	for i := len(t.Moments) - 1; i >= 0; i-- {
+		if !t.Moments[i].Onset.Less(to) {
+			high = i
+		}
+	}
+	start := t.Moments[max(low-reach, 0)].Onset
+	end := t.Score.End()
+	if high+reach+1 < len(t.Moments) {
+		end = t.Moments[high+reach+1].Onset
+	}
+	w := &window{from: from, to: to}
+	voices := make([]theory.Voice, len(t.Voices))
+	for v := range t.Voices {
+		voices[v] = t.Voices[v]
+		notes := t.Voices[v].Notes
+		a, b := 0, len(notes)
+		for a < b && !start.Less(notes[a].End()) {
+			a++
+		}
+		for b > a && !notes[b-1].Onset.Less(end) {
+			b--
+		}
+		voices[v].Notes = notes[a:b:b]
+		w.first = append(w.first, a)
+	}
+	w.texture = theory.NewTexture(t.Score, t.Layout, t.Found, voices)
+	if m.analysis != nil {
+		for i := range m.analysis.Harmonies {
+			h := &m.analysis.Harmonies[i]
+			if start.Less(h.End) && h.Onset.Less(end) {
+				w.labels = append(w.labels, harmony.Label{Onset: h.Onset, Reading: h.Reading})
+			}
+		}
+	}
+	w.analysis = harmony.Assume(w.texture, w.labels)
+	return w
+}
+
+// changes lists what each note of the fault's moments, and of those right before
+// and after, could become: another member of its chord within an octave, or the
+// same note in another octave.
+func (m *mender) changes(w *window) []change {
+	var out []change
+	t := w.texture
+	for i := range t.Moments {
+		if t.Moments[i].Onset.Less(w.from) || w.to.Less(t.Moments[i].Onset) {
+			continue
+		}
+		for v := range t.Voices {
+			n := t.At(i, v)
+			if n < 0 || slices.Contains(m.options.Keep, v) || slices.Contains(m.options.KeepMeasures, int(t.Voices[v].Notes[n].Measure)) {
+				continue
+			}
+			ref := partwriting.NoteRef{Voice: v, Note: n}
+			if slices.ContainsFunc(out, func(c change) bool { return c.ref == ref }) {
+				continue // it sounds at two of the moments
+			}
+			out = append(out, alternativesFor(w, ref)...)
+		}
+	}
+	return out
+}
+
+func alternativesFor(w *window, ref partwriting.NoteRef) []change {
+	note := &w.texture.Voices[ref.Voice].Notes[ref.Note]
+	classes := append(w.members(note), note.Pitch.Class())
+	var out []change
+	seen := map[theory.Pitch]bool{note.Pitch: true}
+	for _, c := range classes {
+		for octave := note.Pitch.Octave - 1; octave <= note.Pitch.Octave+1; octave++ {
+			to := theory.Pitch{Step: c.Step, Alter: c.Alter, Octave: octave}
+			distance := abs(to.Semitones() - note.Pitch.Semitones())
+			if distance > 12 || seen[to] {
+				continue
+			}
+			seen[to] = true
+			out = append(out, change{ref, to, distance})
+		}
+	}
+	return out
+}
+
+// members returns the chord that a note begins in, or what sounds with it where
+// no harmony was read.
+func (w *window) members(note *theory.VoiceNote) []theory.PitchClass {
+	var classes []theory.PitchClass
+	for i := range w.texture.Moments {
+		if w.texture.Moments[i].Onset != note.Onset {
+			continue
+		}
+		if h := w.analysis.At(i); h != nil {
+			for k := range h.Size() {
+				classes = append(classes, h.Member(k))
+			}
+			return classes
+		}
+		for v := range w.texture.Voices {
+			if n := w.texture.Sounding(i, v); n != nil {
+				classes = append(classes, n.Pitch.Class())
+			}
+		}
+	}
+	return classes
+}
+
+// changed returns the window's music with changes made.
+func (w *window) changed(changes []change) *theory.Texture {
+	return rewrite(w.texture, changes, make([]int, len(w.first)))
+}
+
+// apply makes the window's changes in the whole texture.
+func (w *window) apply(whole *theory.Texture, changes []change) *theory.Texture {
+	return rewrite(whole, changes, w.first)
+}
+
+// rewrite copies the voices that change; shift turns note indexes into those of
+// the texture.
+func rewrite(t *theory.Texture, changes []change, shift []int) *theory.Texture {
+	voices := slices.Clone(t.Voices)
+	copied := make([]bool, len(voices))
+	for _, c := range changes {
+		v := c.ref.Voice
+		if !copied[v] {
+			voices[v].Notes = slices.Clone(voices[v].Notes)
+			copied[v] = true
+		}
+		voices[v].Notes[c.ref.Note+shift[v]].Pitch = c.to
+	}
+	changed := *t // moments stay: only pitches differ
+	changed.Voices = voices
+	return &changed
+}
