@@ -99,7 +99,7 @@ func checkAll(cmd *cobra.Command, f *checkFlags, paths []string) error {
 		return err
 	}
 	c := &checking{voices: f.voices}
-	if c.failOn, err = severityNamed(f.failOn); err != nil {
+	if c.failOn, err = severityNamed("fail-on", f.failOn); err != nil {
 		return err
 	}
 	if c.output, err = newOutput(cmd.OutOrStdout(), f); err != nil {
@@ -122,7 +122,7 @@ func checkAll(cmd *cobra.Command, f *checkFlags, paths []string) error {
 	return c.conclude()
 }
 
-func severityNamed(word string) (partwriting.Severity, error) {
+func severityNamed(flag, word string) (partwriting.Severity, error) {
 	for _, s := range []partwriting.Severity{partwriting.Fault, partwriting.Caution, partwriting.Remark} {
 		if s.String() == word {
 			return s, nil
@@ -131,7 +131,7 @@ func severityNamed(word string) (partwriting.Severity, error) {
 	if word == "" {
 		return partwriting.Off, nil
 	}
-	return partwriting.Off, fmt.Errorf("--fail-on %s: say fault, caution or remark", word)
+	return partwriting.Off, fmt.Errorf("--%s %s: say fault, caution or remark", flag, word)
 }
 
 // take files and prints the result of one score.

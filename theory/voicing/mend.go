@@ -30,6 +30,8 @@ type Mending struct {
 	Edits []partwriting.Edit
 	// Distance is the sum of the semitones moved.
 	Distance int
+	// Before counts the findings of the chosen severity in the original.
+	Before int
 	// Left are the findings of the chosen severity that no change within the
 	// bounds could remove.
 	Left []partwriting.Finding
@@ -55,6 +57,7 @@ func Mend(t *theory.Texture, a *harmony.Analysis, o MendOptions) *Mending {
 		}
 	}
 	m.analysis = harmony.Assume(t, m.labels)
+	m.before = len(m.faults(t, m.analysis))
 	given := map[faultKey]bool{}
 	for {
 		f, ok := m.next(given)
@@ -73,6 +76,7 @@ type mender struct {
 	analysis          *harmony.Analysis
 	labels            []harmony.Label
 	options           MendOptions
+	before            int
 	// rounds guards against mending in circles.
 	rounds int
 }
@@ -208,7 +212,7 @@ func combinations(singles []change, size int) [][]change {
 
 // result compares the mended texture with the original.
 func (m *mender) result() *Mending {
-	r := &Mending{Texture: m.texture, Left: m.faults(m.texture, m.analysis)}
+	r := &Mending{Texture: m.texture, Before: m.before, Left: m.faults(m.texture, m.analysis)}
 	for v := range m.texture.Voices {
 		for n := range m.texture.Voices[v].Notes {
 			was, is := m.original.Voices[v].Notes[n].Pitch, m.texture.Voices[v].Notes[n].Pitch
