@@ -56,10 +56,7 @@ func (b *backward) nodeSlot(key int, state int16, heard settling) int {
 func (b *backward) leave(f int) {
 	n := len(b.p.frames)
 	ring := len(b.slot)
-	first, last := b.groups[b.groupAt[f]].first, int32(len(b.from))
-	if b.groupAt[f+1] < int32(len(b.groups)) {
-		last = b.groups[b.groupAt[f+1]].first
-	}
+	first, last := b.firstEntry(b.groupAt[f]), b.firstEntry(b.groupAt[f+1])
 	for e := first; e < last; e++ {
 		b.from[e] = absent
 	}
@@ -79,6 +76,15 @@ func (b *backward) leave(f int) {
 			b.ask(seg, e, in.score+ahead)
 		}
 	}
+}
+
+// firstEntry is where a group's entries begin; behind the last group, where all
+// entries end: no segment may start at the boundary.
+func (b *backward) firstEntry(group int32) int32 {
+	if group < int32(len(b.groups)) {
+		return b.groups[group].first
+	}
+	return int32(len(b.from))
 }
 
 // arrive finds the best way on from each node at boundary f and makes the nodes
@@ -133,8 +139,8 @@ func (b *backward) waysOn(f int) {
 	groups := b.groups[b.groupAt[f]:b.groupAt[f+1]]
 	w := &b.ways
 	w.phrase = f > 0 && b.p.frames[f-1].phraseEnd
-	w.first = groups[0].first
-	end := groups[len(groups)-1].first + groups[len(groups)-1].count
+	w.first = b.firstEntry(b.groupAt[f])
+	end := b.firstEntry(b.groupAt[f+1])
 	w.value = append(w.value[:0], b.from[w.first:end]...)
 	into := w.into
 	for k := range w.byKey {

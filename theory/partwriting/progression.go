@@ -124,6 +124,9 @@ func (p *Passage) missingCadences() []Finding {
 		if !p.isCadence(h.EndMoment - 1) {
 			continue // the document marks no phrase end here
 		}
+		if first := p.Harmony.IndexAt(p.Harmony.Phrases[c.Phrase].FirstMoment); c.Final-first < 2 {
+			continue // two chords are an example, not a phrase
+		}
 		found = append(found, p.atChord(h.FirstMoment, h))
 	}
 	return found
