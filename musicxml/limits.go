@@ -11,8 +11,9 @@ type Limits struct {
 	MaxBytes int64
 	// MaxDepth is how deep elements may nest (default 64).
 	MaxDepth int
-	// MaxElements and MaxAttributes bound a document's markup (defaults 4
-	// million elements, 64 attributes on one element).
+	// MaxElements bounds a document's elements and, by itself, its attributes
+	// (default 4 million of each), MaxAttributes those of one element (default
+	// 64).
 	MaxElements, MaxAttributes int
 	// MaxEntries and MaxRatio bound a container: the number of entries (default
 	// 1,000) and how many times larger it may unpack (default 200).

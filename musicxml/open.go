@@ -38,7 +38,8 @@ func (d *Document) open(name string, data []byte, limits Limits) error {
 	}
 	d.encoding = encoding
 	d.tree, err = markup.Parse(text, markup.Limits{
-		Bytes: limits.MaxBytes, Depth: limits.MaxDepth, Elements: limits.MaxElements, Attributes: limits.MaxAttributes,
+		Bytes: limits.MaxBytes, Depth: limits.MaxDepth, Elements: limits.MaxElements,
+		Attributes: limits.MaxAttributes, TotalAttributes: limits.MaxElements,
 	})
 	if err != nil {
 		return parsing(name, entry, err)
