@@ -48,7 +48,7 @@ func (p *fakePool) Clean(ctx context.Context, in worker.Input) ([]byte, error) {
 	return in.Data, nil
 }
 
-func (p *fakePool) Busy() error                 { return p.busy }
+func (p *fakePool) Admit(worker.Task) error     { return p.busy }
 func (p *fakePool) Stuck() bool                 { return p.stuck }
 func (p *fakePool) Drain(context.Context) error { return nil }
 

@@ -17,7 +17,7 @@ func (h *handlers) CreateCheck(c *gin.Context, params CreateCheckParams) {
 		fail(c, err)
 		return
 	}
-	up, err := h.admit(c, checkFields)
+	up, err := h.admit(c, worker.TaskCheck, checkFields)
 	if err != nil {
 		fail(c, err)
 		return
@@ -92,8 +92,8 @@ func scoreOffers(packed bool) []string {
 }
 
 // admit reads the score of a request, unless it would be turned away anyway.
-func (h *handlers) admit(c *gin.Context, fields fieldSizes) (*upload, error) {
-	if err := h.pool.Busy(); err != nil {
+func (h *handlers) admit(c *gin.Context, task worker.Task, fields fieldSizes) (*upload, error) {
+	if err := h.pool.Admit(task); err != nil {
 		return nil, err
 	}
 	return h.receive(underlying(c.Writer), c.Request, fields)

@@ -1,6 +1,10 @@
 package api
 
-import "github.com/gin-gonic/gin"
+import (
+	"github.com/gin-gonic/gin"
+
+	"partwright/worker"
+)
 
 // CreateCleaning serves POST /v1/cleanings.
 func (h *handlers) CreateCleaning(c *gin.Context, _ CreateCleaningParams) {
@@ -9,7 +13,7 @@ func (h *handlers) CreateCleaning(c *gin.Context, _ CreateCleaningParams) {
 		fail(c, refuse(notAcceptable))
 		return
 	}
-	up, err := h.admit(c, nil)
+	up, err := h.admit(c, worker.TaskClean, nil)
 	if err != nil {
 		fail(c, err)
 		return

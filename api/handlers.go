@@ -15,7 +15,7 @@ import (
 type pool interface {
 	Submit(context.Context, worker.Input, worker.Options) (*worker.Result, error)
 	Clean(context.Context, worker.Input) ([]byte, error)
-	Busy() error
+	Admit(worker.Task) error
 	Stuck() bool
 	Drain(context.Context) error
 }

@@ -55,6 +55,9 @@ func TestMetricsOfAPool(t *testing.T) {
 		if err := p.run(t.Context(), TaskCheck, 1, nothing); !errors.Is(err, ErrBusy) {
 			t.Error(err)
 		}
+		if err := p.Admit(TaskCheck); !errors.Is(err, ErrBusy) {
+			t.Error(err)
+		}
 		time.Sleep(12 * time.Second)
 		synctest.Wait()
 		scrape(t, registry, "while one overruns and one waits", `
@@ -96,7 +99,7 @@ func TestMetricsOfAPool(t *testing.T) {
 			partwright_scores_total{outcome="refused",task="clean"} 1
 			partwright_scores_total{outcome="timed_out",task="check"} 1
 			partwright_scores_total{outcome="timed_out",task="clean"} 0
-			partwright_scores_total{outcome="turned_away",task="check"} 1
+			partwright_scores_total{outcome="turned_away",task="check"} 2
 			partwright_scores_total{outcome="turned_away",task="clean"} 0
 		`)
 	})

@@ -119,8 +119,8 @@ func TestPoolTurnsAwayWhenFull(t *testing.T) {
 		if !errors.As(err, &busy) || !errors.Is(err, ErrBusy) {
 			t.Fatalf("a full pool answered %v, want ErrBusy", err)
 		}
-		if !errors.Is(p.Busy(), ErrBusy) {
-			t.Error("Busy does not say that the pool is full")
+		if !errors.Is(p.Admit(TaskCheck), ErrBusy) {
+			t.Error("a full pool admits another score")
 		}
 		if want := 9 * time.Second; busy.RetryAfter != want {
 			t.Errorf("retry after %s, want %s: six scores of 3 s on two slots", busy.RetryAfter, want)

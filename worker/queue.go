@@ -133,9 +133,18 @@ func (p *Pool) retryAfter() time.Duration {
 	return min(max(wait.Round(time.Second), time.Second), 2*time.Minute)
 }
 
-// Busy returns a [*BusyError] when a score submitted now would be turned away,
-// so that a caller need not read it first.
-func (p *Pool) Busy() error {
+// Admit returns the error of a score that would be turned away if it came now, and
+// counts it, so that a caller need not fetch the score first. It keeps no place: a
+// score that is admitted may still be turned away.
+func (p *Pool) Admit(task Task) error {
+	err := p.full()
+	if err != nil {
+		p.metrics.outcome(task, 0, err)
+	}
+	return err
+}
+
+func (p *Pool) full() error {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	if p.draining {
