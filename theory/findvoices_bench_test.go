@@ -62,3 +62,18 @@ func BenchmarkFindVoices(b *testing.B) {
 		})
 	}
 }
+
+func BenchmarkNewTexture(b *testing.B) {
+	for name, score := range map[string]*theory.Score{
+		"chorale": repeated(4, "I", "II", "III", "IV"), "orchestra-36-parts": orchestra(36, 8),
+	} {
+		found := theory.FindVoices(score)
+		b.Run(name, func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				theory.NewTexture(score, found.Layout, found.Found, found.Voices)
+			}
+			b.ReportMetric(float64(len(found.Moments)), "moments")
+		})
+	}
+}

@@ -152,26 +152,6 @@ func (t *Texture) Sounding(m, v int) *VoiceNote {
 // IsStruck reports whether voice v starts a note at moment m.
 func (t *Texture) IsStruck(m, v int) bool { return t.Moments[m].Struck>>uint(v)&1 == 1 }
 
-// Interval returns the interval at moment m from one voice up to another, which
-// descends where they cross, and whether both sound.
-func (t *Texture) Interval(m, lower, upper int) (Interval, bool) {
-	low, high := t.Sounding(m, lower), t.Sounding(m, upper)
-	if low == nil || high == nil {
-		return Interval{}, false
-	}
-	return Between(low.Pitch, high.Pitch), true
-}
-
-// SoundingBelow returns the nearest voice under v that sounds at moment m, or -1.
-func (t *Texture) SoundingBelow(m, v int) int {
-	for v++; v < len(t.Voices); v++ {
-		if t.At(m, v) >= 0 {
-			return v
-		}
-	}
-	return -1
-}
-
 // MomentAt returns the index of the last moment at or before an onset, -1 where
 // there is none.
 func (t *Texture) MomentAt(onset Fraction) int {

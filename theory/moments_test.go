@@ -43,18 +43,6 @@ func TestMoments(t *testing.T) {
 			t.Errorf("at %s sound %s and %s, want %s and %s", tt.onset, shown(m, 0), shown(m, 1), tt.upper, tt.lower)
 		}
 	}
-	if i, ok := texture.Interval(1, 1, 0); !ok || i.String() != "M10" {
-		t.Errorf("the interval C4 to E5 is %v, %v", i, ok)
-	}
-	if i, ok := texture.Interval(1, 0, 1); !ok || i.String() != "-M10" {
-		t.Errorf("the interval from the upper voice down is %v, %v", i, ok)
-	}
-	if _, ok := texture.Interval(0, 1, 0); ok {
-		t.Error("a silent voice makes no interval")
-	}
-	if texture.SoundingBelow(0, 0) != -1 || texture.SoundingBelow(1, 0) != 1 {
-		t.Error("the neighbor below is the nearest voice that sounds")
-	}
 	for onset, want := range map[string]int{"-1": -1, "0": 0, "7/4": 2, "3": 3, "100": 5} {
 		at, err := theory.ParseFraction(onset)
 		if err != nil {
