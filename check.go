@@ -19,6 +19,7 @@ type checkFlags struct {
 	format   string
 	out      string
 	voices   bool
+	analysis bool
 	clean    bool
 	failOn   string
 	rules    string
@@ -64,6 +65,7 @@ Exit status: 0 all scores were read; 1 some could not be read; 2 wrong use;
 	flags.StringVar(&f.format, "format", "table", "what to print: table, json, ndjson or csv")
 	flags.StringVar(&f.out, "out", "", "folder to write NAME.findings.json and NAME.marked.musicxml (.mxl) to for each score")
 	flags.BoolVar(&f.voices, "voices", false, "with --out, also write NAME.voices.csv")
+	flags.BoolVar(&f.analysis, "analysis", false, "with --out, also write the harmonic analysis: NAME.rntxt (RomanText), NAME.analysis.json and NAME.harmonies.csv")
 	flags.BoolVar(&f.clean, "clean", false, "with --out, take earlier marks off and write NAME.clean.musicxml (.mxl); check nothing")
 	flags.StringVar(&f.failOn, "fail-on", "", "end with status 3 when there is a finding as grave as fault, caution or remark")
 	flags.StringVar(&f.rules, "rules", partwriting.DefaultRuleSet, "rule set by `name`, or a .yaml or .json file with one of your own; see partwright rules --help")
@@ -81,15 +83,20 @@ Exit status: 0 all scores were read; 1 some could not be read; 2 wrong use;
 // checking is one run of partwright check.
 type checking struct {
 	*sweep
-	output  output
-	voices  bool
-	failOn  partwriting.Severity
-	summary worker.Summary
+	output output
+	voices bool
+	// analysis asks for the files of the harmonic analysis.
+	analysis bool
+	failOn   partwriting.Severity
+	summary  worker.Summary
 }
 
 func checkAll(cmd *cobra.Command, f *checkFlags, paths []string) error {
 	if f.voices && f.out == "" {
 		return errors.New("--voices writes files: name a folder for them with --out")
+	}
+	if f.analysis && f.out == "" {
+		return errors.New("--analysis writes files: name a folder for them with --out")
 	}
 	if _, ok := partwriting.CatalogFor(f.language); !ok {
 		return fmt.Errorf("--lang %s: %w", f.language, worker.ErrLanguage)
@@ -98,7 +105,7 @@ func checkAll(cmd *cobra.Command, f *checkFlags, paths []string) error {
 	if err != nil {
 		return err
 	}
-	c := &checking{voices: f.voices}
+	c := &checking{voices: f.voices, analysis: f.analysis}
 	if c.failOn, err = severityNamed("fail-on", f.failOn); err != nil {
 		return err
 	}
@@ -164,7 +171,33 @@ func (c *checking) file(item worker.Item, r *worker.Result) error {
 			return err
 		}
 	}
+	if c.analysis {
+		if err := c.fileAnalysis(name, r); err != nil {
+			return err
+		}
+	}
 	return c.dir.Write(name+".marked"+worker.ScoreExtension(r.Marked), r.Marked)
+}
+
+// fileAnalysis writes the harmonic analysis of one score in its three forms.
+func (c *checking) fileAnalysis(name string, r *worker.Result) error {
+	for _, form := range []struct {
+		ending string
+		make   func() ([]byte, error)
+	}{
+		{".rntxt", func() ([]byte, error) { return worker.RomanText(r.Report.Score.Title, r.Harmony) }},
+		{".analysis.json", func() ([]byte, error) { return worker.AnalysisJSON(r.Texture, r.Harmony) }},
+		{".harmonies.csv", func() ([]byte, error) { return worker.HarmoniesCSV(r.Texture, r.Harmony) }},
+	} {
+		data, err := form.make()
+		if err != nil {
+			return err
+		}
+		if err := c.dir.Write(name+form.ending, data); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // conclude says what the whole run came to.

@@ -101,3 +101,18 @@ func markRests(t *theory.Texture, evidence []PhraseEvidence) {
 		}
 	}
 }
+
+// evidenceWords name the marks in the order of their bits.
+var evidenceWords = []string{"fermata", "bar-line", "breath", "rest", "lyric", "long-note", "end"}
+
+// Words lists the marks in kebab case: fermata, bar-line, breath, rest, lyric,
+// long-note, end.
+func (e PhraseEvidence) Words() []string {
+	var out []string
+	for i, word := range evidenceWords {
+		if e>>uint(i)&1 == 1 {
+			out = append(out, word)
+		}
+	}
+	return out
+}

@@ -3,6 +3,7 @@ package harmony
 import (
 	"fmt"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -30,6 +31,7 @@ func ReadRomanText(text string) (*RomanText, error) {
 		}
 	}
 	r.labels()
+	slices.SortStableFunc(r.out.Problems, func(a, b Problem) int { return a.Line - b.Line })
 	if len(r.out.Entries) == 0 {
 		return nil, fmt.Errorf("the analysis holds no numeral: a line such as \"m1 C: I b3 V\" is expected")
 	}

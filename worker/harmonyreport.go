@@ -1,0 +1,200 @@
+package worker
+
+import (
+	"bytes"
+	"encoding/csv"
+	"encoding/json"
+	"strconv"
+
+	"partwright/theory"
+	"partwright/theory/harmony"
+)
+
+// AnalysisReport is the harmonic analysis of one score, as NAME.analysis.json
+// has it.
+type AnalysisReport struct {
+	Harmonies []HarmonyReport `json:"harmonies"`
+	Cadences  []CadenceReport `json:"cadences"`
+	Phrases   []PhraseReport  `json:"phrases"`
+	// Notes lists the notes that are foreign to a harmony, voice by voice.
+	Notes []NonchordReport `json:"nonchord_tones"`
+}
+
+// PlaceReport says where something begins.
+type PlaceReport struct {
+	// Measure is the printed label, MeasureIndex counts from 0.
+	Measure      string `json:"measure"`
+	MeasureIndex int    `json:"measure_index"`
+	// Beat counts the beats of the metre from 1; Onset is in quarter notes from
+	// the start of the score, exact.
+	Beat  float64 `json:"beat"`
+	Onset string  `json:"onset"`
+}
+
+// HarmonyReport is one harmony.
+type HarmonyReport struct {
+	PlaceReport
+	// End is in quarter notes from the start of the score, exact.
+	End string `json:"end"`
+	// Key is "G major"; Numeral is in RomanText, such as "V65/V".
+	Key     string `json:"key"`
+	Numeral string `json:"numeral"`
+	// Figures are those above the bass, such as "65"; Symbol is the chord symbol.
+	Figures   string `json:"figures"`
+	Symbol    string `json:"symbol"`
+	Root      string `json:"root"`
+	Bass      string `json:"bass"`
+	Quality   string `json:"quality"`
+	Inversion int    `json:"inversion"`
+	// Pivot is the reading in the key that is left, such as "C major: vi".
+	Pivot string `json:"pivot,omitempty"`
+	// Confidence estimates how likely a musician would read the same, 0 to 1;
+	// RunnerUp is the next best reading.
+	Confidence float64 `json:"confidence"`
+	RunnerUp   string  `json:"runner_up,omitempty"`
+}
+
+// CadenceReport is the end of a phrase.
+type CadenceReport struct {
+	PlaceReport
+	// Kind is PAC, IAC, HC, PC or DC, empty where the end has no name.
+	Kind string `json:"kind"`
+	Key  string `json:"key"`
+	// From and To are the numerals of the formula; Soprano is the scale degree
+	// on top at the end, 0 for an altered one.
+	From     string `json:"from,omitempty"`
+	To       string `json:"to"`
+	Soprano  int    `json:"soprano"`
+	Phrygian bool   `json:"phrygian,omitempty"`
+	Picardy  bool   `json:"picardy,omitempty"`
+}
+
+// PhraseReport is one phrase.
+type PhraseReport struct {
+	PlaceReport
+	End string `json:"end"`
+	// Evidence says what marks the end: fermata, bar-line, breath, rest, lyric,
+	// long-note, end.
+	Evidence []string `json:"evidence"`
+}
+
+// NonchordReport is a note that is foreign to a harmony.
+type NonchordReport struct {
+	PlaceReport
+	Voice string `json:"voice"`
+	Pitch string `json:"pitch"`
+	// Class is such as "passing" or "suspension"; Figures are those of a
+	// suspension, "4-3".
+	Class    string `json:"class"`
+	Figures  string `json:"figures,omitempty"`
+	Accented bool   `json:"accented"`
+}
+
+// ReportAnalysis puts an analysis into the shape of its JSON.
+func ReportAnalysis(t *theory.Texture, a *harmony.Analysis) *AnalysisReport {
+	r := &AnalysisReport{
+		Harmonies: make([]HarmonyReport, 0, len(a.Harmonies)), Cadences: make([]CadenceReport, 0, len(a.Cadences)),
+		Phrases: make([]PhraseReport, 0, len(a.Phrases)), Notes: []NonchordReport{},
+	}
+	for i := range a.Harmonies {
+		r.Harmonies = append(r.Harmonies, harmonyReport(t.Score, &a.Harmonies[i]))
+	}
+	for _, c := range a.Cadences {
+		final := &a.Harmonies[c.Final]
+		report := CadenceReport{
+			PlaceReport: placeReport(t.Score, c.Onset), Kind: c.Kind.String(), Key: c.Key.String(),
+			To: final.Numeral.Text(final.Key.Mode), Soprano: c.Soprano, Phrygian: c.Phrygian, Picardy: c.Picardy,
+		}
+		if c.Penultimate >= 0 {
+			before := &a.Harmonies[c.Penultimate]
+			report.From = before.Numeral.Text(before.Key.Mode)
+		}
+		r.Cadences = append(r.Cadences, report)
+	}
+	for _, p := range a.Phrases {
+		r.Phrases = append(r.Phrases, PhraseReport{placeReport(t.Score, p.Onset), p.End.String(), p.Evidence.Words()})
+	}
+	for v, notes := range a.Notes {
+		for n, note := range notes {
+			if note.Class == harmony.ChordTone || note.Class == harmony.Unread {
+				continue
+			}
+			sounding := &t.Voices[v].Notes[n]
+			r.Notes = append(r.Notes, NonchordReport{
+				PlaceReport: placeReport(t.Score, sounding.Onset), Voice: t.Voices[v].Name, Pitch: sounding.Pitch.String(),
+				Class: note.Class.String(), Figures: note.Figures, Accented: note.Accented,
+			})
+		}
+	}
+	return r
+}
+
+func harmonyReport(s *theory.Score, h *harmony.Harmony) HarmonyReport {
+	r := HarmonyReport{
+		PlaceReport: placeReport(s, h.Onset), End: h.End.String(), Key: h.Key.String(),
+		Numeral: h.Numeral.Text(h.Key.Mode), Figures: h.Quality().Figures(h.Inversion()), Symbol: h.Symbol(),
+		Root: h.Root().String(), Bass: h.Bass().String(), Quality: h.Quality().String(), Inversion: h.Inversion(),
+		Confidence: h.Confidence,
+	}
+	if h.Pivot != nil {
+		r.Pivot = readingText(*h.Pivot)
+	}
+	if h.RunnerUp != nil {
+		r.RunnerUp = readingText(*h.RunnerUp)
+	}
+	return r
+}
+
+func readingText(r harmony.Reading) string { return r.Key.String() + ": " + r.Numeral.Text(r.Key.Mode) }
+
+func placeReport(s *theory.Score, onset theory.Fraction) PlaceReport {
+	m := s.MeasureAt(onset)
+	return PlaceReport{m.Label, m.Index, m.Time.BeatAt(onset.Sub(m.Onset)).Float(), onset.String()}
+}
+
+// AnalysisJSON returns the analysis as JSON, indented, with a line feed at the
+// end.
+func AnalysisJSON(t *theory.Texture, a *harmony.Analysis) ([]byte, error) {
+	var b bytes.Buffer
+	encoder := json.NewEncoder(&b)
+	encoder.SetIndent("", "  ")
+	encoder.SetEscapeHTML(false)
+	err := encoder.Encode(ReportAnalysis(t, a))
+	return b.Bytes(), err
+}
+
+// RomanText returns the analysis in RomanText; the title is that of the score.
+func RomanText(title string, a *harmony.Analysis) ([]byte, error) {
+	var b bytes.Buffer
+	var header []harmony.HeaderLine
+	if title != "" {
+		header = append(header, harmony.HeaderLine{Tag: "Title", Value: title})
+	}
+	err := a.WriteRomanText(&b, append(header, harmony.HeaderLine{Tag: "Analyst", Value: "Partwright"}))
+	return b.Bytes(), err
+}
+
+// harmoniesHeader names the columns of the harmonies table.
+var harmoniesHeader = []string{"measure", "beat", "onset", "end", "key", "numeral", "symbol", "root", "bass", "quality", "inversion", "pivot", "confidence", "runner_up"}
+
+// HarmoniesCSV returns one row for each harmony (RFC 4180, lines end in LF). The
+// columns are the fields of [HarmonyReport].
+func HarmoniesCSV(t *theory.Texture, a *harmony.Analysis) ([]byte, error) {
+	var b bytes.Buffer
+	out := csv.NewWriter(&b)
+	if err := out.Write(harmoniesHeader); err != nil {
+		return nil, err
+	}
+	for i := range a.Harmonies {
+		h := harmonyReport(t.Score, &a.Harmonies[i])
+		err := out.Write([]string{
+			plainCell(h.Measure), strconv.FormatFloat(h.Beat, 'f', -1, 64), h.Onset, h.End, h.Key, h.Numeral, h.Symbol, h.Root,
+			h.Bass, h.Quality, strconv.Itoa(h.Inversion), h.Pivot, strconv.FormatFloat(h.Confidence, 'f', 2, 64), h.RunnerUp,
+		})
+		if err != nil {
+			return nil, err
+		}
+	}
+	out.Flush()
+	return b.Bytes(), out.Error()
+}
