@@ -43,6 +43,7 @@ func TestRefused(t *testing.T) {
 		{"no step", "a pitch needs its letter", string(alone(open + "<note><pitch><octave>4</octave></pitch><duration>8</duration></note>").partwise()), "pitch", "P1", "1", "step"},
 		{"octave in words", "octaves are numbers", string(alone(open + "<note><pitch><step>G</step><octave>middle</octave></pitch><duration>8</duration></note>").partwise()), "octave", "P1", "1", `"middle"`},
 		{"alter in words", "alterations are semitones", string(alone(open + "<note><pitch><step>G</step><alter>sharp</alter><octave>4</octave></pitch><duration>8</duration></note>").partwise()), "alter", "P1", "1", `"sharp"`},
+		{"alter out of the world", "a thousand semitones", string(alone(open + "<note><pitch><step>G</step><alter>1000.123456</alter><octave>4</octave></pitch><duration>8</duration></note>").partwise()), "alter", "P1", "1", "1000.123456"},
 		{"neither pitch nor rest", "a note is one of them", string(alone(open + "<note><duration>8</duration></note>").partwise()), "note-without-pitch", "P1", "1", "neither"},
 		{"too many voices", "a label for every note", string(alone(open + everyNoteItsVoice(maxLayers+1)).partwise()), "too-many-voices", "P1", "1", "16384"},
 	}

@@ -2,6 +2,8 @@ package musicxml
 
 import (
 	"fmt"
+	"math"
+	"strconv"
 
 	"partwright/musicxml/markup"
 	"partwright/theory"
@@ -18,6 +20,22 @@ const (
 // the bounds or between the semitones is kept as far as it can be written down
 // and flagged, never rounded to a pitch that would be analyzed.
 func (p *partReader) pitch(id markup.ID, n *theory.Note) error {
+	written, alter, err := p.writtenPitch(id)
+	if err != nil {
+		return err
+	}
+	shift := p.shifts.on(n.Staff)
+	n.Written, n.Pitch = written, written.Transpose(shift.interval)
+	p.judgePitch(id, n, alter, shift)
+	p.heights.note(n, alter, shift)
+	return nil
+}
+
+// writtenPitch reads step, octave and alter; the alteration comes with its
+// decimals beside the pitch, which has none.
+func (p *partReader) writtenPitch(id markup.ID) (theory.Pitch, decimal, error) {
+	var none theory.Pitch
+	alteration := decimal{0, 1}
 	step, octave, alter := markup.None, markup.None, markup.None
 	for c := p.elements[id].First; c != markup.None; c = p.elements[c].Next {
 		switch p.elements[c].Name {
@@ -30,7 +48,8 @@ func (p *partReader) pitch(id markup.ID, n *theory.Note) error {
 		}
 	}
 	if step == markup.None || octave == markup.None {
-		return p.refuse(id, "pitch", "A pitch lacks its step or its octave.", "Correct the note, or export the score again.")
+		return none, alteration, p.refuse(id, "pitch", "A pitch lacks its step or its octave.",
+			"Correct the note, or export the score again.")
 	}
 	letter := p.tree.Content(step)
 	s, ok := theory.Step(0), len(letter) == 1
@@ -38,28 +57,40 @@ func (p *partReader) pitch(id markup.ID, n *theory.Note) error {
 		s, ok = theory.ParseStep(letter[0])
 	}
 	if !ok {
-		return p.refuse(step, "step", fmt.Sprintf("The step %q is not a letter from A to G.", excerpt(letter)),
+		return none, alteration, p.refuse(step, "step", fmt.Sprintf("The step %q is not a letter from A to G.", excerpt(letter)),
 			"MusicXML writes steps as A to G, B being the note below C; correct the note.")
 	}
 	o, ok := wholeWithin(p.tree.Content(octave), -99, 99)
 	if !ok {
-		return p.refuse(octave, "octave", fmt.Sprintf("The octave %q is not a number from 0 to 9.", excerpt(p.tree.Content(octave))),
+		return none, alteration, p.refuse(octave, "octave",
+			fmt.Sprintf("The octave %q is not a number from 0 to 9.", excerpt(p.tree.Content(octave))),
 			"Octave 4 begins at middle C; correct the note.")
 	}
-	a := decimal{0, 1}
 	if alter != markup.None {
-		var fault numberFault
-		if a, fault = parseDecimal(p.tree.Content(alter)); fault != numberFine || max(a.digits, -a.digits) > 99*a.scale {
-			return p.refuse(alter, "alter", fmt.Sprintf("The alteration %q is not a number of semitones.", excerpt(p.tree.Content(alter))),
+		if alteration, ok = parseAlter(p.tree.Content(alter)); !ok {
+			return none, alteration, p.refuse(alter, "alter",
+				fmt.Sprintf("The alteration %q is not a number of semitones.", excerpt(p.tree.Content(alter))),
 				"A sharp is 1 and a flat -1; correct the note.")
 		}
 	}
-	n.Written = theory.Pitch{Step: s, Alter: int8(a.digits / a.scale), Octave: int8(o)}
-	shift := p.shifts.on(n.Staff)
-	n.Pitch = n.Written.Transpose(shift.interval)
-	p.judgePitch(id, n, a, shift)
-	p.heights.note(n, a, shift)
-	return nil
+	return theory.Pitch{Step: s, Alter: int8(alteration.digits / alteration.scale), Octave: int8(o)}, alteration, nil
+}
+
+// mostAltered bounds what is an alteration at all.
+const mostAltered = 99
+
+// parseAlter reads an alteration. One with endless decimals, such as a third of a
+// semitone, is cut: it is a microtone all the same.
+func parseAlter(text []byte) (decimal, bool) {
+	a, fault := parseDecimal(text)
+	if fault == numberTooLong {
+		f, err := strconv.ParseFloat(string(text), 64)
+		if err != nil || math.Abs(f) > mostAltered {
+			return a, false
+		}
+		return decimal{int64(f * perSemitone), perSemitone}, true
+	}
+	return a, fault == numberFine && max(a.digits, -a.digits) <= mostAltered*a.scale
 }
 
 // judgePitch flags a pitch that is not analyzed.

@@ -152,6 +152,11 @@ func TestReadNotes(t *testing.T) {
 			"0+4 B4 microtone",
 		},
 		{
+			"sixth of a tone", "decimals without end are a microtone too",
+			[]string{common(1) + "<note><pitch><step>B</step><alter>-0.333333333</alter><octave>4</octave></pitch><duration>4</duration></note>"},
+			"0+4 B4 microtone",
+		},
+		{
 			"alter in decimals", "an alter of 1.0 is a sharp",
 			[]string{common(1) + "<note><pitch><step>F</step><alter>1.0</alter><octave>4</octave></pitch><duration>4</duration></note>"},
 			"0+4 F#4",
