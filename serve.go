@@ -28,7 +28,7 @@ func newServe() *cobra.Command {
 		Use:   "serve",
 		Short: "Serve checks over HTTP",
 		Long: `Serve takes scores over HTTP and answers with findings and marked scores; the
-contract is at /openapi.yaml. Metrics and health are on a port of their own.
+contract is at /v1/openapi.yaml. Metrics and health are on a port of their own.
 
 There are no accounts: whoever reaches the address may use it, so it listens on
 this machine only unless --addr says otherwise. Scores are held in memory while

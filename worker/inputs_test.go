@@ -1,0 +1,147 @@
+package worker
+
+import (
+	"context"
+	"errors"
+	"iter"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"partwright/musicxml"
+	"partwright/musicxml/archive"
+)
+
+// tree writes files of the given names, each holding its own name.
+func tree(t *testing.T, names ...string) string {
+	t.Helper()
+	dir := t.TempDir()
+	for _, name := range names {
+		file := filepath.Join(dir, name)
+		if err := os.MkdirAll(filepath.Dir(file), 0o750); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(file, []byte(name), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return dir
+}
+
+func TestInputsFindScoresInFolders(t *testing.T) {
+	dir := tree(t, "b/2.musicxml", "b/1.MXL", "a.xml", "notes.txt", ".git/x.xml", "b/.x.xml", "answers/c.xml")
+	except, err := os.Stat(filepath.Join(dir, "answers"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	in := &Inputs{Paths: []string{dir, filepath.Join(dir, "notes.txt"), filepath.Join(dir, "gone.xml")}, Except: except}
+	var got []string
+	for item := range in.All() {
+		what := item.Place
+		switch {
+		case item.Skipped != "":
+			what += " skipped"
+		default:
+			data, err := item.Read()
+			var input *musicxml.InputError
+			if errors.As(err, &input) {
+				what += " " + input.Code
+			} else if err != nil {
+				t.Errorf("%s: %v", item.Name, err)
+			} else {
+				what += " = " + string(data)
+			}
+		}
+		got = append(got, what)
+	}
+	want := []string{
+		"a = a.xml", "b/1 = b/1.MXL", "b/2 = b/2.musicxml",
+		"notes skipped",     // met in a folder: not a score by its name
+		"notes = notes.txt", // named: read whatever it is called
+		"gone not-accessible",
+	}
+	if !slices.Equal(got, want) {
+		t.Errorf("found\n%s\nwant\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))
+	}
+	if in.Found() != len(want) {
+		t.Errorf("Found is %d, want %d", in.Found(), len(want))
+	}
+}
+
+func TestInputsReadNoMoreThanAllowed(t *testing.T) {
+	dir := tree(t, "long.xml")
+	in := &Inputs{Paths: []string{dir}, Limits: musicxml.Limits{MaxBytes: 3}, Archives: archive.Limits{Bytes: 3}}
+	for item := range in.All() {
+		if data, err := item.Read(); err != nil || len(data) != 4 {
+			t.Errorf("read %d bytes, %v; want one more than the limit of 3, to tell that there are more", len(data), err)
+		}
+	}
+}
+
+// named yields items that hold their own names.
+func named(names ...string) iter.Seq[Item] {
+	return func(yield func(Item) bool) {
+		for _, name := range names {
+			if !yield(Item{Name: name, Read: func() ([]byte, error) { return []byte(name), nil }}) {
+				return
+			}
+		}
+	}
+}
+
+// TestRunKeepsOrder lets the first score take longest: the answers come in the
+// order of the questions all the same.
+func TestRunKeepsOrder(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		run := &Run[string]{Workers: 3, Job: func(_ context.Context, in Input) (string, error) {
+			time.Sleep(time.Duration(20-len(in.Data)) * time.Second)
+			return string(in.Data), nil
+		}}
+		want := []string{"a", "bb", "ccc", "dddd", "eeeee", "ffffff"}
+		var got []string
+		for o := range run.Over(t.Context(), named(want...)) {
+			got = append(got, o.Result)
+		}
+		if !slices.Equal(got, want) {
+			t.Errorf("answers in the order %v, want %v", got, want)
+		}
+	})
+}
+
+// TestRunEndsWhenToldTo cancels while a score is read that never comes, as
+// standard input may not.
+func TestRunEndsWhenToldTo(t *testing.T) {
+	ctx, cancel := context.WithCancel(t.Context())
+	never := make(chan struct{})
+	defer close(never)
+	items := func(yield func(Item) bool) {
+		yield(Item{Name: "-", Read: func() ([]byte, error) { cancel(); <-never; return nil, nil }})
+	}
+	run := &Run[int]{Job: func(context.Context, Input) (int, error) { return 0, nil }}
+	for o := range run.Over(ctx, items) {
+		t.Errorf("an outcome after the end: %+v", o)
+	}
+}
+
+func TestRunGoesOnAfterPanicAndError(t *testing.T) {
+	run := &Run[string]{Workers: 1, Job: func(_ context.Context, in Input) (string, error) { return in.Name, nil }}
+	items := func(yield func(Item) bool) {
+		_ = yield(Item{Name: "panics", Read: func() ([]byte, error) { panic("in a library") }}) &&
+			yield(Item{Name: "skipped", Skipped: "for a reason"}) &&
+			yield(Item{Name: "good", Read: func() ([]byte, error) { return nil, nil }})
+	}
+	var got []string
+	for o := range run.Over(t.Context(), items) {
+		got = append(got, o.Item.Name+"/"+o.Result)
+		if (o.Item.Name == "panics") != errors.Is(o.Err, ErrPanicked) {
+			t.Errorf("%s: %v", o.Item.Name, o.Err)
+		}
+	}
+	if want := []string{"panics/", "skipped/", "good/good"}; !slices.Equal(got, want) {
+		t.Errorf("outcomes %v, want %v", got, want)
+	}
+}
