@@ -7,8 +7,6 @@ import (
 	"path/filepath"
 	"strings"
 
-	"github.com/jedib0t/go-pretty/v6/table"
-	"github.com/jedib0t/go-pretty/v6/text"
 	"github.com/spf13/cobra"
 
 	"partwright/theory/partwriting"
@@ -36,7 +34,7 @@ Rule sets: ` + strings.Join(ruleSetNames(), ", ") + ".",
 				return err
 			}
 			if len(args) == 0 {
-				_, err := fmt.Fprintln(cmd.OutOrStdout(), ruleList(chosen))
+				_, err := fmt.Fprintln(cmd.OutOrStdout(), ruleList(chosen, widthOf(cmd.OutOrStdout())))
 				return err
 			}
 			for _, r := range partwriting.Rules() {
@@ -71,7 +69,7 @@ func ruleSet(name string) (*partwriting.RuleSet, error) {
 		return nil, fmt.Errorf("there is no rule set %q: say one of %s, or a file ending in .yaml, .yml or .json",
 			name, strings.Join(ruleSetNames(), ", "))
 	}
-	file, err := os.Open(name)
+	file, err := os.Open(name) // #nosec G304 -- the user's own rule set
 	if err != nil {
 		return nil, err
 	}
@@ -91,20 +89,18 @@ func isRuleSetFile(name string) bool {
 	return false
 }
 
-func ruleList(set *partwriting.RuleSet) string {
-	w := table.NewWriter()
-	w.SetStyle(table.StyleLight)
-	w.Style().Format.Header = text.FormatDefault
-	w.AppendHeader(table.Row{"rule", "family", "severity", "source"})
+func ruleList(set *partwriting.RuleSet, width int) string {
+	var rows [][]string
 	for _, r := range partwriting.Rules() {
-		w.AppendRow(table.Row{string(r.ID), r.Family.String(), set.SeverityOf(r).String(), r.Source.Work})
+		rows = append(rows, []string{string(r.ID), r.Family.String(), set.SeverityOf(r).String(), r.Source.Work})
 	}
-	return w.Render()
+	return grid(width, []string{"rule", "family", "severity", "source"}, rows)
 }
 
 func rulePage(r *partwriting.Rule, set *partwriting.RuleSet, catalog *partwriting.Catalog, width int) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s (%s)\n\n", r.ID, catalog.RuleName(r.ID))
+	fmt.Fprintf(&b, "%s\n\n", wrap(catalog.Rules[r.ID].Definition, width))
 	fmt.Fprintf(&b, "%s\n\n", wrap(catalog.Why(r.ID), width))
 	fmt.Fprintf(&b, "Family: %s. Severity: %s in the rule set %s.\n", r.Family, set.SeverityOf(r), set.Title())
 	fmt.Fprintf(&b, "%s\n", wrap("Source: "+r.Source.String(), width))

@@ -21,12 +21,14 @@ type tables struct {
 	begun bool
 }
 
-// Widths of a page: what a file gets, and what even a narrow terminal gets.
+// Widths of a page in columns: what a file gets, what even a narrow terminal gets
+// and a wide one at most; below narrow, rule and severity share a column.
 const (
-	pageWidth   = 100
-	narrowest   = 60
-	widestPage  = 160
-	leastColumn = 20
+	pageWidth  = 100
+	narrowest  = 60
+	narrow     = 100
+	widestPage = 160
+	leastCell  = 20
 )
 
 func widthOf(w io.Writer) int {
@@ -46,7 +48,7 @@ func (t *tables) Report(r *worker.Report) error {
 		fmt.Fprintln(t.w)
 	}
 	t.begun = true
-	fmt.Fprintln(t.w, heading(r))
+	fmt.Fprintln(t.w, wrap(heading(r), t.width))
 	for _, n := range r.Notices {
 		fmt.Fprintln(t.w, wrap("  note: "+notice(&n), t.width))
 	}
@@ -86,34 +88,63 @@ func notice(n *worker.NoticeReport) string {
 }
 
 func (t *tables) render(findings []worker.FindingReport) string {
+	header := []string{"#", "m.", "beat", "voices", "severity", "rule", "what"}
+	if t.width < narrow {
+		header = []string{"#", "m.", "beat", "voices", "severity, rule", "what"}
+	}
+	rows := make([][]string, len(findings))
+	for i := range findings {
+		f := &findings[i]
+		rows[i] = []string{
+			strconv.Itoa(f.Number), f.Measure, strconv.FormatFloat(f.Beat, 'f', -1, 64), strings.Join(f.Voices, " "),
+		}
+		severity := severitySigns[f.Severity] + " " + f.Severity
+		if t.width < narrow {
+			rows[i] = append(rows[i], severity+"\n"+f.Rule, f.Message)
+		} else {
+			rows[i] = append(rows[i], severity, f.Rule, f.Message)
+		}
+	}
+	return grid(t.width, header, rows)
+}
+
+// grid draws a table with rules between columns. Its last column takes what the
+// others leave of the width.
+func grid(width int, header []string, rows [][]string) string {
 	w := table.NewWriter()
 	w.SetStyle(table.StyleLight)
 	w.Style().Format.Header = text.FormatDefault
-	w.AppendHeader(table.Row{"#", "m.", "beat", "voices", "severity", "rule", "what"})
-	used := 0
-	widths := [6]int{1, 2, 4, 6, 8, 4}
-	for i := range findings {
-		f := &findings[i]
-		row := [6]string{
-			strconv.Itoa(f.Number), f.Measure, strconv.FormatFloat(f.Beat, 'f', -1, 64),
-			strings.Join(f.Voices, " "), severitySigns[f.Severity] + " " + f.Severity, f.Rule,
+	w.Style().Options.DrawBorder = false
+	left := width
+	for c, title := range header[:len(header)-1] {
+		widest := text.StringWidthWithoutEscSequences(title)
+		for _, row := range rows {
+			widest = max(widest, text.LongestLineLen(row[c]))
 		}
-		cells := make(table.Row, 0, len(row)+1)
-		for c, cell := range row {
-			widths[c] = max(widths[c], text.StringWidthWithoutEscSequences(cell))
-			cells = append(cells, cell)
-		}
-		w.AppendRow(append(cells, f.Message))
+		left -= widest + 3 // a blank on either side, and the rule
 	}
-	for _, width := range widths {
-		used += width + 3 // a rule and a blank on either side
+	w.AppendHeader(cells(header))
+	for _, row := range rows {
+		w.AppendRow(cells(row))
 	}
 	w.SetColumnConfigs([]table.ColumnConfig{
-		{Number: 1, Align: text.AlignRight, AlignHeader: text.AlignRight},
-		{Number: 2, Align: text.AlignRight, AlignHeader: text.AlignRight},
-		{Number: 7, WidthMax: max(t.width-used-4, leastColumn), WidthMaxEnforcer: text.WrapSoft},
+		{Name: "#", Align: text.AlignRight, AlignHeader: text.AlignRight},
+		{Name: "m.", Align: text.AlignRight, AlignHeader: text.AlignRight},
+		{Number: len(header), WidthMax: max(left-2, leastCell), WidthMaxEnforcer: text.WrapSoft},
 	})
-	return w.Render()
+	lines := strings.Split(w.Render(), "\n")
+	for i := range lines {
+		lines[i] = strings.TrimRight(lines[i], " ")
+	}
+	return strings.Join(lines, "\n")
+}
+
+func cells(row []string) table.Row {
+	out := make(table.Row, len(row))
+	for i := range row {
+		out[i] = row[i]
+	}
+	return out
 }
 
 func (t *tables) Failure(*worker.Failure) error { return nil }
