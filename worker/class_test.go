@@ -58,6 +58,10 @@ var class = map[string][]expected{
 	},
 }
 
+// ofTwoChords are the families of rules that two chords are enough for: the
+// examples of the worksheet are no phrases.
+var ofTwoChords = map[string]bool{"consecutives": true, "placement": true, "line": true}
+
 // TestDemoClass checks the demo scores from bytes to report: open score, closed
 // score and keyboard notation.
 func TestDemoClass(t *testing.T) {
@@ -72,6 +76,9 @@ func TestDemoClass(t *testing.T) {
 			}
 			var got, expect []string
 			for _, f := range report.Findings {
+				if name == "worksheet" && !ofTwoChords[f.Family] {
+					continue
+				}
 				got = append(got, fmt.Sprintf("m. %s beat %v %s %s", f.Measure, f.Beat, strings.Join(f.Voices, " "), f.Rule))
 			}
 			for _, e := range want {
