@@ -34,6 +34,7 @@ func clean(t *markup.Tree) splice {
 	}
 	eachMeasure(t, c.measure)
 	c.removeRecord()
+	c.downgrade()
 	return c.edits
 }
 

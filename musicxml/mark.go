@@ -12,7 +12,38 @@ import (
 	"partwright/theory/partwriting"
 )
 
-// Marks is what is written into a score.
+// Marks is what is written into a score, so that it reads like a marked paper in
+// any notation program:
+//
+//   - Each item has a number, which stands above the first note concerned, or
+//     above that note's chord: "[3=]" a fault, "(3=)" a caution, "3=" a remark.
+//     The sign behind the number is the family's ([SignOf]).
+//   - The notes concerned have the color of the family ([ColorOf]); a note of
+//     several items that of the severest, the first of equals.
+//   - A key stands below the lowest part, from the last measure on: the heading,
+//     behind the badge "[*]", with the meaning of the brackets; a sentence for
+//     each number, in the color of its family; the meaning of each sign.
+//
+// Numbers and key are directions of words, put directly before a note and without
+// offset: no other notation moves, no duration or position changes. A document
+// stays valid for the version of MusicXML that it declares; one that declares
+// 1.0, which has no color, gets numbers and key without.
+//
+// # How marks are known again
+//
+// A field "partwright-marks" in identification/miscellaneous says that the score
+// is marked and keeps what cannot be seen: colors that notes had before, notes
+// and directions of the author's own that look like marks (both by part, measure
+// and count, see the type place), elements that were made or opened for marks,
+// the version declared before an upgrade. With it, [Document.Clean] gives back
+// every byte, also old colors after another program wrote the score anew.
+//
+// Where such a program drops the field, marks are known by what they look like:
+// words in a color of ours that have the form above, in a score with a heading;
+// and notes in one of the eight colors, which are chosen so that nobody else
+// has them. Old colors are lost then. Where it drops the colors, a whole key has to be
+// there, with numbers from 1 and a line for every family; the numbers are then
+// known by their text. Whatever else is in a direction stays.
 type Marks struct {
 	// Heading introduces the key to the numbers, such as "Remarks".
 	Heading string
@@ -21,6 +52,9 @@ type Marks struct {
 	// Legend names families and severities in the language of the sentences;
 	// its zero value is English.
 	Legend Legend
+	// Upgrade makes an older document declare MusicXML 4.0, so that it may have
+	// all marks; cleaning takes that back too.
+	Upgrade bool
 }
 
 // Mark is one numbered remark.

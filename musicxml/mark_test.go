@@ -181,3 +181,43 @@ func TestMarkRefusesForeignNotes(t *testing.T) {
 		t.Errorf("got %v", err)
 	}
 }
+
+// TestUpgrade: an older document declares MusicXML 4.0 and has colors; cleaning
+// takes both back.
+func TestUpgrade(t *testing.T) {
+	const comment = "<!-- <!DOCTYPE x PUBLIC '-//Recordare//DTD MusicXML 0.9 Partwise//EN'> -->\n"
+	body := partList + `<part id="P1"><measure number="1">` + note4("C4") + `</measure></part></score-partwise>`
+	tests := []struct{ name, head, want string }{
+		{"DOCTYPE 1.0", comment + `<!DOCTYPE score-partwise PUBLIC "-//Recordare//DTD MusicXML 1.0 Partwise//EN" "x.dtd"><score-partwise>`,
+			comment + `<!DOCTYPE score-partwise PUBLIC "-//Recordare//DTD MusicXML 4.0 Partwise//EN" "x.dtd"><score-partwise version="4.0">`},
+		{"both", `<!DOCTYPE score-partwise PUBLIC '-//Recordare//DTD MusicXML 2.0 Partwise//EN' ''><score-partwise version = '2.0' >`,
+			`<!DOCTYPE score-partwise PUBLIC '-//Recordare//DTD MusicXML 4.0 Partwise//EN' ''><score-partwise version = '4.0' >`},
+		{"attribute alone", `<score-partwise version="1.0">`, `<score-partwise version="4.0">`},
+		{"neither", `<score-partwise>`, `<score-partwise version="4.0">`},
+		{"current", `<score-partwise version="4.0">`, `<score-partwise version="4.0">`},
+		{"later", `<score-partwise version="4.1">`, `<score-partwise version="4.1">`},
+		{"not a version", `<score-partwise version="new">`, `<score-partwise version="new">`},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			data := []byte(tt.head + body)
+			d := mustParse(t, data)
+			m := sampleMarks(d, 0)
+			m.Upgrade = true
+			marked, err := d.Mark(m)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if !bytes.HasPrefix(marked, []byte(tt.want)) || !bytes.Contains(marked, []byte("<note color=")) {
+				t.Errorf("got %s", marked)
+			}
+			again := mustParse(t, marked)
+			if cleaned, err := again.Clean(); err != nil || !bytes.Equal(cleaned, data) {
+				t.Errorf("cleaned (%v), it differs at %s", err, firstDifference(cleaned, data))
+			}
+			if twice, err := again.Mark(m); err != nil || !bytes.Equal(twice, marked) {
+				t.Errorf("marked twice (%v), it differs at %s", err, firstDifference(twice, marked))
+			}
+		})
+	}
+}

@@ -35,13 +35,11 @@ type paint struct {
 }
 
 func newMarker(t *markup.Tree) *marker {
-	mk := &marker{
+	return &marker{
 		t: t, plain: lacksColor(t),
 		paint: map[markup.ID]paint{}, numbers: map[markup.ID][]*Mark{}, frames: map[words]*frame{},
 		record: record{made: map[string]bool{}, opened: map[string]bool{}},
 	}
-	mk.record.plain = mk.plain
-	return mk
 }
 
 // mark returns the text with marks; places holds the element of every note.
@@ -49,6 +47,11 @@ func (mk *marker) mark(places []markup.ID, m *Marks) ([]byte, error) {
 	if err := mk.assign(places, m); err != nil {
 		return nil, err
 	}
+	if m.Upgrade {
+		mk.plain = false
+		mk.upgrade()
+	}
+	mk.record.plain = mk.plain
 	looksOwn := mk.walk()
 	mk.key(m)
 	for _, own := range looksOwn {

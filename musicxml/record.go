@@ -17,8 +17,11 @@ type record struct {
 	// plain: the marks have no colors, the document's version has none.
 	plain bool
 	// made and opened name elements that marking added, or whose empty-element
-	// tag it opened: identification, miscellaneous, measure.
+	// tag it opened: identification, miscellaneous, measure. An upgrade can make
+	// the version attribute.
 	made, opened map[string]bool
+	// version and doctype are what an upgraded document declared before.
+	version, doctype string
 	// colors are the raw values that notes had before, in document order.
 	colors []oldColor
 	// keep are notes, texts directions, that look like marks and are the
@@ -39,13 +42,19 @@ func (r *record) String() string {
 	if r.plain {
 		words = append(words, "plain")
 	}
-	for _, name := range []string{"identification", "miscellaneous", "measure"} {
+	for _, name := range []string{"identification", "miscellaneous", "measure", "version"} {
 		if r.made[name] {
 			words = append(words, "made:"+name)
 		}
 		if r.opened[name] {
 			words = append(words, "opened:"+name)
 		}
+	}
+	if r.version != "" {
+		words = append(words, "version:"+url.QueryEscape(r.version))
+	}
+	if r.doctype != "" {
+		words = append(words, "doctype:"+r.doctype)
 	}
 	for _, c := range r.colors {
 		words = append(words, "color:"+c.at.String()+"="+url.QueryEscape(c.value))
@@ -72,6 +81,14 @@ func parseRecord(content string) *record {
 			r.made[rest] = true
 		case "opened":
 			r.opened[rest] = true
+		case "version", "doctype":
+			if value, err := url.QueryUnescape(rest); err == nil && isOlder([]byte(value)) && fitsAttribute(value, '"') && fitsAttribute(value, '\'') {
+				if kind == "version" {
+					r.version = value
+				} else {
+					r.doctype = value
+				}
+			}
 		case "keep":
 			if p, ok := parsePlace(rest); ok {
 				r.keep = append(r.keep, p)
