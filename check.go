@@ -21,6 +21,7 @@ type checkFlags struct {
 	voices   bool
 	analysis bool
 	clean    bool
+	upgrade  bool
 	failOn   string
 	rules    string
 	fixes    int
@@ -66,6 +67,7 @@ Exit status: 0 all scores were read; 1 some could not be read; 2 wrong use;
 	flags.StringVar(&f.out, "out", "", "folder to write NAME.findings.json and NAME.marked.musicxml (.mxl) to for each score")
 	flags.BoolVar(&f.voices, "voices", false, "with --out, also write NAME.voices.csv")
 	flags.BoolVar(&f.analysis, "analysis", false, "with --out, also write the harmonic analysis: NAME.rntxt (RomanText), NAME.analysis.json and NAME.harmonies.csv")
+	flags.BoolVar(&f.upgrade, "upgrade", false, "with --out, make older documents declare MusicXML 4.0 in the marked score, so that 1.0 gets colors too")
 	flags.BoolVar(&f.clean, "clean", false, "with --out, take earlier marks off and write NAME.clean.musicxml (.mxl); check nothing")
 	flags.StringVar(&f.failOn, "fail-on", "", "end with status 3 when there is a finding as grave as fault, caution or remark")
 	flags.StringVar(&f.rules, "rules", partwriting.DefaultRuleSet, "rule set by `name`, or a .yaml or .json file with one of your own; see partwright rules --help")
@@ -98,6 +100,9 @@ func checkAll(cmd *cobra.Command, f *checkFlags, paths []string) error {
 	if f.analysis && f.out == "" {
 		return errors.New("--analysis writes files: name a folder for them with --out")
 	}
+	if f.upgrade && f.out == "" {
+		return errors.New("--upgrade changes marked scores: name a folder for them with --out")
+	}
 	if _, ok := partwriting.CatalogFor(f.language); !ok {
 		return fmt.Errorf("--lang %s: %w", f.language, worker.ErrLanguage)
 	}
@@ -116,7 +121,7 @@ func checkAll(cmd *cobra.Command, f *checkFlags, paths []string) error {
 		return err
 	}
 	defer c.close()
-	options := worker.Options{RuleSet: set, Fixes: f.fixes, Language: f.language, Marks: f.out != ""}
+	options := worker.Options{RuleSet: set, Fixes: f.fixes, Language: f.language, Marks: f.out != "", Upgrade: f.upgrade}
 	check := func(ctx context.Context, in worker.Input) (*worker.Result, error) {
 		return c.pool.Submit(ctx, in, options)
 	}

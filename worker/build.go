@@ -133,10 +133,11 @@ func summarize(findings []partwriting.Finding) Summary {
 }
 
 // marksFor turns findings into marks: the same numbers, the same sentences.
-func marksFor(r *Result, catalog *partwriting.Catalog) musicxml.Marks {
+func marksFor(r *Result, o Options, catalog *partwriting.Catalog) musicxml.Marks {
 	m := musicxml.Marks{
 		Heading: catalog.KeyHeading(len(r.Findings)), Items: make([]musicxml.Mark, 0, len(r.Findings)),
-		Legend: musicxml.Legend{Families: catalog.Families, Severities: catalog.Severities},
+		Legend:  musicxml.Legend{Families: catalog.Families, Severities: catalog.Severities},
+		Upgrade: o.Upgrade,
 	}
 	for i := range r.Findings {
 		f := &r.Findings[i]

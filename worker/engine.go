@@ -49,8 +49,10 @@ type Options struct {
 	RuleSet *partwriting.RuleSet
 	// Language is a tag such as "en"; "" is English.
 	Language string
-	// Marks asks for the marked score.
-	Marks bool
+	// Marks asks for the marked score, Upgrade for one that declares the current
+	// version of MusicXML, so that it may have every mark.
+	Marks   bool
+	Upgrade bool
 	// Fixes is how many ways to mend it to look for with each fault and caution,
 	// 0 for none: each is tried, which takes many times as long as the check.
 	Fixes int
@@ -107,7 +109,7 @@ func (e *Engine) Check(ctx context.Context, in Input, o Options) (*Result, error
 		}},
 		{StageWrite, func() (err error) {
 			if o.Marks {
-				r.Marked, err = r.Document.Mark(marksFor(r, catalog))
+				r.Marked, err = r.Document.Mark(marksFor(r, o, catalog))
 			}
 			return err
 		}},
