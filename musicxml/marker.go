@@ -54,6 +54,7 @@ func (mk *marker) mark(places []markup.ID, m *Marks) ([]byte, error) {
 	mk.record.plain = mk.plain
 	looksOwn := mk.walk()
 	mk.key(m)
+	slices.Sort(mk.inserted)
 	for _, own := range looksOwn {
 		own.at.index += mk.insertedIn(own.holder, own.id)
 		mk.record.texts = append(mk.record.texts, own.at)
@@ -199,13 +200,9 @@ func (mk *marker) write(at int32, w words, k ink) {
 }
 
 // insertedIn counts the directions that marking put into a measure up to an
-// element.
-func (mk *marker) insertedIn(holder, until markup.ID) (n int32) {
-	from, to := mk.t.Elements[holder].Start, mk.t.Elements[until].Start
-	for _, at := range mk.inserted {
-		if at > from && at <= to {
-			n++
-		}
-	}
-	return n
+// element; the places must be sorted.
+func (mk *marker) insertedIn(holder, until markup.ID) int32 {
+	from, _ := slices.BinarySearch(mk.inserted, mk.t.Elements[holder].Start)
+	to, _ := slices.BinarySearch(mk.inserted, mk.t.Elements[until].Start+1)
+	return int32(to - from)
 }
