@@ -10,7 +10,7 @@ import (
 // setDivisions makes a number of divisions to the quarter note hold; it divides
 // the resolution, as findResolution has seen to.
 func (p *partReader) setDivisions(d decimal) {
-	p.divisions, p.unit = d, p.resolution*d.scale/d.digits
+	p.unit = p.resolution * d.scale / d.digits
 }
 
 func (p *partReader) readDivisions(id markup.ID) error {

@@ -11,11 +11,10 @@ type partReader struct {
 	index  int32
 	part   *theory.Part
 	layers layerIndex
-	// divisions are in force; unit is their length in ticks.
-	divisions decimal
-	unit      int64
-	shifts    staffShifts
-	clefs     clefs
+	// unit is the length of a division in ticks.
+	unit   int64
+	shifts staffShifts
+	clefs  clefs
 	// time and signature are in force, on the first staff where they differ.
 	time      theory.TimeSignature
 	signature theory.KeySignature
@@ -34,8 +33,8 @@ type partReader struct {
 	// lines that close them.
 	before, beforeThat readMeasure
 
-	pitched, unpitched, microtones int
-	highestStaff                   int64
+	pitched, unpitched int
+	highestStaff       int64
 }
 
 // readMeasure is a measure of this part that has been read.

@@ -109,7 +109,6 @@ func (p *partReader) judgePitch(id markup.ID, n *theory.Note, alter decimal, shi
 		return
 	}
 	n.Flags |= theory.Microtone
-	p.microtones++
 	p.odd(id, "pitch-not-analyzed", "A %s %s and is not analyzed.", n.Written.Step, why)
 }
 
