@@ -5,6 +5,21 @@ import (
 	"partwright/theory/harmony"
 )
 
+// follow notes what the bass comes from, if the slot before leaves no choice.
+func (s *set) follow(before *Slot) {
+	if before.PhraseEnd {
+		return
+	}
+	for i := range before.Choices {
+		bass := before.Choices[i].Reading.Bass()
+		if i > 0 && bass != s.bassFrom {
+			s.hasBassFrom = false
+			return
+		}
+		s.bassFrom, s.hasBassFrom = bass, true
+	}
+}
+
 // arrangement is one way to set a chord: an index into its choice's tones for
 // each voice, from the top.
 type arrangement struct {
@@ -30,6 +45,9 @@ type set struct {
 	tones        [MaxVoices][]tone
 	arrangements []arrangement
 	phraseEnd    bool
+	// bassFrom is the bass note of the chord before, where that is settled.
+	bassFrom    theory.PitchClass
+	hasBassFrom bool
 }
 
 // arrange lists every arrangement of a reading that stands on its own: within

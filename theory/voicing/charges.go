@@ -76,6 +76,9 @@ func stepCost(p *Problem, s *Solution, k int, style *Style) Cost {
 	if len(a.arrangements) == 0 {
 		return cost
 	}
+	if k > 1 {
+		a.follow(&p.Slots[k-2])
+	}
 	m := newMotions(a, b, style, 0)
 	cost += m.between(&a.arrangements[0], &b.arrangements[0])
 	if a.phraseEnd {

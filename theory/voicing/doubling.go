@@ -40,7 +40,7 @@ func doublings(r harmony.Reading, n int) doubling {
 			d.most[m] = 1
 		}
 	}
-	d.prefer(r, inverted)
+	d.prefer(r, inverted, n)
 	return d
 }
 
@@ -59,7 +59,7 @@ func altered(r harmony.Reading, member int) bool {
 }
 
 // prefer marks the members whose doubling costs nothing.
-func (d *doubling) prefer(r harmony.Reading, inverted bool) {
+func (d *doubling) prefer(r harmony.Reading, inverted bool, n int) {
 	q := r.Quality()
 	switch {
 	case q == harmony.ItalianSixth:
@@ -67,17 +67,19 @@ func (d *doubling) prefer(r harmony.Reading, inverted bool) {
 		d.most[0], d.most[1] = 1, 1
 	case q.IsAugmentedSixth():
 		for m := range d.size {
-			d.most[m] = 1
+			if r.Member(m) != r.Key.Tonic || n == d.size {
+				d.most[m] = 1
+			}
 		}
+	case r.Inversion() == 2 && !q.IsSeventh():
+		// A six-four doubles its bass and nothing else.
+		d.preferred[2] = true
+		d.most[0], d.most[1] = 1, 1
 	case q == harmony.DiminishedTriad:
 		d.preferred[1] = true
 		d.most[0] = 1
 	case r.Numeral.IsNeapolitan(r.Key.Mode):
 		d.preferred[1] = true
-	case r.Inversion() == 2 && !q.IsSeventh():
-		// A six-four doubles its bass and nothing else.
-		d.preferred[2] = true
-		d.most[0], d.most[1] = 1, 1
 	default:
 		d.preferred[0] = true
 		if inverted && !q.IsSeventh() {

@@ -105,6 +105,11 @@ func search(p *Problem, barred Cost, keepEdges bool) (*lattice, error) {
 	s := &lattice{problem: p, layers: make([]layer, len(p.Slots)), edges: make([][]edge, len(p.Slots))}
 	for k := range p.Slots {
 		s.layers[k] = newLayer(&p.Slots[k], &p.Style)
+		for _, set := range s.layers[k].sets {
+			if k > 0 {
+				set.follow(&p.Slots[k-1])
+			}
+		}
 		if s.layers[k].size == 0 {
 			return nil, &ImpossibleError{Slot: k, Alone: true}
 		}

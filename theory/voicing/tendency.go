@@ -20,6 +20,9 @@ type duty struct {
 	cadential, prepares bool
 	// augmented is set where an augmented sixth opens.
 	augmented bool
+	// descends is set where the bass came from the tonic, so that a leading tone
+	// in it may go on down.
+	descends bool
 }
 
 func dutyBetween(from, to harmony.Reading) duty {
@@ -27,9 +30,8 @@ func dutyBetween(from, to harmony.Reading) duty {
 	local := from.Numeral.In(from.Key)
 	d.target = local.Tonic
 	if from.Numeral.IsDominant() && !d.same {
-		root := to.Root()
-		d.resolves = root == d.target
-		d.deceptive = root == local.Scale()[5] && !to.Quality().IsAugmentedSixth()
+		d.resolves = to.Root() == d.target
+		d.deceptive = to.Member(1) == d.target && !to.Quality().IsAugmentedSixth()
 	}
 	dominantFollows := to.Numeral.IsDominant() && to.Numeral.In(to.Key).Tonic == from.Key.Tonic
 	d.cadential = from.Numeral.Cadential && dominantFollows
@@ -51,8 +53,8 @@ func sameHarmony(a, b harmony.Reading) bool {
 }
 
 // resolve reports whether a voice may take its tone from here to there as far
-// as the duties go, and what that costs. outer says top voice or bass.
-func (d *duty) resolve(a, b *tone, outer bool, w *Weights) (Cost, bool) {
+// as the duties go, and what that costs.
+func (d *duty) resolve(a, b *tone, where position, w *Weights) (Cost, bool) {
 	move := theory.Interval{Steps: b.diatonic - a.diatonic, Semitones: b.semitones - a.semitones}
 	if d.prepares && b.member < 2 && (move.Steps < -1 || move.Steps > 1) {
 		return 0, false
@@ -72,7 +74,7 @@ func (d *duty) resolve(a, b *tone, outer bool, w *Weights) (Cost, bool) {
 		return 0, false
 	}
 	if a.leading {
-		return d.leads(a, b, move, outer, w)
+		return d.leads(a, b, move, where, w)
 	}
 	return 0, true
 }
@@ -103,21 +105,32 @@ func (d *duty) opens(a *tone, move theory.Interval) (ok, decided bool) {
 	return false, false
 }
 
+// position is where a voice stands in the texture.
+type position int8
+
+const (
+	inner position = iota
+	topVoice
+	bassVoice
+)
+
 // leads leads a leading tone.
-func (d *duty) leads(a, b *tone, move theory.Interval, outer bool, w *Weights) (Cost, bool) {
+func (d *duty) leads(a, b *tone, move theory.Interval, where position, w *Weights) (Cost, bool) {
 	up := move == theory.Interval{Steps: 1, Semitones: 1}
 	// In a chain of dominants it falls a semitone to become the next seventh.
 	chain := move == theory.Interval{Steps: 0, Semitones: -1} && b.seventh
 	switch {
-	case up || chain:
+	case up || chain || move == theory.Unison: // held, it is no leading tone any more
 		return 0, true
 	case !d.resolves && !d.deceptive:
 		return 0, true
-	case outer:
+	case where == bassVoice && d.descends && move.Steps == -1:
+		return w.InnerLeadingTone, true
+	case where != inner:
 		return 0, false
 	case d.resolves && d.from.Inversion() == 0 && b.member == 2 && move.Steps == -2:
 		return w.InnerLeadingTone, true
-	case d.deceptive && d.from.Numeral.In(d.from.Key).Mode == theory.MajorMode && move.Steps == -1:
+	case d.deceptive && d.from.Key.Mode == theory.MajorMode && move.Steps == -1:
 		return w.InnerLeadingTone, true
 	case d.from.Numeral.IsApplied():
 		return 0, false

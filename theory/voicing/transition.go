@@ -40,6 +40,7 @@ type pairTable struct {
 func newMotions(a, b *set, style *Style, barred Cost) *motions {
 	m := &motions{a: a, b: b, style: style, n: len(style.Voices), fresh: a.phraseEnd, barred: barred}
 	m.duty = dutyBetween(a.reading, b.reading)
+	m.duty.descends = a.bassFrom == m.duty.target && a.hasBassFrom
 	var lines [MaxVoices][]Cost
 	for v := range m.n {
 		lines[v] = m.line(v)
@@ -103,7 +104,14 @@ func directionBit(semitones int) uint8 {
 func (m *motions) melodic(v int, a, b *tone, move theory.Interval) Cost {
 	w := &m.style.Weights
 	bass := v == m.n-1
-	cost, ok := m.duty.resolve(a, b, v == 0 || bass, w)
+	where := inner
+	switch {
+	case bass:
+		where = bassVoice
+	case v == 0:
+		where = topVoice
+	}
+	cost, ok := m.duty.resolve(a, b, where, w)
 	if !ok {
 		return m.barred
 	}
