@@ -10,7 +10,7 @@ import (
 // noteParts are the children of a <note> that matter, markup.None where missing.
 type noteParts struct {
 	pitch, unpitched, rest, duration, voice, staff, kind markup.ID
-	grace, cue, chord, double                            bool
+	grace, cue, chord                                    bool
 	ties                                                 theory.NoteFlags
 	signs                                                theory.NoteFlags
 	length                                               writtenLength
