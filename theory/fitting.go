@@ -6,10 +6,8 @@ package theory
 // alignment; its buffers are kept from one use to the next.
 type fitting struct {
 	// of holds, after solve, the place of each thing, -1 for one left over.
-	of     []int
-	things int
-	places int
-	best   []int
+	of   []int
+	best []int
 }
 
 // fit names the costs of one fitting.

@@ -19,7 +19,6 @@ type ranking struct {
 	ends    []int64
 	last    []int16 // the pitch each voice sang last, -1 for none
 	free    []int
-	waiting []tone // the notes to be placed at the present onset
 	fitting fitting
 }
 

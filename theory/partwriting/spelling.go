@@ -48,17 +48,6 @@ const (
 	diminishedSeventh     pitchClasses = 1 | 1<<3 | 1<<6 | 1<<9
 )
 
-// isTertian reports whether the set is a triad or a seventh chord, or part of
-// one that is complete but for its fifth.
-func (s pitchClasses) isTertian() bool {
-	switch s.shape() {
-	case majorTriad, minorTriad, diminishedTriad, augmentedTriad,
-		dominantSeventh, majorSeventh, minorSeventh, halfDiminishedSeventh, diminishedSeventh:
-		return true
-	}
-	return s.size() < 3
-}
-
 // spelling returns the spelled pitch classes that sound at a moment.
 func (p *Passage) spelling(m int) pitchClasses { return p.spellings[m] }
 

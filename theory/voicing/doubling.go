@@ -8,7 +8,6 @@ type doubling struct {
 	// least and most bound the count of each member; usual is what costs nothing.
 	least, most [4]uint8
 	preferred   [4]bool
-	omitFifth   bool
 }
 
 // doublings gives the bounds for a reading in n voices. The sources are those
