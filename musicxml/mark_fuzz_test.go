@@ -77,7 +77,9 @@ func FuzzMarkCleanComposed(f *testing.F) {
 		if bare, err := d.Clean(); err != nil || !bytes.Equal(bare, data) {
 			t.Fatalf("marks found where none are (%v): %s", err, data)
 		}
-		marked, err := d.Mark(sampleMarks(d, int(seed)))
+		marks := sampleMarks(d, int(seed))
+		marks.Upgrade = seed%2 == 1
+		marked, err := d.Mark(marks)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -91,7 +93,7 @@ func FuzzMarkCleanComposed(f *testing.F) {
 		if cleaned, err := m.Clean(); err != nil || !bytes.Equal(cleaned, data) {
 			t.Errorf("cleaned (%v), it differs at %s", err, firstDifference(cleaned, data))
 		}
-		if twice, err := m.Mark(sampleMarks(m, int(seed))); err != nil || !bytes.Equal(twice, marked) {
+		if twice, err := m.Mark(marks); err != nil || !bytes.Equal(twice, marked) {
 			t.Errorf("marked twice (%v), it differs at %s", err, firstDifference(twice, marked))
 		}
 	})
