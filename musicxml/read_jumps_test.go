@@ -88,6 +88,7 @@ func TestJumps(t *testing.T) {
 		{"not da capo", "dacapo is yes or no", []string{g, g + sound(`dacapo="no"`), g}, ""},
 		{"da capo", "dacapo leads to the beginning from the end of its measure", []string{g, g + sound(`dacapo="yes"`), g}, "2>1"},
 		{"dal segno", "dalsegno leads to the segno of the same name", []string{g, sound(`segno="a"`) + g, g, g + sound(`dalsegno="a"`)}, "4>2"},
+		{"two segnos of one name", "the first one counts", []string{g, sound(`segno="a"`) + g, g, sound(`segno="a"`) + g, g + sound(`dalsegno="a"`)}, "5>2"},
 		{
 			"coda", "tocoda at the end of a measure leaves from there, at the start from the one before",
 			[]string{g, g + sound(`tocoda="c"`), g, sound(`tocoda="d"`) + g, sound(`coda="c"`) + g, sound(`coda="d"`) + g},

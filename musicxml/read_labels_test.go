@@ -41,6 +41,11 @@ func TestGivenChords(t *testing.T) {
 			attributes("<transpose><diatonic>-1</diatonic><chromatic>-2</chromatic></transpose>"), "<root><root-step>A</root-step></root><kind>major</kind>",
 			theory.GivenChord{Root: theory.PitchClass{Step: theory.G}, HasRoot: true, Kind: "major"},
 		},
+		{
+			"transposing staff", "the transposition of the first staff, where staves have their own",
+			attributes(`<transpose number="1"><diatonic>-1</diatonic><chromatic>-2</chromatic></transpose>`), "<root><root-step>A</root-step></root><kind>major</kind>",
+			theory.GivenChord{Root: theory.PitchClass{Step: theory.G}, HasRoot: true, Kind: "major"},
+		},
 		{"no root", "a chord symbol may be a word only", "", "<kind text=\"N.C.\">none</kind>", theory.GivenChord{Kind: "none", Text: "N.C."}},
 	}
 	for _, c := range cases {
