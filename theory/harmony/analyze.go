@@ -72,7 +72,7 @@ func emptyAnalysis(t *theory.Texture) *Analysis {
 
 // take turns the best path into harmonies, joining segments that say the same.
 func (a *Analysis) take(p *piece, l *lattice, path []choice) {
-	for _, c := range path {
+	for i, c := range path {
 		r := l.reading(c.key, c.state)
 		frame := &p.frames[c.segment.start]
 		end := p.until(int(c.segment.end) - 1)
@@ -87,6 +87,8 @@ func (a *Analysis) take(p *piece, l *lattice, path []choice) {
 		if c.pivotKey >= 0 {
 			old := l.reading(c.pivotKey, c.pivotState)
 			h.Pivot = &old
+		} else if i > 0 && path[i-1].key != c.key && !frameBefore(p, c).phraseEnd {
+			h.Pivot = l.oldReading(path[i-1], c)
 		}
 		a.Harmonies = append(a.Harmonies, h)
 	}
@@ -98,6 +100,35 @@ func (a *Analysis) take(p *piece, l *lattice, path []choice) {
 	}
 	a.markCadential()
 	a.joinKeys()
+}
+
+// frameBefore is the frame that a segment follows.
+func frameBefore(p *piece, c choice) *frame { return &p.frames[c.segment.start-1] }
+
+// oldReading finds how the first chord of a new key can be heard in the key that
+// is left: as a plain chord of it, or as the dominant of the new tonic. It
+// returns nil if neither is possible.
+func (l *lattice) oldReading(before, c choice) *Reading {
+	ch := &l.table.chords[c.segment.chord]
+	mode := l.table.keys[before.key].Mode
+	n := l.h.words[mode].states()
+	best, found := absent, -1
+	for _, r := range l.table.readings[ch.readings:ch.readingsEnd] {
+		if int(r.key) != before.key {
+			continue
+		}
+		numeral := l.h.words[mode].numerals[r.numeral]
+		leads := numeral.IsApplied() && numeral.In(l.table.keys[before.key]).Tonic == l.table.keys[c.key].Tonic
+		state := int(r.numeral)*4 + int(c.segment.inversion)
+		if score := l.h.pair[mode][state*n+before.state]; (r.plain || leads) && score > best {
+			best, found = score, state
+		}
+	}
+	if found < 0 {
+		return nil
+	}
+	old := l.reading(before.key, found)
+	return &old
 }
 
 // weigh tells how far the next best reading of each harmony's beginning is

@@ -112,6 +112,9 @@ func (n Numeral) write(b *strings.Builder, mode theory.Mode) {
 		b.WriteString(degreeText(n.Degree, n.Alter, row.lower, mode))
 		b.WriteString(n.mark(mode))
 	}
+	if n.Quality == ItalianSixth && n.Inversion == 0 {
+		b.WriteString("53") // without figures it is the sixth
+	}
 	b.WriteString(n.Quality.Figures(int(n.Inversion)))
 }
 
