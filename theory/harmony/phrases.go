@@ -1,9 +1,14 @@
 package harmony
 
-import "partwright/theory"
+import (
+	"slices"
+
+	"partwright/theory"
+)
 
 // findPhrases divides a texture at its points of rest: fermatas, double bars and
-// repeats, breath marks, rests of all voices.
+// repeats, breath marks, rests of all voices, sentences that end in the words,
+// and, in a score without fermatas, places where all voices stand still.
 func findPhrases(t *theory.Texture) []Phrase {
 	if len(t.Moments) == 0 {
 		return nil
@@ -13,6 +18,8 @@ func findPhrases(t *theory.Texture) []Phrase {
 	markNotes(t, evidence)
 	markBars(t, evidence)
 	markRests(t, evidence)
+	markSentences(t, evidence)
+	markStandstills(t, evidence)
 	var out []Phrase
 	first := 0
 	for end := 1; end <= len(t.Moments); end++ {
@@ -98,6 +105,53 @@ func markRests(t *theory.Texture, evidence []PhraseEvidence) {
 			if note := t.Sounding(m, v); note != nil && sounding.Less(note.End()) {
 				sounding = note.End()
 			}
+		}
+	}
+}
+
+// markSentences finds full stops in the words of the top voice that has them,
+// under notes of at least a beat.
+func markSentences(t *theory.Texture, evidence []PhraseEvidence) {
+	for v := range t.Voices {
+		sung := false
+		for n := range t.Voices[v].Notes {
+			note := &t.Voices[v].Notes[n]
+			if !note.Flags.Any(theory.LyricStop | theory.LyricComma) {
+				continue
+			}
+			sung = true
+			if note.Flags.Has(theory.LyricStop) && !note.Duration.Less(t.Score.Measures[note.Measure].Time.Beat()) {
+				evidence[momentAt(t, 0, note.End())] |= ByLyric
+			}
+		}
+		if sung {
+			return
+		}
+	}
+}
+
+// markStandstills finds places where no voice moves for two beats or more and
+// three times as long as usual. Common practice, no source.
+func markStandstills(t *theory.Texture, evidence []PhraseEvidence) {
+	for _, e := range evidence {
+		if e.Has(ByFermata) {
+			return
+		}
+	}
+	gaps := make([]theory.Fraction, 0, len(t.Moments))
+	for m := 1; m < len(t.Moments); m++ {
+		gaps = append(gaps, t.Moments[m].Onset.Sub(t.Moments[m-1].Onset))
+	}
+	if len(gaps) == 0 {
+		return
+	}
+	sorted := slices.Clone(gaps)
+	slices.SortFunc(sorted, theory.Fraction.Cmp)
+	usual := sorted[len(sorted)/2]
+	for i, gap := range gaps {
+		beat := t.Score.Measures[t.Moments[i].Measure].Time.Beat()
+		if !gap.Less(beat.Mul(theory.Whole(2))) && !gap.Less(usual.Mul(theory.Whole(3))) {
+			evidence[i+1] |= ByLongNote
 		}
 	}
 }
