@@ -8,6 +8,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"testing"
+	"time"
 
 	"github.com/beevik/etree"
 
@@ -65,18 +66,23 @@ func readBenchScore(b *testing.B, file string) benchScore {
 // name the harmony, check, report, mark, write. Beside it stand what others need
 // for reading the same bytes alone: etree, and xmllint over all files in one
 // process. "packed" is the job on the .mxl as it came, unpacking and packing
-// included. Run it with -cpu 1 for scores per second and core.
+// included. The job also says how long each stage took. Run it with -cpu 1 for scores per second and core.
 func BenchmarkJob(b *testing.B) {
 	for name, scores := range benchCorpora(b) {
 		b.Run(name, func(b *testing.B) {
 			b.Run("job", func(b *testing.B) {
-				benchEach(b, scores, func(s benchScore) error { return wholeJob(s.name, s.text) })
+				spent := map[Stage]time.Duration{}
+				engine := &Engine{Observe: func(stage Stage, took time.Duration) { spent[stage] += took }}
+				benchEach(b, scores, func(s benchScore) error { return wholeJob(engine, s.name, s.text) })
+				for _, stage := range Stages {
+					b.ReportMetric(float64(spent[stage].Nanoseconds())/float64(b.N), string(stage)+"-ns/op")
+				}
 			})
 			b.Run("packed", func(b *testing.B) {
 				if bytes.Equal(scores[0].data, scores[0].text) {
 					b.Skip("these scores are not packed")
 				}
-				benchEach(b, scores, func(s benchScore) error { return wholeJob(s.name, s.data) })
+				benchEach(b, scores, func(s benchScore) error { return wholeJob(&Engine{}, s.name, s.data) })
 			})
 			b.Run("etree-read", func(b *testing.B) {
 				benchEach(b, scores, func(s benchScore) error { return etree.NewDocument().ReadFromBytes(s.text) })
@@ -86,8 +92,8 @@ func BenchmarkJob(b *testing.B) {
 	}
 }
 
-func wholeJob(name string, data []byte) error {
-	result, err := (&Engine{}).Check(context.Background(), Input{Name: name, Data: data}, Options{Marks: true})
+func wholeJob(engine *Engine, name string, data []byte) error {
+	result, err := engine.Check(context.Background(), Input{Name: name, Data: data}, Options{Marks: true})
 	if err != nil {
 		return err
 	}
