@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -25,6 +26,7 @@ type checkFlags struct {
 	failOn   string
 	rules    string
 	fixes    int
+	rubric   string
 	language string
 	workers  int
 	timeout  time.Duration
@@ -71,6 +73,7 @@ Exit status: 0 all scores were read; 1 some could not be read; 2 wrong use;
 	flags.BoolVar(&f.clean, "clean", false, "with --out, take earlier marks off and write NAME.clean.musicxml (.mxl); check nothing")
 	flags.StringVar(&f.failOn, "fail-on", "", "end with status 3 when there is a finding as grave as fault, caution or remark")
 	flags.StringVar(&f.rules, "rules", partwriting.DefaultRuleSet, "rule set by `name`, or a .yaml or .json file with one of your own; see partwright rules --help")
+	flags.StringVar(&f.rubric, "rubric", "", "propose a mark in the findings, by the rubric of that `name`: "+strings.Join(rubricNames(), " or "))
 	flags.IntVar(&f.fixes, "fixes", 0, "how many ways to mend it to look for with each fault and caution")
 	flags.StringVar(&f.language, "lang", "en", "language of the sentences")
 	pool := worker.DefaultPoolConfig()
@@ -110,6 +113,10 @@ func checkAll(cmd *cobra.Command, f *checkFlags, paths []string) error {
 	if err != nil {
 		return err
 	}
+	rubric, err := rubricNamed(f.rubric)
+	if err != nil {
+		return err
+	}
 	c := &checking{voices: f.voices, analysis: f.analysis}
 	if c.failOn, err = severityNamed("fail-on", f.failOn); err != nil {
 		return err
@@ -121,7 +128,9 @@ func checkAll(cmd *cobra.Command, f *checkFlags, paths []string) error {
 		return err
 	}
 	defer c.close()
-	options := worker.Options{RuleSet: set, Fixes: f.fixes, Language: f.language, Marks: f.out != "", Upgrade: f.upgrade}
+	options := worker.Options{
+		RuleSet: set, Fixes: f.fixes, Rubric: rubric, Language: f.language, Marks: f.out != "", Upgrade: f.upgrade,
+	}
 	check := func(ctx context.Context, in worker.Input) (*worker.Result, error) {
 		return c.pool.Submit(ctx, in, options)
 	}

@@ -81,6 +81,25 @@ func ruleSet(name string) (*partwriting.RuleSet, error) {
 	return worker.ReadRuleSet(name, data)
 }
 
+func rubricNames() []string {
+	var names []string
+	for _, r := range partwriting.Rubrics() {
+		names = append(names, r.Name)
+	}
+	return names
+}
+
+// rubricNamed returns the rubric of that name, nil for none.
+func rubricNamed(name string) (*partwriting.Rubric, error) {
+	if name == "" {
+		return nil, nil
+	}
+	if r, ok := partwriting.RubricByName(name); ok {
+		return &r, nil
+	}
+	return nil, fmt.Errorf("there is no rubric %q: say one of %s", name, strings.Join(rubricNames(), ", "))
+}
+
 func isRuleSetFile(name string) bool {
 	switch strings.ToLower(filepath.Ext(name)) {
 	case ".yaml", ".yml", ".json":

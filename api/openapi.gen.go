@@ -42,6 +42,12 @@ type Height = worker.Height
 // LanguageTag A language tag (RFC 5646).
 type LanguageTag = string
 
+// Mark What a rubric makes of the findings, if one was asked for. A proposal; the teacher decides.
+type Mark = worker.MarkReport
+
+// MarkLine What one rule costs.
+type MarkLine = worker.MarkLineReport
+
 // Note One note of a finding.
 type Note = worker.NoteReport
 

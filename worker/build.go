@@ -1,6 +1,7 @@
 package worker
 
 import (
+	"encoding/json"
 	"fmt"
 
 	"partwright/musicxml"
@@ -18,6 +19,9 @@ func (e *Engine) report(in Input, r *Result, o Options, catalog *partwriting.Cat
 		Notices:  noticeReports(r.Document.Notices),
 		Findings: make([]FindingReport, 0, len(r.Findings)),
 		Summary:  summarize(r.Findings),
+	}
+	if o.Rubric != nil {
+		report.Mark = markReport(r, o, catalog)
 	}
 	for i := range r.Findings {
 		report.Findings = append(report.Findings, findingReport(i+1, &r.Findings[i], r, catalog))
@@ -151,4 +155,17 @@ func marksFor(r *Result, o Options, catalog *partwriting.Catalog) musicxml.Marks
 		m.Items = append(m.Items, mark)
 	}
 	return m
+}
+
+func markReport(r *Result, o Options, catalog *partwriting.Catalog) *MarkReport {
+	mark := o.Rubric.Mark(partwriting.NewPassage(r.Texture, r.Harmony, o.RuleSet), r.Findings)
+	out := &MarkReport{
+		Rubric: mark.Rubric, Source: o.Rubric.Source.String(), Note: catalog.MarkNote,
+		Earned: json.Number(mark.Earned.String()), Available: json.Number(mark.Available.String()),
+		Lines: make([]MarkLineReport, 0, len(mark.Lines)),
+	}
+	for _, l := range mark.Lines {
+		out.Lines = append(out.Lines, MarkLineReport{Rule: string(l.Rule), Count: l.Count, Lost: json.Number(l.Lost.String()), Capped: l.Capped})
+	}
+	return out
 }

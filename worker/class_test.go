@@ -51,6 +51,7 @@ var class = map[string][]expected{
 		{"8", "2", "A T", "voice-crossing", "the tenor's C4 sounds above the alto's A3; " + butterfield},
 		{"9", "2", "A T", "voice-overlap", "the tenor's D4 is above the C4 that the alto leaves; " + openTheory},
 		{"9", "2", "S T", "direct-perfects-other-pairs", "a sixth A3–F4 rises into the fifth D4–A4, both by leap; Wieland, Part-writing tips"},
+		{"9", "2", "A T", "restless-upper-voices", "C4–F4 and A3–D4, both leap a fourth; " + openTheory},
 		{"10", "2", "S A", "spacing", "D4–F5 is a tenth; " + butterfield},
 		{"11", "2", "S", "range", "A5 is above G5, the top of the soprano; " + butterfield},
 		{"12", "2", "S", "augmented-second", "B flat 4 to C sharp 5; " + hutchinson},

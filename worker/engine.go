@@ -56,6 +56,8 @@ type Options struct {
 	// Fixes is how many ways to mend it to look for with each fault and caution,
 	// 0 for none: each is tried, which takes many times as long as the check.
 	Fixes int
+	// Rubric turns the findings into a mark; nil for none.
+	Rubric *partwriting.Rubric
 }
 
 // Result is the answer to one score.

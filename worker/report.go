@@ -1,6 +1,10 @@
 package worker
 
-import "partwright/theory/partwriting"
+import (
+	"encoding/json"
+
+	"partwright/theory/partwriting"
+)
 
 // Report is the answer to one score: what was read, which voices were found and
 // what the rules say. It is the JSON of findings files and HTTP answers alike;
@@ -18,6 +22,28 @@ type Report struct {
 	Findings []FindingReport `json:"findings"`
 	// Summary counts findings by severity and by rule.
 	Summary Summary `json:"summary"`
+	// Mark is there if a rubric was asked for.
+	Mark *MarkReport `json:"mark,omitempty"`
+}
+
+// MarkReport is what a rubric makes of the findings: a proposal.
+type MarkReport struct {
+	Rubric string `json:"rubric"`
+	Source string `json:"source"`
+	// Earned and Available are in points, half points as ".5".
+	Earned    json.Number      `json:"earned"`
+	Available json.Number      `json:"available"`
+	Lines     []MarkLineReport `json:"lines"`
+	// Note says that the teacher decides, in the language of the answer.
+	Note string `json:"note"`
+}
+
+// MarkLineReport is what one rule costs.
+type MarkLineReport struct {
+	Rule   string      `json:"rule"`
+	Count  int         `json:"count"`
+	Lost   json.Number `json:"lost"`
+	Capped bool        `json:"capped"`
 }
 
 // ScoreReport says what was read.

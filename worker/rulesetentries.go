@@ -44,6 +44,19 @@ func (r *ruleSetReader) text(e entry) string {
 	return plainText(e.value)
 }
 
+// items returns the members of a list, or a single value as a list of one.
+func (r *ruleSetReader) items(e entry) []entry {
+	list, ok := e.value.(*ast.SequenceNode)
+	if !ok {
+		return []entry{e}
+	}
+	out := make([]entry, 0, len(list.Values))
+	for _, v := range list.Values {
+		out = append(out, entry{key: e.key, node: e.node, value: v})
+	}
+	return out
+}
+
 // plainText is the word of a node: "off" stays "off" and is no truth value.
 func plainText(n ast.Node) string {
 	if s, ok := n.(*ast.StringNode); ok {

@@ -57,11 +57,13 @@ func (e *RuleSetError) Error() string {
 //	compass: chorales
 //	ranges:
 //	  B: D2-D4
+//	accepted:
+//	  12: [direct-fifths, voice-overlap]
 //
 // Only name is needed. based-on is a set that comes with the program, the default
 // one if left out; a severity is fault, caution, remark or off. Whatever the file
 // names must exist: every problem is told with its line, and as a
-// [*RuleSetError].
+// [*RuleSetError]. accepted names, by printed measure, what the teacher lets stand.
 func ReadRuleSet(file string, data []byte) (*partwriting.RuleSet, error) {
 	r := &ruleSetReader{err: &RuleSetError{File: file}}
 	if len(data) > MaxRuleSetFile {
@@ -96,7 +98,7 @@ func (r *ruleSetReader) problem(at ast.Node, format string, args ...any) {
 }
 
 // keys of a rule-set file.
-var ruleSetKeys = []string{"name", "based-on", "rules", "settings", "compass", "ranges"}
+var ruleSetKeys = []string{"name", "based-on", "rules", "settings", "compass", "ranges", "accepted"}
 
 func (r *ruleSetReader) set(body ast.Node) *partwriting.RuleSet {
 	set := &partwriting.RuleSet{Severities: map[partwriting.RuleID]partwriting.Severity{}}
@@ -134,6 +136,9 @@ func (r *ruleSetReader) set(body ast.Node) *partwriting.RuleSet {
 	if e, ok := fields["ranges"]; ok {
 		r.ranges(set, e)
 	}
+	if e, ok := fields["accepted"]; ok {
+		r.accepted(set, e)
+	}
 	return set
 }
 
@@ -155,13 +160,9 @@ func (r *ruleSetReader) basedOn(set *partwriting.RuleSet, e entry) {
 }
 
 func (r *ruleSetReader) rules(set *partwriting.RuleSet, all entry) {
-	var ids []string
-	for _, rule := range partwriting.Rules() {
-		ids = append(ids, string(rule.ID))
-	}
 	for _, e := range r.entries(all.value, "rules") {
 		if partwriting.RuleByID(partwriting.RuleID(e.key)) == nil {
-			r.problem(e.node, "there is no rule %q%s", e.key, meant(e.key, ids))
+			r.problem(e.node, "there is no rule %q%s", e.key, meant(e.key, ruleIDs()))
 			continue
 		}
 		severity, ok := severityNamed(r.text(e))
@@ -230,6 +231,28 @@ func (r *ruleSetReader) ranges(set *partwriting.RuleSet, all entry) {
 		}
 	}
 	set.Limits.Ranges = own
+}
+
+func (r *ruleSetReader) accepted(set *partwriting.RuleSet, all entry) {
+	set.Accepted = map[string][]partwriting.RuleID{}
+	for _, e := range r.entries(all.value, "accepted") {
+		for _, item := range r.items(e) {
+			id := partwriting.RuleID(r.text(item))
+			if partwriting.RuleByID(id) == nil {
+				r.problem(item.value, "there is no rule %q%s", id, meant(string(id), ruleIDs()))
+				continue
+			}
+			set.Accepted[e.key] = append(set.Accepted[e.key], id)
+		}
+	}
+}
+
+func ruleIDs() []string {
+	var ids []string
+	for _, rule := range partwriting.Rules() {
+		ids = append(ids, string(rule.ID))
+	}
+	return ids
 }
 
 func isVoiceName(name string) bool {

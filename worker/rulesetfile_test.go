@@ -1,6 +1,7 @@
 package worker
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 
@@ -20,11 +21,15 @@ settings:
 compass: chorales
 ranges:
   B: D2-D4
+accepted:
+  12: [direct-octaves, spacing]
+  X3: range
 `
 	json := `{"name": "first year, autumn", "based-on": "keyboard",
  "rules": {"direct-fifths": "remark", "voice-overlap": "off"},
  "settings": {"upper-spacing": "M10", "contrary-pairs": "any"},
- "compass": "chorales", "ranges": {"B": "D2-D4"}}`
+ "compass": "chorales", "ranges": {"B": "D2-D4"},
+ "accepted": {"12": ["direct-octaves", "spacing"], "X3": "range"}}`
 	for _, text := range []string{yaml, json} {
 		set, err := ReadRuleSet("own.yaml", []byte(text))
 		if err != nil {
@@ -41,6 +46,9 @@ ranges:
 		}
 		if set.Limits.UpperSpacing != (theory.Interval{Steps: 9, Semitones: 16}) || set.Limits.ContraryPairs != partwriting.AnyPair {
 			t.Errorf("settings: %+v", set.Limits)
+		}
+		if got := fmt.Sprint(set.Accepted); got != "map[12:[direct-octaves spacing] X3:[range]]" {
+			t.Errorf("accepted: %s", got)
 		}
 		if got := set.Limits.Ranges["B"].String() + " " + set.Limits.Ranges["S"].String(); got != "D2-D4 D4-F#5" {
 			t.Errorf("ranges: %s", got)
@@ -60,6 +68,7 @@ func TestRuleSetProblemsHaveLines(t *testing.T) {
 		{"name: x\nbased-on: strict\n", "own.yaml:2: there is no rule set \"strict\"", "a base that does not exist"},
 		{"name: x\nranges:\n  B: G5-C4\n", "own.yaml:3: B: \"G5-C4\" is not a range such as C4-G5", "a range upside down"},
 		{"name: x\nranges:\n  Q: C4-G5\n", "own.yaml:3: \"Q\" is no voice", "a voice that does not exist"},
+		{"name: x\naccepted:\n  3: [parallel-fifth]\n", "own.yaml:3: there is no rule \"parallel-fifth\", did you mean parallel-fifths?", "an accepted rule that does not exist"},
 		{"nmae: x\n", "own.yaml:1: nmae is not known, did you mean name?", "a key that does not exist"},
 		{"rules: {}\n", "own.yaml:1: a rule set needs a name", "a set without a name"},
 		{"name: keyboard\n", "own.yaml:1: keyboard is the name of a set that comes with the program", "a name that is taken"},

@@ -39,6 +39,8 @@ type Catalog struct {
 	Key       string `json:"key"`
 	KeyNone   string `json:"key_none"`
 	MendForm  string `json:"mend"`
+	// MarkNote stands beside every mark.
+	MarkNote string `json:"mark_note"`
 	// CauseForm holds {rule}, the name of the rule that a finding follows from.
 	CauseForm string `json:"cause"`
 	// Severities, Families and Words translate closed sets of terms.

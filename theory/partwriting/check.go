@@ -27,6 +27,9 @@ func Check(t *theory.Texture, a *harmony.Analysis, set *RuleSet) []Finding {
 			if f.Severity == Off || f.Severity > severity {
 				f.Severity = severity
 			}
+			if set.accepts(r.ID, p.Score.Measures[f.Measure].Label) {
+				f.Severity, f.Licence = Remark, AcceptedHere
+			}
 			findings = append(findings, f)
 		}
 	}

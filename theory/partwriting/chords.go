@@ -7,12 +7,12 @@ import (
 
 // eachHarmony visits the harmonies whose reading is safe enough to build a
 // judgement on; without an analysis there are none.
-func (p *Passage) eachHarmony(visit func(i int, h *harmony.Harmony)) {
+func (p *Passage) eachHarmony(visit func(i int, h *chord)) {
 	if p.Harmony == nil {
 		return
 	}
-	for i := range p.Harmony.Harmonies {
-		if h := &p.Harmony.Harmonies[i]; p.trusted(h) {
+	for i := range p.chords {
+		if h := &p.chords[i]; p.trusted(h) {
 			visit(i, h)
 		}
 	}
@@ -21,14 +21,14 @@ func (p *Passage) eachHarmony(visit func(i int, h *harmony.Harmony)) {
 // trusted reports whether a reading is likely enough; in doubt a rule is silent.
 // A confidence of exactly 0 means that nobody estimated it: a reading that was
 // given.
-func (p *Passage) trusted(h *harmony.Harmony) bool {
+func (p *Passage) trusted(h *chord) bool {
 	return h.Confidence == 0 || h.Confidence >= p.Limits.MinConfidence
 }
 
 // following returns the next harmony in the same phrase that has another root,
 // nil where there is none or its reading is not safe.
-func (p *Passage) following(i int) *harmony.Harmony {
-	all := p.Harmony.Harmonies
+func (p *Passage) following(i int) *chord {
+	all := p.chords
 	for j := i + 1; j < len(all); j++ {
 		if p.endsPhrase(all[j-1].FirstMoment, all[j].FirstMoment) {
 			return nil
@@ -44,8 +44,8 @@ func (p *Passage) following(i int) *harmony.Harmony {
 }
 
 // preceding returns the harmony before in the same phrase, nil at its start.
-func (p *Passage) preceding(i int) *harmony.Harmony {
-	all := p.Harmony.Harmonies
+func (p *Passage) preceding(i int) *chord {
+	all := p.chords
 	if i == 0 || p.endsPhrase(all[i-1].FirstMoment, all[i].FirstMoment) {
 		return nil
 	}
@@ -77,16 +77,8 @@ func (p *Passage) holding(m int, c theory.PitchClass) []NoteRef {
 // plain reports whether a moment shows a harmony as it is: on a beat, with no
 // note that is foreign to the chord. Doublings are judged there; what passing
 // notes touch between the beats is no doubling.
-func (p *Passage) plain(m int, h *harmony.Harmony) bool {
-	return p.strength(m) > 0 && p.spellings[m]&^members(h) == 0
-}
-
-func members(h *harmony.Harmony) pitchClasses {
-	var set pitchClasses
-	for i := range h.Size() {
-		set = set.with(h.Member(i))
-	}
-	return set
+func (p *Passage) plain(m int, h *chord) bool {
+	return p.strength(m) > 0 && p.spellings[m]&^h.set == 0
 }
 
 // countOf returns how many voices sound a pitch class at a moment.
@@ -100,8 +92,15 @@ func (p *Passage) countOf(m int, c theory.PitchClass) int {
 	return count
 }
 
+// bassHas reports whether the lowest voice by name sounds a pitch class: where
+// another voice has crossed below it, there is no inversion to judge.
+func (p *Passage) bassHas(m int, c theory.PitchClass) bool {
+	note := p.Sounding(m, len(p.Voices)-1)
+	return note != nil && note.Pitch.Class() == c
+}
+
 // soundsIn reports whether a pitch class is heard anywhere in a harmony.
-func (p *Passage) soundsIn(h *harmony.Harmony, c theory.PitchClass) bool {
+func (p *Passage) soundsIn(h *chord, c theory.PitchClass) bool {
 	for m := h.FirstMoment; m < h.EndMoment; m++ {
 		if p.spellings[m].has(c) {
 			return true
@@ -143,7 +142,7 @@ func (p *Passage) allAt(m int) []NoteRef {
 }
 
 // atChord starts a finding about a whole chord, named by its numeral.
-func (p *Passage) atChord(m int, h *harmony.Harmony) Finding {
+func (p *Passage) atChord(m int, h *chord) Finding {
 	f := p.at(m)
 	f.Notes = p.allAt(m)
 	for _, r := range f.Notes {

@@ -11,21 +11,21 @@ var omissions = []*Rule{
 		ID: "third-missing", Family: ChordTones, Severity: Fault,
 		Source: Source{"Butterfield, Integrated Music Theory", "unit 10a", "nowhere while the harmony lasts, suspended or not"},
 		Check: func(p *Passage) []Finding {
-			return p.lacking(1, func(i int, h *harmony.Harmony) bool { return true })
+			return p.lacking(1, func(i int, h *chord) bool { return true })
 		},
 	},
 	{
 		ID: "root-missing", Family: ChordTones, Severity: Fault,
 		Source: Source{"Butterfield, Integrated Music Theory", "unit 10a", "a chord on the leading tone is no rootless dominant"},
 		Check: func(p *Passage) []Finding {
-			return p.lacking(0, func(i int, h *harmony.Harmony) bool { return true })
+			return p.lacking(0, func(i int, h *chord) bool { return true })
 		},
 	},
 	{
 		ID: "fifth-missing", Family: ChordTones, Severity: Caution,
 		Source: Source{"College Board, AP Music Theory scoring guidelines 2015, question 6", "", "the fifth may go from root-position triads and sevenths; every inverted chord is complete"},
 		Check: func(p *Passage) []Finding {
-			return p.lacking(2, func(i int, h *harmony.Harmony) bool { return h.Inversion() != 0 })
+			return p.lacking(2, func(i int, h *chord) bool { return h.Inversion() != 0 })
 		},
 	},
 	{
@@ -36,9 +36,9 @@ var omissions = []*Rule{
 }
 
 // lacking reports harmonies in which a member is not heard at any time.
-func (p *Passage) lacking(member int, applies func(i int, h *harmony.Harmony) bool) []Finding {
+func (p *Passage) lacking(member int, applies func(i int, h *chord) bool) []Finding {
 	var found []Finding
-	p.eachHarmony(func(i int, h *harmony.Harmony) {
+	p.eachHarmony(func(i int, h *chord) {
 		if member >= h.Size() || p.soundsWhileRootLasts(i, h.Member(member)) || !applies(i, h) {
 			return
 		}
@@ -55,7 +55,7 @@ func (p *Passage) lacking(member int, applies func(i int, h *harmony.Harmony) bo
 // soundsWhileRootLasts looks at the neighbors on the same root as well: a third
 // that is suspended may come with the seventh.
 func (p *Passage) soundsWhileRootLasts(i int, c theory.PitchClass) bool {
-	all := p.Harmony.Harmonies
+	all := p.chords
 	first, last := i, i
 	for first > 0 && all[first-1].Root() == all[i].Root() {
 		first--
@@ -71,13 +71,13 @@ func (p *Passage) soundsWhileRootLasts(i int, c theory.PitchClass) bool {
 	return false
 }
 
-func (p *Passage) shorterThanBeat(h *harmony.Harmony) bool {
+func (p *Passage) shorterThanBeat(h *chord) bool {
 	return h.End.Sub(h.Onset).Less(p.Score.Measures[h.Measure].Time.Beat())
 }
 
 func (p *Passage) rootPositionDiminished() []Finding {
 	var found []Finding
-	p.eachHarmony(func(i int, h *harmony.Harmony) {
+	p.eachHarmony(func(i int, h *chord) {
 		if h.Quality() != harmony.DiminishedTriad || h.Inversion() != 0 || p.shorterThanBeat(h) {
 			return
 		}

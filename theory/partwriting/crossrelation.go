@@ -57,10 +57,7 @@ func (p *Passage) crossRelationAt(m, voice int) (Finding, bool) {
 // leavesNeapolitan reports whether a note is the natural second degree that
 // follows the lowered one of a Neapolitan chord.
 func (p *Passage) leavesNeapolitan(m int, pitch theory.Pitch) bool {
-	if p.Harmony == nil {
-		return false
-	}
-	h := p.Harmony.At(m - 1)
+	h := p.chordAt(m - 1)
 	return h != nil && h.Numeral.IsNeapolitan(h.Key.Mode) && h.Root().Step == pitch.Step
 }
 

@@ -46,7 +46,7 @@ var doublings = []*Rule{
 
 // doubled reports a pitch class that two voices sound at once in a harmony, at
 // the first such moment.
-func (p *Passage) doubled(h *harmony.Harmony, c theory.PitchClass) (Finding, bool) {
+func (p *Passage) doubled(h *chord, c theory.PitchClass) (Finding, bool) {
 	for m := h.FirstMoment; m < h.EndMoment; m++ {
 		if p.countOf(m, c) < 2 || !p.plain(m, h) {
 			continue
@@ -62,7 +62,7 @@ func (p *Passage) doubled(h *harmony.Harmony, c theory.PitchClass) (Finding, boo
 
 func (p *Passage) doubledLeadingTones() []Finding {
 	var found []Finding
-	p.eachHarmony(func(_ int, h *harmony.Harmony) {
+	p.eachHarmony(func(_ int, h *chord) {
 		if lead, ok := h.LeadingTone(); ok {
 			if f, ok := p.doubled(h, lead); ok {
 				found = append(found, f)
@@ -74,7 +74,7 @@ func (p *Passage) doubledLeadingTones() []Finding {
 
 func (p *Passage) doubledSevenths() []Finding {
 	var found []Finding
-	p.eachHarmony(func(_ int, h *harmony.Harmony) {
+	p.eachHarmony(func(_ int, h *chord) {
 		if seventh, ok := h.Seventh(); ok {
 			if f, ok := p.doubled(h, seventh); ok && p.rootSounds(f, h) {
 				found = append(found, f)
@@ -86,7 +86,7 @@ func (p *Passage) doubledSevenths() []Finding {
 
 // rootSounds reports whether the root is heard where a finding stands: without
 // it, the note may be no seventh at all.
-func (p *Passage) rootSounds(f Finding, h *harmony.Harmony) bool {
+func (p *Passage) rootSounds(f Finding, h *chord) bool {
 	return p.countOf(p.latestOf(f.Notes), h.Root()) > 0
 }
 
@@ -101,7 +101,7 @@ func (p *Passage) latestOf(notes []NoteRef) int {
 
 func (p *Passage) doubledAlteredTones() []Finding {
 	var found []Finding
-	p.eachHarmony(func(_ int, h *harmony.Harmony) {
+	p.eachHarmony(func(_ int, h *chord) {
 		lead, dominant := h.LeadingTone()
 		for i := range h.Size() {
 			c := h.Member(i)
@@ -138,7 +138,7 @@ func isMajorOrMinor(q harmony.Quality) bool {
 
 func (p *Passage) doubledThirds() []Finding {
 	var found []Finding
-	p.eachHarmony(func(i int, h *harmony.Harmony) {
+	p.eachHarmony(func(i int, h *chord) {
 		m := h.FirstMoment
 		third := h.Member(1)
 		if !isMajorOrMinor(h.Quality()) || h.Inversion() != 0 || p.sounding(m) < 4 || !p.plain(m, h) || p.countOf(m, third) < 2 {
@@ -165,7 +165,7 @@ func (p *Passage) doubledThirds() []Finding {
 
 func (p *Passage) doubledBasses() []Finding {
 	var found []Finding
-	p.eachHarmony(func(i int, h *harmony.Harmony) {
+	p.eachHarmony(func(i int, h *chord) {
 		m := h.FirstMoment
 		bass := h.Member(1)
 		if !isMajorOrMinor(h.Quality()) || h.Inversion() != 1 || p.sounding(m) < 4 || !p.plain(m, h) || p.countOf(m, bass) < 2 {
@@ -193,7 +193,7 @@ func (p *Passage) doubledBasses() []Finding {
 // besideSix reports whether a neighboring harmony is a six-three as well: in
 // chains the doubling alternates.
 func (p *Passage) besideSix(i int) bool {
-	all := p.Harmony.Harmonies
+	all := p.chords
 	six := func(j int) bool { return j >= 0 && j < len(all) && all[j].Inversion() == 1 && all[j].Size() == 3 }
 	return six(i-1) || six(i+1)
 }
@@ -220,12 +220,12 @@ func (p *Passage) againstBass(m int, c theory.PitchClass) bool {
 
 func (p *Passage) sixFourDoublings() []Finding {
 	var found []Finding
-	p.eachHarmony(func(i int, h *harmony.Harmony) {
+	p.eachHarmony(func(i int, h *chord) {
 		m := h.FirstMoment
-		if h.Size() != 3 || h.Inversion() != 2 || p.sounding(m) != 4 || p.countOf(m, h.Member(2)) > 1 {
+		if !isMajorOrMinor(h.Quality()) || h.Inversion() != 2 || p.sounding(m) != 4 || p.countOf(m, h.Member(2)) > 1 {
 			return
 		}
-		if !p.plain(m, h) || p.spelling(m).size() != 3 || p.sixFourAt(i) == passingSixFour {
+		if !p.plain(m, h) || !p.bassHas(m, h.Bass()) || p.spelling(m).size() != 3 || p.sixFourAt(i) == passingSixFour {
 			return
 		}
 		found = append(found, p.atChord(m, h))
@@ -235,7 +235,7 @@ func (p *Passage) sixFourDoublings() []Finding {
 
 func (p *Passage) diminishedDoublings() []Finding {
 	var found []Finding
-	p.eachHarmony(func(_ int, h *harmony.Harmony) {
+	p.eachHarmony(func(_ int, h *chord) {
 		m := h.FirstMoment
 		if h.Quality() != harmony.DiminishedTriad || p.sounding(m) < 4 || !p.plain(m, h) || p.countOf(m, h.Member(1)) > 1 {
 			return

@@ -27,10 +27,10 @@ func (p *Passage) unexplainedTones() []Finding {
 	for v := range p.Voices {
 		for n := range p.Voices[v].Notes {
 			reading := &p.Harmony.Notes[v][n]
-			if reading.Class != harmony.OtherNonchord || reading.Harmony < 0 || !p.trusted(&p.Harmony.Harmonies[reading.Harmony]) {
+			if reading.Class != harmony.OtherNonchord || reading.Harmony < 0 || !p.trusted(&p.chords[reading.Harmony]) {
 				continue
 			}
-			h := &p.Harmony.Harmonies[reading.Harmony]
+			h := &p.chords[reading.Harmony]
 			f := p.at(p.MomentOf(NoteRef{v, n}), v)
 			f.Notes = []NoteRef{{v, n}}
 			f.Args = []Arg{{"pitch", p.Voices[v].Notes[n].Pitch}, {"chord", h.Numeral.Text(h.Key.Mode)}}
@@ -52,7 +52,7 @@ func (p *Passage) anticipatedResolutions() []Finding {
 			if reading.Class != harmony.Suspension || reading.Figures == "9-8" || reading.Harmony < 0 {
 				continue
 			}
-			m := p.Harmony.Harmonies[reading.Harmony].FirstMoment
+			m := p.chords[reading.Harmony].FirstMoment
 			goal := notes[n+1].Pitch
 			if theory.Between(notes[n].Pitch, goal).Steps != -1 || p.cell(m, v).note != int32(n) {
 				continue

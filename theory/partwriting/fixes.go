@@ -160,10 +160,8 @@ func (s *fixer) places(r NoteRef) []theory.Pitch {
 
 // classes are the members of the harmony at a moment, or what sounds there.
 func (s *fixer) classes(m int, pitch theory.Pitch) pitchClasses {
-	if s.passage.Harmony != nil {
-		if h := s.passage.Harmony.At(m); h != nil {
-			return members(h)
-		}
+	if h := s.passage.chordAt(m); h != nil {
+		return h.set
 	}
 	return s.passage.spelling(m)
 }

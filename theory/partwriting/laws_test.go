@@ -41,6 +41,41 @@ func TestARestInFrontChangesNothing(t *testing.T) {
 	}
 }
 
+// The order in which a document lists its parts changes no finding.
+func TestOrderOfPartsChangesNothing(t *testing.T) {
+	parts := []string{
+		"Soprano: C5 A4 B4 C5 | D5 B4 C5*2",
+		"Alto: E4 F4 F4 E4 | F4 F4 E4*2",
+		"Tenor: G3 A3 D4 C4 | A3 G3 G3*2",
+		"Bass: C3 D3 G3 C3 | D3 G2 C3*2",
+	}
+	var want string
+	for _, order := range [][]int{{0, 1, 2, 3}, {3, 2, 1, 0}, {1, 3, 0, 2}, {2, 0, 3, 1}} {
+		var lines []string
+		for _, i := range order {
+			lines = append(lines, parts[i])
+		}
+		texture := theory.FindVoices(theorytest.Score(lines...))
+		var got []string
+		for _, f := range partwriting.Check(texture, nil, nil) {
+			names := ""
+			for _, v := range f.Voices {
+				names += texture.Voices[v].Name
+			}
+			got = append(got, fmt.Sprint(f.Rule, names, f.Onset))
+		}
+		if want == "" {
+			want = fmt.Sprint(got)
+			if len(got) == 0 {
+				t.Fatal("nothing was found that could change")
+			}
+		}
+		if fmt.Sprint(got) != want {
+			t.Errorf("parts in order %v:\n%v\nwant\n%v", order, got, want)
+		}
+	}
+}
+
 func TestCheckingTwiceGivesTheSame(t *testing.T) {
 	for _, music := range everyExample() {
 		texture := theorytest.Chords(music)
@@ -53,7 +88,7 @@ func TestCheckingTwiceGivesTheSame(t *testing.T) {
 
 // outline lists findings but for rules that measure against fixed pitches.
 func outline(texture *theory.Texture) string {
-	register := map[partwriting.RuleID]bool{"range": true, "low-spacing": true}
+	register := map[partwriting.RuleID]bool{"range": true, "tessitura": true, "low-spacing": true}
 	var lines []string
 	for _, f := range partwriting.Check(texture, nil, nil) {
 		if !register[f.Rule] {

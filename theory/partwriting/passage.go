@@ -29,6 +29,8 @@ type Passage struct {
 	phrases []int32
 	lines   [][]MelodicMove
 	pairs   []PairMove
+	// chords are the harmonies of the analysis, empty without one.
+	chords []chord
 	// beats are the moments on a beat of the metre.
 	beats []int32
 }
@@ -60,6 +62,7 @@ func NewPassage(t *theory.Texture, a *harmony.Analysis, set *RuleSet) *Passage {
 	p.findLines()
 	p.findPairs()
 	p.findBeats()
+	p.findChords()
 	return p
 }
 

@@ -36,7 +36,7 @@ var progressions = []*Rule{
 
 func (p *Passage) retrogressions() []Finding {
 	var found []Finding
-	p.eachHarmony(func(i int, h *harmony.Harmony) {
+	p.eachHarmony(func(i int, h *chord) {
 		before := p.preceding(i)
 		if before == nil || !p.trusted(before) || before.Key != h.Key || h.Numeral.IsApplied() || before.Numeral.IsApplied() {
 			return
@@ -60,7 +60,7 @@ func (p *Passage) retrogressions() []Finding {
 // isPassingChord reports whether a chord only extends the dominants on both
 // sides, or is an inversion that the bass steps through.
 func (p *Passage) isPassingChord(i int) bool {
-	all := p.Harmony.Harmonies
+	all := p.chords
 	h := &all[i]
 	into, out := p.bassMove(h.FirstMoment), p.bassMove(h.EndMoment)
 	if i+1 < len(all) && all[i+1].Numeral.IsDominant() && all[i+1].Key == h.Key {
@@ -72,12 +72,12 @@ func (p *Passage) isPassingChord(i int) bool {
 func (p *Passage) heldIntoStrongBeats() []Finding {
 	var found []Finding
 	bass := len(p.Voices) - 1
-	p.eachHarmony(func(i int, h *harmony.Harmony) {
+	p.eachHarmony(func(i int, h *chord) {
 		start := p.startOfReading(i)
 		if start == 0 || p.preceding(start) == nil {
 			return // the opening, or an upbeat to a phrase
 		}
-		first := p.Harmony.Harmonies[start].FirstMoment
+		first := p.chords[start].FirstMoment
 		if p.strength(first) >= 2 {
 			return
 		}
@@ -97,7 +97,7 @@ func (p *Passage) heldIntoStrongBeats() []Finding {
 // startOfReading returns the first of the harmonies up to i that have the same
 // reading without a break.
 func (p *Passage) startOfReading(i int) int {
-	all := p.Harmony.Harmonies
+	all := p.chords
 	for i > 0 && all[i-1].Reading == all[i].Reading && !p.endsPhrase(all[i-1].FirstMoment, all[i].FirstMoment) {
 		i--
 	}
@@ -117,8 +117,8 @@ func (p *Passage) missingCadences() []Finding {
 	}
 	for i := range p.Harmony.Cadences {
 		c := &p.Harmony.Cadences[i]
-		h := &p.Harmony.Harmonies[c.Final]
-		if c.Kind != harmony.NoCadence || !p.trusted(h) || c.Penultimate < 0 || !p.trusted(&p.Harmony.Harmonies[c.Penultimate]) {
+		h := &p.chords[c.Final]
+		if c.Kind != harmony.NoCadence || !p.trusted(h) || c.Penultimate < 0 || !p.trusted(&p.chords[c.Penultimate]) {
 			continue
 		}
 		if !p.isCadence(h.EndMoment - 1) {
@@ -133,18 +133,18 @@ func (p *Passage) missingCadences() []Finding {
 }
 
 func (p *Passage) finalChord() []Finding {
-	if p.Harmony == nil || len(p.Harmony.Harmonies) < 3 || !p.isCadence(len(p.Moments)-1) {
+	if p.Harmony == nil || len(p.chords) < 3 || !p.isCadence(len(p.Moments)-1) {
 		return nil
 	}
-	h := &p.Harmony.Harmonies[len(p.Harmony.Harmonies)-1]
+	h := &p.chords[len(p.chords)-1]
 	if !p.trusted(h) || (h.Numeral.IsTonic() && h.Inversion() == 0) {
 		return nil
 	}
-	if all := p.Harmony.Harmonies; p.endsPhrase(all[max(0, len(all)-4)].FirstMoment, h.FirstMoment) {
+	if all := p.chords; p.endsPhrase(all[max(0, len(all)-4)].FirstMoment, h.FirstMoment) {
 		return nil // the last phrase is too short to know its key
 	}
 	f := p.atChord(h.FirstMoment, h)
-	before := &p.Harmony.Harmonies[len(p.Harmony.Harmonies)-2]
+	before := &p.chords[len(p.chords)-2]
 	half := h.Numeral.IsDominant() && h.Numeral.Degree == 5 && h.Inversion() == 0
 	deceptive := before.Numeral.IsDominant() && h.Numeral.Degree == 6
 	if half || deceptive {
@@ -154,10 +154,10 @@ func (p *Passage) finalChord() []Finding {
 }
 
 func (p *Passage) opening() []Finding {
-	if p.Harmony == nil || len(p.Harmony.Harmonies) < 3 {
+	if p.Harmony == nil || len(p.chords) < 3 {
 		return nil
 	}
-	h := &p.Harmony.Harmonies[0]
+	h := &p.chords[0]
 	if !p.trusted(h) || h.Numeral.IsTonic() || h.Numeral.IsDominant() {
 		return nil
 	}

@@ -2,7 +2,6 @@ package partwriting
 
 import (
 	"partwright/theory"
-	"partwright/theory/harmony"
 )
 
 // Notes that must move in a certain way: leading tones and chordal sevenths.
@@ -39,7 +38,7 @@ type tendencyNote struct {
 
 // tendencies finds the voices that sound a pitch class as a chord member at the
 // end of a harmony, each with its next note, within the phrase.
-func (p *Passage) tendencies(i int, h *harmony.Harmony, c theory.PitchClass) []tendencyNote {
+func (p *Passage) tendencies(i int, h *chord, c theory.PitchClass) []tendencyNote {
 	last := p.lastMoment(i)
 	var out []tendencyNote
 	for _, r := range p.holding(last, c) {
@@ -57,7 +56,7 @@ func (p *Passage) tendencies(i int, h *harmony.Harmony, c theory.PitchClass) []t
 
 // lastMoment returns the last moment before the root changes.
 func (p *Passage) lastMoment(i int) int {
-	all := p.Harmony.Harmonies
+	all := p.chords
 	for i+1 < len(all) && all[i+1].Root() == all[i].Root() && !p.endsPhrase(all[i].FirstMoment, all[i+1].FirstMoment) {
 		i++
 	}
@@ -67,12 +66,12 @@ func (p *Passage) lastMoment(i int) int {
 // isLastOfRoot reports whether the root changes after a harmony, so that what it
 // leaves open is judged once.
 func (p *Passage) isLastOfRoot(i int) bool {
-	return p.lastMoment(i) == p.Harmony.Harmonies[i].EndMoment-1
+	return p.lastMoment(i) == p.chords[i].EndMoment-1
 }
 
 func (p *Passage) unresolvedLeads(applied bool) []Finding {
 	var found []Finding
-	p.eachHarmony(func(i int, h *harmony.Harmony) {
+	p.eachHarmony(func(i int, h *chord) {
 		lead, ok := h.LeadingTone()
 		if !ok || h.Numeral.IsApplied() != applied || !p.isLastOfRoot(i) {
 			return
@@ -99,13 +98,13 @@ func (p *Passage) unresolvedLeads(applied bool) []Finding {
 
 // reaches reports whether a voice arrives at its goal by step in the next
 // harmony, after an ornament shorter than a beat.
-func (p *Passage) reaches(t tendencyNote, next *harmony.Harmony, goal theory.PitchClass) bool {
+func (p *Passage) reaches(t tendencyNote, next *chord, goal theory.PitchClass) bool {
 	return p.soon(t, next, func(i theory.Interval, c theory.PitchClass) bool { return c == goal && i.IsStep() })
 }
 
 // soon reports whether the voice's next note, or one less than a beat later in
 // the next harmony, is what the tendency tone asks for.
-func (p *Passage) soon(t tendencyNote, next *harmony.Harmony, resolves func(theory.Interval, theory.PitchClass) bool) bool {
+func (p *Passage) soon(t tendencyNote, next *chord, resolves func(theory.Interval, theory.PitchClass) bool) bool {
 	notes := p.Voices[t.ref.Voice].Notes
 	for n := t.next; n < len(notes); n++ {
 		at := p.MomentOf(NoteRef{t.ref.Voice, n})
@@ -120,7 +119,7 @@ func (p *Passage) soon(t tendencyNote, next *harmony.Harmony, resolves func(theo
 	return false
 }
 
-func (p *Passage) unresolvedLead(h, next *harmony.Harmony, t tendencyNote, lead, tonic theory.PitchClass) (Finding, bool) {
+func (p *Passage) unresolvedLead(h, next *chord, t tendencyNote, lead, tonic theory.PitchClass) (Finding, bool) {
 	outer := t.ref.Voice == 0 || t.ref.Voice == len(p.Voices)-1
 	goal := p.Voices[t.ref.Voice].Notes[t.next].Pitch.Class()
 	severity := Off
@@ -164,7 +163,7 @@ func (p *Passage) atTendency(t tendencyNote) Finding {
 
 func (p *Passage) unresolvedSevenths() []Finding {
 	var found []Finding
-	p.eachHarmony(func(i int, h *harmony.Harmony) {
+	p.eachHarmony(func(i int, h *chord) {
 		next := p.following(i)
 		if next == nil || !p.isLastOfRoot(i) {
 			return
@@ -174,7 +173,7 @@ func (p *Passage) unresolvedSevenths() []Finding {
 			return
 		}
 		for _, t := range p.tendencies(i, h, seventh) {
-			if t.next < 0 || t.move == theory.Unison || p.resolvesDown(t, next) || p.risesInTenths(h, t) || p.touched(t) {
+			if t.next < 0 || t.move == theory.Unison || p.heldInto(t, next) || p.resolvesDown(t, next) || p.risesInTenths(h, t) || p.touched(t) {
 				continue
 			}
 			found = append(found, p.atTendency(t))
@@ -185,17 +184,24 @@ func (p *Passage) unresolvedSevenths() []Finding {
 
 // resolvesDown reports whether a voice steps down from its note, at once or
 // after an ornament.
-func (p *Passage) resolvesDown(t tendencyNote, next *harmony.Harmony) bool {
+func (p *Passage) resolvesDown(t tendencyNote, next *chord) bool {
 	if t.move.Steps == 0 && t.move.Semitones == -1 {
 		return true // a semitone down within the letter
 	}
 	return p.soon(t, next, func(i theory.Interval, _ theory.PitchClass) bool { return i.Steps == -1 })
 }
 
+// heldInto reports whether a note goes on sounding as a member of the next
+// harmony: a seventh is then consonant, and free.
+func (p *Passage) heldInto(t tendencyNote, next *chord) bool {
+	note := p.Note(t.ref)
+	return p.At(next.FirstMoment, t.ref.Voice) == t.ref.Note && next.set.has(note.Pitch.Class())
+}
+
 // seventhAt returns the seventh that is due to resolve at the end of a harmony:
 // that of a complete dominant seventh chord, if that is what sounds in the end
 // and its root goes up a fourth, else that of the harmony.
-func (p *Passage) seventhAt(m int, h, next *harmony.Harmony) (theory.PitchClass, bool) {
+func (p *Passage) seventhAt(m int, h, next *chord) (theory.PitchClass, bool) {
 	if set := p.spellings[m]; set.shape() == dominantSeventh {
 		seventh := set.flattest()
 		if next.Root().Fifths() == seventh.Fifths()+1 {
@@ -208,8 +214,8 @@ func (p *Passage) seventhAt(m int, h, next *harmony.Harmony) (theory.PitchClass,
 // handedOn reports whether some voice that sounds the seventh at any time while
 // the root lasts steps down from it: the dissonance is then resolved, wherever
 // else it was heard.
-func (p *Passage) handedOn(i int, next *harmony.Harmony, seventh theory.PitchClass) bool {
-	all := p.Harmony.Harmonies
+func (p *Passage) handedOn(i int, next *chord, seventh theory.PitchClass) bool {
+	all := p.chords
 	first := i
 	for first > 0 && all[first-1].Root() == all[i].Root() {
 		first--
@@ -237,7 +243,7 @@ func (p *Passage) touched(t tendencyNote) bool {
 
 // risesInTenths is the one licensed rise: V4/3 between I and I6, the seventh
 // going up in thirds or tenths with the bass.
-func (p *Passage) risesInTenths(h *harmony.Harmony, t tendencyNote) bool {
+func (p *Passage) risesInTenths(h *chord, t tendencyNote) bool {
 	if h.Inversion() != 2 || t.move.Steps != 1 {
 		return false
 	}
@@ -248,7 +254,7 @@ func (p *Passage) risesInTenths(h *harmony.Harmony, t tendencyNote) bool {
 
 func (p *Passage) unpreparedSevenths() []Finding {
 	var found []Finding
-	p.eachHarmony(func(i int, h *harmony.Harmony) {
+	p.eachHarmony(func(i int, h *chord) {
 		seventh, ok := h.Seventh()
 		if !ok {
 			return

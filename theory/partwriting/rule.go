@@ -118,6 +118,8 @@ type Licence string
 const (
 	// BetweenPhrases: a phrase ends between the two sonorities.
 	BetweenPhrases Licence = "between-phrases"
+	// AcceptedHere: the teacher has accepted the finding.
+	AcceptedHere Licence = "accepted"
 	// GrowingVoices: the ranges are a rule of thumb for voices that change.
 	GrowingVoices Licence = "growing-voices"
 )

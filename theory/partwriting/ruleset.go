@@ -1,6 +1,10 @@
 package partwriting
 
-import "partwright/theory"
+import (
+	"slices"
+
+	"partwright/theory"
+)
 
 // DefaultRuleSet is the name of the set that applies when none is chosen.
 const DefaultRuleSet = "strict-chorale"
@@ -14,6 +18,10 @@ type RuleSet struct {
 	Severities map[RuleID]Severity
 	// Limits are the thresholds; what is left zero takes its default.
 	Limits Limits
+	// Accepted lists, by the printed label of a measure, the rules whose findings
+	// there the teacher lets stand: they become remarks and stay so when the
+	// score comes again.
+	Accepted map[string][]RuleID
 }
 
 // Limits are the thresholds of rules that measure.
@@ -98,6 +106,10 @@ func (s *RuleSet) SeverityOf(r *Rule) Severity {
 		}
 	}
 	return r.Severity
+}
+
+func (s *RuleSet) accepts(rule RuleID, measure string) bool {
+	return s != nil && slices.Contains(s.Accepted[measure], rule)
 }
 
 func (s *RuleSet) limits() Limits {

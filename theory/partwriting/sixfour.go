@@ -2,7 +2,6 @@ package partwriting
 
 import (
 	"partwright/theory"
-	"partwright/theory/harmony"
 )
 
 // The four uses of a six-four chord, after Hutchinson, section 26.11.
@@ -31,7 +30,7 @@ const (
 
 // sixFourAt tells what a second-inversion triad does, by its bass.
 func (p *Passage) sixFourAt(i int) sixFour {
-	all := p.Harmony.Harmonies
+	all := p.chords
 	h := &all[i]
 	if h.Numeral.Cadential {
 		return cadentialSixFour
@@ -71,8 +70,8 @@ func (p *Passage) bassMove(m int) *theory.Interval {
 
 func (p *Passage) misusedSixFours() []Finding {
 	var found []Finding
-	p.eachHarmony(func(i int, h *harmony.Harmony) {
-		if !isMajorOrMinor(h.Quality()) || h.Inversion() != 2 || p.shorterThanBeat(h) {
+	p.eachHarmony(func(i int, h *chord) {
+		if !isMajorOrMinor(h.Quality()) || h.Inversion() != 2 || p.shorterThanBeat(h) || !p.bassHas(h.FirstMoment, h.Bass()) {
 			return
 		}
 		if p.sixFourAt(i) == otherSixFour {
@@ -84,8 +83,8 @@ func (p *Passage) misusedSixFours() []Finding {
 
 func (p *Passage) unresolvedCadentials() []Finding {
 	var found []Finding
-	p.eachHarmony(func(i int, h *harmony.Harmony) {
-		all := p.Harmony.Harmonies
+	p.eachHarmony(func(i int, h *chord) {
+		all := p.chords
 		if !h.Numeral.Cadential || i+1 >= len(all) || all[i+1].Numeral.Degree != 5 {
 			return
 		}
@@ -110,7 +109,7 @@ func (p *Passage) unresolvedCadentials() []Finding {
 
 // resolvedByAny reports whether one of the voices with a note steps down: a
 // doubling is then free to go elsewhere.
-func (p *Passage) resolvedByAny(h, next *harmony.Harmony, c theory.PitchClass, bass int) bool {
+func (p *Passage) resolvedByAny(h, next *chord, c theory.PitchClass, bass int) bool {
 	for _, r := range p.holding(h.EndMoment-1, c) {
 		t := p.tendencyOf(r)
 		if r.Voice != bass && t.next >= 0 && p.resolvesDown(t, next) {

@@ -20,6 +20,8 @@ var suite = join(
 	sixFours,
 	progressions,
 	embellishments,
+	chromatics,
+	habits,
 	species,
 )
 
