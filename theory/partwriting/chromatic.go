@@ -38,7 +38,7 @@ var chromatics = []*Rule{
 	},
 	{
 		ID: "leading-tone-not-raised", Family: Spelling, Severity: Fault,
-		Source: Source{"General formula for grading part-writing (Florida State University)", "", "minor v to i at the end of a phrase"},
+		Source: Source{"General formula for grading part-writing (Florida State University)", "", "minor v to i at the end of a phrase, unless the chord was given as v"},
 		Check:  (*Passage).unraisedLeads,
 	},
 }
@@ -115,6 +115,9 @@ func (p *Passage) unraisedLeads() []Finding {
 		q := h.Quality()
 		if h.Key.Mode != theory.MinorMode || h.Numeral.Degree != 5 || h.Numeral.IsApplied() || (q != harmony.MinorTriad && q != harmony.MinorSeventh) {
 			return
+		}
+		if h.Confidence == 1 {
+			return // somebody has named the chord v, and means it
 		}
 		next := p.following(i)
 		if next == nil || next.Key != h.Key || !next.Numeral.IsTonic() || !p.isCadence(next.EndMoment-1) {
