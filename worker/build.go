@@ -20,6 +20,12 @@ func (e *Engine) report(in Input, r *Result, o Options, catalog *partwriting.Cat
 		Findings: make([]FindingReport, 0, len(r.Findings)),
 		Summary:  summarize(r.Findings),
 	}
+	if !partwriting.Compared(r.Texture) {
+		report.Notices = append(report.Notices, NoticeReport{
+			Code:    "voices-not-compared",
+			Message: "so many voices over so long a time are not compared with one another: crossing, spacing and lines are checked, parallels are not",
+		})
+	}
 	if o.Rubric != nil {
 		report.Mark = markReport(r, o, catalog)
 	}

@@ -64,7 +64,7 @@ func perfectsOf(m *PairMove) perfects {
 
 func (p *Passage) consecutive(kind perfects, motion func(*PairMove) bool) []Finding {
 	var found []Finding
-	for i := range p.pairs {
+	for i := 0; i < len(p.pairs) && len(found) < maxPerRule; i++ {
 		m := &p.pairs[i]
 		if perfectsOf(m) != kind || !motion(m) {
 			continue

@@ -19,7 +19,7 @@ var masked = []*Rule{
 func (p *Passage) maskedPerfects(perfect func(theory.Interval) bool) []Finding {
 	var found []Finding
 	n := len(p.Voices)
-	for b := 0; b+1 < len(p.beats); b++ {
+	for b := 0; b+1 < len(p.beats) && len(found) < maxPerRule && Compared(p.Texture); b++ {
 		from, to := int(p.beats[b]), int(p.beats[b+1])
 		if to == from+1 || !p.nextBeat(from, to) || p.endsPhrase(from, to) {
 			continue // nothing in between, or more than a beat

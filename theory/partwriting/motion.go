@@ -41,7 +41,7 @@ func isSecondOrSeventh(i theory.Interval) bool {
 
 func (p *Passage) parallelOf(match func(*PairMove) bool) []Finding {
 	var found []Finding
-	for i := range p.pairs {
+	for i := 0; i < len(p.pairs) && len(found) < maxPerRule; i++ {
 		if m := &p.pairs[i]; m.Motion == theory.Parallel && !m.PhraseEnd && match(m) {
 			found = append(found, p.atPair(m))
 		}
@@ -51,7 +51,7 @@ func (p *Passage) parallelOf(match func(*PairMove) bool) []Finding {
 
 func (p *Passage) otherDirects() []Finding {
 	var found []Finding
-	for i := range p.pairs {
+	for i := 0; i < len(p.pairs) && len(found) < maxPerRule; i++ {
 		m := &p.pairs[i]
 		if (m.Upper == 0 && m.Lower == len(p.Voices)-1) || !m.SameWay() || m.PhraseEnd {
 			continue

@@ -73,8 +73,27 @@ func (m *PairMove) SameWay() bool {
 	return m.Motion == theory.Parallel || m.Motion == theory.Similar
 }
 
+// MaxComparisons is the most pairs of voices at moments that are compared: about
+// thirty voices over an hour's score. Beyond it the texture is an orchestra, in
+// which doubled lines are no fault, and the memory it would take has no bound.
+const MaxComparisons = 1 << 20
+
+// Compared reports whether the voices of a texture are compared in pairs. Where
+// they are not, the rules about two voices are silent, and an answer should say
+// so.
+func Compared(t *theory.Texture) bool {
+	n := len(t.Voices)
+	return n*(n-1)/2*len(t.Moments) <= MaxComparisons
+}
+
+// maxPerRule is how often a rule about pairs speaks at most in one score.
+const maxPerRule = 2000
+
 func (p *Passage) findPairs() {
 	n := len(p.Voices)
+	if !Compared(p.Texture) {
+		return
+	}
 	p.pairs = make([]PairMove, 0, n*(n-1)/2*len(p.Moments)/2)
 	for upper := 0; upper < n; upper++ {
 		for lower := upper + 1; lower < n; lower++ {

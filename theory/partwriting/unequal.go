@@ -22,7 +22,7 @@ func isDiminishedFifth(i theory.Interval) bool {
 
 func (p *Passage) unequalFifths() []Finding {
 	var found []Finding
-	for i := range p.pairs {
+	for i := 0; i < len(p.pairs) && len(found) < maxPerRule; i++ {
 		m := &p.pairs[i]
 		if !isDiminishedFifth(m.Before) || !m.After.IsPerfectFifth() || !m.SameWay() || m.PhraseEnd {
 			continue
