@@ -99,11 +99,14 @@ func (p *Passage) bassHas(m int, c theory.PitchClass) bool {
 	return note != nil && note.Pitch.Class() == c
 }
 
-// soundsIn reports whether a pitch class is heard anywhere in a harmony.
+// soundsIn reports whether a chord member is heard anywhere in a harmony, in any
+// inflection: a raised third is a third.
 func (p *Passage) soundsIn(h *chord, c theory.PitchClass) bool {
 	for m := h.FirstMoment; m < h.EndMoment; m++ {
-		if p.spellings[m].has(c) {
-			return true
+		for v := range p.Voices {
+			if note := p.Sounding(m, v); note != nil && note.Pitch.Step == c.Step {
+				return true
+			}
 		}
 	}
 	return false

@@ -18,7 +18,7 @@ var resolutions = []*Rule{
 	},
 	{
 		ID: "seventh-unresolved", Family: Tendency, Severity: Fault,
-		Source: Source{"Open Music Theory v1", "keyboard-style voice-leading", "down by step in its own voice when the harmony changes; free where it is held over, handed to another voice, or rises in tenths with the bass (Hutchinson, section 27.1)"},
+		Source: Source{"Open Music Theory v1", "keyboard-style voice-leading", "down by step in its own voice when the harmony changes; a caution where the chord has no dominant function and may be read otherwise; free where it is held over, handed to another voice, or rises in tenths with the bass (Hutchinson, section 27.1)"},
 		Check:  (*Passage).unresolvedSevenths,
 	},
 	{
@@ -176,11 +176,20 @@ func (p *Passage) unresolvedSevenths() []Finding {
 			if t.next < 0 || t.move == theory.Unison || p.heldInto(t, next) || p.resolvesDown(t, next) || p.risesInTenths(h, t) || p.touched(t) {
 				continue
 			}
-			found = append(found, p.atTendency(t))
+			f := p.atTendency(t)
+			if !h.Numeral.IsDominant() && !secure(h) {
+				f.Severity = Caution // it may be no seventh chord at all
+			}
+			found = append(found, f)
 		}
 	})
 	return found
 }
+
+// secure reports whether hardly anybody would read a harmony otherwise.
+func secure(h *chord) bool { return h.Confidence == 0 || h.Confidence >= secureConfidence }
+
+const secureConfidence = 0.9
 
 // resolvesDown reports whether a voice steps down from its note, at once or
 // after an ornament.
