@@ -49,8 +49,6 @@ func (m *Model) Analyze(t *theory.Texture) *Analysis {
 	a.take(p, l, path)
 	a.weigh(l, path, score)
 	l.release()
-	a.classifyNotes()
-	a.findCadences()
 	return a
 }
 
@@ -92,14 +90,21 @@ func (a *Analysis) take(p *piece, l *lattice, path []choice) {
 		}
 		a.Harmonies = append(a.Harmonies, h)
 	}
+	a.markCadential()
+	a.finish()
+	a.findCadences()
+}
+
+// finish draws what follows from the harmonies.
+func (a *Analysis) finish() {
 	for i := range a.Harmonies {
 		h := &a.Harmonies[i]
 		for m := h.FirstMoment; m < h.EndMoment; m++ {
 			a.atMoment[m] = int32(i)
 		}
 	}
-	a.markCadential()
 	a.joinKeys()
+	a.classifyNotes()
 }
 
 // frameBefore is the frame that a segment follows.
@@ -150,7 +155,8 @@ func (a *Analysis) weigh(l *lattice, path []choice, best float32) {
 			rival := l.reading(int(in.key), int(in.state))
 			h.Margin, h.RunnerUp = max(0, float64(best-q.score)), &rival
 		}
-		h.Confidence = l.w.certainty(h.Margin)
+		// What the search gave up is at least pruneWidth behind.
+		h.Confidence = l.w.certainty(min(h.Margin, pruneWidth))
 	}
 }
 

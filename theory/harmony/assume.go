@@ -10,7 +10,7 @@ type Label struct {
 
 // Assume returns the analysis that given labels make of a texture: each lasts
 // until the next one, in order of onset. Nothing is inferred but phrases and the
-// parts that notes play; confidences are 1.
+// parts that notes play, no cadences; confidences are 1.
 func Assume(t *theory.Texture, labels []Label) *Analysis {
 	a := emptyAnalysis(t)
 	if len(t.Moments) == 0 {
@@ -24,20 +24,15 @@ func Assume(t *theory.Texture, labels []Label) *Analysis {
 		if i+1 < len(labels) {
 			h.End = labels[i+1].Onset
 		}
-		for m < len(t.Moments) && t.Moments[m].Onset.Less(h.Onset) {
-			m++
-		}
+		m = momentAt(t, m, h.Onset)
 		h.FirstMoment = m
 		if m < len(t.Moments) {
 			h.Measure = int(t.Moments[m].Measure)
 		}
-		for m < len(t.Moments) && t.Moments[m].Onset.Less(h.End) {
-			a.atMoment[m] = int32(i)
-			m++
-		}
+		m = momentAt(t, m, h.End)
 		h.EndMoment = m
 		a.Harmonies = append(a.Harmonies, h)
 	}
-	a.joinKeys()
+	a.finish()
 	return a
 }

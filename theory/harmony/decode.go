@@ -79,10 +79,12 @@ type lattice struct {
 
 	states int // most states of a mode
 	// slot finds the node of a key and state at one of the boundaries ahead.
-	slot    [][]int32
-	open    [][]node
-	used    [][]int32
-	backing []int32 // of slot, -1 throughout between pieces
+	slot [][]int32
+	open [][]node
+	// bestOpen is the best score among the open nodes of each boundary.
+	bestOpen []float32
+	used     [][]int32
+	backing  []int32 // of slot, -1 throughout between pieces
 }
 
 const absent = float32(-1e30)
@@ -105,7 +107,9 @@ func newLattice(p *piece, h *habits) *lattice {
 		}
 		l.slot, l.open, l.used = make([][]int32, ring), make([][]node, ring), make([][]int32, ring)
 	}
+	l.bestOpen = slices.Grow(l.bestOpen[:0], ring)[:ring]
 	for i := range ring {
+		l.bestOpen[i] = absent
 		l.slot[i] = l.backing[i*size : (i+1)*size]
 	}
 	l.measureKeys()
@@ -190,13 +194,13 @@ func (l *lattice) close(f, at int) {
 	for _, u := range l.used[at] {
 		l.slot[at][u] = -1
 	}
-	l.open[at], l.used[at] = open[:0], l.used[at][:0]
+	l.open[at], l.used[at], l.bestOpen[at] = open[:0], l.used[at][:0], absent
 	l.nodeAt[f+1] = int32(len(l.nodes))
 }
 
 // pruneWidth is how much worse than the best an arrival may be and still be
 // followed. It is far wider than any margin that is reported as close.
-const pruneWidth = 12
+const pruneWidth = 10
 
 // enter finds the best way to begin each chord that a segment from frame f has.
 func (l *lattice) enter(f int) {
@@ -420,6 +424,10 @@ func (l *lattice) advance(f int) {
 			}
 			key := int(in.key)
 			score := in.score + seg.score - l.keyCost[key*(n+1)+int(seg.end)] + l.keyCost[key*(n+1)+f]
+			if score < l.bestOpen[to]-pruneWidth {
+				continue
+			}
+			l.bestOpen[to] = max(l.bestOpen[to], score)
 			at := (key*l.states+int(in.state))*int(settled+1) + int(in.heard)
 			if slot[at] < 0 {
 				slot[at] = int32(len(l.open[to]))

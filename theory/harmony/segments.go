@@ -17,7 +17,7 @@ const (
 	maxSegmentBeats  = 8
 	// beamWidth is how much worse than the best chord of a first frame another
 	// may be and still be looked at, in log probability.
-	beamWidth = 9
+	beamWidth = 8
 )
 
 // segmenter finds the segments that begin at one frame.
