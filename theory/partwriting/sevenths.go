@@ -1,0 +1,132 @@
+package partwriting
+
+import "partwright/theory"
+
+// Chordal sevenths: how they are reached and where they go.
+
+func (p *Passage) unresolvedSevenths() []Finding {
+	var found []Finding
+	p.eachHarmony(func(i int, h *chord) {
+		next := p.following(i)
+		if next == nil || !p.isLastOfRoot(i) {
+			return
+		}
+		seventh, ok := p.seventhAt(h.EndMoment-1, h, next)
+		if !ok || p.handedOn(i, next, seventh) {
+			return
+		}
+		for _, t := range p.tendencies(i, h, seventh) {
+			if t.next < 0 || t.move == theory.Unison || p.heldInto(t, next) || p.resolvesDown(t, next) || p.risesInTenths(h, t) || p.touched(t) {
+				continue
+			}
+			f := p.atTendency(t)
+			if !h.Numeral.IsDominant() && !secure(h) {
+				f.Severity = Caution // it may be no seventh chord at all
+			}
+			found = append(found, f)
+		}
+	})
+	return found
+}
+
+// secure reports whether hardly anybody would read a harmony otherwise.
+func secure(h *chord) bool { return h.Confidence == 0 || h.Confidence >= secureConfidence }
+
+const secureConfidence = 0.9
+
+// resolvesDown reports whether a voice steps down from its note, at once or
+// after an ornament.
+func (p *Passage) resolvesDown(t tendencyNote, next *chord) bool {
+	if t.move.Steps == 0 && t.move.Semitones == -1 {
+		return true // a semitone down within the letter
+	}
+	return p.soon(t, next, func(i theory.Interval, _ theory.PitchClass) bool { return i.Steps == -1 })
+}
+
+// heldInto reports whether a note goes on sounding as a member of the next
+// harmony: a seventh is then consonant, and free.
+func (p *Passage) heldInto(t tendencyNote, next *chord) bool {
+	note := p.Note(t.ref)
+	return p.At(next.FirstMoment, t.ref.Voice) == t.ref.Note && next.set.has(note.Pitch.Class())
+}
+
+// seventhAt returns the seventh that is due to resolve at the end of a harmony:
+// that of a complete dominant seventh chord, if that is what sounds in the end
+// and its root goes up a fourth, else that of the harmony.
+func (p *Passage) seventhAt(m int, h, next *chord) (theory.PitchClass, bool) {
+	if set := p.spellings[m]; set.shape() == dominantSeventh {
+		seventh := set.flattest()
+		if next.Root().Fifths() == seventh.Fifths()+1 {
+			return seventh, true
+		}
+	}
+	return h.Seventh()
+}
+
+// handedOn reports whether some voice that sounds the seventh at any time while
+// the root lasts steps down from it: the dissonance is then resolved, wherever
+// else it was heard.
+func (p *Passage) handedOn(i int, next *chord, seventh theory.PitchClass) bool {
+	all := p.chords
+	first := i
+	for first > 0 && all[first-1].Root() == all[i].Root() {
+		first--
+	}
+	for m := all[first].FirstMoment; m < all[i].EndMoment; m++ {
+		for _, r := range p.holding(m, seventh) {
+			t := p.tendencyOf(r)
+			if t.next >= 0 && p.MomentOf(NoteRef{r.Voice, t.next}) >= all[i].EndMoment && p.resolvesDown(t, next) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// touched reports whether a note is only passed through: struck between the
+// beats, reached and left by step.
+func (p *Passage) touched(t tendencyNote) bool {
+	if p.strength(p.MomentOf(t.ref)) > 0 || t.ref.Note == 0 || !t.move.IsStep() {
+		return false
+	}
+	notes := p.Voices[t.ref.Voice].Notes
+	return theory.Between(notes[t.ref.Note-1].Pitch, notes[t.ref.Note].Pitch).IsStep()
+}
+
+// risesInTenths is the one licensed rise: V4/3 between I and I6, the seventh
+// going up in thirds or tenths with the bass.
+func (p *Passage) risesInTenths(h *chord, t tendencyNote) bool {
+	if h.Inversion() != 2 || t.move.Steps != 1 {
+		return false
+	}
+	to := p.MomentOf(NoteRef{t.ref.Voice, t.next})
+	m := PairMove{From: to - 1, To: to}
+	return to > 0 && p.inTenths(t.ref.Voice, len(p.Voices)-1, &m)
+}
+
+func (p *Passage) unpreparedSevenths() []Finding {
+	var found []Finding
+	p.eachHarmony(func(i int, h *chord) {
+		seventh, ok := h.Seventh()
+		if !ok {
+			return
+		}
+		for m := h.FirstMoment; m < h.EndMoment; m++ {
+			for _, r := range p.holding(m, seventh) {
+				if p.MomentOf(r) != m || r.Note == 0 || m == 0 || p.endsPhrase(m-1, m) || p.sameHarmony(m-1, m) {
+					continue
+				}
+				from := NoteRef{r.Voice, r.Note - 1}
+				move := theory.Between(p.Note(from).Pitch, p.Note(r).Pitch)
+				if !move.Descends() || move.IsStep() || move.Steps == 0 {
+					continue
+				}
+				f := p.at(m, r.Voice)
+				f.Notes = []NoteRef{from, r}
+				f.Args = []Arg{{"from", p.Note(from).Pitch}, {"to", p.Note(r).Pitch}}
+				found = append(found, f)
+			}
+		}
+	})
+	return found
+}
