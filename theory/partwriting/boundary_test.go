@@ -53,6 +53,15 @@ func TestBoundaries(t *testing.T) {
 		{"inside a diminished seventh", "B2 D4 F4 Ab4 | B2 D4 F4 B4", "augmented", nil, "an arpeggio of one chord"},
 		{"augmented fourth", "F3 | B3 | C4", "augmented", []string{"augmented-interval 1"}, "the tritone upward"},
 		{"diminished fifth recovered", "F4 | B3 | C4", "diminished", nil, "a step back inside follows"},
+		{"diminished fifth left by leap", "F4 | B3 | E4", "diminished", []string{"diminished-interval 1"}, "a leap back is no step"},
+		{"overlap in one harmony", "C3 E3 G3 C5 | C3 C4 E4 G5", "voice-overlap", nil, "the chord is only re-voiced"},
+		{"overlap in another", "C3 E3 G3 C5 | D3 C4 F4 A5", "voice-overlap", []string{"voice-overlap 1"}, "the tenor passes the alto's G"},
+		{"masked fifths", "C4 G4 | . F4 | D4 A4 | . G4", "masked", []string{"masked-fifths 2"}, "from beat to beat, with a step between"},
+		{"masked by a leap", "C4 G4 | . C5 | D4 A4 | . G4", "masked", nil, "a leap of a fourth in between clears the ear"},
+		{"all into a cadence", "G3 F4 B4 D5 | C3 E4 G4 C5 ||", "all-one", nil, "free into a cadence"},
+		{"all in one direction", "G3 F4 B4 D5 | C3 E4 G4 C5 | F3 F4 A4 C5", "all-one", []string{"all-one-direction 1"}, "everything falls"},
+		{"three unisons", "C3 E3 G4 G4 | C3 E3 F4 A4 | C3 E3 G4 G4 | C3 E3 F4 A4 | C3 E3 G4 G4 | C3 E3 F4 A4", "unison", []string{"unison 4 remark"}, "the third in a phrase is told"},
+		{"two unisons", "C3 E3 G4 G4 | C3 E3 F4 A4 | C3 E3 G4 G4 | C3 E3 F4 A4", "unison", nil, "two short ones pass"},
 		{"diminished fifth not recovered", "F4 | B3 | A3", "diminished", []string{"diminished-interval 1"}, "it goes on outward"},
 	} {
 		t.Run(test.name, func(t *testing.T) {

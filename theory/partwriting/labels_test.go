@@ -25,8 +25,8 @@ func labeled(t *testing.T, music string, texture *theory.Texture) *harmony.Analy
 				}
 				key, words = &k, words[1:]
 			}
-			if key == nil || len(words) == 0 {
-				continue
+			if key == nil || len(words) == 0 || words[0] == "." {
+				continue // before any key, or everything is held
 			}
 			if words[0] != "-" {
 				numeral, err := harmony.ParseNumeral(words[0], key.Mode)
