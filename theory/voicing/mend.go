@@ -18,7 +18,7 @@ type MendOptions struct {
 	Keep []int
 	// KeepMeasures lists measures, by index, that are not touched.
 	KeepMeasures []int
-	// MaxNotes is how many notes may change for one fault; 0 is 2.
+	// MaxNotes is how many notes may change for one fault; 0 is 3.
 	MaxNotes int
 }
 
@@ -39,8 +39,8 @@ type Mending struct {
 
 // Mend takes the faults out of a texture with as few changed notes as it can,
 // and among those with the least distance. Fault by fault, in reading order, it
-// tries every change of one note near the fault, then of two, and takes the one
-// that leaves the fewest faults: the fault itself must be gone and no other of
+// tries every change of one note near the fault, then of two, then of three, and
+// takes the one that leaves the fewest faults: the fault itself must be gone and no other of
 // the chosen severity may come. The harmony stays as it was read: notes move to
 // members of the chord they stand in.
 func Mend(t *theory.Texture, a *harmony.Analysis, o MendOptions) *Mending {
@@ -48,7 +48,7 @@ func Mend(t *theory.Texture, a *harmony.Analysis, o MendOptions) *Mending {
 		o.Severity = partwriting.Fault
 	}
 	if o.MaxNotes == 0 {
-		o.MaxNotes = 2
+		o.MaxNotes = 3
 	}
 	m := &mender{original: t, texture: t, options: o}
 	if a != nil {
@@ -81,8 +81,12 @@ type mender struct {
 	rounds int
 }
 
-// maxRounds bounds the work on one score.
-const maxRounds = 400
+// maxRounds bounds the work on one score, maxTries that on one fault for each
+// number of notes changed: the nearest changes are tried first.
+const (
+	maxRounds = 400
+	maxTries  = 6000
+)
 
 // faultKey tells findings apart before and after a change.
 type faultKey struct {
@@ -122,6 +126,43 @@ func (m *mender) next(given map[faultKey]bool) (partwriting.Finding, bool) {
 	return partwriting.Finding{}, false
 }
 
+// known is what was found before a change. A finding that stands for several
+// notes, such as all of a phrase that lie out of range, is known by its notes as
+// well: when its first note is mended, it moves on to the next.
+type known struct {
+	keys  map[faultKey]bool
+	notes map[partwriting.RuleID]map[partwriting.NoteRef]bool
+}
+
+func newKnown(findings []partwriting.Finding) *known {
+	k := &known{map[faultKey]bool{}, map[partwriting.RuleID]map[partwriting.NoteRef]bool{}}
+	for i := range findings {
+		f := &findings[i]
+		k.keys[keyOf(f)] = true
+		if k.notes[f.Rule] == nil {
+			k.notes[f.Rule] = map[partwriting.NoteRef]bool{}
+		}
+		for _, refs := range [][]partwriting.NoteRef{f.Notes, f.Related} {
+			for _, r := range refs {
+				k.notes[f.Rule][r] = true
+			}
+		}
+	}
+	return k
+}
+
+func (k *known) has(f *partwriting.Finding) bool {
+	if k.keys[keyOf(f)] {
+		return true
+	}
+	for _, r := range f.Notes {
+		if !k.notes[f.Rule][r] {
+			return false
+		}
+	}
+	return len(f.Notes) > 0
+}
+
 // change is one note at another pitch.
 type change struct {
 	ref      partwriting.NoteRef
@@ -132,19 +173,20 @@ type change struct {
 // mend removes one fault with the smallest change and reports whether it could.
 func (m *mender) mend(f *partwriting.Finding) bool {
 	w := m.windowAround(f)
-	before := map[faultKey]bool{}
-	for _, other := range m.faults(w.texture, w.analysis) {
-		before[keyOf(&other)] = true
-	}
-	if !before[keyOf(f)] {
+	before := newKnown(m.faults(w.texture, w.analysis))
+	if !before.keys[keyOf(f)] {
 		return false // the fault needs more of the piece than the window holds
 	}
-	singles := m.changes(w)
-	for size := 1; size <= m.options.MaxNotes; size++ {
-		if best := m.bestOf(combinations(singles, size), w, f, before); best != nil {
-			m.texture = w.apply(m.texture, best)
-			m.analysis = harmony.Assume(m.texture, m.labels)
-			return true
+	// First the notes of the fault and of the chords it stands in, then those of
+	// the chords beside them as well.
+	for beside := range 2 {
+		singles := m.changes(w, beside)
+		for size := 1; size <= m.options.MaxNotes; size++ {
+			if best := m.bestOf(combinations(singles, size), w, f, before); best != nil {
+				m.texture = w.apply(m.texture, best)
+				m.analysis = harmony.Assume(m.texture, m.labels)
+				return true
+			}
 		}
 	}
 	return false
@@ -152,9 +194,9 @@ func (m *mender) mend(f *partwriting.Finding) bool {
 
 // bestOf tries candidates in order of distance and returns the one that leaves
 // the fewest faults, nil if none removes the fault without bringing another.
-func (m *mender) bestOf(candidates [][]change, w *window, f *partwriting.Finding, before map[faultKey]bool) []change {
+func (m *mender) bestOf(candidates [][]change, w *window, f *partwriting.Finding, before *known) []change {
 	var best []change
-	fewest := len(before) + 1
+	fewest := len(before.keys) + 1
 	for _, c := range candidates {
 		changed := w.changed(c)
 		after := m.faults(changed, harmony.Assume(changed, w.labels))
@@ -163,7 +205,7 @@ func (m *mender) bestOf(candidates [][]change, w *window, f *partwriting.Finding
 		}
 		ok := true
 		for i := range after {
-			if k := keyOf(&after[i]); k == keyOf(f) || !before[k] {
+			if keyOf(&after[i]) == keyOf(f) || !before.has(&after[i]) {
 				ok = false
 				break
 			}
@@ -207,7 +249,7 @@ func combinations(singles []change, size int) [][]change {
 		return sum
 	}
 	sort.SliceStable(out, func(i, j int) bool { return distance(out[i]) < distance(out[j]) })
-	return out
+	return out[:min(len(out), maxTries)]
 }
 
 // result compares the mended texture with the original.

@@ -80,16 +80,19 @@ func (m *mender) windowAround(f *partwriting.Finding) *window {
 	return w
 }
 
-// changes lists what each note of the fault's moments, and of those right before
-// and after, could become: another member of its chord within an octave, or the
-// same note in another octave.
-func (m *mender) changes(w *window) []change {
+// changes lists what each note that sounds at the fault's moments, and at so many
+// moments beside them, could become: another member of its chord within an
+// octave, or the same note in another octave.
+func (m *mender) changes(w *window, beside int) []change {
 	var out []change
 	t := w.texture
+	first, last := len(t.Moments), -1
 	for i := range t.Moments {
-		if t.Moments[i].Onset.Less(w.from) || w.to.Less(t.Moments[i].Onset) {
-			continue
+		if !t.Moments[i].Onset.Less(w.from) && !w.to.Less(t.Moments[i].Onset) {
+			first, last = min(first, i), i
 		}
+	}
+	for i := max(first-beside, 0); i <= min(last+beside, len(t.Moments)-1); i++ {
 		for v := range t.Voices {
 			n := t.At(i, v)
 			if n < 0 || slices.Contains(m.options.Keep, v) || slices.Contains(m.options.KeepMeasures, int(t.Voices[v].Notes[n].Measure)) {
@@ -99,15 +102,18 @@ func (m *mender) changes(w *window) []change {
 			if slices.ContainsFunc(out, func(c change) bool { return c.ref == ref }) {
 				continue // it sounds at two of the moments
 			}
-			out = append(out, alternativesFor(w, ref)...)
+			written := m.original.Voices[v].Notes[n+w.first[v]].Pitch
+			out = append(out, alternativesFor(w, ref, written.Class())...)
 		}
 	}
 	return out
 }
 
-func alternativesFor(w *window, ref partwriting.NoteRef) []change {
+// alternativesFor lists what one note could become; written is what it was in
+// the original, which may be worth another octave of.
+func alternativesFor(w *window, ref partwriting.NoteRef, written theory.PitchClass) []change {
 	note := &w.texture.Voices[ref.Voice].Notes[ref.Note]
-	classes := append(w.members(note), note.Pitch.Class())
+	classes := append(w.members(note), note.Pitch.Class(), written)
 	var out []change
 	seen := map[theory.Pitch]bool{note.Pitch: true}
 	for _, c := range classes {
