@@ -81,7 +81,9 @@ func sweepOver[T any](
 		switch {
 		case o.Item.Skipped != "":
 			s.skipped++
-			s.say("%s: skipped, %s", o.Item.Name, o.Item.Skipped)
+			if !s.flags.quiet {
+				s.say("%s: skipped, %s", o.Item.Name, o.Item.Skipped)
+			}
 		case o.Err != nil:
 			s.unreadable++
 			failure := worker.NewFailure(o.Item.Name, o.Err)
