@@ -2,7 +2,7 @@
 
 # The program is one static file: no libc, no shell, no package manager in the
 # image that runs.
-FROM golang:1.26-bookworm AS build
+FROM golang:1.26.8-bookworm AS build
 WORKDIR /src
 # Dependencies first: they change less often than the code.
 COPY go.mod go.sum ./
