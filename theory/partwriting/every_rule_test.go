@@ -1,0 +1,97 @@
+package partwriting_test
+
+import (
+	"strings"
+	"testing"
+
+	"partwright/theory"
+	"partwright/theory/harmony"
+	"partwright/theory/partwriting"
+	"partwright/theory/theorytest"
+)
+
+// moreExamples are short cases of our own for rules that no textbook example in
+// these tests breaks: rule, then music, a quarter to a sonority.
+var moreExamples = map[partwriting.RuleID]string{
+	"narrowing-fifths":                "C4 G4 | B3 F4",
+	"direct-perfects-other-pairs":     "C3 A3 C4 F4 | D3 D4 G4 A4 | E3 C4 G4 C5",
+	"parallel-fourths":                "C: I64 G3 C4 E4 C5 | IV F3 Bb3 D4 C5",
+	"parallel-seconds-sevenths":       "C4 D4 | D4 E4",
+	"low-spacing":                     "A2 C3 E4 A4 | D3 A3 F4 D5",
+	"bass-gap":                        "C2 C4 E4 G4 | G2 D4 G4 B4",
+	"hand-span":                       "C3 G3 E4 C5",
+	"unison":                          "C3 E3 G4 G4 | F3 C4 G4 G4 | C3 E3 C4 G4",
+	"leap-over-octave":                "C3 | D4 | C4",
+	"unrecovered-leap":                "C3 C4 | D3 A4 | E3 B4 | F3 A4",
+	"successive-leaps":                "C3 C4 | D3 F4 | E3 B4 | F3 A4",
+	"masked-fifths":                   "half C4 G4 | . F4 | D4 A4 | . G4",
+	"masked-octaves":                  "half C3 C4 | . B3 | D3 D4 | . C4",
+	"altered-tone-doubled":            "C: I C3 G3 E4 C5 | bVI Ab2 Ab3 C4 Eb4 | iv6 Ab2 Ab3 F4 C5 | I G2 G3 E4 C5",
+	"bass-doubled-in-six":             "C: I C3 G3 C4 E4 | I6 E3 G3 C4 E4 | ii D3 A3 D4 F4",
+	"six-four-doubling":               "C: vi A2 C4 E4 A4 | Cad64 G2 C4 E4 C5 | V G2 B3 D4 B4",
+	"diminished-triad-doubling":       "C: I C3 G3 E4 C5 | iio6 F3 Ab3 D4 Ab4 | V G3 G3 D4 B4",
+	"fifth-missing":                   "C: I C3 G3 E4 C5 | V6 B2 G3 B3 G4 | I C3 G3 C4 E4",
+	"diminished-triad-root-position":  "C: I C3 G3 E4 C5 | viio B2 F3 D4 F4 | I C3 E3 C4 E4",
+	"applied-leading-tone-unresolved": "C: I C3 G3 E4 C5 | V6/V F#3 D4 A4 D5 | V D3 G3 G4 B4",
+	"cadential-six-four-unresolved":   "C: ii6 F3 A3 D4 A4 | Cad64 G3 G3 C4 E4 | V G3 G3 D4 G4",
+	"cadential-six-four-weak":         "C: I C3 G3 E4 C5 | IV F3 A3 F4 C5 | I C3 G3 E4 C5 | Cad64 G3 G3 E4 C5 / V G3 G3 D4 B4",
+	"cadence-missing":                 "C: I C3 G3 E4 C5 | V G3 G3 D4 B4 | I C3 G3 E4 C5 | ii D3 A3 D4 F4 | iii E3 G3 B3 G4 ||",
+	"final-chord":                     "C: I C3 G3 E4 C5 | IV F3 A3 F4 C5 | I C3 G3 E4 C5 | V G3 G3 D4 B4 | I6 E3 G3 C4 C5 ||",
+	"opening":                         "C: IV F3 A3 F4 C5 | V G3 G3 D4 B4 | I C3 G3 E4 C5",
+	"suspension-note-anticipated":     "C: I C3 E4 G4 C5 | V G3 B3 G4 C5 | - G3 B3 G4 B4 | I C3 C4 G4 C5",
+	"augmented-sixth-unresolved":      "a: It6 F3 A3 D#4 A4 | V E3 B3 B3 G#4",
+	"neapolitan-unresolved":           "c: N6 F3 F4 Ab4 Db5 | V G3 D4 G4 F5",
+	"altered-tone-unresolved":         "C: iv F3 F4 Ab4 C5 | I C3 E4 C5 C5",
+	"chromatic-doubling":              "a: It6 F3 F3 D#4 A4 | V E3 E3 E4 G#4",
+	"leading-tone-not-raised":         "a: i A2 E4 A4 C5 | iv D3 F4 A4 D5 | i A2 E4 A4 C5 | v E3 E4 G4 B4 / i A2 E4 A4 C5 | iv D3 F4 A4 D5 | v E3 E4 G4 B4 | i A2 E4 A4 C5 ||",
+	"restless-upper-voices":           "C: I C3 G3 C4 E4 | IV F3 C4 F4 A4",
+	"static-soprano":                  "C: I C3 E4 G4 C5 | IV F3 F4 A4 C5 | ii7 D3 F4 A4 C5 | vi A2 E4 A4 C5",
+	"tessitura":                       "C3 G3 E4 F5 | C3 G3 E4 G5 | C3 G3 E4 F5 | C3 G3 E4 G5",
+	"species-dissonance":              "D4 A4 | F4 G4 | E4 C#5 | D4 D5",
+	"species-opening":                 "D4 F4 | E4 C#5 | D4 D5",
+	"species-close":                   "D4 A4 | E4 B4 | D4 A4",
+	"imperfect-run":                   "C4 E4 | D4 F4 | E4 G4 | F4 A4 | E4 G4",
+	"climax-repeated":                 "C4 G4 | D4 F4 | C4 G4 | C4 E4",
+}
+
+// Every rule speaks somewhere, and its message is filled in in every language.
+func TestEveryRuleSpeaks(t *testing.T) {
+	spoken := map[partwriting.RuleID]bool{}
+	everything := &partwriting.RuleSet{Name: "everything", Severities: map[partwriting.RuleID]partwriting.Severity{}, Limits: partwriting.Limits{Species: 1}}
+	for _, r := range partwriting.Rules() {
+		everything.Severities[r.ID] = max(r.Severity, partwriting.Remark)
+	}
+	listen := func(music string) {
+		unit := theory.Whole(1)
+		music, half := strings.CutPrefix(music, "half ")
+		if half {
+			unit = theory.Frac(1, 2)
+		}
+		texture := theorytest.ChordsOf(unit, music)
+		findings := partwriting.Check(texture, labeled(t, music, texture), everything)
+		findings = append(findings, partwriting.Check(texture, harmony.Analyze(texture), everything)...)
+		for _, f := range findings {
+			spoken[f.Rule] = true
+			for _, language := range partwriting.Languages() {
+				c, _ := partwriting.CatalogFor(language)
+				if m := c.Message(&f, texture); m == "" || strings.ContainsAny(m, "{}") || strings.Contains(m, "  ") {
+					t.Errorf("%s %s: %q", language, f.Rule, m)
+				}
+			}
+		}
+	}
+	for _, music := range everyExample() {
+		listen(music)
+	}
+	for id, music := range moreExamples {
+		if partwriting.RuleByID(id) == nil {
+			t.Errorf("an example of %s, which is no rule", id)
+		}
+		listen(music)
+	}
+	for _, r := range partwriting.Rules() {
+		if !spoken[r.ID] {
+			t.Errorf("%s has no example here", r.ID)
+		}
+	}
+}
