@@ -29,6 +29,13 @@ var omissions = []*Rule{
 		},
 	},
 	{
+		ID: "seventh-missing", Family: ChordTones, Severity: Fault,
+		Source: Source{"General formula for grading part-writing (Florida State University)", "", "only where the chord was given as a seventh chord"},
+		Check: func(p *Passage) []Finding {
+			return p.lacking(3, func(i int, h *chord) bool { return h.Confidence == 1 })
+		},
+	},
+	{
 		ID: "diminished-triad-root-position", Family: ChordTones, Severity: Caution,
 		Source: Source{"General formula for grading part-writing (Florida State University)", "", "free on the way to V6/5, in a sequence, and after its own first inversion"},
 		Check:  (*Passage).rootPositionDiminished,

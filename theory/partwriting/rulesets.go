@@ -46,7 +46,7 @@ var builtins = []*RuleSet{
 			"altered-tone-doubled": Off, "third-doubled": Off, "bass-doubled-in-six": Off,
 			"six-four-doubling": Off, "diminished-triad-doubling": Off,
 			"leading-tone-doubled": Caution, "seventh-doubled": Caution,
-			"third-missing": Caution, "root-missing": Caution, "fifth-missing": Off,
+			"third-missing": Caution, "root-missing": Caution, "fifth-missing": Off, "seventh-missing": Remark,
 			"diminished-triad-root-position": Off,
 			"leading-tone-unresolved":        Caution, "applied-leading-tone-unresolved": Caution,
 			"seventh-unresolved": Caution, "seventh-unprepared": Off,
