@@ -22,7 +22,7 @@ func TestRatesOnTheChorales(t *testing.T) {
 	}
 	type count struct{ faults, cautions, remarks, scores int }
 	counts := map[partwriting.RuleID]*count{}
-	moments := 0
+	moments, harmonies := 0, 0
 	every := 12
 	if os.Getenv("PARTWRIGHT_ALL") != "" {
 		every = 1
@@ -34,7 +34,9 @@ func TestRatesOnTheChorales(t *testing.T) {
 		texture := voicesOf(t, path)
 		moments += len(texture.Moments)
 		seen := map[partwriting.RuleID]bool{}
-		for _, f := range partwriting.Check(texture, harmony.Analyze(texture), nil) {
+		analysis := harmony.Analyze(texture)
+		harmonies += len(analysis.Harmonies)
+		for _, f := range partwriting.Check(texture, analysis, nil) {
 			c := counts[f.Rule]
 			if c == nil {
 				c = &count{}
@@ -54,7 +56,7 @@ func TestRatesOnTheChorales(t *testing.T) {
 			}
 		}
 	}
-	t.Logf("%d scores, %d sonorities", read, moments)
+	t.Logf("%d scores, %d sonorities, %d harmonies", read, moments, harmonies)
 	t.Logf("%-28s %7s %8s %8s %7s", "rule", "fault", "caution", "remark", "scores")
 	for _, r := range partwriting.Rules() {
 		if c := counts[r.ID]; c != nil {
