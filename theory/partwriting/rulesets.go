@@ -33,7 +33,8 @@ var builtins = []*RuleSet{
 		Name: "free",
 		Severities: map[RuleID]Severity{
 			"parallel-fifths": Caution, "parallel-octaves": Caution,
-			"contrary-fifths": Remark, "contrary-octaves": Remark,
+			"consecutives-at-repeat": Off,
+			"contrary-fifths":        Remark, "contrary-octaves": Remark,
 			"direct-fifths": Off, "direct-octaves": Off, "direct-perfects-other-pairs": Off,
 			"unequal-fifths": Off, "masked-fifths": Off, "masked-octaves": Off,
 			"all-one-direction": Off, "parallel-fourths": Off, "parallel-seconds-sevenths": Off,

@@ -4,6 +4,7 @@ package partwriting
 // are told.
 var suite = join(
 	consecutives,
+	repeats,
 	directs,
 	unequals,
 	masked,
