@@ -68,7 +68,7 @@ Exit status: 0 all scores were read; 1 some could not be read; 2 wrong use;
 	flags.StringVar(&f.format, "format", "table", "what to print: table, json, ndjson or csv")
 	flags.StringVar(&f.out, "out", "", "folder to write NAME.findings.json and NAME.marked.musicxml (.mxl) to for each score")
 	flags.BoolVar(&f.voices, "voices", false, "with --out, also write NAME.voices.csv")
-	flags.BoolVar(&f.analysis, "analysis", false, "with --out, also write the harmonic analysis: NAME.rntxt (RomanText), NAME.analysis.json and NAME.harmonies.csv")
+	flags.BoolVar(&f.analysis, "analysis", false, "with --out, also write the harmonic analysis: NAME.rntxt (RomanText), NAME.analysis.json and NAME.harmonies.csv, and for all scores statistics.csv")
 	flags.BoolVar(&f.upgrade, "upgrade", false, "with --out, make older documents declare MusicXML 4.0 in the marked score, so that 1.0 gets colors too")
 	flags.BoolVar(&f.clean, "clean", false, "with --out, take earlier marks off and write NAME.clean.musicxml (.mxl); check nothing")
 	flags.StringVar(&f.failOn, "fail-on", "", "end with status 3 when there is a finding as grave as fault, caution or remark")
@@ -90,10 +90,12 @@ type checking struct {
 	*sweep
 	output output
 	voices bool
-	// analysis asks for the files of the harmonic analysis.
-	analysis bool
-	failOn   partwriting.Severity
-	summary  worker.Summary
+	// analysis asks for the files of the harmonic analysis; statistics counts
+	// over all scores.
+	analysis   bool
+	statistics worker.HarmonyStatistics
+	failOn     partwriting.Severity
+	summary    worker.Summary
 }
 
 func checkAll(cmd *cobra.Command, f *checkFlags, paths []string) error {
@@ -139,6 +141,9 @@ func checkAll(cmd *cobra.Command, f *checkFlags, paths []string) error {
 	}
 	if err := c.output.Close(); err != nil {
 		return &status{exitUnreadable, err}
+	}
+	if err := c.fileStatistics(); err != nil {
+		return err
 	}
 	return c.conclude()
 }
@@ -195,6 +200,7 @@ func (c *checking) file(item worker.Item, r *worker.Result) error {
 
 // fileAnalysis writes the harmonic analysis of one score in its three forms.
 func (c *checking) fileAnalysis(name string, r *worker.Result) error {
+	c.statistics.Add(r.Harmony)
 	for _, form := range []struct {
 		ending string
 		make   func() ([]byte, error)
@@ -212,6 +218,18 @@ func (c *checking) fileAnalysis(name string, r *worker.Result) error {
 		}
 	}
 	return nil
+}
+
+// fileStatistics writes what the analyses of all scores come to.
+func (c *checking) fileStatistics() error {
+	if !c.analysis {
+		return nil
+	}
+	table, err := c.statistics.CSV()
+	if err != nil {
+		return err
+	}
+	return c.dir.Write(c.dir.Claim("statistics")+".csv", table)
 }
 
 // conclude says what the whole run came to.
