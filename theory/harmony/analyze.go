@@ -31,9 +31,9 @@ func (m *Model) WithWeights(weights map[string]float64) *Model {
 }
 
 // BuiltInWeights returns the weights of [Analyze] by name.
-func BuiltInWeights() map[string]float64 { return parseTable(weightsTable) }
+func BuiltInWeights() map[string]float64 { return ParseTable(weightsTable) }
 
-var builtIn = sync.OnceValue(func() *Model { return NewModel(parseTable(countsTable), BuiltInWeights()) })
+var builtIn = sync.OnceValue(func() *Model { return NewModel(ParseTable(countsTable), BuiltInWeights()) })
 
 // Analyze reads a texture as the function [Analyze] does.
 func (m *Model) Analyze(t *theory.Texture) *Analysis {

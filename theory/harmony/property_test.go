@@ -112,7 +112,7 @@ func TestSilence(t *testing.T) {
 
 // Every entry of the tables has a name that the model knows, and a number.
 func TestTables(t *testing.T) {
-	values := parseTable(weightsTable)
+	values := ParseTable(weightsTable)
 	known := map[string]bool{}
 	new(weights).named(func(name string, _ *float32) {
 		known[name] = true
@@ -130,7 +130,7 @@ func TestTables(t *testing.T) {
 			t.Errorf("counts.tsv line %d: %q", i+1, line)
 		}
 	}
-	if n := len(parseTable(countsTable)); n < 1000 {
+	if n := len(ParseTable(countsTable)); n < 1000 {
 		t.Errorf("counts.tsv has %d counts, too few to be whole", n)
 	}
 }

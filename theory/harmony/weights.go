@@ -94,10 +94,10 @@ func newWeights(values map[string]float64) *weights {
 	return w
 }
 
-// parseTable reads lines of a name, a tab and a number; "#" begins a comment.
+// ParseTable reads lines of a name, a tab and a number; "#" begins a comment.
 // The tables are our own: a bad line is a mistake in the build and shows in
 // TestTables.
-func parseTable(text string) map[string]float64 {
+func ParseTable(text string) map[string]float64 {
 	values := map[string]float64{}
 	for _, line := range strings.Split(text, "\n") {
 		name, value, ok := strings.Cut(line, "\t")

@@ -60,20 +60,15 @@ func fitCertainty(all []outcome) (base, slope float64) {
 	return base, slope
 }
 
-// calibrate fits the confidence on textbook examples, each read with habits
+// certainty fits the confidence on textbook examples, each read with habits
 // counted without its fold.
-func calibrate(data, out string) error {
-	f, err := newFitter(data, 0)
-	if err != nil {
-		return err
-	}
+func (f *fitter) certainty(weights map[string]float64) (base, slope float64) {
 	var all []outcome
 	for i, e := range f.examples {
-		all = append(all, f.grids[i].outcomes(f.models[i%folds].Analyze(e.texture))...)
+		model := f.models[i%folds].WithWeights(weights)
+		all = append(all, f.grids[i].outcomes(model.Analyze(e.texture))...)
 	}
-	weights := harmony.BuiltInWeights()
-	weights["certain base"], weights["certain slope"] = fitCertainty(all)
-	return writeWeights(filepath.Join(out, "weights.tsv"), weights)
+	return fitCertainty(all)
 }
 
 // table prints how often labels of each confidence are right.

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bufio"
+	_ "embed"
 	"fmt"
 	"log"
 	"math"
@@ -14,6 +15,9 @@ import (
 
 	"partwright/theory/harmony"
 )
+
+//go:embed start.tsv
+var startTable string
 
 // folds is the number of parts of the cross-validation. Examples of one book
 // stand next to each other, so each fold holds some of every book.
@@ -35,7 +39,7 @@ type fitter struct {
 }
 
 func newFitter(data string, ridge float64) (*fitter, error) {
-	f := &fitter{start: harmony.BuiltInWeights(), ridge: ridge}
+	f := &fitter{start: harmony.ParseTable(startTable), ridge: ridge}
 	paths, err := filepath.Glob(filepath.Join(data, "textbooks", "*.mxl"))
 	if err != nil {
 		return nil, err
@@ -184,6 +188,7 @@ func fitWeights(data, out, only string, ridge float64, validate bool) error {
 	}
 	weights := f.ascend(all, 4)
 	log.Printf("after: %v", f.measure(weights, all))
+	weights["certain base"], weights["certain slope"] = f.certainty(weights)
 	return writeWeights(filepath.Join(out, "weights.tsv"), weights)
 }
 
@@ -209,8 +214,9 @@ func writeWeights(path string, weights map[string]float64) error {
 }
 
 const weightsHeader = `# Weights of the harmonic model in log probability: what speaks against a reading.
-# Set by ear and then fitted by "go run ./worker/fitharmony weights" on textbook
-# examples (scores and labels) of the dataset "When in Rome" (Gotham, Micchi,
-# Napoles Lopez, Sailor, TISMIR 6(1), 2023), CC BY-SA 4.0. weights.go says what
-# each of them weighs.
+# Most are set by ear (worker/fitharmony/start.tsv); those of habits and of changes
+# of key, and the two of confidence, were fitted by "go run ./worker/fitharmony
+# weights" on textbook examples (scores and labels) of the dataset "When in Rome"
+# (Gotham, Micchi, Napoles Lopez, Sailor, TISMIR 6(1), 2023), CC BY-SA 4.0.
+# weights.go says what each of them weighs.
 `

@@ -4,7 +4,6 @@
 //
 //	go run ./worker/fitharmony counts            writes theory/harmony/counts.tsv
 //	go run ./worker/fitharmony weights           fits theory/harmony/weights.tsv
-//	go run ./worker/fitharmony calibrate         fits how margins become confidence
 //	go run ./worker/fitharmony table SCORES LABELS  how often each confidence is right
 //	go run ./worker/fitharmony write SCORES OUT  writes OUT/NAME.rntxt for SCORES/NAME.mxl
 package main
@@ -19,12 +18,15 @@ import (
 	"partwright/theory/harmony"
 )
 
+// fitted names the weights that textbook examples can tell something about.
+const fitted = `^(habits|key-habits|first-habits|leap|pivot|unsettled|outside|signature)$`
+
 func main() {
 	log.SetFlags(0)
 	data := flag.String("data", "../shared/data", "folder that holds analyses and textbooks")
 	out := flag.String("out", "theory/harmony", "folder to write to")
-	ridge := flag.Float64("ridge", 0.02, "how much a weight may not move, in hundredths")
-	only := flag.String("only", "", "fit the weights whose names match only")
+	ridge := flag.Float64("ridge", 1, "how much a weight may not move, in hundredths")
+	only := flag.String("only", fitted, "fit the weights whose names match only")
 	validate := flag.Bool("validate", false, "cross-validate first")
 	flag.Parse()
 	var err error
@@ -33,14 +35,12 @@ func main() {
 		err = counts(*data, *out)
 	case flag.Arg(0) == "weights":
 		err = fitWeights(*data, *out, *only, *ridge, *validate)
-	case flag.Arg(0) == "calibrate":
-		err = calibrate(*data, *out)
 	case flag.Arg(0) == "table" && flag.NArg() == 3:
 		err = table(os.Stdout, flag.Arg(1), flag.Arg(2))
 	case flag.Arg(0) == "write" && flag.NArg() == 3:
 		err = writeAnalyses(flag.Arg(1), flag.Arg(2))
 	default:
-		err = fmt.Errorf("say what to do: counts, weights, calibrate, table SCORES LABELS, or write SCORES OUT")
+		err = fmt.Errorf("say what to do: counts, weights, table SCORES LABELS, or write SCORES OUT")
 	}
 	if err != nil {
 		log.Fatal(err)
