@@ -26,6 +26,12 @@ func (e *Engine) report(in Input, r *Result, o Options, catalog *partwriting.Cat
 			Message: "so many voices over so long a time are not compared with one another: crossing, spacing and lines are checked, parallels are not",
 		})
 	}
+	if len(r.Findings) == partwriting.MaxFindings {
+		report.Notices = append(report.Notices, NoticeReport{
+			Code:    "findings-cut-short",
+			Message: fmt.Sprintf("only the first %d findings are told: a rule set with fewer rules, or one voice a part, tells more of the rest", partwriting.MaxFindings),
+		})
+	}
 	if o.Rubric != nil {
 		report.Mark = markReport(r, o, catalog)
 	}

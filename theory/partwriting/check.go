@@ -7,6 +7,13 @@ import (
 	"partwright/theory/harmony"
 )
 
+// MaxFindings is how many findings of one score are told: the first ones in
+// reading order. One rule gives no more than maxPerRule of them.
+const (
+	MaxFindings = 5000
+	maxPerRule  = 2000
+)
+
 // Check runs the rules of a set (nil for the default set) over a texture and its
 // harmonic reading and returns what they find in the order a reader meets it.
 // Without a reading (nil) the rules that need one are silent. The same input
@@ -22,7 +29,8 @@ func Check(t *theory.Texture, a *harmony.Analysis, set *RuleSet) []Finding {
 		if severity == Off {
 			continue
 		}
-		for _, f := range run(r, p) {
+		found := run(r, p)
+		for _, f := range found[:min(len(found), maxPerRule)] {
 			f.Rule, f.Family = r.ID, r.Family
 			if f.Severity == Off || f.Severity > severity {
 				f.Severity = severity
@@ -34,6 +42,7 @@ func Check(t *theory.Texture, a *harmony.Analysis, set *RuleSet) []Finding {
 		}
 	}
 	inReadingOrder(findings)
+	findings = findings[:min(len(findings), MaxFindings)]
 	linkCauses(findings)
 	return findings
 }

@@ -86,9 +86,6 @@ func Compared(t *theory.Texture) bool {
 	return n*(n-1)/2*len(t.Moments) <= MaxComparisons
 }
 
-// maxPerRule is how often a rule about pairs speaks at most in one score.
-const maxPerRule = 2000
-
 func (p *Passage) findPairs() {
 	n := len(p.Voices)
 	if !Compared(p.Texture) {
