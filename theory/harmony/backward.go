@@ -173,7 +173,7 @@ func (b *backward) waysOn(f int) {
 		w.leap[k] = absent
 		for to := range into {
 			if to != k && into[to] > absent {
-				w.leap[k] = max(w.leap[k], into[to]+b.w.keyHabits*(b.h.leap[at]+b.related(k, to))-b.w.leap)
+				w.leap[k] = max(w.leap[k], into[to]+b.w.keyHabits*b.h.leap[at]+b.related(k, to)-b.w.leap)
 			}
 		}
 	}
@@ -187,13 +187,14 @@ func (b *backward) lendToOld(w *entryWays, e int32, g group) {
 		return
 	}
 	mode := b.table.keys[in.key].Mode
+	ahead += b.w.habits*b.h.newer[mode][in.state] - b.w.pivot + b.w.keyHabits*b.h.pivot[0]
 	for o := g.first; o < g.first+g.count; o++ {
 		old := &b.entries[o]
 		if old.pivot >= 0 || !old.plain || old.key == in.key {
 			continue
 		}
-		score := ahead + b.w.habits*(b.h.newer[mode][in.state]+b.h.older[b.table.keys[old.key].Mode][old.state]) - b.w.pivot +
-			b.w.keyHabits*(b.h.pivot[0]+b.related(int(old.key), int(in.key))) - b.unsettled(old.heard)
+		score := ahead + b.w.habits*b.h.older[b.table.keys[old.key].Mode][old.state] +
+			b.related(int(old.key), int(in.key)) - b.unsettled(old.heard)
 		w.value[o-w.first] = max(w.value[o-w.first], score)
 	}
 }

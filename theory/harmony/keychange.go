@@ -1,5 +1,7 @@
 package harmony
 
+import "slices"
+
 // way is the best way into a key by an abrupt change.
 type way struct {
 	score float32
@@ -33,7 +35,7 @@ func (l *lattice) leaps(nodes []node, begin int32, phrase bool) []way {
 			if to == int(k) {
 				continue
 			}
-			score := best.score + l.w.keyHabits*(l.h.leap[b]+l.related(int(k), to)) - l.w.leap
+			score := best.score + l.w.keyHabits*l.h.leap[b] + l.related(int(k), to) - l.w.leap
 			if score > out[to].score {
 				out[to] = way{score, best.from}
 			}
@@ -42,12 +44,23 @@ func (l *lattice) leaps(nodes []node, begin int32, phrase bool) []way {
 	return out
 }
 
-func (l *lattice) related(from, to int) float32 {
-	d := int(l.table.tonics[to]) - int(l.table.tonics[from])
-	if d < -maxRelation || d > maxRelation {
-		return -20
+// related is how usual a change from one key to another is, weighed.
+func (l *lattice) related(from, to int) float32 { return l.relation[from*len(l.table.keys)+to] }
+
+// relateKeys prepares related for all pairs of keys.
+func (l *lattice) relateKeys() {
+	keys := l.table.keys
+	l.relation = slices.Grow(l.relation[:0], len(keys)*len(keys))
+	for from := range keys {
+		for to := range keys {
+			d := int(l.table.tonics[to]) - int(l.table.tonics[from])
+			usual := float32(-20)
+			if d >= -maxRelation && d <= maxRelation {
+				usual = l.h.relation[keys[from].Mode][keys[to].Mode][d+maxRelation]
+			}
+			l.relation = append(l.relation, l.w.keyHabits*usual)
+		}
 	}
-	return l.h.relation[l.table.keys[from].Mode][l.table.keys[to].Mode][d+maxRelation]
 }
 
 func bool2int(b bool) int {
@@ -103,7 +116,7 @@ func (l *lattice) turn(first int32, inversion int8, readings []chordReading) {
 			if old.key == r.key {
 				continue
 			}
-			if score := old.score + into + l.w.keyHabits*l.related(int(old.key), int(r.key)); score > best {
+			if score := old.score + into + l.related(int(old.key), int(r.key)); score > best {
 				best, at = score, old.entry
 			}
 		}

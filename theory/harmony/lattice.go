@@ -75,7 +75,8 @@ type lattice struct {
 	// bestEntry is the best score of the entries at the boundary in hand.
 	bestEntry float32
 	// keyCost[k*(frames+1)+f] is the cost of notes outside key k before frame f.
-	keyCost []float32
+	keyCost  []float32
+	relation []float32 // see related
 	// keyAt bounds the nodes of each key at the boundary in hand.
 	keyAt, fill []int32
 
@@ -115,6 +116,7 @@ func newLattice(p *piece, h *habits) *lattice {
 		l.slot[i] = l.backing[i*size : (i+1)*size]
 	}
 	l.measureKeys()
+	l.relateKeys()
 	return l
 }
 

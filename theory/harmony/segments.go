@@ -17,7 +17,7 @@ const (
 	maxSegmentBeats  = 8
 	// beamWidth is how much worse than the best chord of a first frame another
 	// may be and still be looked at, in log probability.
-	beamWidth = 8
+	beamWidth = 7
 )
 
 // segmenter finds the segments that begin at one frame.
@@ -104,7 +104,8 @@ func (s *segmenter) from(start int, out []segment) []segment {
 		}
 		sounding |= f.sounding
 		beats += f.beats
-		out = s.extend(start, end, sounding, out)
+		first := len(out)
+		out = keepClose(s.extend(start, end, sounding, out), first)
 		s.narrow()
 	}
 	return out
@@ -164,6 +165,22 @@ func (s *segmenter) extend(start, end int, sounding uint64, out []segment) []seg
 		}
 	}
 	return out
+}
+
+// keepClose drops, of the segments from index first on, which cover the same
+// frames, those that explain them much worse than the best does.
+func keepClose(all []segment, first int) []segment {
+	best := float32(-1e30)
+	for i := first; i < len(all); i++ {
+		best = max(best, all[i].score)
+	}
+	kept := all[:first]
+	for _, seg := range all[first:] {
+		if seg.score >= best-beamWidth {
+			kept = append(kept, seg)
+		}
+	}
+	return kept
 }
 
 // narrow gives up chords that explain much less than another does.
