@@ -25,7 +25,7 @@ func main() {
 	log.SetFlags(0)
 	data := flag.String("data", "../shared/data", "folder that holds analyses and textbooks")
 	out := flag.String("out", "theory/harmony", "folder to write to")
-	ridge := flag.Float64("ridge", 1, "how much a weight may not move, in hundredths")
+	ridge := flag.Float64("ridge", 3, "how much a weight may not move, in hundredths")
 	only := flag.String("only", fitted, "fit the weights whose names match only")
 	validate := flag.Bool("validate", false, "cross-validate first")
 	flag.Parse()
