@@ -39,6 +39,10 @@ func (c *chord) Bass() theory.PitchClass                { return c.members[c.Inv
 func (c *chord) LeadingTone() (theory.PitchClass, bool) { return c.lead, c.hasLead }
 func (c *chord) Seventh() (theory.PitchClass, bool)     { return c.seventh, c.hasSeventh }
 
+// named reports whether somebody has given a chord its name, in the document or
+// in an analysis of their own, so that there is no doubt what is meant.
+func named(h *chord) bool { return h.Confidence == 1 }
+
 // chordAt returns the chord that sounds at a moment, nil where none was read.
 func (p *Passage) chordAt(m int) *chord {
 	if p.Harmony == nil {

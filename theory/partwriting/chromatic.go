@@ -116,10 +116,13 @@ func (p *Passage) unraisedLeads() []Finding {
 		if h.Key.Mode != theory.MinorMode || h.Numeral.Degree != 5 || h.Numeral.IsApplied() || (q != harmony.MinorTriad && q != harmony.MinorSeventh) {
 			return
 		}
-		if h.Confidence == 1 {
+		if named(h) {
 			return // somebody has named the chord v, and means it
 		}
 		next := p.following(i)
+		if !p.isLastOfRoot(i) {
+			return // it is raised while the root lasts
+		}
 		if next == nil || next.Key != h.Key || !next.Numeral.IsTonic() || !p.isCadence(next.EndMoment-1) {
 			return
 		}

@@ -9,10 +9,8 @@ import (
 var omissions = []*Rule{
 	{
 		ID: "third-missing", Family: ChordTones, Severity: Fault,
-		Source: Source{"Butterfield, Integrated Music Theory", "unit 10a", "nowhere while the harmony lasts, suspended or not"},
-		Check: func(p *Passage) []Finding {
-			return p.lacking(1, func(i int, h *chord) bool { return true })
-		},
+		Source: Source{"Butterfield, Integrated Music Theory", "unit 10a", "nowhere while the harmony lasts; free where a suspension stands for it, wherever that resolves; a caution in a six-four and in sevenths but those of V and of the leading tone, which may be read otherwise"},
+		Check:  (*Passage).missingThirds,
 	},
 	{
 		ID: "root-missing", Family: ChordTones, Severity: Fault,
@@ -32,7 +30,7 @@ var omissions = []*Rule{
 		ID: "seventh-missing", Family: ChordTones, Severity: Fault,
 		Source: Source{"General formula for grading part-writing (Florida State University)", "", "only where the chord was given as a seventh chord"},
 		Check: func(p *Passage) []Finding {
-			return p.lacking(3, func(i int, h *chord) bool { return h.Confidence == 1 })
+			return p.lacking(3, func(i int, h *chord) bool { return named(h) })
 		},
 	},
 	{
@@ -42,10 +40,15 @@ var omissions = []*Rule{
 	},
 }
 
-// lacking reports harmonies in which a member is not heard at any time.
+// lacking reports harmonies in which a member is not heard at any time, once for
+// as long as the root lasts.
 func (p *Passage) lacking(member int, applies func(i int, h *chord) bool) []Finding {
 	var found []Finding
+	told := -1 // the last harmony of the root that was told
 	p.eachHarmony(func(i int, h *chord) {
+		if i <= told {
+			return
+		}
 		if member >= h.Size() || p.soundsWhileRootLasts(i, h.Member(member)) || !applies(i, h) {
 			return
 		}
@@ -55,8 +58,65 @@ func (p *Passage) lacking(member int, applies func(i int, h *chord) bool) []Find
 		f := p.atChord(h.FirstMoment, h)
 		f.Args = append(f.Args, Arg{"note", h.Member(member)})
 		found = append(found, f)
+		told = p.Harmony.IndexAt(p.lastMoment(i))
 	})
 	return found
+}
+
+func (p *Passage) missingThirds() []Finding {
+	found := p.lacking(1, func(_ int, h *chord) bool { return !p.thirdSuspended(h) })
+	for i := range found {
+		h := p.chordAt(p.latestOf(found[i].Notes))
+		if doubtfulWithoutThird(h) {
+			found[i].Severity = Caution
+		}
+	}
+	return found
+}
+
+// doubtfulWithoutThird reports whether what is left of a chord without its third
+// fits other chords as well: the fourth and octave of a six-four, the fifth and
+// seventh of a chord that is neither V7 nor on a leading tone. A chord that
+// somebody has named is what it is.
+func doubtfulWithoutThird(h *chord) bool {
+	if named(h) {
+		return false
+	}
+	switch h.Quality() {
+	case harmony.MajorTriad, harmony.MinorTriad:
+		return h.Inversion() == 2
+	case harmony.DominantSeventh, harmony.DiminishedTriad, harmony.DiminishedSeventh, harmony.HalfDiminishedSeventh:
+		return false
+	}
+	return true
+}
+
+// thirdSuspended reports whether a voice keeps the note above a chord's third
+// from the sonority before and steps down from it sooner or later, though the
+// chord may have changed by then.
+func (p *Passage) thirdSuspended(h *chord) bool {
+	m := h.FirstMoment
+	if m == 0 || p.phraseEnds[m-1] {
+		return false
+	}
+	above := (h.Member(1).Step + 1) % 7
+	for v := range p.Voices {
+		a, b := p.cell(m-1, v), p.cell(m, v)
+		if a.note < 0 || b.note < 0 || a.semitones != b.semitones {
+			continue
+		}
+		notes := p.Voices[v].Notes
+		held := notes[b.note].Pitch
+		if held.Step != above || h.set.has(held.Class()) {
+			continue
+		}
+		for n := int(b.note) + 1; n < len(notes); n++ {
+			if notes[n].Pitch != held {
+				return theory.Between(held, notes[n].Pitch).Steps == -1
+			}
+		}
+	}
+	return false
 }
 
 // soundsWhileRootLasts looks at the neighbors on the same root as well: a third

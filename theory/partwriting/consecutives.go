@@ -1,6 +1,9 @@
 package partwriting
 
-import "partwright/theory"
+import (
+	"partwright/theory"
+	"partwright/theory/harmony"
+)
 
 // Perfect intervals one after the other in a pair of voices. An interval is
 // known by its spelling and reduced to simple size, so that a twelfth counts as
@@ -72,9 +75,42 @@ func (p *Passage) consecutive(kind perfects, motion func(*PairMove) bool) []Find
 		if p.onlyChangesRegister(m) {
 			continue // the same two notes in new octaves: nothing has moved on
 		}
-		found = append(found, p.atPair(m))
+		f := p.atPair(m)
+		if f.Licence == "" && p.anticipates(m) {
+			f.Severity, f.Licence = Remark, Anticipated
+		}
+		found = append(found, f)
 	}
 	return found
+}
+
+// beatBetween reports whether a moment on a beat lies strictly between two others.
+func (p *Passage) beatBetween(from, to int) bool {
+	for m := from + 1; m < to; m++ {
+		if p.strength(m) > 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// anticipates reports whether one of two voices moves between the beats to its
+// note in the final chord of a phrase, before that chord is struck. Teachers often pass over what
+// that makes with the dominant (common practice, no source).
+func (p *Passage) anticipates(m *PairMove) bool {
+	if p.Harmony == nil || p.strength(m.To) > 0 {
+		return false
+	}
+	for _, r := range []NoteRef{{m.Upper, int(m.UpperNotes[1])}, {m.Lower, int(m.LowerNotes[1])}} {
+		line := p.Voices[r.Voice].Notes
+		if p.Harmony.Notes[r.Voice][r.Note].Class != harmony.Anticipation || r.Note+1 == len(line) {
+			continue
+		}
+		if next := p.MomentOf(NoteRef{r.Voice, r.Note + 1}); p.isCadence(next) && !p.beatBetween(m.To, next) {
+			return true
+		}
+	}
+	return false
 }
 
 // onlyChangesRegister reports whether the pair keeps its two pitch classes, in

@@ -5,7 +5,7 @@ import "partwright/theory"
 var crossRelations = []*Rule{
 	{
 		ID: "cross-relation", Family: Line, Severity: Caution,
-		Source: Source{"Feezell, SATB part writing 7: chromatic part writing (2010)", "", "a letter in two inflections in two voices, at once or in succession, unless a voice moves chromatically itself; not between phrases; the lowered second before the natural one is free"},
+		Source: Source{"Feezell, SATB part writing 7: chromatic part writing (2010)", "", "a letter in two inflections in two voices, at once or in succession, unless a voice moves chromatically itself; not between phrases nor after a beat of silence; the lowered second before the natural one is free"},
 		Check:  (*Passage).falseRelations,
 	},
 }
@@ -45,6 +45,9 @@ func (p *Passage) crossRelationAt(m, voice int) (Finding, bool) {
 		before := p.cell(m-1, other)
 		if other == voice || before.note < 0 || before.note == p.cell(m, other).note {
 			continue
+		}
+		if p.silent(p.Moments[m].Onset.In(p.resolution)-p.spans[other][before.note].end, m) {
+			continue // the ear has let go of it
 		}
 		left := NoteRef{other, int(before.note)}
 		if inflects(p.Note(left).Pitch, pitch) && !p.repeats(m, voice) {

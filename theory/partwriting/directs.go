@@ -7,14 +7,14 @@ import "partwright/theory"
 var directs = []*Rule{
 	{
 		ID: "direct-fifths", Family: Consecutives, Severity: Fault,
-		Source: Source{"Butterfield, Integrated Music Theory", "unit 10b", "outer voices, soprano leaping; Open Music Theory v1 does not forbid them"},
+		Source: Source{"Butterfield, Integrated Music Theory", "unit 10b", "outer voices, soprano leaping; a caution where the chord only changes position and where an embellishment makes it (common practice); Open Music Theory v1 does not forbid them"},
 		Check: func(p *Passage) []Finding {
 			return p.direct(theory.Interval.IsPerfectFifth)
 		},
 	},
 	{
 		ID: "direct-octaves", Family: Consecutives, Severity: Fault,
-		Source: Source{"Butterfield, Integrated Music Theory", "unit 10b", "outer voices, soprano leaping"},
+		Source: Source{"Butterfield, Integrated Music Theory", "unit 10b", "outer voices, soprano leaping; a caution where the chord only changes position and where an embellishment makes it (common practice)"},
 		Check: func(p *Passage) []Finding {
 			return p.direct(theory.Interval.IsPerfectOctave)
 		},
@@ -34,7 +34,17 @@ func (p *Passage) direct(perfect func(theory.Interval) bool) []Finding {
 		if (m.UpperMove.Number() <= 2 && p.Limits.DirectApproach == ByLeap) || m.PhraseEnd {
 			continue // a step in the soprano covers it
 		}
-		found = append(found, p.atPair(m))
+		f := p.atPair(m)
+		if p.revoiced(m.From, m.To) || p.embellished(m) {
+			f.Severity = Caution
+		}
+		found = append(found, f)
 	}
 	return found
+}
+
+// embellished reports whether one of the four notes of a move is a nonchord tone.
+func (p *Passage) embellished(m *PairMove) bool {
+	return p.embellishes(m.From, m.Upper) || p.embellishes(m.From, m.Lower) ||
+		p.embellishes(m.To, m.Upper) || p.embellishes(m.To, m.Lower)
 }

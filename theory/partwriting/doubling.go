@@ -8,12 +8,12 @@ import (
 var doublings = []*Rule{
 	{
 		ID: "leading-tone-doubled", Family: ChordTones, Severity: Fault,
-		Source: Source{"Butterfield, Integrated Music Theory", "unit 10a", "in a chord of dominant function, its own or applied; not the fifth of iii nor the root of VII"},
+		Source: Source{"Butterfield, Integrated Music Theory", "unit 10a", "in a chord of dominant function, its own or applied; not the fifth of iii nor the root of VII, nor the third of a triad that has just come as the tonic of the key being left; a caution where the chord leads neither to its tonic nor to a chord that holds it, as where 7 falls within a line (unit 11b)"},
 		Check:  (*Passage).doubledLeadingTones,
 	},
 	{
 		ID: "seventh-doubled", Family: ChordTones, Severity: Fault,
-		Source: Source{"Butterfield, Integrated Music Theory", "unit 10a", "both would have to fall"},
+		Source: Source{"Butterfield, Integrated Music Theory", "unit 10a", "both would have to fall; a caution where the chord has no dominant function and may be read otherwise"},
 		Check:  (*Passage).doubledSevenths,
 	},
 	{
@@ -28,12 +28,12 @@ var doublings = []*Rule{
 	},
 	{
 		ID: "bass-doubled-in-six", Family: ChordTones, Severity: Caution,
-		Source: Source{"Open Music Theory v1", "keyboard-style voice-leading", "the bass of a major or minor six-three only where it is a first, second, fourth or fifth degree; free between other six-three chords and where the doubling voice moves against the bass (Hutchinson, section 26.8)"},
+		Source: Source{"Open Music Theory v1", "keyboard-style voice-leading", "the bass of a major or minor six-three only where it is a first, second, fourth or fifth degree; free between other six-three chords, where the doubling voice moves against the bass (Hutchinson, section 26.8), and where the bass only changes its place in a chord that goes on (common practice)"},
 		Check:  (*Passage).doubledBasses,
 	},
 	{
 		ID: "six-four-doubling", Family: ChordTones, Severity: Fault,
-		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 26.11", "the bass is doubled in a six-four; free in a passing one"},
+		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 26.11", "the bass is doubled in a six-four: a fault in a cadential one, a caution in others, free in a passing one"},
 		Check:  (*Passage).sixFourDoublings,
 	},
 	{
@@ -61,14 +61,50 @@ func (p *Passage) doubled(h *chord, c theory.PitchClass) (Finding, bool) {
 
 func (p *Passage) doubledLeadingTones() []Finding {
 	var found []Finding
-	p.eachHarmony(func(_ int, h *chord) {
-		if lead, ok := h.LeadingTone(); ok {
-			if f, ok := p.doubled(h, lead); ok {
-				found = append(found, f)
-			}
+	p.eachHarmony(func(i int, h *chord) {
+		lead, ok := h.LeadingTone()
+		if !ok || p.isOldTonic(i) {
+			return
 		}
+		f, ok := p.doubled(h, lead)
+		if !ok {
+			return
+		}
+		if !p.leadsHome(i, h) {
+			f.Severity = Caution
+		}
+		found = append(found, f)
 	})
 	return found
+}
+
+// isOldTonic reports whether a triad, read as a dominant of a new key or degree,
+// is what the dominant of the key has just led to: until a seventh says otherwise
+// it is heard as the tonic, and its third is no leading tone. The dominant after an
+// applied dominant in its own key stays one (Hutchinson, section 29.1).
+func (p *Passage) isOldTonic(i int) bool {
+	all := p.chords
+	h := &all[i]
+	if h.hasSeventh {
+		return false
+	}
+	for i > 0 && all[i-1].Root() == all[i].Root() && !p.endsPhrase(all[i-1].FirstMoment, all[i].FirstMoment) {
+		i--
+	}
+	before := p.preceding(i)
+	return before != nil && before.hasLead && !before.Numeral.IsApplied() && before.Key.Tonic == h.Root()
+}
+
+// leadsHome reports whether a dominant goes to the chord it belongs to or, on
+// the degrees of the key, to one that holds its tonic, such as vi; at the end of
+// a phrase it has done what it can.
+func (p *Passage) leadsHome(i int, h *chord) bool {
+	next := p.following(i)
+	if next == nil {
+		return true
+	}
+	tonic := h.Numeral.In(h.Key).Tonic
+	return next.Root() == tonic || (!h.Numeral.IsApplied() && next.set.has(tonic))
 }
 
 func (p *Passage) doubledSevenths() []Finding {
@@ -76,6 +112,9 @@ func (p *Passage) doubledSevenths() []Finding {
 	p.eachHarmony(func(_ int, h *chord) {
 		if seventh, ok := h.Seventh(); ok {
 			if f, ok := p.doubled(h, seventh); ok && p.rootSounds(f, h) {
+				if !h.Numeral.IsDominant() && !secure(h) {
+					f.Severity = Caution
+				}
 				found = append(found, f)
 			}
 		}

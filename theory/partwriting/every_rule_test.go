@@ -29,7 +29,7 @@ var moreExamples = map[partwriting.RuleID]string{
 	"masked-fifths":                   "half C4 G4 | . F4 | D4 A4 | . G4",
 	"masked-octaves":                  "half C3 C4 | . B3 | D3 D4 | . C4",
 	"altered-tone-doubled":            "C: I C3 G3 E4 C5 | bVI Ab2 Ab3 C4 Eb4 | iv6 Ab2 Ab3 F4 C5 | I G2 G3 E4 C5",
-	"bass-doubled-in-six":             "C: I C3 G3 C4 E4 | I6 E3 G3 C4 E4 | ii D3 A3 D4 F4",
+	"bass-doubled-in-six":             "C: IV F3 A3 C4 F4 | I6 E3 G3 C4 E4 | ii D3 A3 D4 F4",
 	"six-four-doubling":               "C: vi A2 C4 E4 A4 | Cad64 G2 C4 E4 C5 | V G2 B3 D4 B4",
 	"diminished-triad-doubling":       "C: I C3 G3 E4 C5 | iio6 F3 Ab3 D4 Ab4 | V G3 G3 D4 B4",
 	"fifth-missing":                   "C: I C3 G3 E4 C5 | V6 B2 G3 B3 G4 | I C3 G3 C4 E4",

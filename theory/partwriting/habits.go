@@ -32,7 +32,7 @@ func (p *Passage) restlessVoices() []Finding {
 	var found []Finding
 	bass := len(p.Voices) - 1
 	for m := 1; m < len(p.Moments); m++ {
-		if p.phraseEnds[m-1] || p.sameHarmony(m-1, m) {
+		if p.phraseEnds[m-1] || p.revoiced(m-1, m) {
 			continue
 		}
 		var leaping []NoteRef
@@ -127,7 +127,7 @@ func (p *Passage) weakCadentials() []Finding {
 		if !h.Numeral.Cadential || i+1 == len(all) || p.strength(h.FirstMoment) >= p.strength(all[i+1].FirstMoment) {
 			return
 		}
-		if before := p.preceding(i); before != nil && before.Numeral.Degree == 5 && before.Bass() == h.Bass() {
+		if p.betweenDominants(i) {
 			return // inside a double cadence the dominant is there already
 		}
 		found = append(found, p.atChord(h.FirstMoment, h))

@@ -6,16 +6,16 @@ import "partwright/theory"
 var leaps = []*Rule{
 	{
 		ID: "diminished-interval", Family: Line, Severity: Caution,
-		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 26.7", "diminished fourth, fifth or seventh, unless a step back inside it follows"},
+		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 26.7", "diminished fourth, fifth or seventh, unless a step back inside it follows; not into the last chord of a phrase, after which nothing can follow"},
 		Check:  (*Passage).diminishedLeaps,
 	},
 	{
 		ID: "leap-of-seventh", Family: Line, Severity: Fault,
-		Source: Source{"Kelley, Grading notations for part-writing assignments", "line", "a seventh; not inside one harmony"},
+		Source: Source{"Kelley, Grading notations for part-writing assignments", "line", "a seventh; a minor one is free inside one harmony, V and V7 included"},
 		Check: func(p *Passage) []Finding {
 			return p.melodic(func(m *MelodicMove) bool {
 				q := m.Interval.Quality()
-				return m.Interval.Number() == 7 && (q == theory.Minor || q == theory.Major) && !p.sameHarmony(m.Moment-1, m.Moment)
+				return m.Interval.Number() == 7 && (q == theory.Major || (q == theory.Minor && !p.revoiced(m.Moment-1, m.Moment)))
 			})
 		},
 	},
@@ -51,6 +51,9 @@ func (p *Passage) diminishedLeaps() []Finding {
 		if m.Interval.Quality() != theory.Diminished || (n != 4 && n != 5 && n != 7) {
 			return false
 		}
+		if p.isCadence(m.Moment) {
+			return false
+		}
 		return next == nil || !(turnsBack(m.Interval, next.Interval) && next.Interval.IsStep())
 	})
 }
@@ -82,7 +85,7 @@ func (p *Passage) leapsBefore(match func(m, next *MelodicMove) bool) []Finding {
 			if m.PhraseEnd || !m.IsLeap() {
 				continue
 			}
-			if !match(m, p.next(v, i)) || p.sameHarmony(m.Moment-1, m.Moment) {
+			if !match(m, p.next(v, i)) || p.revoiced(m.Moment-1, m.Moment) {
 				continue
 			}
 			found = append(found, p.atMove(m))

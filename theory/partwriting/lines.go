@@ -15,11 +15,11 @@ var lines = []*Rule{
 	},
 	{
 		ID: "augmented-interval", Family: Line, Severity: Fault,
-		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 26.7", "augmented fourths, fifths, sixths; not while the harmony stays, nor in the bass of a sequence by fifths"},
+		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 26.7", "augmented fourths, fifths, sixths; not while the root stays, nor in the bass of a sequence by fifths"},
 		Check: func(p *Passage) []Finding {
 			return p.melodic(func(m *MelodicMove) bool {
 				n := m.Interval.Number()
-				return augmented(m.Interval) && n >= 3 && n <= 7 && !p.sameHarmony(m.Moment-1, m.Moment) && !p.inBassSequence(m)
+				return augmented(m.Interval) && n >= 3 && n <= 7 && !p.revoiced(m.Moment-1, m.Moment) && !p.inBassSequence(m)
 			})
 		},
 	},

@@ -1,12 +1,15 @@
 package partwriting
 
-import "partwright/theory"
+import (
+	"partwright/theory"
+	"partwright/theory/harmony"
+)
 
 // Perfect intervals on successive beats that short notes in between only mask.
 var masked = []*Rule{
 	{
 		ID: "masked-fifths", Family: Consecutives, Severity: Caution,
-		Source: Source{"Open Music Theory v1", "species counterpoint, second and third species", "the same way from beat to beat, both voices struck on both; not where a chord tone leaps a fourth or more in between"},
+		Source: Source{"Open Music Theory v1", "species counterpoint, second and third species", "the same way from beat to beat, both voices struck on both; a suspension, an accented passing tone or an appoggiatura is judged by its resolution; not where a chord tone leaps a fourth or more in between"},
 		Check:  func(p *Passage) []Finding { return p.maskedPerfects(theory.Interval.IsPerfectFifth) },
 	},
 	{
@@ -45,6 +48,9 @@ func (p *Passage) maskedPair(from, to, upper, lower int, perfect func(theory.Int
 	if !p.struckTogether(from, upper, lower) || !p.struckTogether(to, upper, lower) {
 		return false // a note held over is judged by its resolution
 	}
+	if p.delays(from, upper) || p.delays(from, lower) || p.delays(to, upper) || p.delays(to, lower) {
+		return false // so is one that is struck, but stands for the next
+	}
 	u0, u1, l0, l1 := p.cell(from, upper), p.cell(to, upper), p.cell(from, lower), p.cell(to, lower)
 	up, low := int(u1.semitones-u0.semitones), int(l1.semitones-l0.semitones)
 	if up*low <= 0 {
@@ -54,6 +60,19 @@ func (p *Passage) maskedPair(from, to, upper, lower int, perfect func(theory.Int
 		return false // nothing in between in this pair: told as a parallel
 	}
 	return !p.leapsBetween(upper, u0.note, u1.note) && !p.leapsBetween(lower, l0.note, l1.note)
+}
+
+// delays reports whether a voice strikes a nonchord tone on a beat that stands in
+// place of the chord tone after it.
+func (p *Passage) delays(m, v int) bool {
+	if p.Harmony == nil {
+		return false
+	}
+	switch p.Harmony.Notes[v][p.At(m, v)].Class {
+	case harmony.Suspension, harmony.Retardation, harmony.Passing, harmony.Appoggiatura:
+		return true
+	}
+	return false
 }
 
 func (p *Passage) struckTogether(m, a, b int) bool { return p.IsStruck(m, a) && p.IsStruck(m, b) }

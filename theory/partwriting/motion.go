@@ -11,7 +11,7 @@ var motions = []*Rule{
 	},
 	{
 		ID: "all-one-direction", Family: Consecutives, Severity: Caution,
-		Source: Source{"Four-part writing, a course guide", "", "free into a cadence, from one phrase to the next and where the chord only changes position"},
+		Source: Source{"Four-part writing, a course guide", "", "free into a cadence, from one phrase to the next, after a beat of silence and where the chord only changes position; a voice that keeps its note in another octave does not move"},
 		Check:  (*Passage).allOneDirection,
 	},
 	{
@@ -61,7 +61,7 @@ func (p *Passage) otherDirects() []Finding {
 		if !fifth && !octave {
 			continue
 		}
-		if m.UpperMove.Number() <= 2 || m.LowerMove.Number() <= 2 || p.sameHarmony(m.From, m.To) {
+		if m.UpperMove.Number() <= 2 || m.LowerMove.Number() <= 2 || p.revoiced(m.From, m.To) {
 			continue
 		}
 		found = append(found, p.atPair(m))
@@ -79,7 +79,7 @@ func (p *Passage) allOneDirection() []Finding {
 		if p.phraseEnds[m-1] || p.isCadence(m) {
 			continue
 		}
-		if direction := p.commonDirection(m); direction == 0 || p.sameHarmony(m-1, m) {
+		if direction := p.commonDirection(m); direction == 0 || p.revoiced(m-1, m) {
 			continue
 		}
 		f := p.at(m)
@@ -93,12 +93,14 @@ func (p *Passage) allOneDirection() []Finding {
 }
 
 // commonDirection returns +1 or -1 where every voice rises or falls into a
-// moment, else 0.
+// moment, else 0. A voice that has rested for a beat has not moved into it, nor
+// has one that takes its note in another octave, as the bass of a cadential
+// six-four does.
 func (p *Passage) commonDirection(m int) int {
 	common := 0
 	for v := range p.Voices {
 		a, b := p.cell(m-1, v), p.cell(m, v)
-		if a.note < 0 || b.note < 0 || a.semitones == b.semitones {
+		if a.note < 0 || b.note < 0 || a.semitones == b.semitones || between(a, b).IsPerfectOctave() || !p.successive(v, a, b, m) {
 			return 0
 		}
 		direction := 1

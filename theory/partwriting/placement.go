@@ -1,12 +1,15 @@
 package partwriting
 
-import "partwright/theory"
+import (
+	"partwright/theory"
+	"partwright/theory/harmony"
+)
 
 // Where voices stand to one another: crossing, overlap, spacing.
 var placements = []*Rule{
 	{
 		ID: "voice-crossing", Family: Placement, Severity: Fault,
-		Source: Source{"Butterfield, Integrated Music Theory", "unit 10a", "a fault with soprano or bass, a caution between inner voices; a unison is no crossing"},
+		Source: Source{"Butterfield, Integrated Music Theory", "unit 10a", "a fault with soprano or bass; a caution between inner voices, and where only a nonchord tone makes it, for a beat at most (common practice); a unison is no crossing"},
 		Check:  (*Passage).crossings,
 	},
 	{
@@ -16,7 +19,7 @@ var placements = []*Rule{
 	},
 	{
 		ID: "spacing", Family: Placement, Severity: Fault,
-		Source: Source{"Butterfield, Integrated Music Theory", "unit 10a", "neighboring upper voices at most an octave apart; the lowest pair is free"},
+		Source: Source{"Butterfield, Integrated Music Theory", "unit 10a", "how a chord is voiced: neighboring upper voices at most an octave apart; a caution where only a nonchord tone makes the gap, for a beat at most, and in three voices (common practice); the lowest pair is free"},
 		Check:  (*Passage).wideGaps,
 	},
 }
@@ -49,10 +52,41 @@ func (p *Passage) crossing(m, upper, lower int) Finding {
 			outer = outer || v == 0
 		}
 	}
-	if !outer {
+	if !outer || p.fleeting(m, upper, lower, p.crossed) {
 		f.Severity = Caution
 	}
 	return f
+}
+
+// fleeting reports whether a relation of two voices is there for no longer than a
+// beat and only while one of them has a nonchord tone, or for less than half a
+// beat between the beats: no chord is voiced so, one voice only brushes past.
+// Without a reading of the harmony nothing is.
+func (p *Passage) fleeting(m, upper, lower int, relation func(m, upper, lower int) bool) bool {
+	if p.Harmony == nil {
+		return false
+	}
+	voiced := false
+	end := m
+	for ; end < len(p.Moments) && relation(end, upper, lower); end++ {
+		voiced = voiced || !(p.embellishes(end, upper) || p.embellishes(end, lower))
+	}
+	if !voiced {
+		return !p.longerThanBeat(m, end)
+	}
+	half := p.Score.Measures[p.Moments[m].Measure].Time.Beat().Div(theory.Whole(2))
+	return p.strength(m) == 0 && end < len(p.Moments) && p.Moments[end].Onset.Sub(p.Moments[m].Onset).Less(half)
+}
+
+// embellishes reports whether what a voice sounds at a moment is foreign to the
+// harmony and has the name of a figure: what no figure explains is a wrong note.
+func (p *Passage) embellishes(m, v int) bool {
+	h, n := p.chordAt(m), p.At(m, v)
+	if h == nil || n < 0 || h.set.has(p.Voices[v].Notes[n].Pitch.Class()) {
+		return false
+	}
+	class := p.Harmony.Notes[v][n].Class
+	return class != harmony.ChordTone && class != harmony.OtherNonchord && class != harmony.Unread
 }
 
 func (p *Passage) crossed(m, upper, lower int) bool {
@@ -87,7 +121,7 @@ func (p *Passage) overlaps() []Finding {
 		if !lowerPasses && !upperPasses {
 			continue
 		}
-		if p.sameHarmony(m.From, m.To) {
+		if p.revoiced(m.From, m.To) {
 			continue // the chord is only re-voiced
 		}
 		f := p.atPair(m)
@@ -118,6 +152,9 @@ func (p *Passage) wideGaps() []Finding {
 				f := p.atDyad(m, upper, upper+1)
 				i, _ := p.Dyad(m, upper, upper+1)
 				f.Args = append(f.Args, Arg{"interval", i.Abs()}, Arg{"limit", limit})
+				if len(p.Voices) < 4 || p.fleeting(m, upper, upper+1, wide) {
+					f.Severity = Caution
+				}
 				found = append(found, f)
 			}
 		}

@@ -19,7 +19,7 @@ var progressions = []*Rule{
 	},
 	{
 		ID: "cadence-missing", Family: Progression, Severity: Caution,
-		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "chapter 10", "the phrase ends in no cadence that has a name"},
+		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "chapter 10", "the phrase ends in no cadence that has a name, in the key of either chord or of the last one; what moves on under a held fermata is an afterthought"},
 		Check:  (*Passage).missingCadences,
 	},
 	{
@@ -127,9 +127,41 @@ func (p *Passage) missingCadences() []Finding {
 		if first := p.Harmony.IndexAt(p.Harmony.Phrases[c.Phrase].FirstMoment); c.Final-first < 2 {
 			continue // two chords are an example, not a phrase
 		}
+		if p.heldOver(h.FirstMoment) || cadencesElsewhere(&p.chords[c.Penultimate], h) {
+			continue
+		}
 		found = append(found, p.atChord(h.FirstMoment, h))
 	}
 	return found
+}
+
+// heldOver reports whether a note under a fermata was struck before a moment at
+// which it still sounds: the cadence came where it was struck.
+func (p *Passage) heldOver(m int) bool {
+	for v := range p.Voices {
+		if note := p.Sounding(m, v); note != nil && note.Flags.Has(theory.Fermata) && !p.IsStruck(m, v) {
+			return true
+		}
+	}
+	return false
+}
+
+// cadencesElsewhere reports whether two chords cadence in a key other than that
+// of the last one as it was read: a dominant goes to its own tonic or, as it
+// would deceptively, to the sixth degree of its key; or a major triad falls a
+// fifth to a root position, which closes in the key of that chord unless somebody
+// has named it otherwise.
+func cadencesElsewhere(before, last *chord) bool {
+	if last.Inversion() != 0 {
+		return false
+	}
+	if before.hasLead {
+		key := before.Numeral.In(before.Key)
+		degree, alter := key.Degree(last.Root())
+		return alter == 0 && (degree == 1 || degree == 6)
+	}
+	major := before.Quality() == harmony.MajorTriad || before.Quality() == harmony.DominantSeventh
+	return major && !named(last) && before.Root().Fifths() == last.Root().Fifths()+1
 }
 
 func (p *Passage) finalChord() []Finding {

@@ -8,7 +8,7 @@ import (
 var resolutions = []*Rule{
 	{
 		ID: "leading-tone-unresolved", Family: Tendency, Severity: Fault,
-		Source: Source{"Butterfield, Integrated Music Theory", "unit 11b", "to I or vi; a fault in an outer voice, a caution in an inner one, where it may fall to the fifth of the tonic or leap to its third (also Hutchinson, section 27.3)"},
+		Source: Source{"Butterfield, Integrated Music Theory", "unit 11b", "to I or vi; a fault in an outer voice, a caution in an inner one, where it may fall to the fifth of the tonic or leap to its third (also Hutchinson, section 27.3); a cadential six-four is no tonic; free where it is held as a member of the next chord; a caution where the key changes and the triad is the new tonic or the next chord is not the old one, and where the bass only touches the note between the beats"},
 		Check:  func(p *Passage) []Finding { return p.unresolvedLeads(false) },
 	},
 	{
@@ -18,7 +18,7 @@ var resolutions = []*Rule{
 	},
 	{
 		ID: "seventh-unresolved", Family: Tendency, Severity: Fault,
-		Source: Source{"Open Music Theory v1", "keyboard-style voice-leading", "down by step in its own voice when the harmony changes; a caution where the chord has no dominant function and may be read otherwise; free where it is held over, handed to another voice, or rises in tenths with the bass (Hutchinson, section 27.1)"},
+		Source: Source{"Open Music Theory v1", "keyboard-style voice-leading", "down by step in its own voice when the harmony changes; a caution where the chord has no dominant function and may be read otherwise, where only a passing note makes it a seventh chord, where its third is missing, on the way from a chord on the leading tone to V, and where the note is a member of the next chord or rises by a semitone within its letter; free where it is held over, handed to another voice, or rises in tenths with the bass (Hutchinson, section 27.1)"},
 		Check:  (*Passage).unresolvedSevenths,
 	},
 	{
@@ -77,15 +77,15 @@ func (p *Passage) unresolvedLeads(applied bool) []Finding {
 			return
 		}
 		next := p.following(i)
-		if next == nil {
-			return
+		if next == nil || next.Numeral.Cadential {
+			return // the dominant goes on under a six-four, and resolves after it
 		}
 		tonic := h.Numeral.In(h.Key).Tonic
 		if next.Root() != tonic && (next.Size() < 2 || next.Member(1) != tonic) {
 			return
 		}
 		for _, t := range p.tendencies(i, h, lead) {
-			if t.next < 0 || t.move.Steps == 1 || t.move == theory.Unison || p.reaches(t, next, tonic) {
+			if t.next < 0 || t.move.Steps == 1 || t.move == theory.Unison || p.heldInto(t, next) || p.reaches(t, next, tonic) {
 				continue
 			}
 			if f, told := p.unresolvedLead(h, next, t, lead, tonic); told {
@@ -102,14 +102,17 @@ func (p *Passage) reaches(t tendencyNote, next *chord, goal theory.PitchClass) b
 	return p.soon(t, next, func(i theory.Interval, c theory.PitchClass) bool { return c == goal && i.IsStep() })
 }
 
-// soon reports whether the voice's next note, or one less than a beat later in
-// the next harmony, is what the tendency tone asks for.
+// soon reports whether the voice's next note, or one less than a beat later, is
+// what the tendency tone asks for. It may come as long as the root of the next
+// harmony lasts, or later where that harmony is itself shorter than a beat: an
+// ornament has put it off.
 func (p *Passage) soon(t tendencyNote, next *chord, resolves func(theory.Interval, theory.PitchClass) bool) bool {
 	notes := p.Voices[t.ref.Voice].Notes
+	end := p.dueBy(next)
 	for n := t.next; n < len(notes); n++ {
 		at := p.MomentOf(NoteRef{t.ref.Voice, n})
 		late := p.spans[t.ref.Voice][n].onset - p.spans[t.ref.Voice][t.next].onset
-		if n > t.next && (at >= next.EndMoment || p.silent(late, at)) {
+		if n > t.next && (at >= end || p.silent(late, at)) {
 			return false
 		}
 		if resolves(theory.Between(notes[t.ref.Note].Pitch, notes[n].Pitch), notes[n].Pitch.Class()) {
@@ -117,6 +120,25 @@ func (p *Passage) soon(t tendencyNote, next *chord, resolves func(theory.Interva
 		}
 	}
 	return false
+}
+
+// dueBy returns the moment before which a resolution into a harmony must have
+// come: the end of the phrase or the next change of root, unless that comes in
+// less than a beat. A chord that somebody has named is one of its own, however
+// short, and no ornament.
+func (p *Passage) dueBy(next *chord) int {
+	if named(next) {
+		return next.EndMoment
+	}
+	all := p.chords
+	beat := p.Score.Measures[next.Measure].Time.Beat()
+	i := p.Harmony.IndexAt(next.FirstMoment)
+	for ; i+1 < len(all) && !p.endsPhrase(all[i].FirstMoment, all[i+1].FirstMoment); i++ {
+		if all[i+1].Root() != all[i].Root() && !all[i+1].Onset.Sub(next.Onset).Less(beat) {
+			break
+		}
+	}
+	return all[i].EndMoment
 }
 
 func (p *Passage) unresolvedLead(h, next *chord, t tendencyNote, lead, tonic theory.PitchClass) (Finding, bool) {
@@ -134,13 +156,23 @@ func (p *Passage) unresolvedLead(h, next *chord, t tendencyNote, lead, tonic the
 		return Finding{}, false // V to vi in major
 	case !outer && next.Root() == tonic && (goal == next.Member(2) || goal == next.Member(1)):
 		return Finding{}, false // completes the tonic
-	case !outer:
+	case !outer, next.Key != h.Key && (next.Root() != tonic || (h.Size() == 3 && h.Root() == next.Key.Tonic)), p.arpeggiated(t):
 		severity = Caution
 	}
 	f := p.atTendency(t)
 	f.Severity = severity
 	f.Args = append(f.Args, Arg{"goal", tonic})
 	return f, true
+}
+
+// arpeggiated reports whether the bass has only leapt to a note between the
+// beats while its harmony lasts.
+func (p *Passage) arpeggiated(t tendencyNote) bool {
+	m := p.MomentOf(t.ref)
+	if named(p.chordAt(m)) || t.ref.Voice != len(p.Voices)-1 || t.ref.Note == 0 || p.strength(m) > 0 || !p.revoiced(m-1, m) {
+		return false
+	}
+	return theory.Between(p.Voices[t.ref.Voice].Notes[t.ref.Note-1].Pitch, p.Note(t.ref).Pitch).Number() > 2
 }
 
 func (p *Passage) comesFromAbove(r NoteRef, tonic theory.PitchClass) bool {

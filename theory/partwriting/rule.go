@@ -120,6 +120,9 @@ const (
 	BetweenPhrases Licence = "between-phrases"
 	// AcceptedHere: the teacher has accepted the finding.
 	AcceptedHere Licence = "accepted"
+	// Anticipated: a cadence's final note comes early and makes a parallel with
+	// the dominant.
+	Anticipated Licence = "anticipation"
 	// GrowingVoices: the ranges are a rule of thumb for voices that change.
 	GrowingVoices Licence = "growing-voices"
 )

@@ -1,6 +1,9 @@
 package partwriting
 
-import "partwright/theory"
+import (
+	"partwright/theory"
+	"partwright/theory/harmony"
+)
 
 // Chordal sevenths: how they are reached and where they go.
 
@@ -15,18 +18,60 @@ func (p *Passage) unresolvedSevenths() []Finding {
 		if !ok || p.handedOn(i, next, seventh) {
 			return
 		}
+		if seventh == h.seventh && !p.soundsWhileRootLasts(i, h.Root()) {
+			return // a seventh above nothing
+		}
 		for _, t := range p.tendencies(i, h, seventh) {
 			if t.next < 0 || t.move == theory.Unison || p.heldInto(t, next) || p.resolvesDown(t, next) || p.risesInTenths(h, t) || p.touched(t) {
 				continue
 			}
 			f := p.atTendency(t)
-			if !h.Numeral.IsDominant() && !secure(h) {
-				f.Severity = Caution // it may be no seventh chord at all
+			if p.mildSeventh(i, h, next, t) {
+				f.Severity = Caution
 			}
 			found = append(found, f)
 		}
 	})
 	return found
+}
+
+// mildSeventh reports whether a seventh that does not fall is in doubt, or has an
+// excuse in a chord that nobody has named: the chord may be no seventh chord at all, or not that one; the function
+// stays; the note is consonant in the next chord, and as good as held; or it
+// slides up, which turns it into another chord's leading tone.
+func (p *Passage) mildSeventh(i int, h, next *chord, t tendencyNote) bool {
+	seventh := p.Note(t.ref).Pitch.Class()
+	switch {
+	case named(h):
+		return false
+	case !h.Numeral.IsDominant() && !secure(h):
+		return true
+	case (!h.hasSeventh || h.seventh != seventh) && p.brushed(h.EndMoment-1, theory.PitchClassAtFifths(seventh.Fifths()+2)):
+		return true
+	case !p.soundsWhileRootLasts(i, h.Member(1)):
+		return true
+	case h.Numeral.Degree == 7 && next.Numeral.Degree == 5 && h.Key == next.Key && h.Numeral.IsApplied() == next.Numeral.IsApplied():
+		return true
+	case next.set.has(seventh):
+		return true
+	}
+	return t.move.Steps == 0 && t.move.Semitones == 1
+}
+
+// brushed reports whether a pitch class is heard at a moment only as a passing or
+// neighbor note. A seventh of a diminished chord that falls to the root of V7
+// early is neither: it turns one chord into the other.
+func (p *Passage) brushed(m int, c theory.PitchClass) bool {
+	for v := range p.Voices {
+		n := p.At(m, v)
+		if n < 0 || p.Voices[v].Notes[n].Pitch.Class() != c {
+			continue
+		}
+		if class := p.Harmony.Notes[v][n].Class; class != harmony.Passing && class != harmony.Neighbor {
+			return false
+		}
+	}
+	return true
 }
 
 // secure reports whether hardly anybody would read a harmony otherwise.

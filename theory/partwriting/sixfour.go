@@ -13,7 +13,7 @@ var sixFours = []*Rule{
 	},
 	{
 		ID: "cadential-six-four-unresolved", Family: Tendency, Severity: Fault,
-		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 27.3", "sixth to fifth and fourth to third, down by step in the same voices"},
+		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 27.3", "sixth to fifth and fourth to third, down by step in the same voices, after ornaments or not; what is struck between the beats is free, and a six-four between dominants over one bass is a neighbor chord: a caution (section 26.11)"},
 		Check:  (*Passage).unresolvedCadentials,
 	},
 }
@@ -85,38 +85,53 @@ func (p *Passage) unresolvedCadentials() []Finding {
 	var found []Finding
 	p.eachHarmony(func(i int, h *chord) {
 		all := p.chords
-		if !h.Numeral.Cadential || i+1 >= len(all) || all[i+1].Numeral.Degree != 5 {
+		if !h.Numeral.Cadential || i+1 >= len(all) || all[i+1].Numeral.Degree != 5 || !p.bassHas(h.FirstMoment, h.Bass()) {
 			return
 		}
-		next := &all[i+1]
-		bass := len(p.Voices) - 1
 		for _, c := range []theory.PitchClass{h.Member(0), h.Member(1)} {
-			if p.resolvedByAny(h, next, c, bass) {
-				continue
-			}
-			for _, r := range p.holding(h.EndMoment-1, c) {
-				t := p.tendencyOf(r)
-				if r.Voice == bass || t.next < 0 || p.resolvesDown(t, next) || t.move == theory.Unison || p.touched(t) {
-					continue
+			if f, open := p.unresolvedOver(h, &all[i+1], c); open {
+				if p.betweenDominants(i) {
+					f.Severity = Caution
 				}
-				found = append(found, p.atTendency(t))
-				break
+				found = append(found, f)
 			}
 		}
 	})
 	return found
 }
 
-// resolvedByAny reports whether one of the voices with a note steps down: a
-// doubling is then free to go elsewhere.
-func (p *Passage) resolvedByAny(h, next *chord, c theory.PitchClass, bass int) bool {
-	for _, r := range p.holding(h.EndMoment-1, c) {
-		t := p.tendencyOf(r)
-		if r.Voice != bass && t.next >= 0 && p.resolvesDown(t, next) {
-			return true
+// unresolvedOver reports the sixth or fourth of a cadential six-four that no
+// voice leads down by step into the dominant. One voice is enough, a doubling is
+// then free to go elsewhere; what a voice strikes between the beats belongs to
+// its ornament and owes nothing.
+func (p *Passage) unresolvedOver(h, next *chord, c theory.PitchClass) (Finding, bool) {
+	bass := len(p.Voices) - 1
+	for m := h.FirstMoment; m < h.EndMoment; m++ {
+		for v := range bass {
+			note := p.Sounding(m, v)
+			if note == nil || note.Pitch.Class() != c {
+				continue
+			}
+			if t := p.tendencyOf(NoteRef{v, p.At(m, v)}); t.next >= 0 && p.resolvesDown(t, next) {
+				return Finding{}, false
+			}
 		}
 	}
-	return false
+	for _, r := range p.holding(h.EndMoment-1, c) {
+		t := p.tendencyOf(r)
+		if r.Voice == bass || t.next < 0 || t.move == theory.Unison || p.strength(p.MomentOf(r)) == 0 {
+			continue
+		}
+		return p.atTendency(t), true
+	}
+	return Finding{}, false
+}
+
+// betweenDominants reports whether a dominant over the same bass came just
+// before: the six-four is then the neighbor of a dominant that was there already.
+func (p *Passage) betweenDominants(i int) bool {
+	before := p.preceding(i)
+	return before != nil && before.Numeral.Degree == 5 && before.Bass() == p.chords[i].Bass()
 }
 
 func (p *Passage) tendencyOf(r NoteRef) tendencyNote {

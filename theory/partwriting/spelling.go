@@ -68,6 +68,21 @@ func (p *Passage) sameHarmony(a, b int) bool {
 	return x.size() > 2 && y.size() > 2 && (x&^y == 0 || y&^x == 0)
 }
 
+// revoiced reports whether a harmony only changes its position between two
+// moments of one phrase: it stays, or the same root goes on with a member more
+// or less, as where V becomes V7. Another quality on the same root is a change, and
+// so is a chord that becomes the dominant of another degree.
+func (p *Passage) revoiced(a, b int) bool {
+	if p.sameHarmony(a, b) {
+		return true
+	}
+	before, after := p.chordAt(a), p.chordAt(b)
+	if before == nil || after == nil || before.Root() != after.Root() || p.endsPhrase(a, b) || before.Numeral.IsApplied() != after.Numeral.IsApplied() {
+		return false
+	}
+	return before.set&^after.set == 0 || after.set&^before.set == 0
+}
+
 // isPartOfChord reports whether every member belongs to one triad or seventh
 // chord.
 func (s pitchClasses) isPartOfChord() bool {

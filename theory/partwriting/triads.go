@@ -53,7 +53,7 @@ func (p *Passage) doubledBasses() []Finding {
 		case 1, 2, 4, 5:
 			return
 		}
-		if p.besideSix(i) || p.againstBass(m, bass) {
+		if p.besideSix(i) || p.againstBass(m, bass) || (m > 0 && p.revoiced(m-1, m)) {
 			return
 		}
 		if notes := p.holding(m, bass); len(notes) > 1 {
@@ -100,10 +100,18 @@ func (p *Passage) sixFourDoublings() []Finding {
 		if !isMajorOrMinor(h.Quality()) || h.Inversion() != 2 || p.sounding(m) != 4 || p.countOf(m, h.Member(2)) > 1 {
 			return
 		}
-		if !p.plain(m, h) || !p.bassHas(m, h.Bass()) || p.spelling(m).size() != 3 || p.sixFourAt(i) == passingSixFour {
+		if !p.plain(m, h) || !p.bassHas(m, h.Bass()) || p.spelling(m).size() != 3 {
 			return
 		}
-		found = append(found, p.atChord(m, h))
+		kind := p.sixFourAt(i)
+		if kind == passingSixFour || p.endsPhrase(max(m-1, 0), m) {
+			return
+		}
+		f := p.atChord(m, h)
+		if kind != cadentialSixFour || p.betweenDominants(i) {
+			f.Severity = Caution
+		}
+		found = append(found, f)
 	})
 	return found
 }

@@ -1,0 +1,52 @@
+package partwriting_test
+
+import (
+	"testing"
+
+	"partwright/theory/harmony"
+	"partwright/theory/partwriting"
+	"partwright/theory/theorytest"
+)
+
+// Where a phrase has a cadence though its last chord, in its own key, makes none
+// (Hutchinson, chapter 10, for the cadences; which key a chord closes in is
+// common practice, no source). The music is our own.
+func TestCadencesInTheKeyOfEitherChord(t *testing.T) {
+	for _, test := range []struct {
+		name, music, roman string
+		sure               bool
+		want               int
+	}{
+		{"to another degree", "C3 G3 E4 C5 | G2 G3 D4 B4 | C3 G3 E4 C5 | E3 G3 B3 G4 ||", "m1 C: I b2 V b3 I b4 iii", false, 1},
+		{"deceptive in the key that is left", "F3 C4 F4 A4 | Bb3 D4 F4 Bb4 | C4 E4 G4 Bb4 | D4 D4 F4 A4 ||", "m1 F: I b2 IV b3 V7 b4 C: ii", false, 0},
+		{"the same two chords the other way", "F3 C4 F4 A4 | C4 E4 G4 Bb4 | F3 C4 F4 A4 | D4 D4 F4 A4 ||", "m1 F: I b2 V7 b3 I b4 C: ii", false, 1},
+		{"authentic in the key of an applied dominant", "C3 G3 E4 C5 | G2 G3 D4 B4 | C3 G3 E4 Bb4 | F2 A3 F4 A4 ||", "m1 C: I b2 V b3 V7/IV b4 IV", true, 0},
+		{"a fifth down from a major triad", "C3 G3 E4 C5 | G2 G3 D4 B4 | C3 G3 E4 C5 | F2 A3 F4 C5 ||", "m1 C: I b2 V b3 I b4 IV", false, 0},
+		{"the same, named by somebody", "C3 G3 E4 C5 | G2 G3 D4 B4 | C3 G3 E4 C5 | F2 A3 F4 C5 ||", "m1 C: I b2 V b3 I b4 IV", true, 1},
+		{"to an inversion", "C3 G3 E4 C5 | G2 G3 D4 B4 | C3 G3 E4 C5 | A2 C4 F4 C5 ||", "m1 C: I b2 V b3 I b4 IV6", false, 1},
+		{"an afterthought under a held fermata", "F2 F3 D4 A4 | G2 G3 D4 B4 | C3 G3 E4 C5' | E3 G3 B3 . ||", "m1 C: ii b2 V b3 I b4 iii", false, 0},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			texture := theorytest.Chords(test.music)
+			roman, err := harmony.ReadRomanText("Time Signature: 4/4\n\n" + test.roman + "\n")
+			if err != nil || len(roman.Problems) > 0 {
+				t.Fatal(err, roman.Problems)
+			}
+			analysis := harmony.FromRomanText(texture, roman)
+			if !test.sure {
+				for i := range analysis.Harmonies {
+					analysis.Harmonies[i].Confidence = 0.7
+				}
+			}
+			count := 0
+			for _, f := range partwriting.Check(texture, analysis, nil) {
+				if f.Rule == "cadence-missing" {
+					count++
+				}
+			}
+			if count != test.want {
+				t.Errorf("%d findings, want %d", count, test.want)
+			}
+		})
+	}
+}
