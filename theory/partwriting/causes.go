@@ -1,11 +1,14 @@
 package partwriting
 
 // causes lists which findings bring which others along: a note that is doubled
-// and must not be makes octaves on its way in or out.
+// and must not be makes octaves on its way in or out, a wrong one leaves the right
+// one missing.
 var causes = map[RuleID]map[RuleID]bool{
 	"leading-tone-doubled": {"parallel-octaves": true, "parallel-unisons": true, "contrary-octaves": true},
 	"seventh-doubled":      {"parallel-octaves": true, "parallel-unisons": true, "contrary-octaves": true},
 	"altered-tone-doubled": {"parallel-octaves": true, "parallel-unisons": true, "contrary-octaves": true},
+	"member-misspelled":    {"root-missing": true, "third-missing": true, "fifth-missing": true, "seventh-missing": true},
+	"note-outside-chord":   {"root-missing": true, "third-missing": true, "fifth-missing": true, "seventh-missing": true},
 }
 
 // linkCauses marks findings that follow from another one at the same notes, and
@@ -19,7 +22,7 @@ func linkCauses(findings []Finding) {
 		}
 		for j := range findings {
 			effect := &findings[j]
-			if !effects[effect.Rule] || effect.Cause != "" || shared(cause.Notes, effect.Notes) < 2 {
+			if !effects[effect.Rule] || effect.Cause != "" || shared(cause.Notes, effect.Notes) < min(2, len(cause.Notes)) {
 				continue
 			}
 			effect.Cause = cause.Rule

@@ -20,9 +20,9 @@ func (p *Passage) eachHarmony(visit func(i int, h *chord)) {
 
 // trusted reports whether a reading is likely enough; in doubt a rule is silent.
 // A confidence of exactly 0 means that nobody estimated it: a reading that was
-// given.
+// given. A chord in which nothing is struck cannot be judged at all.
 func (p *Passage) trusted(h *chord) bool {
-	return h.Confidence == 0 || h.Confidence >= p.Limits.MinConfidence
+	return h.FirstMoment < h.EndMoment && (h.Confidence == 0 || h.Confidence >= p.Limits.MinConfidence)
 }
 
 // following returns the next harmony in the same phrase that has another root,
@@ -41,6 +41,15 @@ func (p *Passage) following(i int) *chord {
 		}
 	}
 	return nil
+}
+
+// succeeding returns the harmony after one, nil where there is none or no note
+// is struck in it, as where a label stands past the last note.
+func (p *Passage) succeeding(i int) *chord {
+	if i+1 >= len(p.chords) || p.chords[i+1].FirstMoment >= p.chords[i+1].EndMoment {
+		return nil
+	}
+	return &p.chords[i+1]
 }
 
 // preceding returns the harmony before in the same phrase, nil at its start.

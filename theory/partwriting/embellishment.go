@@ -9,7 +9,7 @@ import (
 var embellishments = []*Rule{
 	{
 		ID: "nonchord-tone-unexplained", Family: Embellishment, Severity: Caution,
-		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "chapter 10", "neither approached nor left as any figure with a name"},
+		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "chapter 10", "neither approached nor left as any figure with a name; where the chord was named it is told as a note outside it"},
 		Check:  (*Passage).unexplainedTones,
 	},
 	{
@@ -27,7 +27,7 @@ func (p *Passage) unexplainedTones() []Finding {
 	for v := range p.Voices {
 		for n := range p.Voices[v].Notes {
 			reading := &p.Harmony.Notes[v][n]
-			if reading.Class != harmony.OtherNonchord || reading.Harmony < 0 || !p.trusted(&p.chords[reading.Harmony]) {
+			if reading.Class != harmony.OtherNonchord || reading.Harmony < 0 || !p.trusted(&p.chords[reading.Harmony]) || named(&p.chords[reading.Harmony]) {
 				continue
 			}
 			h := &p.chords[reading.Harmony]

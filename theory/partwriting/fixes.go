@@ -125,13 +125,14 @@ func (s *fixer) sort(fixes []Fix) {
 }
 
 // places returns the other pitches of the harmony within an octave of a note and
-// between its neighbors. A note that is foreign to the harmony stays as it is.
+// between its neighbors. A note that is foreign to the harmony stays as it is,
+// unless the chord was named and the note is wrong in it.
 func (s *fixer) places(r NoteRef) []theory.Pitch {
 	p := s.passage
 	m := p.MomentOf(r)
 	pitch := p.Note(r).Pitch
 	classes := s.classes(m, pitch)
-	if !classes.has(pitch.Class()) {
+	if h := p.chordAt(m); !classes.has(pitch.Class()) && (h == nil || !named(h)) {
 		return nil
 	}
 	floor, ceiling := pitch.Semitones()-12, pitch.Semitones()+12
@@ -174,7 +175,20 @@ func (s *fixer) mends(f *Finding, fix Fix) bool {
 	if !s.better(f, Check(changed, p.Harmony, s.set)) {
 		return false
 	}
-	return p.Harmony == nil || s.better(f, Check(changed, harmony.Analyze(changed), s.set))
+	return p.Harmony == nil || s.better(f, Check(changed, s.reread(changed), s.set))
+}
+
+// reread reads a changed copy anew; chords that were named keep their names.
+func (s *fixer) reread(changed *theory.Texture) *harmony.Analysis {
+	var labels []harmony.Label
+	for i := range s.passage.chords {
+		h := &s.passage.chords[i]
+		if !named(h) {
+			return harmony.Analyze(changed)
+		}
+		labels = append(labels, harmony.Label{Onset: h.Onset, Reading: h.Reading})
+	}
+	return harmony.Assume(changed, labels)
 }
 
 func (s *fixer) better(f *Finding, after []Finding) bool {

@@ -58,6 +58,9 @@ func (p *Passage) staticSopranos() []Finding {
 	all := p.chords
 	for i := range all {
 		m := all[i].FirstMoment
+		if m >= len(p.Moments) {
+			break
+		}
 		note := p.Sounding(m, 0)
 		joined := i > 0 && !p.endsPhrase(all[i-1].FirstMoment, m) && all[i-1].Root() != all[i].Root()
 		if note != nil && count > 0 && joined && note.Pitch == last {
@@ -123,8 +126,8 @@ func (p *Passage) strainedTessituras() []Finding {
 func (p *Passage) weakCadentials() []Finding {
 	var found []Finding
 	p.eachHarmony(func(i int, h *chord) {
-		all := p.chords
-		if !h.Numeral.Cadential || i+1 == len(all) || p.strength(h.FirstMoment) >= p.strength(all[i+1].FirstMoment) {
+		next := p.succeeding(i)
+		if !h.Numeral.Cadential || next == nil || p.strength(h.FirstMoment) >= p.strength(next.FirstMoment) {
 			return
 		}
 		if p.betweenDominants(i) {

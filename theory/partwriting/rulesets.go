@@ -50,7 +50,7 @@ var builtins = []*RuleSet{
 			"third-missing": Caution, "root-missing": Caution, "fifth-missing": Off, "seventh-missing": Remark,
 			"diminished-triad-root-position": Off,
 			"leading-tone-unresolved":        Caution, "applied-leading-tone-unresolved": Caution,
-			"seventh-unresolved": Caution, "seventh-unprepared": Off,
+			"seventh-unresolved": Caution, "seventh-unprepared": Off, "tritone-unresolved": Off,
 			"six-four-misused": Caution, "cadential-six-four-unresolved": Caution,
 			"retrogression": Off, "harmony-held-into-strong-beat": Off, "cadence-missing": Off,
 			"final-chord": Off, "opening": Off,

@@ -84,12 +84,12 @@ func (p *Passage) misusedSixFours() []Finding {
 func (p *Passage) unresolvedCadentials() []Finding {
 	var found []Finding
 	p.eachHarmony(func(i int, h *chord) {
-		all := p.chords
-		if !h.Numeral.Cadential || i+1 >= len(all) || all[i+1].Numeral.Degree != 5 || !p.bassHas(h.FirstMoment, h.Bass()) {
+		next := p.succeeding(i)
+		if !h.Numeral.Cadential || next == nil || next.Numeral.Degree != 5 || !p.bassHas(h.FirstMoment, h.Bass()) {
 			return
 		}
 		for _, c := range []theory.PitchClass{h.Member(0), h.Member(1)} {
-			if f, open := p.unresolvedOver(h, &all[i+1], c); open {
+			if f, open := p.unresolvedOver(h, next, c); open {
 				if p.betweenDominants(i) {
 					f.Severity = Caution
 				}

@@ -1,0 +1,250 @@
+package partwriting
+
+import (
+	"sort"
+
+	"partwright/theory"
+	"partwright/theory/harmony"
+)
+
+// Notes that disagree with a chord that somebody has named: in an analysis of
+// their own, or by a chord symbol in the document. Where nobody has, all of these
+// rules are silent.
+var wrongNotes = []*Rule{
+	{
+		ID: "note-outside-chord", Family: ChordTones, Severity: Fault,
+		Source: Source{"General formula for grading part-writing (Florida State University)", "", "a note foreign to the chord as it was named that no figure explains; a caution where a passing, neighbor or repeated note takes the chord tone's place for the whole chord; suspensions, anticipations and pedals in the bass are free"},
+		Check:  (*Passage).notesOutside,
+	},
+	{
+		ID: "member-misspelled", Family: Spelling, Severity: Fault,
+		Source: Source{"Listening Arts, Voice-leading key for 4-part harmony", "", "a member of the chord as it was named, under another letter"},
+		Check:  (*Passage).misspelledMembers,
+	},
+	{
+		ID: "inversion-not-as-named", Family: ChordTones, Severity: Fault,
+		Source: Source{"General formula for grading part-writing (Florida State University)", "", "the bass has another member of the chord than the figures say, for as long as the chord lasts"},
+		Check:  (*Passage).otherInversions,
+	},
+}
+
+// namedChord is a chord that somebody has named and the moments it is for.
+type namedChord struct {
+	first, end int
+	members    []theory.PitchClass
+	set        pitchClasses
+	bass       theory.PitchClass
+	hasBass    bool
+	text       string
+}
+
+// namedChords returns the chords of the analysis that were given or, where there
+// is none, the triads and sevenths that the document's chord symbols name: a
+// symbol without a bass leaves the inversion open.
+func (p *Passage) namedChords() []namedChord {
+	var out []namedChord
+	for i := range p.chords {
+		if h := &p.chords[i]; named(h) {
+			n := namedChord{
+				first: h.FirstMoment, end: h.EndMoment, members: h.members[:h.size], set: h.set,
+				bass: h.Bass(), hasBass: true, text: h.Numeral.Text(h.Key.Mode),
+			}
+			for i := 0; h.Pivot != nil && i < h.Pivot.Size(); i++ {
+				n.set = n.set.with(h.Pivot.Member(i)) // it may be spelled in either key
+			}
+			out = append(out, n)
+		}
+	}
+	if len(out) > 0 || p.Harmony == nil {
+		return out
+	}
+	return p.symbolChords()
+}
+
+func (p *Passage) symbolChords() []namedChord {
+	var out []namedChord
+	given := p.Score.Chords
+	for i := range given {
+		chord, ok := harmony.FromKind(&given[i])
+		if !ok || chord.Quality.Kind() != given[i].Kind || len(given[i].Degrees) > 0 {
+			continue // ninths, added and altered notes say more than we compare
+		}
+		n := namedChord{first: p.momentFrom(given[i].Onset), end: len(p.Moments), hasBass: given[i].HasBass || given[i].Inversion > 0, text: chord.Root.String() + chord.Quality.Symbol()}
+		if i+1 < len(given) {
+			n.end = p.momentFrom(given[i+1].Onset)
+		}
+		for member := range chord.Quality.Size() {
+			c := chord.Quality.Member(chord.Root, member)
+			n.members, n.set = append(n.members, c), n.set.with(c)
+		}
+		n.bass = n.members[chord.Inversion]
+		if given[i].HasBass && n.bass != given[i].Bass {
+			n.hasBass = false // a bass that is no member, as over a pedal
+		}
+		if n.first < n.end {
+			out = append(out, n)
+		}
+	}
+	return out
+}
+
+// momentFrom returns the first moment at or after an onset.
+func (p *Passage) momentFrom(onset theory.Fraction) int {
+	return sort.Search(len(p.Moments), func(m int) bool { return !p.Moments[m].Onset.Less(onset) })
+}
+
+// soundsLike returns the member that a pitch class would be under another letter.
+func (n *namedChord) soundsLike(c theory.PitchClass) (theory.PitchClass, bool) {
+	for _, member := range n.members {
+		if member != c && member.Chroma() == c.Chroma() {
+			return member, true
+		}
+	}
+	return theory.PitchClass{}, false
+}
+
+// eachForeign visits the notes struck in a named chord that are no members of it.
+func (p *Passage) eachForeign(visit func(n *namedChord, m, v int)) {
+	chords := p.namedChords()
+	for i := range chords {
+		n := &chords[i]
+		for m := n.first; m < n.end; m++ {
+			for v := range p.Voices {
+				if p.cell(m, v).note >= 0 && p.IsStruck(m, v) && !n.set.has(p.Sounding(m, v).Pitch.Class()) {
+					visit(n, m, v)
+				}
+			}
+		}
+	}
+}
+
+func (p *Passage) notesOutside() []Finding {
+	var found []Finding
+	p.eachForeign(func(n *namedChord, m, v int) {
+		ref := NoteRef{v, p.At(m, v)}
+		pitch := p.Note(ref).Pitch
+		if _, misspelled := n.soundsLike(pitch.Class()); misspelled {
+			return // told as such
+		}
+		severity := Off
+		switch class := p.Harmony.Notes[v][ref.Note].Class; class {
+		case harmony.Suspension, harmony.Retardation, harmony.Anticipation:
+			return
+		case harmony.OtherNonchord:
+			if p.decorated(ref) {
+				return
+			}
+		default:
+			if !p.fills(n, v) || (class == harmony.PedalTone && v == len(p.Voices)-1) {
+				return
+			}
+			if class != harmony.ChordTone && class != harmony.Unread {
+				severity = Caution
+			}
+		}
+		f := p.at(m, v)
+		f.Severity = severity
+		f.Notes = []NoteRef{ref}
+		f.Args = []Arg{{"pitch", pitch}, {"chord", n.text}}
+		found = append(found, f)
+	})
+	return found
+}
+
+// decorated reports whether a note is struck again from before and goes down by
+// step after one more note: a suspension with an ornament.
+func (p *Passage) decorated(r NoteRef) bool {
+	notes := p.Voices[r.Voice].Notes
+	if r.Note == 0 || r.Note+2 >= len(notes) || notes[r.Note-1].Pitch != notes[r.Note].Pitch {
+		return false
+	}
+	return theory.Between(notes[r.Note].Pitch, notes[r.Note+2].Pitch).Steps == -1
+}
+
+// fills reports whether a voice has nothing but one note for the whole of a chord
+// that lasts a beat or more: that note stands for a chord tone.
+func (p *Passage) fills(n *namedChord, v int) bool {
+	for m := n.first; m < n.end; m++ {
+		if p.At(m, v) != p.At(n.first, v) {
+			return false
+		}
+	}
+	end := p.Score.End()
+	if n.end < len(p.Moments) {
+		end = p.Moments[n.end].Onset
+	}
+	beat := p.Score.Measures[p.Moments[n.first].Measure].Time.Beat()
+	return !end.Sub(p.Moments[n.first].Onset).Less(beat)
+}
+
+func (p *Passage) misspelledMembers() []Finding {
+	var found []Finding
+	p.eachForeign(func(n *namedChord, m, v int) {
+		ref := NoteRef{v, p.At(m, v)}
+		pitch := p.Note(ref).Pitch
+		member, ok := n.soundsLike(pitch.Class())
+		if !ok {
+			return
+		}
+		f := p.at(m, v)
+		f.Notes = []NoteRef{ref}
+		f.Args = []Arg{{"pitch", pitch}, {"member", member}, {"chord", n.text}}
+		found = append(found, f)
+	})
+	return found
+}
+
+func (p *Passage) otherInversions() []Finding {
+	var found []Finding
+	chords := p.namedChords()
+	for i := range chords {
+		n := &chords[i]
+		if f, other := p.otherInversion(n); n.hasBass && other {
+			found = append(found, f)
+		}
+	}
+	return found
+}
+
+// otherInversion looks at the bass and at whatever sounds lowest, where another
+// voice has crossed below it.
+func (p *Passage) otherInversion(n *namedChord) (Finding, bool) {
+	bass := len(p.Voices) - 1
+	at := -1
+	for m := n.first; m < n.end; m++ {
+		if p.sounding(m) < 3 {
+			return Finding{}, false // too thin to have an inversion
+		}
+		for _, v := range [2]int{bass, p.lowestAt(m)} {
+			note := p.Sounding(m, v)
+			if note == nil {
+				continue
+			}
+			switch c := note.Pitch.Class(); {
+			case c == n.bass:
+				return Finding{}, false
+			case at < 0 && v == bass && n.set.has(c):
+				at = m
+			}
+		}
+	}
+	if at < 0 {
+		return Finding{}, false // foreign to the chord, and told as such
+	}
+	f := p.at(at, bass)
+	f.Notes = []NoteRef{{bass, p.At(at, bass)}}
+	f.Args = []Arg{{"chord", n.text}, {"pitch", p.Note(f.Notes[0]).Pitch}, {"bass", n.bass}}
+	return f, true
+}
+
+// lowestAt returns the voice that sounds lowest at a moment.
+func (p *Passage) lowestAt(m int) int {
+	lowest := len(p.Voices) - 1
+	for v := range p.Voices {
+		c := p.cell(m, v)
+		if low := p.cell(m, lowest); c.note >= 0 && (low.note < 0 || c.semitones < low.semitones) {
+			lowest = v
+		}
+	}
+	return lowest
+}

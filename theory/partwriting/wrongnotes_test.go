@@ -1,0 +1,160 @@
+package partwriting_test
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"partwright/theory"
+	"partwright/theory/harmony"
+	"partwright/theory/partwriting"
+	"partwright/theory/theorytest"
+)
+
+// Notes against the labels that stand under them, a quarter to a sonority. The
+// cases are our own; what counts as wrong follows the course hand-outs that the
+// rules name.
+func TestNotesAgainstLabels(t *testing.T) {
+	for _, test := range []struct{ music, want, why string }{
+		{"C: I C3 G3 E4 C5 | V G3 G3 D4 B4 | I C3 G3 E4 C5", "", "notes and labels agree"},
+		{"C: I C3 G3 E4 C5 | V G3 A3 E4 C5 | I C3 G3 E4 G4", "note-outside-chord S 1 fault, note-outside-chord A 1 caution, note-outside-chord T 1 caution", "three notes of another chord; the alto is repeated, the tenor a neighbor"},
+		{"a: i A2 E4 A4 C5 | V E3 E4 G4 B4 | i A2 E4 A4 C5", "note-outside-chord A 1 caution", "the leading tone is not raised, though the line goes by step"},
+		{"a: i A2 E4 A4 C5 | v E3 E4 G4 B4 | i A2 E4 A4 C5", "", "the label says so"},
+		{"a: i A2 E4 A4 C5 | V E3 E4 Ab4 B4 | i A2 E4 A4 C5", "member-misspelled A 1 fault", "G sharp under another letter"},
+		{"C: I C3 G3 E4 C5 | V6 G3 G3 D4 B4 | I C3 G3 E4 C5", "inversion-not-as-named B 1 fault", "root position under a figure of the sixth"},
+		{"C: I C3 G3 E4 C5 | V G3 B2 D4 B4 | I C3 G3 E4 C5", "", "the bass has the root, though the tenor lies below it"},
+		{"C: I C3 G3 E4 C5 | V6 G3 B2 D4 G4 | I C3 G3 E4 C5", "", "the tenor has crossed below and makes the inversion"},
+		{"C: I C3 E4 G4 C5 | V G3 D4 G4 C5 | - G3 D4 G4 B4 | I C3 E4 G4 C5", "", "a suspension"},
+		{"C: I C3 E4 G4 C5 | V G3 D4 G4 C5 | - G3 D4 G4 A4 | - G3 D4 G4 B4", "", "the suspension resolves after an ornament"},
+		{"C: I C3 E4 G4 C5 | V G3 D4 G4 C5 | - G3 D4 G4 A4 | - G3 D4 G4 G4", "note-outside-chord S 1 fault", "it does not resolve"},
+		{"C: I C3 E4 G4 C5 | V C3 D4 G4 B4 | I C3 E4 G4 C5", "", "a pedal in the bass"},
+	} {
+		texture := theorytest.Chords(test.music)
+		got := wrong(texture, labeled(t, test.music, texture))
+		if got != test.want {
+			t.Errorf("%s\n got  %s\n want %s\n because: %s", test.music, got, test.want, test.why)
+		}
+	}
+}
+
+// Nobody has named the chords: there is nothing to disagree with.
+func TestNoLabelsNoWrongNotes(t *testing.T) {
+	texture := theorytest.Chords("C3 G3 E4 C5 | G3 A3 E4 Ab4 | C3 G3 E4 G4")
+	if got := wrong(texture, harmony.Analyze(texture)); got != "" {
+		t.Errorf("without labels: %s", got)
+	}
+}
+
+// Chord symbols in the document, as W3C MusicXML 4.0 writes them, name chords too;
+// one without a bass leaves the inversion open.
+func TestNotesAgainstChordSymbols(t *testing.T) {
+	g, c := theory.PitchClass{Step: theory.G}, theory.PitchClass{Step: theory.C}
+	d, b := theory.PitchClass{Step: theory.D}, theory.PitchClass{Step: theory.B}
+	for _, test := range []struct {
+		second theory.GivenChord
+		want   string
+		why    string
+	}{
+		{theory.GivenChord{Root: g, HasRoot: true, Kind: "major"}, "", "G major it is, in whatever inversion"},
+		{theory.GivenChord{Root: g, HasRoot: true, Kind: "major", Bass: d, HasBass: true, Inversion: 2}, "inversion-not-as-named B 1 fault", "D was asked for in the bass"},
+		{theory.GivenChord{Root: g, HasRoot: true, Kind: "major", Bass: b, HasBass: true}, "", "and B is there"},
+		{theory.GivenChord{Root: g, HasRoot: true, Kind: "minor"}, "note-outside-chord B 1 fault", "B natural in G minor"},
+		{theory.GivenChord{Root: g, HasRoot: true, Kind: "minor", Degrees: []theory.GivenDegree{{Value: 3, Alter: 1, Type: "alter"}}}, "", "altered chords are not compared"},
+		{theory.GivenChord{Root: g, HasRoot: true, Kind: "minor-ninth"}, "", "nor are ninths"},
+	} {
+		texture := theorytest.Chords("C3 G3 E4 C5 | B2 G3 D4 G4 | C3 G3 E4 G4 ||")
+		analysis := harmony.Analyze(texture)
+		test.second.Onset = theory.Whole(1)
+		texture.Score.Chords = []theory.GivenChord{
+			{Root: c, HasRoot: true, Kind: "major"}, test.second, {Onset: theory.Whole(2), Root: c, HasRoot: true, Kind: "major"},
+		}
+		if got := wrong(texture, analysis); got != test.want {
+			t.Errorf("%s %v: %s, want %s, because %s", test.second.Root, test.second.Kind, got, test.want, test.why)
+		}
+	}
+}
+
+// A label past the last note, and one on which nothing is struck, are passed over.
+func TestLabelsWithoutNotes(t *testing.T) {
+	music := "C: I C3 G3 E4 C5 | V7 G2 F4 D4 B4 | I C3 E4 C4 C5"
+	texture := theorytest.Chords(music)
+	labels := []harmony.Label{}
+	for _, h := range labeled(t, music, texture).Harmonies {
+		labels = append(labels, harmony.Label{Onset: h.Onset, Reading: h.Reading})
+	}
+	want := fmt.Sprint(partwriting.Check(texture, harmony.Assume(texture, labels), nil))
+	cadential := labels[1]
+	cadential.Onset = theory.Frac(5, 2)
+	late := append(append([]harmony.Label(nil), labels...), cadential)
+	beyond := append(append([]harmony.Label(nil), labels...), harmony.Label{Onset: theory.Whole(9), Reading: labels[1].Reading})
+	for _, set := range [][]harmony.Label{late, beyond} {
+		if got := fmt.Sprint(partwriting.Check(texture, harmony.Assume(texture, set), nil)); got != want {
+			t.Errorf("with a label at %v:\n%s\nwant\n%s", set[len(set)-1].Onset, got, want)
+		}
+	}
+}
+
+// What is offered for a wrong note makes it a member of the chord that was named.
+func TestWrongNotesAreMended(t *testing.T) {
+	for _, music := range []string{
+		"a: i A2 E4 A4 C5 | V E3 E4 Ab4 B4 | i A2 E4 A4 C5",
+		"a: i A2 E4 A4 C5 | V E3 E4 G4 B4 | i A2 E4 A4 C5",
+	} {
+		texture := theorytest.Chords(music)
+		analysis := labeled(t, music, texture)
+		findings := partwriting.Check(texture, analysis, nil)
+		partwriting.SuggestFixes(texture, analysis, nil, findings, partwriting.FixOptions{})
+		faults := 0
+		for _, f := range findings {
+			if f.Cause == "" {
+				faults++
+			}
+			if len(f.Fixes) == 0 || len(f.Fixes[0].Edits) != 1 || f.Fixes[0].Edits[0].To != theory.MustPitch("G#4") {
+				t.Errorf("%s: %s is mended by %+v, want G#4", music, f.Rule, f.Fixes)
+			}
+		}
+		if faults != 1 {
+			t.Errorf("%s: %d faults, want one: a note that is wrong leaves the right one missing", music, faults)
+		}
+	}
+}
+
+func wrong(texture *theory.Texture, analysis *harmony.Analysis) string {
+	var out []string
+	for _, f := range partwriting.Check(texture, analysis, nil) {
+		switch f.Rule {
+		case "note-outside-chord", "member-misspelled", "inversion-not-as-named":
+			out = append(out, fmt.Sprintf("%s %s %v %s", f.Rule, voicesOf(texture, &f), f.Onset, f.Severity))
+		}
+	}
+	return strings.Join(out, ", ")
+}
+
+// The tritone of a chord on the leading tone closes or opens (Collaros; Wieland);
+// the cases are our own, a quarter to a sonority.
+func TestTritones(t *testing.T) {
+	for _, test := range []struct{ music, want, why string }{
+		{"C: viio6 D3 F3 D4 B4 | I C3 E3 C4 C5", "", "it closes: F to E, B to C"},
+		{"C: viio6 D3 F3 D4 B4 | I C3 G3 E4 C5", "ST 1", "the augmented fourth F to B goes to a fourth"},
+		{"C: viio6 D3 B3 D4 F4 | I C3 C4 E4 G4", "ST 1", "the diminished fifth B to F goes to a fifth"},
+		{"C: viio6 D3 B3 D4 F4 | I6 E3 C4 C4 G4", "", "F rises in tenths with the bass"},
+		{"C: viio6 D3 F3 B3 F4 | I C3 E3 C4 G4", "", "the tenor takes F down"},
+		{"C: viio6 D3 F3 D4 B4 | V7 G2 F3 D4 B4 | I C3 E3 C4 C5", "", "it waits"},
+		{"C: viio6 D3 F3 D4 B4 | vi A2 A3 C4 C5", "", "it goes elsewhere"},
+		{"C: V7 G2 F3 D4 B4 | I C3 G3 E4 C5", "", "the seventh is told by itself"},
+	} {
+		texture := theorytest.Chords(test.music)
+		var got []string
+		for _, f := range partwriting.Check(texture, labeled(t, test.music, texture), nil) {
+			if f.Rule == "tritone-unresolved" {
+				got = append(got, fmt.Sprintf("%s %v", voicesOf(texture, &f), f.Onset))
+				if f.Severity != partwriting.Remark {
+					t.Errorf("%s: a %s, want a remark", test.music, f.Severity)
+				}
+			}
+		}
+		if strings.Join(got, ", ") != test.want {
+			t.Errorf("%s: %v, want %s, because %s", test.music, got, test.want, test.why)
+		}
+	}
+}
