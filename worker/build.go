@@ -179,5 +179,8 @@ func markReport(r *Result, o Options, catalog *partwriting.Catalog) *MarkReport 
 	for _, l := range mark.Lines {
 		out.Lines = append(out.Lines, MarkLineReport{Rule: string(l.Rule), Count: l.Count, Lost: json.Number(l.Lost.String()), Capped: l.Capped})
 	}
+	for _, praise := range mark.Praise {
+		out.Praise = append(out.Praise, catalog.Praises[praise])
+	}
 	return out
 }

@@ -34,6 +34,9 @@ type MarkReport struct {
 	Earned    json.Number      `json:"earned"`
 	Available json.Number      `json:"available"`
 	Lines     []MarkLineReport `json:"lines"`
+	// Praise says what is well done, in the language of the answer, where the
+	// rubric asks for it and there is something to say.
+	Praise []string `json:"praise,omitempty"`
 	// Note says that the teacher decides, in the language of the answer.
 	Note string `json:"note"`
 }

@@ -48,6 +48,7 @@ type Catalog struct {
 	Families   map[string]string    `json:"families"`
 	Words      map[Word]string      `json:"words"`
 	Licences   map[Licence]string   `json:"licences"`
+	Praises    map[Praise]string    `json:"praise"`
 	Rules      map[RuleID]RuleWords `json:"rules"`
 }
 

@@ -28,6 +28,14 @@ func TestEveryRuleHasWordsInEveryLanguage(t *testing.T) {
 				t.Errorf("%s: family %s has no name", language, r.Family)
 			}
 		}
+		for _, praise := range partwriting.Praises {
+			if c.Praises[praise] == "" {
+				t.Errorf("%s: no words for the praise %s", language, praise)
+			}
+		}
+		if len(c.Praises) != len(partwriting.Praises) {
+			t.Errorf("%s: %d words of praise, want %d", language, len(c.Praises), len(partwriting.Praises))
+		}
 		for id := range c.Rules {
 			if partwriting.RuleByID(id) == nil {
 				t.Errorf("%s: words for %s, which is no rule", language, id)

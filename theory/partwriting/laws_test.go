@@ -3,9 +3,11 @@ package partwriting_test
 import (
 	"fmt"
 	"sort"
+	"strings"
 	"testing"
 
 	"partwright/theory"
+	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
 	"partwright/theory/theorytest"
 )
@@ -39,6 +41,129 @@ func TestARestInFrontChangesNothing(t *testing.T) {
 			t.Errorf("%s\n%v\nwant\n%v", music, got, want)
 		}
 	}
+}
+
+// A measure of rest after the end changes no finding, with the chords named or
+// not.
+func TestARestAfterwardsChangesNothing(t *testing.T) {
+	for _, music := range everyExample() {
+		plain, longer := theorytest.Chords(strings.TrimRight(music, "| ")+" ||"), theorytest.Chords(strings.TrimRight(music, "| ")+" || "+restFor(theorytest.Chords(music)))
+		if got, want := outline(longer), outline(plain); got != want {
+			t.Errorf("%s, then a rest\n%v\nwant\n%v", music, got, want)
+		}
+		analysis := labeled(t, music, plain)
+		if analysis == nil {
+			continue
+		}
+		want := located(partwriting.Check(plain, analysis, nil))
+		if got := located(partwriting.Check(longer, labelsOf(analysis, longer, theory.Fraction{}, theory.Fraction{}), nil)); got != want {
+			t.Errorf("%s, labeled, then a rest\n%v\nwant\n%v", music, got, want)
+		}
+	}
+}
+
+// A measure of rest between two phrases moves what comes after it and changes
+// nothing, but for what is told across the join for information only.
+func TestARestBetweenPhrasesChangesNothing(t *testing.T) {
+	examples := everyExample()
+	joined := 0
+	for i := 0; i+1 < len(examples); i++ {
+		first, second := strings.TrimRight(examples[i], "| "), examples[i+1]
+		if len(theorytest.Chords(first).Voices) != 4 || len(theorytest.Chords(second).Voices) != 4 {
+			continue
+		}
+		joined++
+		together, apart := theorytest.Chords(first+" || "+second), theorytest.Chords(first+" || "+restFor(theorytest.Chords(first))+" / "+second)
+		from := theorytest.Chords(first).Score.End()
+		by := theory.Whole(4)
+		want := located(withinPhrases(partwriting.Check(together, nil, nil)))
+		got := located(withinPhrases(shiftBack(partwriting.Check(apart, nil, nil), from, by)))
+		if got != want {
+			t.Errorf("%s || %s\n%v\nwant\n%v", first, second, got, want)
+		}
+		if !strings.Contains(first, ":") || !strings.Contains(second, ":") {
+			continue // not both are labeled
+		}
+		analysis := labeled(t, first+" || "+second, together)
+		want = located(withinPhrases(partwriting.Check(together, analysis, nil)))
+		got = located(withinPhrases(shiftBack(partwriting.Check(apart, labelsOf(analysis, apart, from, by), nil), from, by)))
+		if got != want {
+			t.Errorf("%s || %s, labeled\n%v\nwant\n%v", first, second, got, want)
+		}
+	}
+	if joined < 20 {
+		t.Errorf("%d pairs of phrases, want more to go by", joined)
+	}
+}
+
+// A part that rests throughout, or that only plays elsewhere, changes no finding
+// in the others.
+func TestAVoiceThatRestsChangesNothing(t *testing.T) {
+	lines := []string{
+		"Soprano: C5 A4 B4 C5 | D5 B4 C5*2",
+		"Alto: E4 F4 F4 E4 | F4 F4 E4*2",
+		"Tenor: G3 A3 D4 C4 | A3 G3 G3*2",
+		"Bass: C3 D3 G3 C3 | D3 G2 C3*2",
+	}
+	plain := theory.FindVoices(theorytest.Score(lines...))
+	rested := theory.FindVoices(theorytest.Score(append(lines, "Organ: r*4 | r*4")...))
+	want, got := located(partwriting.Check(plain, nil, nil)), located(partwriting.Check(rested, nil, nil))
+	if want == "[]" {
+		t.Fatal("nothing was found that could change")
+	}
+	if got != want {
+		t.Errorf("with a part of rests:\n%v\nwant\n%v", got, want)
+	}
+}
+
+// restFor writes a measure of rest for all voices of a texture.
+func restFor(t *theory.Texture) string {
+	beat := strings.TrimSpace(strings.Repeat("r ", len(t.Voices)))
+	return strings.Join([]string{beat, beat, beat, beat}, " | ")
+}
+
+// located lists findings by rule, weight, voices and onset.
+func located(findings []partwriting.Finding) string {
+	out := []string{}
+	for _, f := range findings {
+		out = append(out, fmt.Sprint(f.Rule, f.Severity, f.Voices, f.Onset))
+	}
+	sort.Strings(out)
+	return fmt.Sprint(out)
+}
+
+func withinPhrases(findings []partwriting.Finding) []partwriting.Finding {
+	var out []partwriting.Finding
+	for _, f := range findings {
+		if f.Licence != partwriting.BetweenPhrases {
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// shiftBack moves findings at or after an onset earlier.
+func shiftBack(findings []partwriting.Finding, from, by theory.Fraction) []partwriting.Finding {
+	for i := range findings {
+		if !findings[i].Onset.Less(from) {
+			findings[i].Onset = findings[i].Onset.Sub(by)
+		}
+	}
+	return findings
+}
+
+// labelsOf names the chords of another texture as an analysis does, those at or
+// after an onset later.
+func labelsOf(a *harmony.Analysis, t *theory.Texture, from, by theory.Fraction) *harmony.Analysis {
+	var labels []harmony.Label
+	for i := range a.Harmonies {
+		onset := a.Harmonies[i].Onset
+		if by.Sign() > 0 && !onset.Less(from) {
+			onset = onset.Add(by)
+		}
+		labels = append(labels, harmony.Label{Onset: onset, Reading: a.Harmonies[i].Reading})
+	}
+	return harmony.Assume(t, labels)
 }
 
 // The order in which a document lists its parts changes no finding.

@@ -40,6 +40,8 @@ type Rubric struct {
 	// PerPhrase is the most that one phrase can cost, 0 for no limit. PerRule is
 	// the most that one rule can cost in the whole work.
 	PerPhrase, PerRule Points
+	// Praise asks to be told what is well done; it costs and earns nothing.
+	Praise bool
 }
 
 // Mark is the result of a rubric with its breakdown.
@@ -47,6 +49,8 @@ type Mark struct {
 	Rubric            string
 	Earned, Available Points
 	Lines             []MarkLine
+	// Praise is what is well done, if the rubric asks for it.
+	Praise []Praise
 }
 
 // MarkLine is what one rule costs.
@@ -64,6 +68,8 @@ var rubrics = []Rubric{
 		Name:     "points-a-chord",
 		Source:   Source{"General formula for grading part-writing (Florida State University)", "", "three points a chord"},
 		PerChord: whole(3), Faults: whole(1), Cautions: 1,
+		// The scheme knows no praise; that it is told beside the points is ours.
+		Praise: true,
 		Rules: map[RuleID]Points{
 			"parallel-fifths": whole(3), "parallel-octaves": whole(3), "parallel-unisons": whole(3),
 			"third-missing": whole(3), "root-missing": whole(3), "retrogression": whole(3),
@@ -153,6 +159,9 @@ func (r *Rubric) Mark(p *Passage, findings []Finding) Mark {
 		m.Lines = append(m.Lines, *lines[id])
 	}
 	m.Earned = max(m.Available-lost, 0)
+	if r.Praise {
+		m.Praise = p.Praise(findings)
+	}
 	return m
 }
 

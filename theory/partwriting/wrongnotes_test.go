@@ -94,6 +94,46 @@ func TestLabelsWithoutNotes(t *testing.T) {
 	}
 }
 
+// A cadential six-four whose dominant is named but never comes.
+func TestLabelAfterASixFour(t *testing.T) {
+	music := "C: I C3 G3 E4 C5 | ii6 F3 A3 D4 D5 | Cad64 G3 G3 C4 E5"
+	texture := theorytest.Chords(music)
+	var labels []harmony.Label
+	for _, h := range labeled(t, music, texture).Harmonies {
+		labels = append(labels, harmony.Label{Onset: h.Onset, Reading: h.Reading})
+	}
+	dominant, err := harmony.ParseNumeral("V", theory.MajorMode)
+	if err != nil {
+		t.Fatal(err)
+	}
+	labels = append(labels, harmony.Label{Onset: theory.Whole(9), Reading: harmony.Reading{Key: labels[0].Key, Numeral: dominant}})
+	for _, f := range partwriting.Check(texture, harmony.Assume(texture, labels), nil) {
+		if strings.HasPrefix(string(f.Rule), "cadential") {
+			t.Errorf("%s without a dominant to judge by", f.Rule)
+		}
+	}
+}
+
+// Fixes are tried with the names that the chords were given: a minor dominant
+// that is meant is no obstacle.
+func TestFixesKeepNames(t *testing.T) {
+	music := "a: i A2 E4 A4 C5 | iv D3 F4 A4 D5 | i A2 E4 A4 C5 | v E3 E4 G4 B4 / i A2 E4 A4 C5 | iv D3 E#4 A4 D5 | v E3 E4 G4 B4 | i A2 E4 A4 C5 ||"
+	texture := theorytest.Chords(music)
+	analysis := labeled(t, music, texture)
+	findings := partwriting.Check(texture, analysis, nil)
+	partwriting.SuggestFixes(texture, analysis, nil, findings, partwriting.FixOptions{})
+	for _, f := range findings {
+		if f.Rule != "member-misspelled" {
+			continue
+		}
+		if len(f.Fixes) == 0 || f.Fixes[0].Edits[0].To != theory.MustPitch("F4") {
+			t.Errorf("E#4 for F4 is mended by %+v", f.Fixes)
+		}
+		return
+	}
+	t.Error("E#4 in D minor was not found")
+}
+
 // What is offered for a wrong note makes it a member of the chord that was named.
 func TestWrongNotesAreMended(t *testing.T) {
 	for _, music := range []string{
@@ -123,7 +163,7 @@ func wrong(texture *theory.Texture, analysis *harmony.Analysis) string {
 	var out []string
 	for _, f := range partwriting.Check(texture, analysis, nil) {
 		switch f.Rule {
-		case "note-outside-chord", "member-misspelled", "inversion-not-as-named":
+		case "note-outside-chord", "member-misspelled", "inversion-not-as-named", "nonchord-tone-unexplained":
 			out = append(out, fmt.Sprintf("%s %s %v %s", f.Rule, voicesOf(texture, &f), f.Onset, f.Severity))
 		}
 	}
