@@ -1,0 +1,148 @@
+package store
+
+import (
+	"context"
+	"crypto/rand"
+	"encoding/json"
+	"time"
+)
+
+// BatchState is how far a batch is.
+type BatchState string
+
+// A batch is open while scores may be added, closed while the rest is worked off,
+// then finished. Canceled, it can be taken up again.
+const (
+	BatchOpen     BatchState = "open"
+	BatchClosed   BatchState = "closed"
+	BatchFinished BatchState = "finished"
+	BatchCanceled BatchState = "canceled"
+)
+
+// Counts count the members of a batch by state; Total is their sum.
+type Counts struct {
+	Total, Waiting, Done, Failed, Canceled int64
+}
+
+// Batch is a number of scores that get the same treatment.
+type Batch struct {
+	ID, Organization string
+	State            BatchState
+	// Options is a JSON object that means something to whoever does the work.
+	Options json.RawMessage
+	// Closed and Finished are zero until then.
+	Created, Closed, Finished time.Time
+	Counts
+
+	lastEvent int64
+	events    []Event // to be written with the batch
+}
+
+const batchColumns = `id, organization_id, state, options, created, closed, finished,
+	total, waiting, done, failed, canceled, last_event`
+
+func scanBatch(r row, b *Batch) error {
+	var options string
+	var created, closed, finished int64
+	err := r.Scan(&b.ID, &b.Organization, &b.State, &options, &created, &closed, &finished,
+		&b.Total, &b.Waiting, &b.Done, &b.Failed, &b.Canceled, &b.lastEvent)
+	b.Options = json.RawMessage(options)
+	b.Created, b.Closed, b.Finished = moment(created), moment(closed), moment(finished)
+	return err
+}
+
+// moment reads a time of the database: microseconds since 1970, 0 for never.
+func moment(micros int64) time.Time {
+	if micros == 0 {
+		return time.Time{}
+	}
+	return time.UnixMicro(micros).UTC()
+}
+
+func micros(t time.Time) int64 {
+	if t.IsZero() {
+		return 0
+	}
+	return t.UnixMicro()
+}
+
+// CreateBatch writes an open batch without scores.
+func (s *Store) CreateBatch(ctx context.Context, tx Tx, organization string, options json.RawMessage) (*Batch, error) {
+	b := &Batch{
+		ID: rand.Text(), Organization: organization, State: BatchOpen, Options: options,
+		Created: moment(micros(s.now())),
+	}
+	_, err := tx.exec(ctx, `INSERT INTO batches (id, organization_id, state, options, created) VALUES ($1, $2, $3, $4, $5)`,
+		b.ID, b.Organization, string(b.State), string(options), micros(b.Created))
+	return b, err
+}
+
+// BatchByID finds a batch of an organization.
+func BatchByID(ctx context.Context, tx Tx, organization, id string) (*Batch, error) {
+	return findBatch(ctx, tx, `SELECT `+batchColumns+` FROM batches WHERE id = $1 AND organization_id = $2`, id, organization)
+}
+
+func findBatch(ctx context.Context, tx Tx, statement string, args ...any) (*Batch, error) {
+	var b *Batch
+	err := tx.each(ctx, func(r row) error {
+		b = &Batch{}
+		return scanBatch(r, b)
+	}, statement, args...)
+	if err == nil && b == nil {
+		return nil, ErrNotFound
+	}
+	return b, err
+}
+
+// Batches returns the newest batches of an organization, at most limit.
+func Batches(ctx context.Context, tx Tx, organization string, limit int) ([]*Batch, error) {
+	var all []*Batch
+	err := tx.each(ctx, func(r row) error {
+		b := &Batch{}
+		all = append(all, b)
+		return scanBatch(r, b)
+	}, `SELECT `+batchColumns+` FROM batches WHERE organization_id = $1 ORDER BY created DESC, id LIMIT $2`, organization, limit)
+	return all, err
+}
+
+// Change finds a batch, holds it against other changes until the transaction
+// ends, and writes what f made of it. A closed batch in which nothing waits any
+// more is finished then.
+func (s *Store) Change(ctx context.Context, tx Tx, organization, id string, f func(*Batch) error) (*Batch, error) {
+	// An update that changes nothing locks the row in either database.
+	b, err := findBatch(ctx, tx, `UPDATE batches SET state = state WHERE id = $1 AND organization_id = $2 RETURNING `+batchColumns, id, organization)
+	if err != nil {
+		return nil, err
+	}
+	if err := f(b); err != nil {
+		return nil, err
+	}
+	if b.State == BatchClosed && b.Waiting == 0 {
+		b.State, b.Finished = BatchFinished, moment(micros(s.now()))
+		b.Tell(EventFinished)
+	}
+	_, err = tx.exec(ctx, `UPDATE batches SET state = $1, closed = $2, finished = $3,
+			total = $4, waiting = $5, done = $6, failed = $7, canceled = $8, last_event = $9
+		WHERE id = $10`,
+		string(b.State), micros(b.Closed), micros(b.Finished),
+		b.Total, b.Waiting, b.Done, b.Failed, b.Canceled, b.lastEvent, b.ID)
+	if err != nil {
+		return nil, err
+	}
+	return b, s.writeEvents(ctx, tx, b)
+}
+
+// DeleteBatch takes a batch away with its results, and the scores that no other
+// batch of the organization has.
+func DeleteBatch(ctx context.Context, tx Tx, organization, id string) error {
+	n, err := tx.exec(ctx, `DELETE FROM batches WHERE id = $1 AND organization_id = $2`, id, organization)
+	if err == nil && n == 0 {
+		return ErrNotFound
+	}
+	if err != nil {
+		return err
+	}
+	_, err = tx.exec(ctx, `DELETE FROM scores WHERE organization_id = $1 AND NOT EXISTS (
+		SELECT 1 FROM members m WHERE m.organization_id = scores.organization_id AND m.score_hash = scores.hash)`, organization)
+	return err
+}

@@ -1,0 +1,65 @@
+package store
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+
+	"github.com/klauspost/compress/zstd"
+)
+
+// packer and unpacker are safe for concurrent use as long as only whole blobs go
+// through them.
+var (
+	packer   = must(zstd.NewWriter(nil, zstd.WithEncoderConcurrency(1)))
+	unpacker = must(zstd.NewReader(nil, zstd.WithDecoderConcurrency(0), zstd.WithDecoderMaxMemory(1<<30)))
+)
+
+// must is for coders whose options are constants.
+func must[T any](coder T, err error) T {
+	if err != nil {
+		panic(err)
+	}
+	return coder
+}
+
+// Blob is a document as it is kept: compressed with Zstandard (RFC 8878).
+type Blob []byte
+
+// Pack compresses a document; nil stays nil.
+func Pack(document []byte) Blob {
+	if document == nil {
+		return nil
+	}
+	return packer.EncodeAll(document, make([]byte, 0, len(document)/8))
+}
+
+// Unpack returns the document; nil for nil.
+func (b Blob) Unpack() ([]byte, error) {
+	if b == nil {
+		return nil, nil
+	}
+	document, err := unpacker.DecodeAll(b, nil)
+	if err != nil {
+		return nil, fmt.Errorf("unpacking a stored document: %w", err)
+	}
+	return document, nil
+}
+
+// Score is a score on its way into the store: packed before the transaction,
+// which other writers wait for.
+type Score struct {
+	// Hash is the SHA-256 of the bytes in hexadecimal; Size counts them.
+	Hash string
+	Size int64
+	blob Blob
+}
+
+// NewScore packs a score.
+func NewScore(data []byte) Score {
+	sum := sha256.Sum256(data)
+	if data == nil {
+		data = []byte{}
+	}
+	return Score{Hash: hex.EncodeToString(sum[:]), Size: int64(len(data)), blob: Pack(data)}
+}

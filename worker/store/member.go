@@ -1,0 +1,151 @@
+package store
+
+import (
+	"context"
+	"slices"
+	"strings"
+)
+
+// MemberState is what became of a score in a batch.
+type MemberState string
+
+// A member waits until it has a result: a report (done) or a problem (failed).
+const (
+	MemberWaiting  MemberState = "waiting"
+	MemberDone     MemberState = "done"
+	MemberFailed   MemberState = "failed"
+	MemberCanceled MemberState = "canceled"
+)
+
+// Member is a score in a batch. Numbers count from 1 in the order they were added.
+type Member struct {
+	Number int64
+	// Name is the file name or the path in the archive.
+	Name string
+	// Score is how it is kept.
+	Score Blob
+	// Size is how many bytes it has unpacked.
+	Size int64
+}
+
+// NewMember is a score that is to be added.
+type NewMember struct {
+	Name  string
+	Score Score
+	// Problem is the problem document of a file that could not even be taken out
+	// of its archive; such a member has no score and has failed.
+	Problem []byte
+	// Engine is the version that found the problem.
+	Engine string
+}
+
+// AddMembers adds scores to a batch that is being changed, and returns the number
+// of the first.
+func (s *Store) AddMembers(ctx context.Context, tx Tx, b *Batch, members []NewMember) (first int64, err error) {
+	if err := s.keepScores(ctx, tx, b.Organization, members); err != nil {
+		return 0, err
+	}
+	first = b.Total + 1
+	for _, m := range members {
+		b.Total++
+		number := b.Total
+		hash := &m.Score.Hash
+		if m.Problem != nil {
+			hash = nil
+		}
+		b.Waiting++
+		_, err := tx.exec(ctx, `INSERT INTO members (batch_id, number, organization_id, name, score_hash, state) VALUES ($1, $2, $3, $4, $5, $6)`,
+			b.ID, number, b.Organization, m.Name, hash, string(MemberWaiting))
+		if err != nil {
+			return 0, err
+		}
+		if m.Problem != nil {
+			if _, err := s.SaveResult(ctx, tx, b, NewResult{Number: number, Engine: m.Engine, Problem: m.Problem}); err != nil {
+				return 0, err
+			}
+		}
+	}
+	return first, nil
+}
+
+// keepScores writes the scores that are not there yet, and holds those that are
+// until the members that refer to them are written: nobody can delete them in
+// between. All writers take them in the same order, so that none waits for one
+// that waits for it.
+func (s *Store) keepScores(ctx context.Context, tx Tx, organization string, members []NewMember) error {
+	byHash := slices.Clone(members)
+	slices.SortFunc(byHash, func(a, b NewMember) int { return strings.Compare(a.Score.Hash, b.Score.Hash) })
+	for _, m := range byHash {
+		if m.Problem != nil {
+			continue
+		}
+		_, err := tx.exec(ctx, `INSERT INTO scores (organization_id, hash, size, packed, created) VALUES ($1, $2, $3, $4, $5)
+			ON CONFLICT (organization_id, hash) DO UPDATE SET created = excluded.created`, organization, m.Score.Hash, m.Score.Size, []byte(m.Score.blob), micros(s.now()))
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// Waiting returns the members numbered first to last that have no result yet.
+func Waiting(ctx context.Context, tx Tx, organization, batch string, first, last int64) ([]Member, error) {
+	var all []Member
+	err := tx.each(ctx, func(r row) error {
+		var m Member
+		err := r.Scan(&m.Number, &m.Name, (*[]byte)(&m.Score), &m.Size)
+		all = append(all, m)
+		return err
+	}, `SELECT m.number, m.name, s.packed, s.size FROM members m
+		JOIN scores s ON s.organization_id = m.organization_id AND s.hash = m.score_hash
+		WHERE m.batch_id = $1 AND m.organization_id = $2 AND m.state = 'waiting' AND m.number BETWEEN $3 AND $4
+		ORDER BY m.number`, batch, organization, first, last)
+	return all, err
+}
+
+// Span is a member by number, with the bytes of its score.
+type Span struct{ Number, Size int64 }
+
+// Pending lists the members that wait, in order.
+func Pending(ctx context.Context, tx Tx, b *Batch) ([]Span, error) {
+	var all []Span
+	err := tx.each(ctx, func(r row) error {
+		var m Span
+		err := r.Scan(&m.Number, &m.Size)
+		all = append(all, m)
+		return err
+	}, `SELECT m.number, s.size FROM members m
+		JOIN scores s ON s.organization_id = m.organization_id AND s.hash = m.score_hash
+		WHERE m.batch_id = $1 AND m.state = 'waiting' ORDER BY m.number`, b.ID)
+	return all, err
+}
+
+// CancelWaiting takes every member that waits out of the work.
+func CancelWaiting(ctx context.Context, tx Tx, b *Batch) error {
+	n, err := tx.exec(ctx, `UPDATE members SET state = 'canceled' WHERE batch_id = $1 AND state = 'waiting'`, b.ID)
+	b.Waiting -= n
+	b.Canceled += n
+	return err
+}
+
+// ResumeCanceled lets every canceled member wait again.
+func ResumeCanceled(ctx context.Context, tx Tx, b *Batch) error {
+	n, err := tx.exec(ctx, `UPDATE members SET state = 'waiting' WHERE batch_id = $1 AND state = 'canceled'`, b.ID)
+	b.Waiting += n
+	b.Canceled -= n
+	return err
+}
+
+// RetryFailed takes the problems of failed members away and lets them wait again.
+// Those that have no score stay as they are. It returns how many wait.
+func RetryFailed(ctx context.Context, tx Tx, b *Batch) (int64, error) {
+	_, err := tx.exec(ctx, `DELETE FROM results WHERE batch_id = $1 AND EXISTS (SELECT 1 FROM members m
+		WHERE m.batch_id = results.batch_id AND m.number = results.number AND m.state = 'failed' AND m.score_hash IS NOT NULL)`, b.ID)
+	if err != nil {
+		return 0, err
+	}
+	n, err := tx.exec(ctx, `UPDATE members SET state = 'waiting' WHERE batch_id = $1 AND state = 'failed' AND score_hash IS NOT NULL`, b.ID)
+	b.Waiting += n
+	b.Failed -= n
+	return n, err
+}

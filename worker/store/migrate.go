@@ -1,0 +1,44 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"embed"
+	"fmt"
+	"io/fs"
+
+	"github.com/pressly/goose/v3"
+)
+
+const (
+	dialectSQLite   = goose.DialectSQLite3
+	dialectPostgres = goose.DialectPostgres
+)
+
+//go:embed migrations/*.sql
+var migrationFiles embed.FS
+
+// migrate brings the tables up to date. A database that is further than this
+// program is left alone: [ErrNewer].
+func migrate(ctx context.Context, dialect goose.Dialect, db *sql.DB) error {
+	files, err := fs.Sub(migrationFiles, "migrations")
+	if err != nil {
+		return err
+	}
+	provider, err := goose.NewProvider(dialect, db, files, goose.WithDisableGlobalRegistry(true))
+	if err != nil {
+		return fmt.Errorf("reading the migrations: %w", err)
+	}
+	version, err := provider.GetDBVersion(ctx)
+	if err != nil {
+		return fmt.Errorf("reading the version of the data: %w", err)
+	}
+	sources := provider.ListSources()
+	if newest := sources[len(sources)-1].Version; version > newest {
+		return fmt.Errorf("%w: its tables are at %d, this program knows %d; use that version, or restore a back-up", ErrNewer, version, newest)
+	}
+	if _, err := provider.Up(ctx); err != nil {
+		return fmt.Errorf("bringing the tables up to date: %w", err)
+	}
+	return nil
+}

@@ -1,0 +1,96 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math/rand/v2"
+	"slices"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgconn"
+	"github.com/jackc/pgx/v5/pgxpool"
+	"github.com/jackc/pgx/v5/stdlib"
+)
+
+// postgres is a PostgreSQL database that several machines share.
+type postgres struct{ pool *pgxpool.Pool }
+
+// migrationLock is the number of the advisory lock under which one process at a
+// time changes tables; chosen at random.
+const migrationLock = 4727301856620173
+
+func openPostgres(ctx context.Context, c Config) (*postgres, error) {
+	config, err := pgxpool.ParseConfig(c.URL)
+	if err != nil {
+		return nil, fmt.Errorf("the database URL cannot be read: %w", err)
+	}
+	config.MaxConns = int32(max(2, min(c.Connections, 1000))) // two, since one holds the lock below
+	pool, err := pgxpool.NewWithConfig(ctx, config)
+	if err != nil {
+		return nil, fmt.Errorf("opening the database: %w", err)
+	}
+	d := &postgres{pool}
+	err = d.alone(ctx, func() error {
+		db := stdlib.OpenDBFromPool(pool)
+		defer func() { _ = db.Close() }()
+		return migrate(ctx, dialectPostgres, db)
+	})
+	if err != nil {
+		pool.Close()
+		return nil, err
+	}
+	return d, nil
+}
+
+// alone runs f while no other process runs its own.
+func (d *postgres) alone(ctx context.Context, f func() error) error {
+	conn, err := d.pool.Acquire(ctx)
+	if err != nil {
+		return fmt.Errorf("connecting to the database: %w", err)
+	}
+	defer conn.Release()
+	if _, err := conn.Exec(ctx, "SELECT pg_advisory_lock($1)", int64(migrationLock)); err != nil {
+		return fmt.Errorf("waiting to change the tables: %w", err)
+	}
+	err = f()
+	_, unlockErr := conn.Exec(context.WithoutCancel(ctx), "SELECT pg_advisory_unlock($1)", int64(migrationLock))
+	return errors.Join(err, unlockErr)
+}
+
+// maxTries bounds how often a transaction is begun again.
+const maxTries = 10
+
+func (d *postgres) write(ctx context.Context, f func(Tx) error) error {
+	for try := 1; ; try++ {
+		err := pgx.BeginFunc(ctx, d.pool, func(tx pgx.Tx) error { return f(postgresTx{tx}) })
+		if !mayTryAgain(err) || try == maxTries {
+			return err
+		}
+		pause := time.Duration(rand.Int64N(int64(try) * int64(5*time.Millisecond))) // #nosec G404 -- spreads retries, guards nothing
+		select {
+		case <-time.After(pause):
+		case <-ctx.Done():
+			return ctx.Err()
+		}
+	}
+}
+
+// mayTryAgain tells a transaction that lost to another (PostgreSQL, appendix A:
+// serialization_failure, deadlock_detected) from one that failed. A
+// foreign_key_violation is a score that was taken up again while it was deleted.
+func mayTryAgain(err error) bool {
+	var reason *pgconn.PgError
+	return errors.As(err, &reason) && slices.Contains([]string{"40001", "40P01", "23503"}, reason.Code)
+}
+
+func (d *postgres) read(ctx context.Context, f func(Tx) error) error {
+	snapshot := pgx.TxOptions{IsoLevel: pgx.RepeatableRead, AccessMode: pgx.ReadOnly}
+	return pgx.BeginTxFunc(ctx, d.pool, snapshot, func(tx pgx.Tx) error { return f(postgresTx{tx}) })
+}
+
+func (d *postgres) close() error {
+	d.pool.Close()
+	return nil
+}

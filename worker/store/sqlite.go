@@ -1,0 +1,133 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"net/url"
+	"os"
+	"path/filepath"
+
+	driver "modernc.org/sqlite"
+	sqlite3 "modernc.org/sqlite/lib"
+)
+
+// Files of a data directory.
+const (
+	dataFile = "partwright.db"
+	lockFile = "partwright.lock"
+)
+
+// sqlite is a data directory. SQLite lets one connection write at a time and
+// others read beside it (sqlite.org, "Write-Ahead Logging"): with one that
+// writes, none is ever told that the database is locked.
+type sqlite struct {
+	lock           *sql.Conn
+	locks          *sql.DB
+	writer, reader *sql.DB
+}
+
+func openSQLite(ctx context.Context, c Config) (_ *sqlite, err error) {
+	if err := os.MkdirAll(c.Dir, 0o700); err != nil {
+		return nil, fmt.Errorf("making the data directory: %w", err)
+	}
+	d := &sqlite{}
+	defer func() {
+		if err != nil {
+			_ = d.close()
+		}
+	}()
+	if err := d.take(ctx, c.Dir); err != nil {
+		return nil, err
+	}
+	file := filepath.Join(c.Dir, dataFile)
+	// FULL survives a power cut as well, at one sync a commit. Immediate
+	// transactions take the lock at once, not when they first write.
+	d.writer, err = openFile(file, 1, "rwc", "immediate", "journal_mode(wal)", "synchronous(full)", "foreign_keys(on)", "busy_timeout(5000)")
+	if err != nil {
+		return nil, err
+	}
+	if err := migrate(ctx, dialectSQLite, d.writer); err != nil {
+		return nil, err
+	}
+	d.reader, err = openFile(file, c.Connections, "ro", "deferred", "query_only(on)", "busy_timeout(5000)")
+	return d, err
+}
+
+// take holds an exclusive lock in a file of its own until the store is closed or
+// the process ends, however it ends: the operating system lets go of it.
+func (d *sqlite) take(ctx context.Context, dir string) (err error) {
+	if d.locks, err = openFile(filepath.Join(dir, lockFile), 1, "rwc", "exclusive", "busy_timeout(0)"); err != nil {
+		return err
+	}
+	if d.lock, err = d.locks.Conn(ctx); err == nil {
+		_, err = d.lock.ExecContext(ctx, "BEGIN EXCLUSIVE")
+	}
+	var reason *driver.Error
+	if errors.As(err, &reason) && reason.Code()&0xff == sqlite3.SQLITE_BUSY {
+		return fmt.Errorf("%w: %s; stop that process, or choose another directory", ErrInUse, dir)
+	}
+	if err != nil {
+		return fmt.Errorf("locking the data directory %s: %w", dir, err)
+	}
+	return nil
+}
+
+func openFile(file string, connections int, mode, lock string, pragmas ...string) (*sql.DB, error) {
+	query := url.Values{"mode": {mode}, "_txlock": {lock}}
+	for _, p := range pragmas {
+		query.Add("_pragma", p)
+	}
+	path, err := filepath.Abs(file)
+	if err != nil {
+		return nil, err
+	}
+	source := url.URL{Scheme: "file", Path: filepath.ToSlash(path), RawQuery: query.Encode()}
+	db, err := sql.Open("sqlite", source.String())
+	if err != nil {
+		return nil, fmt.Errorf("opening %s: %w", file, err)
+	}
+	db.SetMaxOpenConns(connections)
+	db.SetMaxIdleConns(connections)
+	return db, nil
+}
+
+func (d *sqlite) write(ctx context.Context, f func(Tx) error) error {
+	return inSQLite(ctx, d.writer, f)
+}
+
+func (d *sqlite) read(ctx context.Context, f func(Tx) error) error {
+	return inSQLite(ctx, d.reader, f)
+}
+
+func inSQLite(ctx context.Context, db *sql.DB, f func(Tx) error) error {
+	tx, err := db.BeginTx(ctx, nil)
+	if err != nil {
+		return err
+	}
+	defer func() { _ = tx.Rollback() }() // without effect after the commit
+	if err := f(sqliteTx{tx}); err != nil {
+		return err
+	}
+	return tx.Commit()
+}
+
+// alone needs no lock: the process has the directory to itself.
+func (d *sqlite) alone(_ context.Context, f func() error) error { return f() }
+
+func (d *sqlite) close() error {
+	var errs []error
+	for _, db := range []*sql.DB{d.reader, d.writer} {
+		if db != nil {
+			errs = append(errs, db.Close())
+		}
+	}
+	if d.lock != nil {
+		errs = append(errs, d.lock.Close())
+	}
+	if d.locks != nil {
+		errs = append(errs, d.locks.Close())
+	}
+	return errors.Join(errs...)
+}

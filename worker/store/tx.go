@@ -1,0 +1,90 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+
+	"github.com/jackc/pgx/v5"
+)
+
+// Tx is a transaction of either database. Statements number their arguments: $1.
+type Tx interface {
+	// exec returns how many rows were changed.
+	exec(ctx context.Context, statement string, args ...any) (int64, error)
+	// each calls scan for every row.
+	each(ctx context.Context, scan func(row) error, statement string, args ...any) error
+}
+
+// row is a row that is read into variables.
+type row interface{ Scan(into ...any) error }
+
+// SQLTx returns the transaction of a store that is SQLite.
+func SQLTx(tx Tx) (*sql.Tx, bool) {
+	t, ok := tx.(sqliteTx)
+	return t.Tx, ok
+}
+
+// PgxTx returns the transaction of a store that is PostgreSQL.
+func PgxTx(tx Tx) (pgx.Tx, bool) {
+	t, ok := tx.(postgresTx)
+	return t.Tx, ok
+}
+
+// one reads a single row; none is [ErrNotFound].
+func one(ctx context.Context, tx Tx, into []any, statement string, args ...any) error {
+	found := false
+	err := tx.each(ctx, func(r row) error {
+		found = true
+		return r.Scan(into...)
+	}, statement, args...)
+	if err == nil && !found {
+		return ErrNotFound
+	}
+	return err
+}
+
+type sqliteTx struct{ *sql.Tx }
+
+func (t sqliteTx) exec(ctx context.Context, statement string, args ...any) (int64, error) {
+	result, err := t.ExecContext(ctx, statement, args...)
+	if err != nil {
+		return 0, err
+	}
+	return result.RowsAffected()
+}
+
+func (t sqliteTx) each(ctx context.Context, scan func(row) error, statement string, args ...any) (err error) {
+	rows, err := t.QueryContext(ctx, statement, args...)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, rows.Close()) }()
+	for rows.Next() {
+		if err := scan(rows); err != nil {
+			return err
+		}
+	}
+	return rows.Err()
+}
+
+type postgresTx struct{ pgx.Tx }
+
+func (t postgresTx) exec(ctx context.Context, statement string, args ...any) (int64, error) {
+	tag, err := t.Exec(ctx, statement, args...)
+	return tag.RowsAffected(), err
+}
+
+func (t postgresTx) each(ctx context.Context, scan func(row) error, statement string, args ...any) error {
+	rows, err := t.Query(ctx, statement, args...)
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		if err := scan(rows); err != nil {
+			return err
+		}
+	}
+	return rows.Err()
+}
