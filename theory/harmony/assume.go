@@ -2,15 +2,19 @@ package harmony
 
 import "partwright/theory"
 
-// Label is a reading that somebody has given for a stretch of music.
+// Label is a reading that somebody has given for a stretch of music, or that was
+// inferred there before.
 type Label struct {
 	Onset theory.Fraction
 	Reading
+	// Confidence is that of an inferred reading; 0 for one that was given.
+	Confidence float64
 }
 
 // Assume returns the analysis that given labels make of a texture: each lasts
 // until the next one, in order of onset. Nothing is inferred but phrases and the
-// parts that notes play, no cadences; confidences are 1.
+// parts that notes play, no cadences; confidences are those of the labels, 1
+// where a reading was given.
 func Assume(t *theory.Texture, labels []Label) *Analysis {
 	a := emptyAnalysis(t)
 	if len(t.Moments) == 0 {
@@ -20,7 +24,10 @@ func Assume(t *theory.Texture, labels []Label) *Analysis {
 	end := soundingEnd(t)
 	m := 0
 	for i, l := range labels {
-		h := Harmony{Onset: l.Onset, End: end, Reading: l.Reading, Confidence: 1}
+		h := Harmony{Onset: l.Onset, End: end, Reading: l.Reading, Confidence: l.Confidence}
+		if l.Confidence == 0 {
+			h.Confidence = 1
+		}
 		if i+1 < len(labels) {
 			h.End = labels[i+1].Onset
 		}

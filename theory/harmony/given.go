@@ -14,7 +14,7 @@ func FromRomanText(t *theory.Texture, r *RomanText) *Analysis {
 			labels[n-1].Reading = p.Reading
 			continue
 		}
-		labels = append(labels, Label{p.Onset, p.Reading})
+		labels = append(labels, Label{Onset: p.Onset, Reading: p.Reading})
 	}
 	a := Assume(t, labels)
 	for i := range a.Harmonies {

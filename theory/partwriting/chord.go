@@ -40,8 +40,9 @@ func (c *chord) LeadingTone() (theory.PitchClass, bool) { return c.lead, c.hasLe
 func (c *chord) Seventh() (theory.PitchClass, bool)     { return c.seventh, c.hasSeventh }
 
 // named reports whether somebody has given a chord its name, in the document or
-// in an analysis of their own, so that there is no doubt what is meant.
-func named(h *chord) bool { return h.Confidence == 1 }
+// in an analysis of their own, so that there is no doubt what is meant. Where
+// there is no chord (nil) nobody has.
+func named(h *chord) bool { return h != nil && h.Confidence == 1 }
 
 // chordAt returns the chord that sounds at a moment, nil where none was read.
 func (p *Passage) chordAt(m int) *chord {

@@ -132,7 +132,7 @@ func (s *fixer) places(r NoteRef) []theory.Pitch {
 	m := p.MomentOf(r)
 	pitch := p.Note(r).Pitch
 	classes := s.classes(m, pitch)
-	if h := p.chordAt(m); !classes.has(pitch.Class()) && (h == nil || !named(h)) {
+	if h := p.chordAt(m); !classes.has(pitch.Class()) && !named(h) {
 		return nil
 	}
 	floor, ceiling := pitch.Semitones()-12, pitch.Semitones()+12

@@ -6,6 +6,8 @@ import (
 
 	"partwright/theory"
 	"partwright/theory/harmony"
+	"partwright/theory/partwriting"
+	"partwright/theory/theorytest"
 )
 
 // labeled reads the numerals of an example as an analysis: "C: I C3 … | - …".
@@ -45,4 +47,21 @@ func labeled(t *testing.T, music string, texture *theory.Texture) *harmony.Analy
 		t.Fatalf("%s: %d labels for %d sonorities", music, moment, len(texture.Moments))
 	}
 	return harmony.Assume(texture, labels)
+}
+
+// A note that began before anybody named a chord has no chord where it was
+// struck; the rules still judge where it goes.
+func TestLeadingToneStruckBeforeTheFirstLabel(t *testing.T) {
+	texture := theorytest.Chords("B2 G3 D4 G4 | . G3 D4 F4 | E2 G3 C4 E4")
+	key := theory.MajorKey(theory.PitchClass{Step: theory.C})
+	labels := []harmony.Label{
+		{Onset: theory.Whole(1), Reading: harmony.Reading{Key: key, Numeral: harmony.Numeral{Degree: 5, Quality: harmony.DominantSeventh, Inversion: 1}}},
+		{Onset: theory.Whole(2), Reading: harmony.Reading{Key: key, Numeral: harmony.Numeral{Degree: 1, Quality: harmony.MajorTriad, Inversion: 1}}},
+	}
+	for _, f := range partwriting.Check(texture, harmony.Assume(texture, labels), nil) {
+		if f.Rule == "leading-tone-unresolved" && f.Severity == partwriting.Fault {
+			return
+		}
+	}
+	t.Error("the bass leaves the leading tone by leap, and no rule says so")
 }

@@ -53,7 +53,7 @@ func Mend(t *theory.Texture, a *harmony.Analysis, o MendOptions) *Mending {
 	m := &mender{original: t, texture: t, options: o}
 	if a != nil {
 		for i := range a.Harmonies {
-			m.labels = append(m.labels, harmony.Label{Onset: a.Harmonies[i].Onset, Reading: a.Harmonies[i].Reading})
+			m.labels = append(m.labels, labelOf(&a.Harmonies[i]))
 		}
 	}
 	m.analysis = harmony.Assume(t, m.labels)
@@ -69,6 +69,12 @@ func Mend(t *theory.Texture, a *harmony.Analysis, o MendOptions) *Mending {
 		}
 	}
 	return m.result()
+}
+
+// labelOf keeps how certain a reading is: rules judge a chord that was given more
+// strictly than one that was inferred.
+func labelOf(h *harmony.Harmony) harmony.Label {
+	return harmony.Label{Onset: h.Onset, Reading: h.Reading, Confidence: h.Confidence}
 }
 
 type mender struct {

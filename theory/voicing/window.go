@@ -72,7 +72,7 @@ func (m *mender) windowAround(f *partwriting.Finding) *window {
 		for i := range m.analysis.Harmonies {
 			h := &m.analysis.Harmonies[i]
 			if start.Less(h.End) && h.Onset.Less(end) {
-				w.labels = append(w.labels, harmony.Label{Onset: h.Onset, Reading: h.Reading})
+				w.labels = append(w.labels, labelOf(h))
 			}
 		}
 	}
