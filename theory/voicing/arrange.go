@@ -1,6 +1,9 @@
 package voicing
 
 import (
+	"cmp"
+	"slices"
+
 	"partwright/theory"
 	"partwright/theory/harmony"
 )
@@ -104,6 +107,11 @@ func tonesOf(r harmony.Reading, v VoiceRange, fixed *theory.Pitch, only int) []t
 			}
 		}
 	}
+	// Ties between voicings fall to the order of tones, so that the order must be
+	// the same in every key.
+	slices.SortFunc(out, func(a, b tone) int {
+		return cmp.Or(a.semitones-b.semitones, a.diatonic-b.diatonic)
+	})
 	return out
 }
 
@@ -155,7 +163,7 @@ func (s *set) standing(a *arrangement, n int, style *Style) Cost {
 		}
 	}
 	low, next := &s.tones[n-1][a.tone[n-1]], &s.tones[n-2][a.tone[n-2]]
-	if low.semitones < 36 && next.semitones-low.semitones <= 4 && next.semitones > low.semitones {
+	if low.semitones < style.LowBelow.Semitones() && next.semitones-low.semitones <= 4 && next.semitones > low.semitones {
 		cost += w.LowThird
 	}
 	return cost

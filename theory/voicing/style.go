@@ -14,6 +14,9 @@ type Style struct {
 	// MaxSpan is the widest interval in semitones between the top voice and the
 	// one above the bass (a hand's reach), 0 for no limit.
 	MaxSpan int
+	// LowBelow is the pitch below which thirds and seconds between the lowest two
+	// voices sound thick.
+	LowBelow theory.Pitch
 	// OuterOnly restricts the tests of contrary perfect intervals to the outer
 	// voices, as keyboard style does.
 	OuterOnly bool
@@ -34,6 +37,10 @@ func voice(name, low, easyLow, easyHigh, high string) VoiceRange {
 	return VoiceRange{name, theory.MustPitch(low), theory.MustPitch(high), theory.MustPitch(easyLow), theory.MustPitch(easyHigh)}
 }
 
+// thickBelow is where close spacing becomes thick (common practice, no source for
+// the exact note; Hutchinson and Butterfield argue from the overtone series).
+var thickBelow = theory.MustPitch("C3")
+
 // Chorale returns four singable lines. Ranges are those of Butterfield,
 // Integrated Music Theory, unit 10a; the comfortable middle is the middle 90 %
 // of sounding time counted in the 370 chorales edited by C. Sapp.
@@ -46,7 +53,7 @@ func Chorale() Style {
 			voice("T", "C3", "F#3", "F4", "G4"),
 			voice("B", "E2", "G2", "Bb3", "D4"),
 		},
-		MaxGap: 12, Weights: DefaultWeights(),
+		MaxGap: 12, LowBelow: thickBelow, Weights: DefaultWeights(),
 	}
 }
 
@@ -63,7 +70,7 @@ func Keyboard() Style {
 			voice("T", "F3", "A3", "A4", "C5"),
 			voice("B", "C2", "G2", "C4", "E4"),
 		},
-		MaxGap: 12, MaxSpan: 12, OuterOnly: true, FreeDirectFifths: true, Weights: w,
+		MaxGap: 12, MaxSpan: 12, LowBelow: thickBelow, OuterOnly: true, FreeDirectFifths: true, Weights: w,
 	}
 }
 
@@ -71,7 +78,7 @@ func Keyboard() Style {
 func ThreeVoices() Style {
 	c := Chorale()
 	return Style{Name: "three voices", Voices: []VoiceRange{c.Voices[0], c.Voices[1], c.Voices[3]},
-		MaxGap: 12, Weights: c.Weights}
+		MaxGap: 12, LowBelow: thickBelow, Weights: c.Weights}
 }
 
 // FiveVoices returns two sopranos, alto, tenor and bass.
@@ -81,7 +88,7 @@ func FiveVoices() Style {
 	first := c.Voices[0]
 	first.Name = "S1"
 	return Style{Name: "five voices", Voices: []VoiceRange{first, second, c.Voices[1], c.Voices[2], c.Voices[3]},
-		MaxGap: 12, Weights: c.Weights}
+		MaxGap: 12, LowBelow: thickBelow, Weights: c.Weights}
 }
 
 // Weights are the costs of what is allowed but not free, in hundredths.
@@ -105,7 +112,8 @@ type Weights struct {
 	// Doubling is for a doubling other than the usual, OmittedFifth for a chord
 	// without its fifth, UnisonPair for neighbors on one pitch.
 	Doubling, OmittedFifth, UnisonPair Cost
-	// LowThird is for a third or second between the lowest voices below C3.
+	// LowThird is for a third or second between the lowest two voices where the
+	// lower one is below [Style.LowBelow].
 	LowThird Cost
 	// Uneasy is for each semitone outside the comfortable middle.
 	Uneasy Cost
