@@ -8,6 +8,7 @@ import (
 	"github.com/prometheus/client_golang/prometheus"
 
 	"partwright/musicxml"
+	"partwright/theory/voicing"
 )
 
 // Task is what a pool is asked to do with a score.
@@ -17,10 +18,14 @@ type Task string
 const (
 	TaskCheck Task = "check"
 	TaskClean Task = "clean"
+	TaskVoice Task = "voice"
+	TaskMend  Task = "mend"
+	// TaskContinue lists the continuations of one sonority.
+	TaskContinue Task = "continue"
 )
 
 // Tasks lists all tasks.
-var Tasks = []Task{TaskCheck, TaskClean}
+var Tasks = []Task{TaskCheck, TaskClean, TaskVoice, TaskMend, TaskContinue}
 
 // Ending is how a score ended: the label outcome of metrics.
 type Ending string
@@ -48,11 +53,10 @@ var Endings = []Ending{Done, Refused, TurnedAway, TimedOut, Canceled, Panicked, 
 
 // EndingOf says how a score ended that returned err.
 func EndingOf(err error) Ending {
-	var input *musicxml.InputError
 	switch {
 	case err == nil:
 		return Done
-	case errors.As(err, &input), errors.Is(err, ErrLanguage):
+	case isRefusal(err):
 		return Refused
 	case errors.Is(err, ErrBusy), errors.Is(err, ErrDraining):
 		return TurnedAway
@@ -64,6 +68,18 @@ func EndingOf(err error) Ending {
 		return Panicked
 	}
 	return Failed
+}
+
+// isRefusal reports whether an error is the caller's to mend.
+func isRefusal(err error) bool {
+	var (
+		input       *musicxml.InputError
+		request     *RequestError
+		progression *voicing.ProgressionError
+		impossible  *voicing.ImpossibleError
+	)
+	return errors.As(err, &input) || errors.As(err, &request) || errors.As(err, &progression) ||
+		errors.As(err, &impossible) || errors.Is(err, ErrLanguage)
 }
 
 // Metrics are the figures of a pool and its engine. Labels come from closed

@@ -14,6 +14,7 @@ import (
 
 	"partwright/musicxml"
 	"partwright/theory/partwriting"
+	"partwright/theory/voicing"
 )
 
 func TestEndings(t *testing.T) {
@@ -25,6 +26,9 @@ func TestEndings(t *testing.T) {
 		{nil, Done, "findings or none"},
 		{fmt.Errorf("x: %w", &musicxml.InputError{Code: "empty"}), Refused, "not a score"},
 		{ErrLanguage, Refused, "asked for what we do not have"},
+		{&RequestError{}, Refused, "asked for what cannot be"},
+		{&voicing.ProgressionError{}, Refused, "not a progression"},
+		{fmt.Errorf("x: %w", &voicing.ImpossibleError{}), Refused, "no voicing at all"},
 		{&BusyError{}, TurnedAway, "no place"},
 		{ErrDraining, TurnedAway, "shutting down"},
 		{ErrDeadline, TimedOut, "our own limit"},
@@ -101,8 +105,21 @@ func TestMetricsOfAPool(t *testing.T) {
 			partwright_scores_total{outcome="timed_out",task="clean"} 0
 			partwright_scores_total{outcome="turned_away",task="check"} 2
 			partwright_scores_total{outcome="turned_away",task="clean"} 0
-		`)
+		`+atZero(TaskVoice, TaskMend, TaskContinue))
 	})
+}
+
+// atZero are the series of tasks that nobody asked for: there from the start, so
+// that a rate over them is no gap.
+func atZero(tasks ...Task) string {
+	var b strings.Builder
+	for _, task := range tasks {
+		fmt.Fprintf(&b, "partwright_score_bytes_total{task=%q} 0\n", task)
+		for _, outcome := range Endings {
+			fmt.Fprintf(&b, "partwright_scores_total{outcome=%q,task=%q} 0\n", outcome, task)
+		}
+	}
+	return b.String()
 }
 
 // scrape compares series, without their help and type lines.

@@ -64,15 +64,48 @@ func (p *Pool) Submit(ctx context.Context, in Input, o Options) (*Result, error)
 // Clean takes the marks off one score and waits for it; errors as for
 // [Pool.Submit].
 func (p *Pool) Clean(ctx context.Context, in Input) ([]byte, error) {
-	var clean []byte
-	err := p.run(ctx, TaskClean, len(in.Data), func(ctx context.Context) (err error) {
-		clean, err = p.engine.Clean(ctx, in)
+	return await(ctx, p, TaskClean, len(in.Data), func(ctx context.Context) ([]byte, error) {
+		return p.engine.Clean(ctx, in)
+	})
+}
+
+// Voice is [Engine.Voice] on a slot of the pool; further errors as for
+// [Pool.Submit].
+func (p *Pool) Voice(ctx context.Context, r VoiceRequest) (*VoiceResult, error) {
+	return await(ctx, p, TaskVoice, len(r.Progression), func(ctx context.Context) (*VoiceResult, error) {
+		return p.engine.Voice(ctx, r)
+	})
+}
+
+// Mend is [Engine.Mend] on a slot of the pool; further errors as for
+// [Pool.Submit].
+func (p *Pool) Mend(ctx context.Context, in Input, r MendRequest) (*MendResult, error) {
+	return await(ctx, p, TaskMend, len(in.Data), func(ctx context.Context) (*MendResult, error) {
+		return p.engine.Mend(ctx, in, r)
+	})
+}
+
+// Continue is [Engine.Continue] on a slot of the pool; further errors as for
+// [Pool.Submit].
+func (p *Pool) Continue(ctx context.Context, r ContinueRequest) (*ContinuationReport, error) {
+	return await(ctx, p, TaskContinue, len(r.Chords), func(ctx context.Context) (*ContinuationReport, error) {
+		return p.engine.Continue(ctx, r)
+	})
+}
+
+// await runs work on a slot and hands over what it returns.
+func await[T any](ctx context.Context, p *Pool, task Task, size int, work func(context.Context) (T, error)) (T, error) {
+	var result T
+	err := p.run(ctx, task, size, func(ctx context.Context) (err error) {
+		result, err = work(ctx)
 		return err
 	})
 	if err != nil {
-		return nil, err
+		// The work may still run past its deadline and write its own copy.
+		var none T
+		return none, err
 	}
-	return clean, nil
+	return result, nil
 }
 
 // run takes a slot, does the work on it and reports the outcome.

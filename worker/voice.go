@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strings"
 
 	"partwright/musicxml/sheet"
 	"partwright/theory"
@@ -67,6 +68,18 @@ var styles = map[string]func() voicing.Style{
 // VoicingStyles lists the names of the textures that can be asked for.
 func VoicingStyles() []string { return []string{"chorale", "keyboard", "three-voices", "five-voices"} }
 
+// styleNamed returns the texture of that name, the chorale for "".
+func styleNamed(name string) (voicing.Style, error) {
+	if name == "" {
+		name = "chorale"
+	}
+	style, ok := styles[name]
+	if !ok {
+		return voicing.Style{}, &RequestError{fmt.Sprintf("%q is no style; choose one of %s", name, strings.Join(VoicingStyles(), ", "))}
+	}
+	return style(), nil
+}
+
 // Voice voices a progression. A request that cannot be met is a
 // [*RequestError], a [*voicing.ProgressionError] or a
 // [*voicing.ImpossibleError]; ctx bounds the time between steps.
@@ -106,13 +119,9 @@ func (r *VoiceRequest) problem() (*voicing.Progression, *voicing.Problem, error)
 	if !(r.Density >= 0 && r.Density <= 1) {
 		return nil, nil, &RequestError{"the density must lie between 0 (plain) and 1 (florid)"}
 	}
-	name := r.Style
-	if name == "" {
-		name = "chorale"
-	}
-	style, ok := styles[name]
-	if !ok {
-		return nil, nil, &RequestError{fmt.Sprintf("%q is no style; choose one of %v", name, VoicingStyles())}
+	style, err := styleNamed(r.Style)
+	if err != nil {
+		return nil, nil, err
 	}
 	p, err := voicing.ReadProgression(r.Progression)
 	if err != nil {
@@ -121,7 +130,7 @@ func (r *VoiceRequest) problem() (*voicing.Progression, *voicing.Problem, error)
 	if len(p.Chords) > MaxProgression {
 		return nil, nil, &RequestError{fmt.Sprintf("the progression has %d chords; at most %d are voiced at once", len(p.Chords), MaxProgression)}
 	}
-	problem := p.Problem(style())
+	problem := p.Problem(style)
 	switch r.Bass {
 	case "", "given":
 	case "free":

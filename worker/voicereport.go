@@ -150,21 +150,29 @@ func names(pitches []theory.Pitch) []string {
 }
 
 func voicedStep(c *voicing.Change, style *voicing.Style) VoicedStep {
-	s := VoicedStep{Semitones: c.Semitones, Cost: semitones(c.Cost), RunnerUp: names(c.RunnerUp), Behind: semitones(c.Behind), Charges: []ChargeReport{}}
-	for _, m := range c.Moves {
-		r := MoveReport{
-			Voice: style.Voices[m.Voice].Name, From: m.From.String(), To: m.To.String(),
-			Interval: m.Interval.String(), Common: m.Kept, Tendency: m.Tendency.String(),
-		}
-		if m.Voice < len(c.Moves)-1 {
-			r.AgainstBass = m.AgainstBass.String()
-		}
-		s.Moves = append(s.Moves, r)
+	s := VoicedStep{
+		Moves: moveReports(c.Moves, style), Semitones: c.Semitones, Cost: semitones(c.Cost),
+		RunnerUp: names(c.RunnerUp), Behind: semitones(c.Behind), Charges: []ChargeReport{},
 	}
 	for _, charge := range c.Charges {
 		s.Charges = append(s.Charges, ChargeReport{charge.Term, semitones(charge.Cost)})
 	}
 	return s
+}
+
+func moveReports(moves []voicing.VoiceMove, style *voicing.Style) []MoveReport {
+	var out []MoveReport
+	for _, m := range moves {
+		r := MoveReport{
+			Voice: style.Voices[m.Voice].Name, From: m.From.String(), To: m.To.String(),
+			Interval: m.Interval.String(), Common: m.Kept, Tendency: m.Tendency.String(),
+		}
+		if m.Voice < len(moves)-1 {
+			r.AgainstBass = m.AgainstBass.String()
+		}
+		out = append(out, r)
+	}
+	return out
 }
 
 // semitones turns hundredths into semitones.

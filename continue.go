@@ -1,0 +1,111 @@
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"strings"
+
+	"github.com/jedib0t/go-pretty/v6/table"
+	"github.com/spf13/cobra"
+
+	"partwright/worker"
+)
+
+func newContinue() *cobra.Command {
+	var request worker.ContinueRequest
+	var format string
+	cmd := &cobra.Command{
+		Use:   "continue [flags] CHORDS",
+		Short: "List the ways from one sonority to the next chord",
+		Long: `Continue lists the ways from a sonority to the next chord that no rule forbids, in
+the order in which they are weighed: common tones kept, upper voices against the
+bass, all up, all down, mixed. With each stand the interval of every voice, what
+deserves a second look, and in how many ways each later chord could follow; a
+chord that could not follow at all is closed.
+
+CHORDS are a key and two chords, the one that sounds and the next. With one chord
+only, the one that sounds is named by its notes.`,
+		Example: `  partwright continue --from "E5 G4 C4 C3" "C: I V"
+  partwright continue --from "Bb4 F4 D4 Bb2" --then "V I" --best 1 "Bb: ii65"`,
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) != 1 {
+				return errors.New(`give the chords in quotes, such as "C: I V"`)
+			}
+			return nil
+		},
+		RunE: func(cmd *cobra.Command, args []string) error {
+			request.Chords = args[0]
+			report, err := (&worker.Engine{Version: version()}).Continue(cmd.Context(), request)
+			if err != nil {
+				return err
+			}
+			switch format {
+			case "json":
+				encoder := json.NewEncoder(cmd.OutOrStdout())
+				encoder.SetIndent("", "  ")
+				return encoder.Encode(report)
+			case "table":
+				_, err := fmt.Fprint(cmd.OutOrStdout(), continuationTable(report))
+				return err
+			}
+			return fmt.Errorf("--format %s: say table or json", format)
+		},
+	}
+	flags := cmd.Flags()
+	flags.StringVar(&request.From, "from", "", `the notes that sound, from the top voice down, such as "E5 G4 C4 C3"`)
+	flags.StringVar(&request.Then, "then", "", "chords that might come after the next one (default: those that usually do)")
+	flags.StringVar(&request.Style, "style", "chorale", "texture: "+strings.Join(worker.VoicingStyles(), ", "))
+	flags.IntVar(&request.Best, "best", 3, "how many of each group, cheapest first")
+	flags.StringVar(&format, "format", "table", "what to print: table or json")
+	_ = cmd.MarkFlagRequired("from") // the flag exists
+	return cmd
+}
+
+// continuationTable shows each group as a table with a row an option.
+func continuationTable(r *worker.ContinuationReport) string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "From %s: %s (%s) to %s: %s\n", r.From.Key, r.From.Numeral, strings.Join(r.From.Pitches, " "), r.To.Key, r.To.Numeral)
+	if len(r.Groups) == 0 {
+		b.WriteString("No arrangement can be reached without a fault.\n")
+	}
+	for _, g := range r.Groups {
+		fmt.Fprintf(&b, "\n%s\n", strings.ToUpper(g.Way[:1])+strings.ReplaceAll(g.Way[1:], "-", " "))
+		t := table.NewWriter()
+		t.SetStyle(table.StyleLight)
+		header := table.Row{}
+		for _, v := range r.Voices {
+			header = append(header, v)
+		}
+		t.AppendHeader(append(header, "cost", "opens", "closes", "look at"))
+		for _, o := range g.Options {
+			t.AppendRow(optionRow(r, &o))
+		}
+		b.WriteString(t.Render())
+		b.WriteString("\n")
+	}
+	return b.String()
+}
+
+func optionRow(r *worker.ContinuationReport, o *worker.ContinuationOption) table.Row {
+	row := table.Row{}
+	for _, m := range o.Moves {
+		text := m.To + " " + m.Interval
+		if m.Common {
+			text = m.To + " kept"
+		}
+		row = append(row, text)
+	}
+	var opens, closes, looks []string
+	for i, n := range o.Onward {
+		if n == 0 {
+			closes = append(closes, r.Then[i].Numeral)
+		} else {
+			opens = append(opens, fmt.Sprintf("%s %d", r.Then[i].Numeral, n))
+		}
+	}
+	for _, a := range o.Awkward {
+		looks = append(looks, a.Says)
+	}
+	return append(row, fmt.Sprintf("%.2f", o.Cost), strings.Join(opens, ", "), strings.Join(closes, ", "), strings.Join(looks, "\n"))
+}
