@@ -22,22 +22,17 @@ func Leave(ctx context.Context, tx Tx, worker string) error {
 	return err
 }
 
-// Alive returns the workers seen within a time, and takes the others off the list.
-func (s *Store) Alive(ctx context.Context, tx Tx, within time.Duration) (ids []string, err error) {
+// SeenSince is the moment since which a worker must have been seen to count as
+// alive, in microseconds since 1970, and takes those off the list that were not
+// seen for a day.
+func (s *Store) SeenSince(ctx context.Context, tx Tx, within time.Duration) (int64, error) {
 	now, err := s.clock(ctx, tx)
 	if err != nil {
-		return nil, err
+		return 0, err
 	}
-	if _, err := tx.exec(ctx, `DELETE FROM workers WHERE seen < $1`, now-within.Microseconds()); err != nil {
-		return nil, err
-	}
-	err = tx.each(ctx, func(r row) error {
-		var id string
-		err := r.Scan(&id)
-		ids = append(ids, id)
-		return err
-	}, `SELECT id FROM workers`)
-	return ids, err
+	since := now - within.Microseconds()
+	_, err = tx.exec(ctx, `DELETE FROM workers WHERE seen < $1`, since-(24*time.Hour).Microseconds())
+	return since, err
 }
 
 func (s *Store) clock(ctx context.Context, tx Tx) (now int64, err error) {

@@ -4,67 +4,14 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"net/url"
-	"os"
 	"path/filepath"
 	"strings"
 	"testing"
 	"time"
 
-	"crypto/rand"
-
-	"github.com/jackc/pgx/v5"
-
 	"partwright/worker/store"
+	"partwright/worker/store/storetest"
 )
-
-// eachDatabase runs a test on SQLite, and on PostgreSQL where there is one.
-func eachDatabase(t *testing.T, test func(*testing.T, store.Config)) {
-	t.Run("sqlite", func(t *testing.T) { test(t, store.Config{Dir: t.TempDir()}) })
-	t.Run("postgres", func(t *testing.T) { test(t, store.Config{URL: emptyPostgres(t)}) })
-}
-
-// emptyPostgres returns the URL of a schema that is dropped after the test.
-func emptyPostgres(t *testing.T) string {
-	t.Helper()
-	server := os.Getenv("PARTWRIGHT_TEST_POSTGRES")
-	if server == "" {
-		t.Skip("no PostgreSQL to test on: set PARTWRIGHT_TEST_POSTGRES to the URL of a database that may be written to")
-	}
-	ctx := context.Background()
-	conn, err := pgx.Connect(ctx, server)
-	if err != nil {
-		t.Fatalf("PARTWRIGHT_TEST_POSTGRES: %v", err)
-	}
-	schema := "test_" + strings.ToLower(rand.Text())
-	if _, err := conn.Exec(ctx, "CREATE SCHEMA "+schema); err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() {
-		_, err := conn.Exec(ctx, "DROP SCHEMA "+schema+" CASCADE")
-		if err := errors.Join(err, conn.Close(ctx)); err != nil {
-			t.Error(err)
-		}
-	})
-	u, err := url.Parse(server)
-	if err != nil {
-		t.Fatal(err)
-	}
-	query := u.Query()
-	query.Set("search_path", schema)
-	u.RawQuery = query.Encode()
-	return u.String()
-}
-
-func open(t *testing.T, c store.Config) *store.Store {
-	t.Helper()
-	s, err := store.Open(context.Background(), c)
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() { _ = s.Close() })
-	return s
-}
 
 // fixture is a store with shorter calls.
 type fixture struct {
@@ -131,8 +78,8 @@ func numbered(number int64, r store.NewResult) store.NewResult {
 }
 
 func TestMemberIsAnsweredOnce(t *testing.T) {
-	eachDatabase(t, func(t *testing.T, c store.Config) {
-		f := fixture{t, open(t, c)}
+	storetest.Each(t, func(t *testing.T, c store.Config) {
+		f := fixture{t, storetest.Open(t, c)}
 		b := f.create("one", "two")
 		if b.Total != 2 || b.Waiting != 2 {
 			t.Fatalf("counts are %+v", b.Counts)
@@ -189,8 +136,8 @@ func (f fixture) results(q store.ResultQuery) (page []store.Result) {
 }
 
 func TestPagesHoldEveryResultOnce(t *testing.T) {
-	eachDatabase(t, func(t *testing.T, c store.Config) {
-		f := fixture{t, open(t, c)}
+	storetest.Each(t, func(t *testing.T, c store.Config) {
+		f := fixture{t, storetest.Open(t, c)}
 		b := f.create("1", "2", "3", "4", "5")
 		for _, number := range []int64{5, 1, 4, 2} {
 			f.answer(b.ID, store.NewResult{Number: number, Engine: "test", Report: store.Pack([]byte("r")), Marked: store.Pack([]byte("m"))})
@@ -216,8 +163,8 @@ func TestPagesHoldEveryResultOnce(t *testing.T) {
 }
 
 func TestCanceledTakesNoAnswerAndResumes(t *testing.T) {
-	eachDatabase(t, func(t *testing.T, c store.Config) {
-		f := fixture{t, open(t, c)}
+	storetest.Each(t, func(t *testing.T, c store.Config) {
+		f := fixture{t, storetest.Open(t, c)}
 		b := f.create("one", "two", "three")
 		f.answer(b.ID, numbered(2, report("kept")))
 		b = f.change(b.ID, func(ctx context.Context, tx store.Tx, b *store.Batch) error {
@@ -241,8 +188,8 @@ func TestCanceledTakesNoAnswerAndResumes(t *testing.T) {
 }
 
 func TestOnlyFailedAreRetried(t *testing.T) {
-	eachDatabase(t, func(t *testing.T, c store.Config) {
-		f := fixture{t, open(t, c)}
+	storetest.Each(t, func(t *testing.T, c store.Config) {
+		f := fixture{t, storetest.Open(t, c)}
 		b := f.create("one", "two")
 		f.change(b.ID, func(ctx context.Context, tx store.Tx, b *store.Batch) error {
 			_, err := f.AddMembers(ctx, tx, b, []store.NewMember{{Name: "broken.mxl", Engine: "test", Problem: []byte(`{"code":"archive"}`)}})
@@ -271,8 +218,8 @@ func TestOnlyFailedAreRetried(t *testing.T) {
 }
 
 func TestSameScoreIsKeptOnce(t *testing.T) {
-	eachDatabase(t, func(t *testing.T, c store.Config) {
-		f := fixture{t, open(t, c)}
+	storetest.Each(t, func(t *testing.T, c store.Config) {
+		f := fixture{t, storetest.Open(t, c)}
 		first, second := f.create("same", "same", "own"), f.create("same")
 		f.write(func(ctx context.Context, tx store.Tx) error {
 			return store.DeleteBatch(ctx, tx, store.SingleUser, first.ID)
@@ -296,8 +243,8 @@ func TestSameScoreIsKeptOnce(t *testing.T) {
 }
 
 func TestForeignOrganizationFindsNothing(t *testing.T) {
-	eachDatabase(t, func(t *testing.T, c store.Config) {
-		f := fixture{t, open(t, c)}
+	storetest.Each(t, func(t *testing.T, c store.Config) {
+		f := fixture{t, storetest.Open(t, c)}
 		b := f.create("one", "two") // the second still waits: there is a score to keep from others
 		f.answer(b.ID, numbered(1, report("secret")))
 		const other = "other"
@@ -334,8 +281,8 @@ func TestForeignOrganizationFindsNothing(t *testing.T) {
 }
 
 func TestEventsGoOnAfterTheLastSeen(t *testing.T) {
-	eachDatabase(t, func(t *testing.T, c store.Config) {
-		f := fixture{t, open(t, c)}
+	storetest.Each(t, func(t *testing.T, c store.Config) {
+		f := fixture{t, storetest.Open(t, c)}
 		b := f.create("one")
 		for range 3 {
 			f.change(b.ID, func(_ context.Context, _ store.Tx, b *store.Batch) error {
@@ -354,8 +301,8 @@ func TestEventsGoOnAfterTheLastSeen(t *testing.T) {
 }
 
 func TestFailedTransactionLeavesNothing(t *testing.T) {
-	eachDatabase(t, func(t *testing.T, c store.Config) {
-		f := fixture{t, open(t, c)}
+	storetest.Each(t, func(t *testing.T, c store.Config) {
+		f := fixture{t, storetest.Open(t, c)}
 		b := f.create("one")
 		stop := errors.New("stop")
 		err := f.Write(t.Context(), func(tx store.Tx) error {
@@ -375,8 +322,8 @@ func TestFailedTransactionLeavesNothing(t *testing.T) {
 }
 
 func TestIdempotencyKeys(t *testing.T) {
-	eachDatabase(t, func(t *testing.T, c store.Config) {
-		f := fixture{t, open(t, c)}
+	storetest.Each(t, func(t *testing.T, c store.Config) {
+		f := fixture{t, storetest.Open(t, c)}
 		f.write(func(ctx context.Context, tx store.Tx) error {
 			if _, err := store.Remembered(ctx, tx, store.SingleUser, "k", "a"); !errors.Is(err, store.ErrNotFound) {
 				t.Errorf("an unknown key: %v", err)
@@ -402,21 +349,33 @@ func TestIdempotencyKeys(t *testing.T) {
 }
 
 func TestWorkersNotSeenAreNotAlive(t *testing.T) {
-	eachDatabase(t, func(t *testing.T, c store.Config) {
-		f := fixture{t, open(t, c)}
+	storetest.Each(t, func(t *testing.T, c store.Config) {
+		f := fixture{t, storetest.Open(t, c)}
 		f.write(func(ctx context.Context, tx store.Tx) error {
 			if err := errors.Join(f.Beat(ctx, tx, "a"), f.Beat(ctx, tx, "b"), f.Beat(ctx, tx, "a"), store.Leave(ctx, tx, "b")); err != nil {
 				return err
 			}
-			alive, err := f.Alive(ctx, tx, time.Minute)
+			since, err := f.SeenSince(ctx, tx, time.Minute)
+			if err != nil {
+				return err
+			}
+			var alive, late []string
+			seen := func(since int64, ids *[]string) error {
+				return store.Each(ctx, tx, func(scan store.Scan) error {
+					var id string
+					err := scan(&id)
+					*ids = append(*ids, id)
+					return err
+				}, "SELECT id FROM workers WHERE seen >= $1", since)
+			}
+			if err := errors.Join(seen(since, &alive), seen(since+(2*time.Minute).Microseconds(), &late)); err != nil {
+				return err
+			}
 			if fmt.Sprint(alive) != "[a]" {
 				t.Errorf("alive are %v", alive)
 			}
-			if err == nil {
-				alive, err = f.Alive(ctx, tx, -time.Minute)
-			}
-			if len(alive) != 0 {
-				t.Errorf("alive are %v, of whom none was seen in time", alive)
+			if len(late) != 0 {
+				t.Errorf("alive are %v, of whom none was seen in time", late)
 			}
 			return err
 		})
@@ -424,14 +383,14 @@ func TestWorkersNotSeenAreNotAlive(t *testing.T) {
 }
 
 func TestDataOutliveTheProcess(t *testing.T) {
-	eachDatabase(t, func(t *testing.T, c store.Config) {
-		f := fixture{t, open(t, c)}
+	storetest.Each(t, func(t *testing.T, c store.Config) {
+		f := fixture{t, storetest.Open(t, c)}
 		b := f.create("one")
 		f.answer(b.ID, numbered(1, report("kept")))
 		if err := f.Close(); err != nil {
 			t.Fatal(err)
 		}
-		f = fixture{t, open(t, c)}
+		f = fixture{t, storetest.Open(t, c)}
 		if page := f.results(store.ResultQuery{Batch: b.ID, Organization: store.SingleUser, Limit: 10}); len(page) != 1 {
 			t.Errorf("%d results after opening again", len(page))
 		}
@@ -440,7 +399,7 @@ func TestDataOutliveTheProcess(t *testing.T) {
 
 func TestSecondProcessIsRefused(t *testing.T) {
 	c := store.Config{Dir: filepath.Join(t.TempDir(), "data")}
-	first := open(t, c)
+	first := storetest.Open(t, c)
 	_, err := store.Open(t.Context(), c)
 	if !errors.Is(err, store.ErrInUse) || !strings.Contains(err.Error(), c.Dir) {
 		t.Errorf("the second got %v", err)
@@ -448,12 +407,12 @@ func TestSecondProcessIsRefused(t *testing.T) {
 	if err := first.Close(); err != nil {
 		t.Fatal(err)
 	}
-	open(t, c)
+	storetest.Open(t, c)
 }
 
 func TestDataOfALaterVersionAreLeftAlone(t *testing.T) {
 	c := store.Config{Dir: t.TempDir()}
-	s := open(t, c)
+	s := storetest.Open(t, c)
 	if _, err := s.SQLite().Exec("INSERT INTO goose_db_version (version_id, is_applied) VALUES (99999, 1)"); err != nil {
 		t.Fatal(err)
 	}

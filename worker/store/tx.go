@@ -31,6 +31,20 @@ func PgxTx(tx Tx) (pgx.Tx, bool) {
 	return t.Tx, ok
 }
 
+// Scan reads the columns of a row into variables.
+type Scan = func(into ...any) error
+
+// Exec runs a statement on tables that others keep beside those of the store, and
+// returns how many rows were changed.
+func Exec(ctx context.Context, tx Tx, statement string, args ...any) (int64, error) {
+	return tx.exec(ctx, statement, args...)
+}
+
+// Each calls f for every row of a query on such tables.
+func Each(ctx context.Context, tx Tx, f func(Scan) error, statement string, args ...any) error {
+	return tx.each(ctx, func(r row) error { return f(r.Scan) }, statement, args...)
+}
+
 // one reads a single row; none is [ErrNotFound].
 func one(ctx context.Context, tx Tx, into []any, statement string, args ...any) error {
 	found := false

@@ -1,0 +1,20 @@
+package store
+
+import "context"
+
+// TakeTurns gives an organization the next n turns in a line of one priority, all
+// of them after the turn now and after those it was given before, and returns the
+// last of them.
+func TakeTurns(ctx context.Context, tx Tx, organization, line string, priority int, now, n int64) (last int64, err error) {
+	err = one(ctx, tx, []any{&last}, `INSERT INTO turns (organization_id, line, priority, turn) VALUES ($1, $2, $3, $4)
+		ON CONFLICT (organization_id, line, priority) DO UPDATE
+		SET turn = $5 + CASE WHEN turns.turn > $6 THEN turns.turn ELSE $6 END RETURNING turn`,
+		organization, line, priority, now+n, n, now)
+	return last, err
+}
+
+// LastTurn is the last turn that any organization was given.
+func LastTurn(ctx context.Context, tx Tx, line string, priority int) (last int64, err error) {
+	err = one(ctx, tx, []any{&last}, `SELECT coalesce(max(turn), 0) FROM turns WHERE line = $1 AND priority = $2`, line, priority)
+	return last, err
+}
