@@ -68,7 +68,7 @@ Exit status: 0 all scores were read; 1 some could not be read; 2 wrong use;
 	flags.StringVar(&f.format, "format", "table", "what to print: table, json, ndjson or csv")
 	flags.StringVar(&f.out, "out", "", "folder to write NAME.findings.json and NAME.marked.musicxml (.mxl) to for each score")
 	flags.BoolVar(&f.voices, "voices", false, "with --out, also write NAME.voices.csv")
-	flags.BoolVar(&f.analysis, "analysis", false, "with --out, also write the harmonic analysis: NAME.rntxt (RomanText), NAME.analysis.json and NAME.harmonies.csv, and for all scores statistics.csv")
+	flags.BoolVar(&f.analysis, "analysis", false, "add the harmonic analysis to the findings; with --out, also write NAME.rntxt (RomanText), NAME.analysis.json and NAME.harmonies.csv, and for all scores statistics.csv and statistics.json")
 	flags.BoolVar(&f.upgrade, "upgrade", false, "with --out, make older documents declare MusicXML 4.0 in the marked score, so that 1.0 gets colors too")
 	flags.BoolVar(&f.clean, "clean", false, "with --out, take earlier marks off and write NAME.clean.musicxml (.mxl); check nothing")
 	flags.StringVar(&f.failOn, "fail-on", "", "end with status 3 when there is a finding as grave as fault, caution or remark")
@@ -102,8 +102,8 @@ func checkAll(cmd *cobra.Command, f *checkFlags, paths []string) error {
 	if f.voices && f.out == "" {
 		return errors.New("--voices writes files: name a folder for them with --out")
 	}
-	if f.analysis && f.out == "" {
-		return errors.New("--analysis writes files: name a folder for them with --out")
+	if f.analysis && f.out == "" && f.format != "json" && f.format != "ndjson" {
+		return errors.New("--analysis writes files or JSON: name a folder with --out, or say --format json or ndjson")
 	}
 	if f.upgrade && f.out == "" {
 		return errors.New("--upgrade changes marked scores: name a folder for them with --out")
@@ -132,6 +132,7 @@ func checkAll(cmd *cobra.Command, f *checkFlags, paths []string) error {
 	defer c.close()
 	options := worker.Options{
 		RuleSet: set, Fixes: f.fixes, Rubric: rubric, Language: f.language, Marks: f.out != "", Upgrade: f.upgrade,
+		Analysis: f.analysis,
 	}
 	check := func(ctx context.Context, in worker.Input) (*worker.Result, error) {
 		return c.pool.Submit(ctx, in, options)
@@ -207,7 +208,7 @@ func (c *checking) fileAnalysis(name string, r *worker.Result) error {
 	}{
 		{".rntxt", func() ([]byte, error) { return worker.RomanText(r.Report.Score.Title, r.Harmony) }},
 		{".analysis.json", func() ([]byte, error) { return worker.AnalysisJSON(r.Texture, r.Harmony) }},
-		{".harmonies.csv", func() ([]byte, error) { return worker.HarmoniesCSV(r.Texture, r.Harmony) }},
+		{".harmonies.csv", func() ([]byte, error) { return worker.HarmoniesCSV(r.Report.File, r.Texture, r.Harmony) }},
 	} {
 		data, err := form.make()
 		if err != nil {
@@ -222,14 +223,20 @@ func (c *checking) fileAnalysis(name string, r *worker.Result) error {
 
 // fileStatistics writes what the analyses of all scores come to.
 func (c *checking) fileStatistics() error {
-	if !c.analysis {
+	if !c.analysis || c.dir == nil {
 		return nil
 	}
-	table, err := c.statistics.CSV()
-	if err != nil {
-		return err
+	name := c.dir.Claim("statistics")
+	for ending, form := range map[string]func() ([]byte, error){".csv": c.statistics.CSV, ".json": c.statistics.JSON} {
+		data, err := form()
+		if err != nil {
+			return err
+		}
+		if err := c.dir.Write(name+ending, data); err != nil {
+			return err
+		}
 	}
-	return c.dir.Write(c.dir.Claim("statistics")+".csv", table)
+	return nil
 }
 
 // conclude says what the whole run came to.

@@ -13,6 +13,7 @@ const maxFixes = 5
 // checkFields are the options of a check that a form may hold.
 var checkFields = fieldSizes{
 	"rule_set": maxFieldBytes, "language": maxFieldBytes, "marks": maxFieldBytes, "fixes": maxFieldBytes,
+	"analysis":     maxFieldBytes,
 	"own_rule_set": worker.MaxRuleSetFile,
 }
 
@@ -23,6 +24,8 @@ type checkOptions struct {
 	own   *partwriting.RuleSet
 	marks *bool
 	fixes int
+	// analysis asks for the harmonic analysis.
+	analysis bool
 }
 
 // override takes the fields of a form, which win over the query.
@@ -35,7 +38,11 @@ func (o *checkOptions) override(fields map[string]fieldValue) error {
 		case "language":
 			o.language = field.text
 		case "marks":
-			err = o.setMarks(field.text)
+			var marks bool
+			marks, err = truth(name, field.text)
+			o.marks = &marks
+		case "analysis":
+			o.analysis, err = truth(name, field.text)
 		case "fixes":
 			err = o.setFixes(field.text)
 		case "own_rule_set":
@@ -51,13 +58,12 @@ func (o *checkOptions) override(fields map[string]fieldValue) error {
 	return nil
 }
 
-func (o *checkOptions) setMarks(text string) error {
-	marks := text == "true"
-	if !marks && text != "false" {
-		return refuse(invalidRequest, `The field marks must be "true" or "false".`)
+// truth reads a field that says yes or no.
+func truth(field, text string) (bool, error) {
+	if text != "true" && text != "false" {
+		return false, refuse(invalidRequest, "The field "+field+` must be "true" or "false".`)
 	}
-	o.marks = &marks
-	return nil
+	return text == "true", nil
 }
 
 func (o *checkOptions) setFixes(text string) error {

@@ -11,7 +11,9 @@ import (
 
 // CreateCheck serves POST /v1/checks.
 func (h *handlers) CreateCheck(c *gin.Context, params CreateCheckParams) {
-	options := checkOptions{ruleSet: params.RuleSet, language: params.Language, marks: params.Marks, fixes: params.Fixes}
+	options := checkOptions{
+		ruleSet: params.RuleSet, language: params.Language, marks: params.Marks, fixes: params.Fixes, analysis: params.Analysis,
+	}
 	// Before the body is read: a client that waits for 100 Continue can save it.
 	if _, err := h.chooseAnswer(c, options, false); err != nil {
 		fail(c, err)
@@ -37,7 +39,7 @@ func (h *handlers) check(c *gin.Context, up *upload, options checkOptions) {
 		fail(c, err)
 		return
 	}
-	work := worker.Options{Marks: answer != typeJSON, Fixes: options.fixes, RuleSet: options.own}
+	work := worker.Options{Marks: answer != typeJSON, Fixes: options.fixes, RuleSet: options.own, Analysis: options.analysis}
 	if work.RuleSet == nil {
 		if work.RuleSet, err = ruleSetNamed(options.ruleSet); err != nil {
 			fail(c, err)

@@ -14,6 +14,12 @@ import (
 	openapi_types "github.com/oapi-codegen/runtime/types"
 )
 
+// Analysis The harmonic analysis, if it was asked for. It is a reading, and others are possible.
+type Analysis = worker.AnalysisReport
+
+// Cadence The end of a phrase.
+type Cadence = worker.CadenceReport
+
 // Edit Gives a note a new pitch.
 type Edit = worker.EditReport
 
@@ -31,6 +37,9 @@ type Finding = worker.FindingReport
 // Fix One way to mend a finding.
 type Fix = worker.FixReport
 
+// Harmony One chord for as long as it lasts.
+type Harmony = worker.HarmonyReport
+
 // Health defines model for Health.
 type Health struct {
 	Status string `json:"status"`
@@ -38,6 +47,11 @@ type Health struct {
 
 // Height A MIDI number (C4 is 60), with decimals for microtones; "-" where nothing is pitched.
 type Height = worker.Height
+
+// KeyName A key, such as "G major" or "F# minor".
+//
+// Examples: G major
+type KeyName = string
 
 // LanguageTag A language tag (RFC 5646).
 type LanguageTag = string
@@ -51,13 +65,24 @@ type MarkLine = worker.MarkLineReport
 // Note One note of a finding.
 type Note = worker.NoteReport
 
+// NoteClass The part that one note plays in its harmony.
+type NoteClass = worker.NoteClassReport
+
 // Notice Something odd in the document that could be passed over.
 type Notice = worker.NoticeReport
+
+// Phrase A stretch of music that ends in a point of rest.
+type Phrase = worker.PhraseReport
 
 // Pitch A spelled pitch; C4 is middle C.
 //
 // Examples: F#4, Bb2
 type Pitch = string
+
+// PitchClass A spelled pitch without its octave.
+//
+// Examples: F#, Bb
+type PitchClass = string
 
 // Problem A problem document (RFC 9457).
 type Problem struct {
@@ -186,6 +211,9 @@ type Word = string
 // AcceptLanguage defines model for AcceptLanguage.
 type AcceptLanguage = string
 
+// AnalysisQuery defines model for AnalysisQuery.
+type AnalysisQuery = bool
+
 // ContentDisposition defines model for ContentDisposition.
 type ContentDisposition = string
 
@@ -209,7 +237,8 @@ type UnsupportedMediaType = Problem
 
 // CreateCheckMultipartBody defines parameters for CreateCheck.
 type CreateCheckMultipartBody struct {
-	Fixes int `json:"fixes,omitempty"`
+	Analysis bool `json:"analysis,omitempty"`
+	Fixes    int  `json:"fixes,omitempty"`
 
 	// Language A language tag (RFC 5646).
 	Language LanguageTag `json:"language,omitempty"`
@@ -243,6 +272,10 @@ type CreateCheckParams struct {
 	// Fixes How many ways to mend it to look for with each fault and caution. Each is
 	// tried against the rules, which takes many times as long as the check.
 	Fixes FixesQuery `form:"fixes,omitempty" json:"fixes,omitempty"`
+
+	// Analysis With `true` the findings hold the harmonic analysis as well: harmonies,
+	// cadences, phrases, and what every note is to its harmony.
+	Analysis AnalysisQuery `form:"analysis,omitempty" json:"analysis,omitempty"`
 
 	// AcceptLanguage Languages by preference (RFC 9110, 12.5.4).
 	AcceptLanguage AcceptLanguage `json:"Accept-Language,omitempty"`
@@ -417,6 +450,14 @@ func (siw *ServerInterfaceWrapper) CreateCheck(c *gin.Context) {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "fixes", c.Request.URL.Query(), &params.Fixes, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
 	if err != nil {
 		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter fixes: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "analysis" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "analysis", c.Request.URL.Query(), &params.Analysis, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter analysis: %w", err), http.StatusBadRequest)
 		return
 	}
 

@@ -35,6 +35,9 @@ func (e *Engine) report(in Input, r *Result, o Options, catalog *partwriting.Cat
 	if o.Rubric != nil {
 		report.Mark = markReport(r, o, catalog)
 	}
+	if o.Analysis {
+		report.Analysis = ReportAnalysis(r.Texture, r.Harmony)
+	}
 	for i := range r.Findings {
 		report.Findings = append(report.Findings, findingReport(i+1, &r.Findings[i], r, catalog))
 	}

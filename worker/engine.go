@@ -58,6 +58,8 @@ type Options struct {
 	Fixes int
 	// Rubric turns the findings into a mark; nil for none.
 	Rubric *partwriting.Rubric
+	// Analysis puts the harmonic analysis into the report.
+	Analysis bool
 }
 
 // Result is the answer to one score.

@@ -3,21 +3,21 @@ package worker
 import (
 	"bytes"
 	"encoding/csv"
-	"encoding/json"
 	"strconv"
 
 	"partwright/theory"
 	"partwright/theory/harmony"
 )
 
-// AnalysisReport is the harmonic analysis of one score, as NAME.analysis.json
-// has it.
+// AnalysisReport is the harmonic analysis of one score, as a report and
+// NAME.analysis.json have it.
 type AnalysisReport struct {
 	Harmonies []HarmonyReport `json:"harmonies"`
 	Cadences  []CadenceReport `json:"cadences"`
 	Phrases   []PhraseReport  `json:"phrases"`
-	// Notes lists the notes that are foreign to a harmony, voice by voice.
-	Notes []NonchordReport `json:"nonchord_tones"`
+	// Notes says of every note what it is to its harmony, voice by voice from
+	// the top.
+	Notes []NoteClassReport `json:"notes"`
 }
 
 // PlaceReport says where something begins.
@@ -78,23 +78,35 @@ type PhraseReport struct {
 	Evidence []string `json:"evidence"`
 }
 
-// NonchordReport is a note that is foreign to a harmony.
-type NonchordReport struct {
+// NoteClassReport is the part that one note, its ties joined, plays in its
+// harmony.
+type NoteClassReport struct {
 	PlaceReport
 	Voice string `json:"voice"`
 	Pitch string `json:"pitch"`
-	// Class is such as "passing" or "suspension"; Figures are those of a
-	// suspension, "4-3".
-	Class    string `json:"class"`
-	Figures  string `json:"figures,omitempty"`
-	Accented bool   `json:"accented"`
+	// Class is "chord-tone", a kind of nonchord tone such as "passing" or
+	// "suspension", or "unread" where no harmony sounds.
+	Class string `json:"class"`
+	// Harmony is the place in the list of harmonies, from 0, of the one against
+	// which the note is classed; for a suspension that is the later one.
+	Harmony *int `json:"harmony,omitempty"`
+	// Member is root, third, fifth or seventh of the harmony at the note's
+	// onset; Figures are those of a suspension, "4-3".
+	Member  string `json:"member,omitempty"`
+	Figures string `json:"figures,omitempty"`
+	// Accented is set where a nonchord tone stands on a place at least as strong
+	// as that of the note after it.
+	Accented bool `json:"accented,omitempty"`
 }
+
+// memberNames are the words for the members of a chord, from the root up.
+var memberNames = [...]string{"root", "third", "fifth", "seventh"}
 
 // ReportAnalysis puts an analysis into the shape of its JSON.
 func ReportAnalysis(t *theory.Texture, a *harmony.Analysis) *AnalysisReport {
 	r := &AnalysisReport{
 		Harmonies: make([]HarmonyReport, 0, len(a.Harmonies)), Cadences: make([]CadenceReport, 0, len(a.Cadences)),
-		Phrases: make([]PhraseReport, 0, len(a.Phrases)), Notes: []NonchordReport{},
+		Phrases: make([]PhraseReport, 0, len(a.Phrases)), Notes: []NoteClassReport{},
 	}
 	for i := range a.Harmonies {
 		r.Harmonies = append(r.Harmonies, harmonyReport(t.Score, &a.Harmonies[i]))
@@ -115,16 +127,24 @@ func ReportAnalysis(t *theory.Texture, a *harmony.Analysis) *AnalysisReport {
 		r.Phrases = append(r.Phrases, PhraseReport{placeReport(t.Score, p.Onset), p.End.String(), p.Evidence.Words()})
 	}
 	for v, notes := range a.Notes {
-		for n, note := range notes {
-			if note.Class == harmony.ChordTone || note.Class == harmony.Unread {
-				continue
-			}
-			sounding := &t.Voices[v].Notes[n]
-			r.Notes = append(r.Notes, NonchordReport{
-				PlaceReport: placeReport(t.Score, sounding.Onset), Voice: t.Voices[v].Name, Pitch: sounding.Pitch.String(),
-				Class: note.Class.String(), Figures: note.Figures, Accented: note.Accented,
-			})
+		for n := range notes {
+			r.Notes = append(r.Notes, noteClassReport(t, v, n, &notes[n]))
 		}
+	}
+	return r
+}
+
+func noteClassReport(t *theory.Texture, voice, index int, reading *harmony.NoteReading) NoteClassReport {
+	note := &t.Voices[voice].Notes[index]
+	r := NoteClassReport{
+		PlaceReport: placeReport(t.Score, note.Onset), Voice: t.Voices[voice].Name, Pitch: note.Pitch.String(),
+		Class: reading.Class.String(), Figures: reading.Figures, Accented: reading.Accented,
+	}
+	if reading.Harmony >= 0 {
+		r.Harmony = &reading.Harmony
+	}
+	if reading.Member >= 0 {
+		r.Member = memberNames[reading.Member]
 	}
 	return r
 }
@@ -155,12 +175,8 @@ func placeReport(s *theory.Score, onset theory.Fraction) PlaceReport {
 // AnalysisJSON returns the analysis as JSON, indented, with a line feed at the
 // end.
 func AnalysisJSON(t *theory.Texture, a *harmony.Analysis) ([]byte, error) {
-	var b bytes.Buffer
-	encoder := json.NewEncoder(&b)
-	encoder.SetIndent("", "  ")
-	encoder.SetEscapeHTML(false)
-	err := encoder.Encode(ReportAnalysis(t, a))
-	return b.Bytes(), err
+	text, err := indented(ReportAnalysis(t, a))
+	return []byte(text + "\n"), err
 }
 
 // RomanText returns the analysis in RomanText; the title is that of the score.
@@ -175,11 +191,15 @@ func RomanText(title string, a *harmony.Analysis) ([]byte, error) {
 }
 
 // harmoniesHeader names the columns of the harmonies table.
-var harmoniesHeader = []string{"measure", "beat", "onset", "end", "key", "numeral", "symbol", "root", "bass", "quality", "inversion", "pivot", "confidence", "runner_up"}
+var harmoniesHeader = []string{
+	"file", "measure", "measure_index", "beat", "onset", "end", "key", "numeral", "figures", "symbol",
+	"root", "bass", "quality", "inversion", "pivot", "confidence", "runner_up",
+}
 
 // HarmoniesCSV returns one row for each harmony (RFC 4180, lines end in LF). The
-// columns are the fields of [HarmonyReport].
-func HarmoniesCSV(t *theory.Texture, a *harmony.Analysis) ([]byte, error) {
+// columns are the name that the score came under, so that tables can be joined,
+// and the fields of [HarmonyReport].
+func HarmoniesCSV(file string, t *theory.Texture, a *harmony.Analysis) ([]byte, error) {
 	var b bytes.Buffer
 	out := csv.NewWriter(&b)
 	if err := out.Write(harmoniesHeader); err != nil {
@@ -188,8 +208,9 @@ func HarmoniesCSV(t *theory.Texture, a *harmony.Analysis) ([]byte, error) {
 	for i := range a.Harmonies {
 		h := harmonyReport(t.Score, &a.Harmonies[i])
 		err := out.Write([]string{
-			plainCell(h.Measure), strconv.FormatFloat(h.Beat, 'f', -1, 64), h.Onset, h.End, h.Key, h.Numeral, h.Symbol, h.Root,
-			h.Bass, h.Quality, strconv.Itoa(h.Inversion), h.Pivot, strconv.FormatFloat(h.Confidence, 'f', 2, 64), h.RunnerUp,
+			inertCell(file), inertCell(h.Measure), strconv.Itoa(h.MeasureIndex), strconv.FormatFloat(h.Beat, 'f', -1, 64),
+			h.Onset, h.End, h.Key, h.Numeral, h.Figures, h.Symbol, h.Root, h.Bass, h.Quality, strconv.Itoa(h.Inversion),
+			h.Pivot, strconv.FormatFloat(h.Confidence, 'f', 2, 64), h.RunnerUp,
 		})
 		if err != nil {
 			return nil, err

@@ -33,19 +33,27 @@ func TestAnalysisJSON(t *testing.T) {
 	if c := got.Cadences[0]; c.Kind != "PAC" || c.From != "V7" || c.To != "I" || c.Soprano != 1 {
 		t.Errorf("the cadence is %+v", c)
 	}
-	if len(got.Notes) != 0 {
-		t.Errorf("chords alone have no nonchord tones: %+v", got.Notes)
+	if len(got.Notes) != 16 {
+		t.Fatalf("%d notes are classed, want all 16", len(got.Notes))
+	}
+	for _, n := range got.Notes {
+		if n.Class != "chord-tone" || n.Harmony == nil {
+			t.Errorf("chords alone have no nonchord tones: %+v", n)
+		}
+	}
+	if bass := got.Notes[13]; bass.Voice != "B" || bass.Pitch != "F2" || bass.Member != "third" || *bass.Harmony != 1 {
+		t.Errorf("F in the bass is the third of ii6, the second harmony: %+v", bass)
 	}
 }
 
 func TestHarmoniesCSV(t *testing.T) {
 	texture := theorytest.Chords(cadence)
-	data, err := HarmoniesCSV(texture, harmony.Analyze(texture))
+	data, err := HarmoniesCSV("=a.xml", texture, harmony.Analyze(texture))
 	if err != nil {
 		t.Fatal(err)
 	}
 	lines := strings.Split(strings.TrimSpace(string(data)), "\n")
-	if len(lines) != 5 || !strings.HasPrefix(lines[3], "1,3,2,3,C major,V7,G7,G,G,dominant seventh,0,,") {
+	if len(lines) != 5 || !strings.HasPrefix(lines[3], "'=a.xml,1,0,3,2,3,C major,V7,7,G7,G,G,dominant seventh,0,,") {
 		t.Errorf("the table is\n%s", data)
 	}
 }

@@ -13,6 +13,7 @@ import (
 // HarmonyStatistics counts what analyses say, over as many scores as are added.
 // The zero value is empty.
 type HarmonyStatistics struct {
+	scores int
 	counts map[statistic]int
 }
 
@@ -25,6 +26,7 @@ func (s *HarmonyStatistics) Add(a *harmony.Analysis) {
 	if s.counts == nil {
 		s.counts = map[statistic]int{}
 	}
+	s.scores++
 	ends := map[int]bool{}
 	for _, p := range a.Phrases {
 		ends[p.EndMoment] = true
@@ -58,29 +60,53 @@ func (s *HarmonyStatistics) Add(a *harmony.Analysis) {
 // modal is a numeral with the mode it stands in: "major V7".
 func modal(r harmony.Reading) string { return r.Key.Mode.String() + " " + r.Numeral.Text(r.Key.Mode) }
 
-// CSV returns the counts (RFC 4180, lines end in LF), the greatest first within
-// each kind:
-//
-//	what    numeral, succession, key, modulation, cadence or note
-//	first   the numeral with its mode, the key, the kind of cadence, the class
-//	second  what it goes to; the figures of a suspension
-//	count   how often
-func (s *HarmonyStatistics) CSV() ([]byte, error) {
-	rows := make([]statistic, 0, len(s.counts))
-	for row := range s.counts {
-		rows = append(rows, row)
+// StatisticsReport is what the analyses of many scores come to.
+type StatisticsReport struct {
+	// Scores is how many were counted.
+	Scores int              `json:"scores"`
+	Counts []StatisticCount `json:"counts"`
+}
+
+// StatisticCount is how often one thing was met.
+type StatisticCount struct {
+	// What is numeral, succession, key, modulation, cadence or note.
+	What string `json:"what"`
+	// First is the numeral with its mode, the key, the kind of cadence or the
+	// class of note; Second what it goes to, or the figures of a suspension.
+	First  string `json:"first"`
+	Second string `json:"second,omitempty"`
+	Count  int    `json:"count"`
+}
+
+// Report returns the counts, the greatest first within each kind.
+func (s *HarmonyStatistics) Report() *StatisticsReport {
+	r := &StatisticsReport{Scores: s.scores, Counts: make([]StatisticCount, 0, len(s.counts))}
+	for row, count := range s.counts {
+		r.Counts = append(r.Counts, StatisticCount{row.what, row.first, row.second, count})
 	}
-	slices.SortFunc(rows, func(a, b statistic) int {
-		return cmp.Or(cmp.Compare(a.what, b.what), cmp.Compare(s.counts[b], s.counts[a]),
-			cmp.Compare(a.first, b.first), cmp.Compare(a.second, b.second))
+	slices.SortFunc(r.Counts, func(a, b StatisticCount) int {
+		return cmp.Or(cmp.Compare(a.What, b.What), cmp.Compare(b.Count, a.Count),
+			cmp.Compare(a.First, b.First), cmp.Compare(a.Second, b.Second))
 	})
+	return r
+}
+
+// JSON returns the counts as indented JSON, with a line feed at the end.
+func (s *HarmonyStatistics) JSON() ([]byte, error) {
+	text, err := indented(s.Report())
+	return []byte(text + "\n"), err
+}
+
+// CSV returns the counts (RFC 4180, lines end in LF); the columns are the fields
+// of [StatisticCount].
+func (s *HarmonyStatistics) CSV() ([]byte, error) {
 	var b bytes.Buffer
 	out := csv.NewWriter(&b)
 	if err := out.Write([]string{"what", "first", "second", "count"}); err != nil {
 		return nil, err
 	}
-	for _, row := range rows {
-		if err := out.Write([]string{row.what, row.first, row.second, strconv.Itoa(s.counts[row])}); err != nil {
+	for _, row := range s.Report().Counts {
+		if err := out.Write([]string{row.What, row.First, row.Second, strconv.Itoa(row.Count)}); err != nil {
 			return nil, err
 		}
 	}

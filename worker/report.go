@@ -22,8 +22,9 @@ type Report struct {
 	Findings []FindingReport `json:"findings"`
 	// Summary counts findings by severity and by rule.
 	Summary Summary `json:"summary"`
-	// Mark is there if a rubric was asked for.
-	Mark *MarkReport `json:"mark,omitempty"`
+	// Mark is there if a rubric was asked for, Analysis if the analysis was.
+	Mark     *MarkReport     `json:"mark,omitempty"`
+	Analysis *AnalysisReport `json:"analysis,omitempty"`
 }
 
 // MarkReport is what a rubric makes of the findings: a proposal.
