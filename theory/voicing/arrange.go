@@ -66,12 +66,15 @@ func arrange(c Choice, slot *Slot, style *Style) *set {
 			fixed = slot.Fixed[v]
 		}
 		only := -1
-		if v == n-1 {
+		if v == n-1 && !style.Lifted {
 			only = bass
 		}
 		s.tones[v] = tonesOf(c.Reading, r, fixed, only)
 	}
 	d := doublings(c.Reading, n)
+	if style.Lifted {
+		d = complete(c.Reading, n)
+	}
 	var a arrangement
 	s.extend(&a, 0, n, style, d)
 	return s

@@ -43,6 +43,15 @@ func doublings(r harmony.Reading, n int) doubling {
 	return d
 }
 
+// complete asks for every member and leaves open which are doubled.
+func complete(r harmony.Reading, n int) doubling {
+	d := doubling{size: r.Size()}
+	for m := range d.size {
+		d.least[m], d.most[m], d.preferred[m] = 1, uint8(n), true
+	}
+	return d
+}
+
 // altered reports whether a member lies outside the scale of the key in which
 // the chord counts, so that it points one way only. The root of a chord that
 // stands on an altered degree is its foundation and may be doubled.

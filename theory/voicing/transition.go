@@ -104,6 +104,9 @@ func directionBit(semitones int) uint8 {
 func (m *motions) melodic(v int, a, b *tone, move theory.Interval) Cost {
 	w := &m.style.Weights
 	bass := v == m.n-1
+	if m.style.Lifted {
+		return w.Semitone * Cost(abs(move.Semitones))
+	}
 	where := inner
 	switch {
 	case bass:
@@ -156,7 +159,7 @@ func (m *motions) addPair(u, l int) {
 	au, al, bu, bl := m.a.tones[u], m.a.tones[l], m.b.tones[u], m.b.tones[l]
 	t := pairTable{upper: u, lower: l, cols: len(bu) * len(bl)}
 	t.cost = make([]Cost, len(au)*len(al)*t.cols)
-	if !m.fresh {
+	if !m.fresh && !m.style.Lifted {
 		for iu := range au {
 			for il := range al {
 				row := t.cost[(iu*len(al)+il)*t.cols:]
@@ -279,7 +282,7 @@ func (m *motions) between(a, b *arrangement) Cost {
 			return forbidden
 		}
 	}
-	if m.fresh {
+	if m.fresh || m.style.Lifted {
 		return cost
 	}
 	if a.open != b.open {
