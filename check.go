@@ -27,6 +27,7 @@ type checkFlags struct {
 	rules    string
 	fixes    int
 	rubric   string
+	accepted string
 	language string
 	workers  int
 	timeout  time.Duration
@@ -73,7 +74,8 @@ Exit status: 0 all scores were read; 1 some could not be read; 2 wrong use;
 	flags.BoolVar(&f.clean, "clean", false, "with --out, take earlier marks off and write NAME.clean.musicxml (.mxl); check nothing")
 	flags.StringVar(&f.failOn, "fail-on", "", "end with status 3 when there is a finding as grave as fault, caution or remark")
 	flags.StringVar(&f.rules, "rules", partwriting.DefaultRuleSet, "rule set by `name`, or a .yaml or .json file with one of your own; see partwright rules --help")
-	flags.StringVar(&f.rubric, "rubric", "", "propose a mark in the findings, by the rubric of that `name`: "+strings.Join(rubricNames(), " or "))
+	flags.StringVar(&f.rubric, "rubric", "", "propose a mark in the findings, by the rubric of that `name` ("+strings.Join(rubricNames(), ", ")+") or a .yaml or .json file with one of your own")
+	flags.StringVar(&f.accepted, "accepted", "", "a .yaml or .json `file` with what to let stand, by printed measure, such as \"12: [direct-fifths]\"")
 	flags.IntVar(&f.fixes, "fixes", 0, "how many ways to mend it to look for with each fault and caution")
 	flags.StringVar(&f.language, "lang", "en", "language of the sentences")
 	pool := worker.DefaultPoolConfig()
@@ -114,6 +116,13 @@ func checkAll(cmd *cobra.Command, f *checkFlags, paths []string) error {
 	set, err := ruleSet(f.rules)
 	if err != nil {
 		return err
+	}
+	if f.accepted != "" {
+		accepted, err := fromFile(f.accepted, worker.ReadAccepted)
+		if err != nil {
+			return err
+		}
+		set = set.Accepting(accepted)
 	}
 	rubric, err := rubricNamed(f.rubric)
 	if err != nil {

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -15,12 +16,13 @@ import (
 
 func newRules() *cobra.Command {
 	var language, set string
+	var page bool
 	cmd := &cobra.Command{
 		Use:   "rules [RULE]",
 		Short: "List the rules, or show one in full",
 		Long: `Rules lists every rule with the severity it has in a rule set. With the name of
 a rule it shows why the rule matters, how to mend what breaks it, and where its
-definition comes from.
+definition comes from; with --page it writes out the whole set to read or print.
 
 Rule sets: ` + strings.Join(ruleSetNames(), ", ") + ".",
 		Args: cobra.MaximumNArgs(1),
@@ -32,6 +34,9 @@ Rule sets: ` + strings.Join(ruleSetNames(), ", ") + ".",
 			chosen, err := ruleSet(set)
 			if err != nil {
 				return err
+			}
+			if page {
+				return writeRuleSetPage(cmd.OutOrStdout(), chosen, catalog, args)
 			}
 			if len(args) == 0 {
 				_, err := fmt.Fprintln(cmd.OutOrStdout(), ruleList(chosen, widthOf(cmd.OutOrStdout())))
@@ -49,7 +54,20 @@ Rule sets: ` + strings.Join(ruleSetNames(), ", ") + ".",
 	}
 	cmd.Flags().StringVar(&language, "lang", "en", "language of the sentences")
 	cmd.Flags().StringVar(&set, "set", partwriting.DefaultRuleSet, "rule set by name, or a file with one of your own")
+	cmd.Flags().BoolVar(&page, "page", false, "write the whole rule set as a page of HTML: every rule with definition, reason, source and severity")
 	return cmd
+}
+
+func writeRuleSetPage(w io.Writer, set *partwriting.RuleSet, catalog *partwriting.Catalog, args []string) error {
+	if len(args) > 0 {
+		return errors.New("--page writes the whole rule set: name no rule with it")
+	}
+	page, err := worker.RuleSetPage(set, catalog)
+	if err != nil {
+		return err
+	}
+	_, err = w.Write(page)
+	return err
 }
 
 func ruleSetNames() []string {
@@ -65,20 +83,26 @@ func ruleSet(name string) (*partwriting.RuleSet, error) {
 	if set := partwriting.RuleSetByName(name); set != nil {
 		return set, nil
 	}
-	if !isRuleSetFile(name) {
+	if !isSettingsFile(name) {
 		return nil, fmt.Errorf("there is no rule set %q: say one of %s, or a file ending in .yaml, .yml or .json",
 			name, strings.Join(ruleSetNames(), ", "))
 	}
-	file, err := os.Open(name) // #nosec G304 -- the user's own rule set
+	return fromFile(name, worker.ReadRuleSet)
+}
+
+// fromFile reads a file of settings.
+func fromFile[T any](name string, read func(string, []byte) (T, error)) (T, error) {
+	var none T
+	file, err := os.Open(name) // #nosec G304 -- the user's own settings
 	if err != nil {
-		return nil, err
+		return none, err
 	}
 	defer func() { _ = file.Close() }()
-	data, err := io.ReadAll(io.LimitReader(file, worker.MaxRuleSetFile+1))
+	data, err := io.ReadAll(io.LimitReader(file, worker.MaxSettingsFile+1))
 	if err != nil {
-		return nil, err
+		return none, err
 	}
-	return worker.ReadRuleSet(name, data)
+	return read(name, data)
 }
 
 func rubricNames() []string {
@@ -89,7 +113,8 @@ func rubricNames() []string {
 	return names
 }
 
-// rubricNamed returns the rubric of that name, nil for none.
+// rubricNamed returns the rubric of that name, or reads it from a file of one's own;
+// nil for none.
 func rubricNamed(name string) (*partwriting.Rubric, error) {
 	if name == "" {
 		return nil, nil
@@ -97,10 +122,13 @@ func rubricNamed(name string) (*partwriting.Rubric, error) {
 	if r, ok := partwriting.RubricByName(name); ok {
 		return &r, nil
 	}
-	return nil, fmt.Errorf("there is no rubric %q: say one of %s", name, strings.Join(rubricNames(), ", "))
+	if isSettingsFile(name) {
+		return fromFile(name, worker.ReadRubric)
+	}
+	return nil, fmt.Errorf("there is no rubric %q: say one of %s, or a file ending in .yaml, .yml or .json", name, strings.Join(rubricNames(), ", "))
 }
 
-func isRuleSetFile(name string) bool {
+func isSettingsFile(name string) bool {
 	switch strings.ToLower(filepath.Ext(name)) {
 	case ".yaml", ".yml", ".json":
 		return true

@@ -11,6 +11,7 @@ const (
 	typeMusicXML  = "application/vnd.recordare.musicxml+xml"
 	typeContainer = "application/vnd.recordare.musicxml"
 	typeJSON      = "application/json"
+	typeHTML      = "text/html"
 	typeMixed     = "multipart/mixed"
 )
 

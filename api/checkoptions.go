@@ -13,17 +13,20 @@ const maxFixes = 5
 // checkFields are the options of a check that a form may hold.
 var checkFields = fieldSizes{
 	"rule_set": maxFieldBytes, "language": maxFieldBytes, "marks": maxFieldBytes, "fixes": maxFieldBytes,
-	"analysis":     maxFieldBytes,
-	"own_rule_set": worker.MaxRuleSetFile,
+	"analysis": maxFieldBytes,
+	"rubric":   maxFieldBytes, "own_rule_set": worker.MaxSettingsFile, "own_rubric": worker.MaxSettingsFile, "accepted": worker.MaxSettingsFile,
 }
 
 // checkOptions are the options of a check as they were asked for.
 type checkOptions struct {
-	ruleSet, language string
-	// own is a rule set that came with the score.
-	own   *partwriting.RuleSet
-	marks *bool
-	fixes int
+	ruleSet, rubric, language string
+	// own and ownRubric are a rule set and a rubric that came with the score.
+	own       *partwriting.RuleSet
+	ownRubric *partwriting.Rubric
+	// accepted is what the teacher lets stand in this score.
+	accepted map[string][]partwriting.RuleID
+	marks    *bool
+	fixes    int
 	// analysis asks for the harmonic analysis.
 	analysis bool
 }
@@ -45,8 +48,14 @@ func (o *checkOptions) override(fields map[string]fieldValue) error {
 			o.analysis, err = truth(name, field.text)
 		case "fixes":
 			err = o.setFixes(field.text)
+		case "rubric":
+			o.rubric = field.text
 		case "own_rule_set":
-			err = o.setOwn(field)
+			o.own, err = worker.ReadRuleSet(fileOf(name, field), []byte(field.text))
+		case "own_rubric":
+			o.ownRubric, err = worker.ReadRubric(fileOf(name, field), []byte(field.text))
+		case "accepted":
+			o.accepted, err = worker.ReadAccepted(fileOf(name, field), []byte(field.text))
 		}
 		if err != nil {
 			return err
@@ -54,6 +63,9 @@ func (o *checkOptions) override(fields map[string]fieldValue) error {
 	}
 	if o.own != nil && o.ruleSet != "" {
 		return refuse(invalidRequest, "There is a rule set by name and one of your own; only one can apply.")
+	}
+	if o.ownRubric != nil && o.rubric != "" {
+		return refuse(invalidRequest, "There is a rubric by name and one of your own; only one can apply.")
 	}
 	return nil
 }
@@ -75,12 +87,37 @@ func (o *checkOptions) setFixes(text string) error {
 	return nil
 }
 
-func (o *checkOptions) setOwn(field fieldValue) error {
-	file := field.file
-	if file == "" {
-		file = "own_rule_set"
+// fileOf is the name under which errors speak of a field.
+func fileOf(name string, field fieldValue) string {
+	if field.file != "" {
+		return field.file
 	}
-	var err error
-	o.own, err = worker.ReadRuleSet(file, []byte(field.text))
-	return err
+	return name
+}
+
+// rules returns the rule set that applies.
+func (o *checkOptions) rules() (*partwriting.RuleSet, error) {
+	set := o.own
+	if set == nil {
+		var err error
+		if set, err = ruleSetNamed(o.ruleSet); err != nil {
+			return nil, err
+		}
+	}
+	if o.accepted == nil {
+		return set, nil
+	}
+	return set.Accepting(o.accepted), nil
+}
+
+// marking returns the rubric that was asked for, nil for none.
+func (o *checkOptions) marking() (*partwriting.Rubric, error) {
+	if o.ownRubric != nil || o.rubric == "" {
+		return o.ownRubric, nil
+	}
+	rubric, ok := partwriting.RubricByName(o.rubric)
+	if !ok {
+		return nil, refuse(unknownRubric)
+	}
+	return &rubric, nil
 }

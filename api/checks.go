@@ -12,7 +12,8 @@ import (
 // CreateCheck serves POST /v1/checks.
 func (h *handlers) CreateCheck(c *gin.Context, params CreateCheckParams) {
 	options := checkOptions{
-		ruleSet: params.RuleSet, language: params.Language, marks: params.Marks, fixes: params.Fixes, analysis: params.Analysis,
+		ruleSet: params.RuleSet, rubric: params.Rubric, language: params.Language, marks: params.Marks, fixes: params.Fixes,
+		analysis: params.Analysis,
 	}
 	// Before the body is read: a client that waits for 100 Continue can save it.
 	if _, err := h.chooseAnswer(c, options, false); err != nil {
@@ -39,12 +40,14 @@ func (h *handlers) check(c *gin.Context, up *upload, options checkOptions) {
 		fail(c, err)
 		return
 	}
-	work := worker.Options{Marks: answer != typeJSON, Fixes: options.fixes, RuleSet: options.own, Analysis: options.analysis}
-	if work.RuleSet == nil {
-		if work.RuleSet, err = ruleSetNamed(options.ruleSet); err != nil {
-			fail(c, err)
-			return
-		}
+	work := worker.Options{Marks: answer != typeJSON, Fixes: options.fixes, Analysis: options.analysis}
+	if work.RuleSet, err = options.rules(); err != nil {
+		fail(c, err)
+		return
+	}
+	if work.Rubric, err = options.marking(); err != nil {
+		fail(c, err)
+		return
 	}
 	if work.Language, err = h.speak(c, options.language); err != nil {
 		fail(c, err)

@@ -62,6 +62,9 @@ type Mark = worker.MarkReport
 // MarkLine What one rule costs.
 type MarkLine = worker.MarkLineReport
 
+// MarkPhrase What one phrase costs.
+type MarkPhrase = worker.MarkPhraseReport
+
 // Note One note of a finding.
 type Note = worker.NoteReport
 
@@ -143,6 +146,33 @@ type ProblemKindList struct {
 // Report The answer to one score.
 type Report = worker.Report
 
+// Rubric A scheme of points after a published one.
+type Rubric struct {
+	// Name A permanent name in kebab case.
+	Name Word `json:"name"`
+
+	// Source The published scheme it follows.
+	Source string `json:"source"`
+
+	// Points What a piece of work is worth as a whole.
+	Points        float32 `json:"points"`
+	PointsAChord  float32 `json:"points_a_chord"`
+	PointsAPhrase float32 `json:"points_a_phrase"`
+
+	// Faults What a fault costs.
+	Faults   float32 `json:"faults"`
+	Cautions float32 `json:"cautions"`
+	Remarks  float32 `json:"remarks"`
+
+	// Rules What a fault of these rules costs instead; a caution half of it.
+	Rules map[string]float32 `json:"rules"`
+}
+
+// RubricList defines model for RubricList.
+type RubricList struct {
+	Rubrics []Rubric `json:"rubrics"`
+}
+
 // Rule One thing that a check can say.
 type Rule struct {
 	// ID A permanent name in kebab case.
@@ -187,11 +217,33 @@ type RuleSetList struct {
 	RuleSets []RuleSet `json:"rule_sets"`
 }
 
+// RuleSetPage A rule set in full.
+type RuleSetPage struct {
+	Name  string `json:"name"`
+	Rules []Rule `json:"rules"`
+
+	// Settings Every threshold and reading with the value that holds.
+	Settings []Setting `json:"settings"`
+
+	// Ranges The range of each voice, from the top.
+	Ranges []VoiceRange `json:"ranges"`
+}
+
 // Score What was read.
 type Score = worker.ScoreReport
 
 // SetAside Something that is not a voice.
 type SetAside = worker.SetAsideReport
+
+// Setting defines model for Setting.
+type Setting struct {
+	// Name A permanent name in kebab case.
+	Name  Word   `json:"name"`
+	Value string `json:"value"`
+
+	// Takes What values it takes, such as an interval.
+	Takes string `json:"takes"`
+}
 
 // Severity How much a finding matters.
 type Severity = string
@@ -204,6 +256,22 @@ type Summary = worker.Summary
 
 // Voice One voice.
 type Voice = worker.VoiceReport
+
+// VoiceRange defines model for VoiceRange.
+type VoiceRange struct {
+	// Voice S, A, T or B.
+	Voice string `json:"voice"`
+
+	// Low A spelled pitch; C4 is middle C.
+	//
+	// Examples: F#4, Bb2
+	Low Pitch `json:"low"`
+
+	// High A spelled pitch; C4 is middle C.
+	//
+	// Examples: F#4, Bb2
+	High Pitch `json:"high"`
+}
 
 // Word A permanent name in kebab case.
 type Word = string
@@ -226,6 +294,9 @@ type LanguageQuery = LanguageTag
 // MarksQuery defines model for MarksQuery.
 type MarksQuery = bool
 
+// RubricQuery A permanent name in kebab case.
+type RubricQuery = Word
+
 // RuleSetQuery A permanent name in kebab case.
 type RuleSetQuery = Word
 
@@ -237,17 +308,32 @@ type UnsupportedMediaType = Problem
 
 // CreateCheckMultipartBody defines parameters for CreateCheck.
 type CreateCheckMultipartBody struct {
-	Analysis bool `json:"analysis,omitempty"`
-	Fixes    int  `json:"fixes,omitempty"`
+	// Accepted What the teacher lets stand in this score, as YAML or JSON: printed
+	// measures, each with the ids of rules, such as
+	// `{"12": ["direct-fifths"]}`. Findings of these rules there come as
+	// remarks that say so.
+	Accepted openapi_types.File `json:"accepted,omitempty"`
+	Analysis bool               `json:"analysis,omitempty"`
+	Fixes    int                `json:"fixes,omitempty"`
 
 	// Language A language tag (RFC 5646).
 	Language LanguageTag `json:"language,omitempty"`
 	Marks    bool        `json:"marks,omitempty"`
 
+	// OwnRubric A rubric of the client's own in place of a named one, as YAML or JSON
+	// of at most 256 KiB: `name`, what the work is worth as `points`,
+	// `points-a-chord` or `points-a-phrase`, and as needed `based-on`,
+	// `source`, `faults`, `cautions`, `remarks`, `rules`, `families`,
+	// `most-a-phrase`, `most-a-rule`, `most-a-family`, `praise`.
+	OwnRubric openapi_types.File `json:"own_rubric,omitempty"`
+
 	// OwnRuleSet A rule set of the client's own in place of a named one, as YAML or
 	// JSON of at most 256 KiB: `name`, and as needed `based-on`, `rules`,
-	// `settings`, `compass`, `ranges`.
+	// `settings`, `compass`, `ranges`, `accepted`.
 	OwnRuleSet openapi_types.File `json:"own_rule_set,omitempty"`
+
+	// Rubric A permanent name in kebab case.
+	Rubric Word `json:"rubric,omitempty"`
 
 	// RuleSet A permanent name in kebab case.
 	RuleSet Word `json:"rule_set,omitempty"`
@@ -260,6 +346,10 @@ type CreateCheckMultipartBody struct {
 type CreateCheckParams struct {
 	// RuleSet The name of a rule set, as `/v1/rule-sets` lists them; the first of them by default.
 	RuleSet RuleSetQuery `form:"rule_set,omitempty" json:"rule_set,omitempty"`
+
+	// Rubric The name of a rubric, as `/v1/rubrics` lists them, by which a mark is
+	// proposed; without it there is none. The teacher decides.
+	Rubric RubricQuery `form:"rubric,omitempty" json:"rubric,omitempty"`
 
 	// Language The language of sentences, as a tag (RFC 5646). It must be one that we
 	// have; without it `Accept-Language` chooses among them.
@@ -297,6 +387,16 @@ type CreateCleaningParams struct {
 
 // ListRuleSetsParams defines parameters for ListRuleSets.
 type ListRuleSetsParams struct {
+	// Language The language of sentences, as a tag (RFC 5646). It must be one that we
+	// have; without it `Accept-Language` chooses among them.
+	Language LanguageQuery `form:"language,omitempty" json:"language,omitempty"`
+
+	// AcceptLanguage Languages by preference (RFC 9110, 12.5.4).
+	AcceptLanguage AcceptLanguage `json:"Accept-Language,omitempty"`
+}
+
+// GetRuleSetParams defines parameters for GetRuleSet.
+type GetRuleSetParams struct {
 	// Language The language of sentences, as a tag (RFC 5646). It must be one that we
 	// have; without it `Accept-Language` chooses among them.
 	Language LanguageQuery `form:"language,omitempty" json:"language,omitempty"`
@@ -363,9 +463,15 @@ type ServerInterface interface {
 	// GetProblem Explain one kind of problem
 	// (GET /v1/problems/{code})
 	GetProblem(c *gin.Context, code Word)
+	// ListRubrics List the rubrics
+	// (GET /v1/rubrics)
+	ListRubrics(c *gin.Context)
 	// ListRuleSets List the rule sets
 	// (GET /v1/rule-sets)
 	ListRuleSets(c *gin.Context, params ListRuleSetsParams)
+	// GetRuleSet Show one rule set in full
+	// (GET /v1/rule-sets/{name})
+	GetRuleSet(c *gin.Context, name Word, params GetRuleSetParams)
 	// ListRules List the rules
 	// (GET /v1/rules)
 	ListRules(c *gin.Context, params ListRulesParams)
@@ -426,6 +532,14 @@ func (siw *ServerInterfaceWrapper) CreateCheck(c *gin.Context) {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "rule_set", c.Request.URL.Query(), &params.RuleSet, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter rule_set: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "rubric" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "rubric", c.Request.URL.Query(), &params.Rubric, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter rubric: %w", err), http.StatusBadRequest)
 		return
 	}
 
@@ -615,6 +729,19 @@ func (siw *ServerInterfaceWrapper) GetProblem(c *gin.Context) {
 	siw.Handler.GetProblem(c, code)
 }
 
+// ListRubrics operation middleware
+func (siw *ServerInterfaceWrapper) ListRubrics(c *gin.Context) {
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.ListRubrics(c)
+}
+
 // ListRuleSets operation middleware
 func (siw *ServerInterfaceWrapper) ListRuleSets(c *gin.Context) {
 
@@ -661,6 +788,63 @@ func (siw *ServerInterfaceWrapper) ListRuleSets(c *gin.Context) {
 	}
 
 	siw.Handler.ListRuleSets(c, params)
+}
+
+// GetRuleSet operation middleware
+func (siw *ServerInterfaceWrapper) GetRuleSet(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "name" -------------
+	var name Word
+
+	err = runtime.BindStyledParameterWithOptions("simple", "name", c.Param("name"), &name, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter name: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetRuleSetParams
+
+	// ------------- Optional query parameter "language" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "language", c.Request.URL.Query(), &params.Language, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter language: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	headers := c.Request.Header
+
+	// ------------- Optional header parameter "Accept-Language" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Accept-Language")]; found {
+		var AcceptLanguage AcceptLanguage
+		n := len(valueList)
+		if n != 1 {
+			siw.ErrorHandler(c, fmt.Errorf("Expected one value for Accept-Language, got %d", n), http.StatusBadRequest)
+			return
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Accept-Language", valueList[0], &AcceptLanguage, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter Accept-Language: %w", err), http.StatusBadRequest)
+			return
+		}
+
+		params.AcceptLanguage = AcceptLanguage
+
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetRuleSet(c, name, params)
 }
 
 // ListRules operation middleware
@@ -829,6 +1013,8 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.GET(options.BaseURL+"/v1/rules", wrapper.ListRules)
 	router.GET(options.BaseURL+"/v1/rules/:id", wrapper.GetRule)
 	router.GET(options.BaseURL+"/v1/rule-sets", wrapper.ListRuleSets)
+	router.GET(options.BaseURL+"/v1/rule-sets/:name", wrapper.GetRuleSet)
+	router.GET(options.BaseURL+"/v1/rubrics", wrapper.ListRubrics)
 	router.GET(options.BaseURL+"/v1/problems", wrapper.ListProblems)
 	router.GET(options.BaseURL+"/v1/problems/:code", wrapper.GetProblem)
 	router.GET(options.BaseURL+"/v1/openapi.yaml", wrapper.GetOpenAPIYAML)

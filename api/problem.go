@@ -20,10 +20,10 @@ import (
 // become statuses. An error that is not known here is ours and shows nothing.
 func problemOf(err error) Problem {
 	var (
-		refused *refusal
-		input   *musicxml.InputError
-		ruleSet *worker.RuleSetError
-		large   *http.MaxBytesError
+		refused  *refusal
+		input    *musicxml.InputError
+		settings *worker.SettingsError
+		large    *http.MaxBytesError
 	)
 	switch {
 	case errors.As(err, &refused):
@@ -34,11 +34,15 @@ func problemOf(err error) Problem {
 		return p
 	case errors.As(err, &input):
 		return inputProblem(input)
-	case errors.As(err, &ruleSet):
-		p := newProblem(unreadableRuleSet, ruleSet.Error())
-		p.File = ruleSet.File
-		if len(ruleSet.Lines) > 0 {
-			p.Line = ruleSet.Lines[0].Line
+	case errors.As(err, &settings):
+		k := unreadableRuleSet
+		if settings.What == worker.RubricFile {
+			k = unreadableRubric
+		}
+		p := newProblem(k, settings.Error())
+		p.File = settings.File
+		if len(settings.Lines) > 0 {
+			p.Line = settings.Lines[0].Line
 		}
 		return p
 	case errors.As(err, &large):

@@ -25,6 +25,9 @@ var (
 	unknownRuleSet = &kind{"unknown-rule-set", http.StatusBadRequest, "No such rule set",
 		"The rule set asked for does not exist.",
 		"Choose one that /v1/rule-sets lists, or leave it out."}
+	unknownRubric = &kind{"unknown-rubric", http.StatusBadRequest, "No such rubric",
+		"The rubric asked for does not exist.",
+		"Choose one that /v1/rubrics lists, or leave it out: then no mark is proposed."}
 	unknownLanguage = &kind{"unknown-language", http.StatusBadRequest, "No sentences in that language",
 		"The language asked for by name is not one that we have.",
 		"Leave it out: Accept-Language then chooses among those that we have."}
@@ -62,8 +65,11 @@ var (
 		"The bytes arrived, and they are not a MusicXML score that can be read without guessing.",
 		"See detail and line; most often exporting the score again helps."}
 	unreadableRuleSet = &kind{"unreadable-rule-set", http.StatusUnprocessableEntity, "The rule set cannot be read",
-		"The field own_rule_set holds no rule set, or one that names what does not exist.",
+		"The field own_rule_set holds no rule set, or accepted no list, or they name what does not exist.",
 		"Correct the lines that detail names; /v1/rules lists the rules, /v1/rule-sets the sets to base it on."}
+	unreadableRubric = &kind{"unreadable-rubric", http.StatusUnprocessableEntity, "The rubric cannot be read",
+		"The field own_rubric holds no rubric, or one that names what does not exist.",
+		"Correct the lines that detail names; /v1/rules lists the rules, /v1/rubrics the rubrics to base it on."}
 	timeLimit = &kind{"time-limit", http.StatusUnprocessableEntity, "The score took too long",
 		"The work on this one score passed its time limit.",
 		"Split the score, or ask the operator for more time."}
@@ -82,9 +88,9 @@ var (
 )
 
 var kinds = []*kind{
-	invalidRequest, unknownRuleSet, unknownLanguage, missingScore, malformedForm, incompleteUpload,
+	invalidRequest, unknownRuleSet, unknownRubric, unknownLanguage, missingScore, malformedForm, incompleteUpload,
 	notFound, methodNotAllowed, notAcceptable, uploadTimeout, uploadTooLarge, limitExceeded,
-	unsupportedMediaType, unreadableScore, unreadableRuleSet, timeLimit, internalError, busy, shuttingDown, notReady,
+	unsupportedMediaType, unreadableScore, unreadableRuleSet, unreadableRubric, timeLimit, internalError, busy, shuttingDown, notReady,
 }
 
 func kindByCode(code string) (*kind, bool) {

@@ -1,7 +1,6 @@
 package worker
 
 import (
-	"encoding/json"
 	"fmt"
 
 	"partwright/musicxml"
@@ -170,20 +169,4 @@ func marksFor(r *Result, o Options, catalog *partwriting.Catalog) musicxml.Marks
 		m.Items = append(m.Items, mark)
 	}
 	return m
-}
-
-func markReport(r *Result, o Options, catalog *partwriting.Catalog) *MarkReport {
-	mark := o.Rubric.Mark(partwriting.NewPassage(r.Texture, r.Harmony, o.RuleSet), r.Findings)
-	out := &MarkReport{
-		Rubric: mark.Rubric, Source: o.Rubric.Source.String(), Note: catalog.MarkNote,
-		Earned: json.Number(mark.Earned.String()), Available: json.Number(mark.Available.String()),
-		Lines: make([]MarkLineReport, 0, len(mark.Lines)),
-	}
-	for _, l := range mark.Lines {
-		out.Lines = append(out.Lines, MarkLineReport{Rule: string(l.Rule), Count: l.Count, Lost: json.Number(l.Lost.String()), Capped: l.Capped})
-	}
-	for _, praise := range mark.Praise {
-		out.Praise = append(out.Praise, catalog.Praises[praise])
-	}
-	return out
 }

@@ -1,8 +1,6 @@
 package worker
 
 import (
-	"encoding/json"
-
 	"partwright/theory/partwriting"
 )
 
@@ -25,29 +23,6 @@ type Report struct {
 	// Mark is there if a rubric was asked for, Analysis if the analysis was.
 	Mark     *MarkReport     `json:"mark,omitempty"`
 	Analysis *AnalysisReport `json:"analysis,omitempty"`
-}
-
-// MarkReport is what a rubric makes of the findings: a proposal.
-type MarkReport struct {
-	Rubric string `json:"rubric"`
-	Source string `json:"source"`
-	// Earned and Available are in points, half points as ".5".
-	Earned    json.Number      `json:"earned"`
-	Available json.Number      `json:"available"`
-	Lines     []MarkLineReport `json:"lines"`
-	// Praise says what is well done, in the language of the answer, where the
-	// rubric asks for it and there is something to say.
-	Praise []string `json:"praise,omitempty"`
-	// Note says that the teacher decides, in the language of the answer.
-	Note string `json:"note"`
-}
-
-// MarkLineReport is what one rule costs.
-type MarkLineReport struct {
-	Rule   string      `json:"rule"`
-	Count  int         `json:"count"`
-	Lost   json.Number `json:"lost"`
-	Capped bool        `json:"capped"`
 }
 
 // ScoreReport says what was read.

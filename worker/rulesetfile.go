@@ -1,48 +1,12 @@
 package worker
 
 import (
-	"fmt"
-	"sort"
 	"strings"
 
 	"github.com/goccy/go-yaml/ast"
-	"github.com/goccy/go-yaml/parser"
 
 	"partwright/theory/partwriting"
 )
-
-// MaxRuleSetFile is the largest rule-set file that is read, in bytes.
-const MaxRuleSetFile = 256 << 10
-
-// RuleSetError lists everything wrong with a rule-set file, in order of line.
-type RuleSetError struct {
-	// File is the name the file came under.
-	File  string
-	Lines []RuleSetProblem
-}
-
-// RuleSetProblem is one thing wrong, and what to write instead.
-type RuleSetProblem struct {
-	// Line counts from 1; 0 means the file as a whole.
-	Line    int
-	Message string
-}
-
-// Error returns every problem on a line of its own.
-func (e *RuleSetError) Error() string {
-	var b strings.Builder
-	for i, p := range e.Lines {
-		if i > 0 {
-			b.WriteByte('\n')
-		}
-		if p.Line == 0 {
-			fmt.Fprintf(&b, "%s: %s", e.File, p.Message)
-			continue
-		}
-		fmt.Fprintf(&b, "%s:%d: %s", e.File, p.Line, p.Message)
-	}
-	return b.String()
-}
 
 // ReadRuleSet reads a teacher's own rule set from YAML 1.2, of which JSON is a
 // part:
@@ -63,67 +27,21 @@ func (e *RuleSetError) Error() string {
 // Only name is needed. based-on is a set that comes with the program, the default
 // one if left out; a severity is fault, caution, remark or off. Whatever the file
 // names must exist: every problem is told with its line, and as a
-// [*RuleSetError]. accepted names, by printed measure, what the teacher lets stand.
+// [*SettingsError]. accepted names, by printed measure, what the teacher lets stand.
 func ReadRuleSet(file string, data []byte) (*partwriting.RuleSet, error) {
-	r := &ruleSetReader{err: &RuleSetError{File: file}}
-	if len(data) > MaxRuleSetFile {
-		r.problem(nil, "larger than %d bytes", MaxRuleSetFile)
-		return nil, r.err
-	}
-	parsed, err := parser.ParseBytes(data, 0)
-	if err != nil {
-		r.syntax(err)
-		return nil, r.err
-	}
-	if len(parsed.Docs) != 1 || parsed.Docs[0].Body == nil {
-		r.problem(nil, "holds no rule set, or more than one")
-		return nil, r.err
-	}
-	set := r.set(parsed.Docs[0].Body)
-	if len(r.err.Lines) > 0 {
-		sort.SliceStable(r.err.Lines, func(i, j int) bool { return r.err.Lines[i].Line < r.err.Lines[j].Line })
-		return nil, r.err
-	}
-	return set, nil
-}
-
-type ruleSetReader struct{ err *RuleSetError }
-
-func (r *ruleSetReader) problem(at ast.Node, format string, args ...any) {
-	line := 0
-	if at != nil && at.GetToken() != nil {
-		line = at.GetToken().Position.Line
-	}
-	r.err.Lines = append(r.err.Lines, RuleSetProblem{line, fmt.Sprintf(format, args...)})
+	return readSettings(file, data, "rule set", (*settingsReader).set)
 }
 
 // keys of a rule-set file.
 var ruleSetKeys = []string{"name", "based-on", "rules", "settings", "compass", "ranges", "accepted"}
 
-func (r *ruleSetReader) set(body ast.Node) *partwriting.RuleSet {
+func (r *settingsReader) set(body ast.Node) *partwriting.RuleSet {
 	set := &partwriting.RuleSet{Severities: map[partwriting.RuleID]partwriting.Severity{}}
-	fields := map[string]entry{}
-	for _, e := range r.entries(body, "the file") {
-		if _, twice := fields[e.key]; twice {
-			r.problem(e.node, "%s stands here a second time", e.key)
-		}
-		fields[e.key] = e
-		if !contains(ruleSetKeys, e.key) {
-			r.problem(e.node, "%s is not known%s; a rule set has %s", e.key, meant(e.key, ruleSetKeys), strings.Join(ruleSetKeys, ", "))
-		}
-	}
+	fields := r.fields(body, "a rule set", ruleSetKeys)
 	if e, ok := fields["based-on"]; ok {
 		r.basedOn(set, e)
 	}
-	set.Name = ""
-	if e, ok := fields["name"]; ok {
-		set.Name = r.text(e)
-	}
-	if set.Name == "" {
-		r.problem(body, "a rule set needs a name: that is what answers show")
-	} else if partwriting.RuleSetByName(set.Name) != nil {
-		r.problem(fields["name"].node, "%s is the name of a set that comes with the program; take another", set.Name)
-	}
+	set.Name = r.name(body, fields, "a rule set", func(name string) bool { return partwriting.RuleSetByName(name) != nil })
 	if e, ok := fields["rules"]; ok {
 		r.rules(set, e)
 	}
@@ -137,12 +55,12 @@ func (r *ruleSetReader) set(body ast.Node) *partwriting.RuleSet {
 		r.ranges(set, e)
 	}
 	if e, ok := fields["accepted"]; ok {
-		r.accepted(set, e)
+		set.Accepted = r.accepted(e.value)
 	}
 	return set
 }
 
-func (r *ruleSetReader) basedOn(set *partwriting.RuleSet, e entry) {
+func (r *settingsReader) basedOn(set *partwriting.RuleSet, e entry) {
 	var names []string
 	for _, s := range partwriting.RuleSets() {
 		names = append(names, s.Name)
@@ -159,10 +77,10 @@ func (r *ruleSetReader) basedOn(set *partwriting.RuleSet, e entry) {
 	set.Limits = base.Limits
 }
 
-func (r *ruleSetReader) rules(set *partwriting.RuleSet, all entry) {
+func (r *settingsReader) rules(set *partwriting.RuleSet, all entry) {
 	for _, e := range r.entries(all.value, "rules") {
-		if partwriting.RuleByID(partwriting.RuleID(e.key)) == nil {
-			r.problem(e.node, "there is no rule %q%s", e.key, meant(e.key, ruleIDs()))
+		id, known := r.rule(e.node, e.key)
+		if !known {
 			continue
 		}
 		severity, ok := severityNamed(r.text(e))
@@ -170,7 +88,7 @@ func (r *ruleSetReader) rules(set *partwriting.RuleSet, all entry) {
 			r.problem(e.value, "%s: %q is no severity; write fault, caution, remark or off", e.key, r.text(e))
 			continue
 		}
-		set.Severities[partwriting.RuleID(e.key)] = severity
+		set.Severities[id] = severity
 	}
 }
 
@@ -183,7 +101,7 @@ func severityNamed(word string) (partwriting.Severity, bool) {
 	return partwriting.Off, false
 }
 
-func (r *ruleSetReader) settings(set *partwriting.RuleSet, all entry) {
+func (r *settingsReader) settings(set *partwriting.RuleSet, all entry) {
 	var names []string
 	for _, s := range partwriting.Settings() {
 		names = append(names, s.Name)
@@ -200,7 +118,7 @@ func (r *ruleSetReader) settings(set *partwriting.RuleSet, all entry) {
 	}
 }
 
-func (r *ruleSetReader) compass(set *partwriting.RuleSet, e entry) {
+func (r *settingsReader) compass(set *partwriting.RuleSet, e entry) {
 	var names []string
 	for _, c := range partwriting.Compasses() {
 		names = append(names, c.Name)
@@ -214,7 +132,7 @@ func (r *ruleSetReader) compass(set *partwriting.RuleSet, e entry) {
 	set.Limits.UseCompass(compass)
 }
 
-func (r *ruleSetReader) ranges(set *partwriting.RuleSet, all entry) {
+func (r *settingsReader) ranges(set *partwriting.RuleSet, all entry) {
 	own := partwriting.ConservativeRanges()
 	for name, limits := range set.Limits.Ranges {
 		own[name] = limits
@@ -233,18 +151,33 @@ func (r *ruleSetReader) ranges(set *partwriting.RuleSet, all entry) {
 	set.Limits.Ranges = own
 }
 
-func (r *ruleSetReader) accepted(set *partwriting.RuleSet, all entry) {
-	set.Accepted = map[string][]partwriting.RuleID{}
-	for _, e := range r.entries(all.value, "accepted") {
+// ReadAccepted reads what a teacher lets stand, as the key accepted of a rule set
+// has it: printed measures, each with the rules whose findings there are accepted.
+// Errors are a [*SettingsError].
+func ReadAccepted(file string, data []byte) (map[string][]partwriting.RuleID, error) {
+	return readSettings(file, data, "list of what is accepted", (*settingsReader).accepted)
+}
+
+func (r *settingsReader) accepted(all ast.Node) map[string][]partwriting.RuleID {
+	accepted := map[string][]partwriting.RuleID{}
+	for _, e := range r.entries(all, "accepted") {
 		for _, item := range r.items(e) {
-			id := partwriting.RuleID(r.text(item))
-			if partwriting.RuleByID(id) == nil {
-				r.problem(item.value, "there is no rule %q%s", id, meant(string(id), ruleIDs()))
-				continue
+			if id, ok := r.rule(item.value, r.text(item)); ok {
+				accepted[e.key] = append(accepted[e.key], id)
 			}
-			set.Accepted[e.key] = append(set.Accepted[e.key], id)
 		}
 	}
+	return accepted
+}
+
+// rule returns the rule of that name; that there is none is a problem.
+func (r *settingsReader) rule(at ast.Node, name string) (partwriting.RuleID, bool) {
+	id := partwriting.RuleID(name)
+	if partwriting.RuleByID(id) == nil {
+		r.problem(at, "there is no rule %q%s", name, meant(name, ruleIDs()))
+		return "", false
+	}
+	return id, true
 }
 
 func ruleIDs() []string {

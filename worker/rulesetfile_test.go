@@ -71,7 +71,7 @@ func TestRuleSetProblemsHaveLines(t *testing.T) {
 		{"name: x\naccepted:\n  3: [parallel-fifth]\n", "own.yaml:3: there is no rule \"parallel-fifth\", did you mean parallel-fifths?", "an accepted rule that does not exist"},
 		{"nmae: x\n", "own.yaml:1: nmae is not known, did you mean name?", "a key that does not exist"},
 		{"rules: {}\n", "own.yaml:1: a rule set needs a name", "a set without a name"},
-		{"name: keyboard\n", "own.yaml:1: keyboard is the name of a set that comes with the program", "a name that is taken"},
+		{"name: keyboard\n", "own.yaml:1: keyboard is a name that comes with the program", "a name that is taken"},
 		{"name: x\nrules: [a, b]\n", "own.yaml:2: rules must be a list of names with values", "a list in place of a mapping"},
 		{"name: x\nname: y\n", "own.yaml:2: ", "a key that stands twice"},
 		{"name: [x\n", "own.yaml", "broken YAML"},

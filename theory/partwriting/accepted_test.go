@@ -7,6 +7,19 @@ import (
 	"partwright/theory/theorytest"
 )
 
+// What is accepted for one score is added to what the set accepts, which stays as
+// it is.
+func TestAcceptingMore(t *testing.T) {
+	own := &partwriting.RuleSet{Name: "own", Accepted: map[string][]partwriting.RuleID{"1": {"spacing"}}}
+	wider := own.Accepting(map[string][]partwriting.RuleID{"1": {"range"}, "2": {"unison"}})
+	if len(wider.Accepted["1"]) != 2 || len(wider.Accepted["2"]) != 1 || wider.Name != "own" || len(own.Accepted["1"]) != 1 {
+		t.Errorf("%v from %v", wider.Accepted, own.Accepted)
+	}
+	if none := (*partwriting.RuleSet)(nil).Accepting(nil); none.Title() != partwriting.DefaultRuleSet {
+		t.Errorf("%+v", none)
+	}
+}
+
 func TestAcceptedFindingIsARemark(t *testing.T) {
 	texture := theorytest.Chords("C3 G3 | D3 A3 / C3 G3 | D3 A3")
 	set := &partwriting.RuleSet{Accepted: map[string][]partwriting.RuleID{"2": {"parallel-fifths"}}}

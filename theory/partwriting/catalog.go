@@ -41,6 +41,8 @@ type Catalog struct {
 	MendForm  string `json:"mend"`
 	// MarkNote stands beside every mark.
 	MarkNote string `json:"mark_note"`
+	// Page heads the parts of a rule set that is written out.
+	Page PageWords `json:"page"`
 	// CauseForm holds {rule}, the name of the rule that a finding follows from.
 	CauseForm string `json:"cause"`
 	// Severities, Families and Words translate closed sets of terms.
@@ -65,6 +67,16 @@ type RuleWords struct {
 	// Why says why it matters, Mend how to mend it, to a student.
 	Why  string `json:"why"`
 	Mend string `json:"mend"`
+}
+
+// PageWords head the parts of a rule set that is written out; Note says that the
+// teacher decides.
+type PageWords struct {
+	Set      string `json:"set"`
+	Source   string `json:"source"`
+	Settings string `json:"settings"`
+	Ranges   string `json:"ranges"`
+	Note     string `json:"note"`
 }
 
 var catalogs = sync.OnceValue(readCatalogs)

@@ -1,8 +1,9 @@
 package partwriting
 
 import (
+	"fmt"
+	"math"
 	"strconv"
-	"strings"
 )
 
 // Points counts half points, so that marks stay exact.
@@ -10,6 +11,21 @@ type Points int
 
 // Whole returns n points.
 func whole(n int) Points { return Points(2 * n) }
+
+// maxPoints is more than any work is worth.
+const maxPoints = Points(1 << 30)
+
+// ParsePoints reads "3" or "2.5": whole or half points from 0 to 1000.
+func ParsePoints(text string) (Points, error) {
+	f, err := strconv.ParseFloat(text, 64)
+	if err != nil || !(f >= 0 && f <= 1000) || f*2 != math.Trunc(f*2) {
+		return 0, fmt.Errorf("%q is no number of points; write whole or half points from 0 to 1000, such as 2.5", text)
+	}
+	return Points(f * 2), nil
+}
+
+// Float returns the points as a number, exact to the half.
+func (p Points) Float() float32 { return float32(p) / 2 }
 
 // String returns "3", "2.5" or "-1".
 func (p Points) String() string {
@@ -29,17 +45,21 @@ type Rubric struct {
 	// Name is our own; Source tells which published scheme it follows.
 	Name   string
 	Source Source
-	// Fixed is what a piece of work is worth, or PerChord what each chord is.
-	Fixed, PerChord Points
+	// Fixed is what a piece of work is worth as a whole; PerChord and EachPhrase
+	// add what each chord and each phrase of it is worth.
+	Fixed, PerChord, EachPhrase Points
 	// Faults, Cautions and Remarks are what a finding of that weight costs
-	// unless Rules names its rule.
+	// unless Rules or Families name its rule or its family.
 	Faults, Cautions, Remarks Points
-	// Rules is what a finding of a rule costs as a fault; as a caution it costs
-	// half of that, but no less than half a point, and as a remark nothing.
-	Rules map[RuleID]Points
-	// PerPhrase is the most that one phrase can cost, 0 for no limit. PerRule is
-	// the most that one rule can cost in the whole work.
-	PerPhrase, PerRule Points
+	// Rules and Families are what a finding costs as a fault, the rule before the
+	// family; as a caution it costs half of that, but no less than half a point,
+	// and as a remark what Remarks says.
+	Rules    map[RuleID]Points
+	Families map[Family]Points
+	// PerPhrase is the most that one phrase can cost, 0 for no limit. PerRule and
+	// PerFamily are the most that one rule and one family can cost in the whole
+	// work.
+	PerPhrase, PerRule, PerFamily Points
 	// Praise asks to be told what is well done; it costs and earns nothing.
 	Praise bool
 }
@@ -49,6 +69,8 @@ type Mark struct {
 	Rubric            string
 	Earned, Available Points
 	Lines             []MarkLine
+	// Phrases says what each phrase costs, in order.
+	Phrases []PhraseMark
 	// Praise is what is well done, if the rubric asks for it.
 	Praise []Praise
 }
@@ -60,6 +82,16 @@ type MarkLine struct {
 	// Lost is what is taken off; Capped is set where a limit made it less.
 	Lost   Points
 	Capped bool
+}
+
+// PhraseMark is what one phrase costs.
+type PhraseMark struct {
+	// Measure is the index of the measure in which the phrase begins.
+	Measure int
+	// Available is what the phrase is worth, 0 where the rubric counts by the
+	// whole work; Lost is what its findings take off.
+	Available, Lost Points
+	Capped          bool
 }
 
 // rubrics after published schemes; which scheme is ours to say is the teacher's.
@@ -87,6 +119,13 @@ var rubrics = []Rubric{
 		Source: Source{"Wieland, Part-writing quiz rubrics (Northern State University)", "later version", "a hundred points, three for each fault"},
 		Fixed:  whole(100), Faults: whole(3), Cautions: 0,
 	},
+	{
+		// What an answer is worth is ours: three points a phrase are the most
+		// that the scheme takes off.
+		Name:       "points-a-phrase",
+		Source:     Source{"College Board, AP Music Theory scoring guidelines 2021, question 7", "", "two lesser errors count as one, and no phrase loses more than three"},
+		EachPhrase: whole(3), Faults: whole(1), Cautions: 1, PerPhrase: whole(3),
+	},
 }
 
 // Rubrics returns the rubrics that come with the program.
@@ -100,80 +139,4 @@ func RubricByName(name string) (Rubric, bool) {
 		}
 	}
 	return Rubric{}, false
-}
-
-// cost returns what one finding takes off.
-func (r *Rubric) cost(f *Finding) Points {
-	full, named := r.Rules[f.Rule]
-	switch {
-	case f.Cause != "":
-		return 0 // counted with the finding it follows from
-	case f.Severity == Remark:
-		return r.Remarks
-	case f.Severity == Caution && named:
-		return max(full/2, 1)
-	case f.Severity == Caution:
-		return r.Cautions
-	case named:
-		return full
-	}
-	return r.Faults
-}
-
-// Mark applies the rubric to findings in a passage. Nothing goes below 0.
-func (r *Rubric) Mark(p *Passage, findings []Finding) Mark {
-	m := Mark{Rubric: r.Name, Available: r.Fixed}
-	if p.Harmony != nil {
-		m.Available += r.PerChord * Points(len(p.chords))
-	}
-	lines := map[RuleID]*MarkLine{}
-	phrases := map[int]Points{}
-	var order []RuleID
-	lost := Points(0)
-	for i := range findings {
-		f := &findings[i]
-		cost := r.cost(f)
-		if cost == 0 {
-			continue
-		}
-		line := lines[f.Rule]
-		if line == nil {
-			line = &MarkLine{Rule: f.Rule}
-			lines[f.Rule], order = line, append(order, f.Rule)
-		}
-		line.Count++
-		phrase := p.phraseOf(f)
-		allowed := cost
-		if r.PerRule > 0 {
-			allowed = min(allowed, r.PerRule-line.Lost)
-		}
-		if r.PerPhrase > 0 {
-			allowed = min(allowed, r.PerPhrase-phrases[phrase])
-		}
-		line.Capped = line.Capped || allowed < cost
-		line.Lost += allowed
-		phrases[phrase] += allowed
-		lost += allowed
-	}
-	for _, id := range order {
-		m.Lines = append(m.Lines, *lines[id])
-	}
-	m.Earned = max(m.Available-lost, 0)
-	if r.Praise {
-		m.Praise = p.Praise(findings)
-	}
-	return m
-}
-
-// phraseOf returns the phrase in which a finding stands, by its first note.
-func (p *Passage) phraseOf(f *Finding) int {
-	if len(f.Notes) == 0 {
-		return 0
-	}
-	return p.Phrase(p.MomentOf(f.Notes[len(f.Notes)-1]))
-}
-
-// String returns "21.5 of 24".
-func (m Mark) String() string {
-	return strings.Join([]string{m.Earned.String(), "of", m.Available.String()}, " ")
 }

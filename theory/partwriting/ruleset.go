@@ -1,6 +1,7 @@
 package partwriting
 
 import (
+	"maps"
 	"slices"
 
 	"partwright/theory"
@@ -106,6 +107,23 @@ func (s *RuleSet) SeverityOf(r *Rule) Severity {
 		}
 	}
 	return r.Severity
+}
+
+// Accepting returns a copy of the set, which may be nil, that lets stand what it
+// did and more.
+func (s *RuleSet) Accepting(more map[string][]RuleID) *RuleSet {
+	var wider RuleSet
+	if s != nil {
+		wider = *s
+	}
+	wider.Accepted = maps.Clone(wider.Accepted)
+	if wider.Accepted == nil {
+		wider.Accepted = make(map[string][]RuleID, len(more))
+	}
+	for measure, rules := range more {
+		wider.Accepted[measure] = append(slices.Clone(wider.Accepted[measure]), rules...)
+	}
+	return &wider
 }
 
 func (s *RuleSet) accepts(rule RuleID, measure string) bool {
