@@ -50,7 +50,7 @@ is read as RomanText.`,
 	}
 	flags, r := cmd.Flags(), &f.request
 	flags.StringVar(&r.Style, "style", "chorale", "texture: "+strings.Join(worker.VoicingStyles(), ", "))
-	flags.StringVar(&r.Bass, "bass", "given", "given (inversions as written) or free (as the line wants)")
+	flags.StringVar(&r.Bass, "bass", "given", "given (inversions as written), roots, or free (as the line wants)")
 	flags.IntVar(&r.Alternatives, "alternatives", 1, "how many voicings")
 	flags.Float64Var(&r.Density, "density", 0, "how florid: 0 plain to 1")
 	flags.Uint64Var(&r.Seed, "seed", 1, "seed of the decorations")
@@ -101,12 +101,12 @@ func voiceOne(cmd *cobra.Command, f *voiceFlags, argument string) error {
 // progressionText is the argument itself unless it names a file or is "-".
 func progressionText(cmd *cobra.Command, argument string) (string, error) {
 	if argument == "-" {
-		data, err := io.ReadAll(io.LimitReader(cmd.InOrStdin(), 1<<20))
+		data, err := io.ReadAll(io.LimitReader(cmd.InOrStdin(), worker.MaxProgressionText+1))
 		return string(data), err
 	}
 	if info, err := os.Stat(argument); err == nil && info.Mode().IsRegular() {
-		if info.Size() > 1<<20 {
-			return "", fmt.Errorf("%s has %d bytes; a progression has at most %d", argument, info.Size(), 1<<20)
+		if info.Size() > worker.MaxProgressionText {
+			return "", fmt.Errorf("%s has %d bytes; a progression has at most %d", argument, info.Size(), worker.MaxProgressionText)
 		}
 		data, err := os.ReadFile(filepath.Clean(argument))
 		return string(data), err

@@ -13,6 +13,8 @@ const (
 	typeJSON      = "application/json"
 	typeHTML      = "text/html"
 	typeMixed     = "multipart/mixed"
+	typeMIDI      = "audio/midi"
+	typeText      = "text/plain"
 )
 
 // mediaRange is one member of an Accept header (RFC 9110, 12.5.1).

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"errors"
 	"io"
 	"log/slog"
 	"net/http"
@@ -46,6 +47,18 @@ func (p *fakePool) Clean(ctx context.Context, in worker.Input) ([]byte, error) {
 		return p.clean(ctx, in)
 	}
 	return in.Data, nil
+}
+
+func (p *fakePool) Voice(context.Context, worker.VoiceRequest) (*worker.VoiceResult, error) {
+	return nil, errors.New("the fake pool voices nothing")
+}
+
+func (p *fakePool) Mend(context.Context, worker.Input, worker.MendRequest) (*worker.MendResult, error) {
+	return nil, errors.New("the fake pool mends nothing")
+}
+
+func (p *fakePool) Continue(context.Context, worker.ContinueRequest) (*worker.ContinuationReport, error) {
+	return nil, errors.New("the fake pool continues nothing")
 }
 
 func (p *fakePool) Admit(worker.Task) error     { return p.busy }

@@ -14,7 +14,7 @@ const maxFixes = 5
 var checkFields = fieldSizes{
 	"rule_set": maxFieldBytes, "language": maxFieldBytes, "marks": maxFieldBytes, "fixes": maxFieldBytes,
 	"analysis": maxFieldBytes,
-	"rubric":   maxFieldBytes, "own_rule_set": worker.MaxSettingsFile, "own_rubric": worker.MaxSettingsFile, "accepted": worker.MaxSettingsFile,
+	"rubric":   maxFieldBytes, ownField: worker.MaxSettingsFile, "own_rubric": worker.MaxSettingsFile, "accepted": worker.MaxSettingsFile,
 }
 
 // checkOptions are the options of a check as they were asked for.
@@ -50,7 +50,7 @@ func (o *checkOptions) override(fields map[string]fieldValue) error {
 			err = o.setFixes(field.text)
 		case "rubric":
 			o.rubric = field.text
-		case "own_rule_set":
+		case ownField:
 			o.own, err = worker.ReadRuleSet(fileOf(name, field), []byte(field.text))
 		case "own_rubric":
 			o.ownRubric, err = worker.ReadRubric(fileOf(name, field), []byte(field.text))
@@ -62,7 +62,7 @@ func (o *checkOptions) override(fields map[string]fieldValue) error {
 		}
 	}
 	if o.own != nil && o.ruleSet != "" {
-		return refuse(invalidRequest, "There is a rule set by name and one of your own; only one can apply.")
+		return errTwoRuleSets
 	}
 	if o.ownRubric != nil && o.rubric != "" {
 		return refuse(invalidRequest, "There is a rubric by name and one of your own; only one can apply.")

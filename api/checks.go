@@ -62,7 +62,8 @@ func (h *handlers) check(c *gin.Context, up *upload, options checkOptions) {
 	case typeJSON:
 		h.writeJSON(c, result.Report)
 	case typeMixed:
-		h.writeBoth(c, up, result)
+		mediaType := scoreOffers(isContainer(result.Marked))[0]
+		h.writeMixed(c, result.Report, []attached{{mediaType, attachment(up.Name, ".marked", mediaType), result.Marked}})
 	default:
 		h.writeScore(c, up, result.Marked, answer, ".marked")
 	}
@@ -96,12 +97,12 @@ func scoreOffers(packed bool) []string {
 	return offers
 }
 
-// admit reads the score of a request, unless it would be turned away anyway.
+// admit reads the body of a request, unless it would be turned away anyway.
 func (h *handlers) admit(c *gin.Context, task worker.Task, fields fieldSizes) (*upload, error) {
 	if err := h.pool.Admit(task); err != nil {
 		return nil, err
 	}
-	return h.receive(underlying(c.Writer), c.Request, fields)
+	return h.receive(underlying(c.Writer), c.Request, h.bodyTypes(c), fields)
 }
 
 // underlying returns the server's own writer: only it can end a connection whose

@@ -3,6 +3,7 @@ package api
 import (
 	"bytes"
 	"encoding/json"
+	"fmt"
 	"net/http"
 	"os"
 	"os/exec"
@@ -91,8 +92,13 @@ func TestReportIsAsDescribed(t *testing.T) {
 			}
 		}
 	}
-	walk(reflect.TypeFor[worker.Report]())
-	if len(seen) < 8 {
+	for _, root := range []reflect.Type{
+		reflect.TypeFor[worker.Report](), reflect.TypeFor[worker.VoicingReport](),
+		reflect.TypeFor[worker.MendingReport](), reflect.TypeFor[worker.ContinuationReport](),
+	} {
+		walk(root)
+	}
+	if len(seen) < 20 {
 		t.Errorf("only %d structs compared", len(seen))
 	}
 }
@@ -144,12 +150,28 @@ func TestClosedSetsAreListed(t *testing.T) {
 			t.Errorf("%s lists %v, want %v", name, got, want)
 		}
 	}
+	parameters := contractOf(t).document.Components.Parameters
+	for name, want := range map[string][]string{"StyleQuery": worker.VoicingStyles(), "BassQuery": worker.BassWays()} {
+		if got := fmt.Sprint(parameters[name].Value.Schema.Value.Enum); got != fmt.Sprint(want) {
+			t.Errorf("%s lists %v, want %v", name, got, want)
+		}
+	}
 }
 
 func TestBoundsAreListed(t *testing.T) {
 	document := contractOf(t).document
 	if got := *document.Components.Parameters["FixesQuery"].Value.Schema.Value.Max; got != maxFixes {
 		t.Errorf("the document allows %v fixes, a form %d", got, maxFixes)
+	}
+	schemas := document.Components.Schemas
+	for what, pair := range map[string][2]uint64{
+		"alternatives":  {uint64(*document.Components.Parameters["AlternativesQuery"].Value.Schema.Value.Max), worker.MaxAlternatives},
+		"continuations": {uint64(*schemas["ContinuationRequest"].Value.Properties["best"].Value.Max), worker.MaxContinuations},
+		"bytes of text": {*schemas["Progression"].Value.MaxLength, worker.MaxProgressionText},
+	} {
+		if pair[0] != pair[1] {
+			t.Errorf("the document allows %d %s, the engine %d", pair[0], what, pair[1])
+		}
 	}
 }
 

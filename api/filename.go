@@ -67,8 +67,11 @@ func nameIn(header string) string {
 // "Song.musicxml" becomes "Song.marked.musicxml".
 func attachment(name, infix, mediaType string) string {
 	suffix := ".musicxml"
-	if mediaType == typeContainer {
+	switch mediaType {
+	case typeContainer:
 		suffix = ".mxl"
+	case typeMIDI:
+		suffix = ".mid"
 	}
 	stem := name
 	switch ext := strings.ToLower(path.Ext(name)); ext {

@@ -15,6 +15,9 @@ import (
 type pool interface {
 	Submit(context.Context, worker.Input, worker.Options) (*worker.Result, error)
 	Clean(context.Context, worker.Input) ([]byte, error)
+	Voice(context.Context, worker.VoiceRequest) (*worker.VoiceResult, error)
+	Mend(context.Context, worker.Input, worker.MendRequest) (*worker.MendResult, error)
+	Continue(context.Context, worker.ContinueRequest) (*worker.ContinuationReport, error)
 	Admit(worker.Task) error
 	Stuck() bool
 	Drain(context.Context) error

@@ -17,8 +17,53 @@ import (
 // Analysis The harmonic analysis, if it was asked for. It is a reading, and others are possible.
 type Analysis = worker.AnalysisReport
 
+// Awkwardness Something that breaks no rule and deserves a look.
+type Awkwardness = worker.AwkwardReport
+
 // Cadence The end of a phrase.
 type Cadence = worker.CadenceReport
+
+// Charge One term of a cost.
+type Charge = worker.ChargeReport
+
+// ChordRow A key with chords, as in a progression.
+type ChordRow = string
+
+// Continuation The ways to go on.
+type Continuation = worker.ContinuationReport
+
+// ContinuationGroup The options of one way, cheapest first.
+type ContinuationGroup = worker.ContinuationGroup
+
+// ContinuationOption One way to go on.
+type ContinuationOption = worker.ContinuationOption
+
+// ContinuationRequest A sonority and the chord that follows it.
+type ContinuationRequest struct {
+	// Best How many of each group, cheapest first.
+	Best int `json:"best,omitempty"`
+
+	// Chords A key and two chords, the one that sounds and the next; of one chord
+	// alone, the next, the first is named by its notes.
+	//
+	//
+	// Examples: C: I V
+	Chords ChordRow `json:"chords"`
+
+	// From The notes that sound, from the top voice down.
+	//
+	// Examples: ["E5","G4","C4","C3"]
+	From  []Pitch `json:"from"`
+	Style string  `json:"style,omitempty"`
+
+	// Then Chords that might come after the next one; those that usually do by default.
+	//
+	// Examples: I vi
+	Then ChordRow `json:"then,omitempty"`
+}
+
+// Decoration One added note, or one that a suspension delays.
+type Decoration = worker.DecorationReport
 
 // Edit Gives a note a new pitch.
 type Edit = worker.EditReport
@@ -56,6 +101,9 @@ type KeyName = string
 // LanguageTag A language tag (RFC 5646).
 type LanguageTag = string
 
+// LeftFinding A finding that is still there.
+type LeftFinding = worker.LeftReport
+
 // Mark What a rubric makes of the findings, if one was asked for. A proposal; the teacher decides.
 type Mark = worker.MarkReport
 
@@ -65,6 +113,21 @@ type MarkLine = worker.MarkLineReport
 // MarkPhrase What one phrase costs.
 type MarkPhrase = worker.MarkPhraseReport
 
+// MendedNote One changed note.
+type MendedNote = worker.MendedNote
+
+// Mending The answer to a score that was to be mended.
+type Mending = worker.MendingReport
+
+// Move What one voice does.
+type Move = worker.MoveReport
+
+// NamedChord A chord without its notes.
+type NamedChord = worker.NamedChord
+
+// NamedSonority A chord with its notes.
+type NamedSonority = worker.NamedSonority
+
 // Note One note of a finding.
 type Note = worker.NoteReport
 
@@ -73,6 +136,11 @@ type NoteClass = worker.NoteClassReport
 
 // Notice Something odd in the document that could be passed over.
 type Notice = worker.NoticeReport
+
+// OwnRuleSet A rule set of the client's own in place of a named one, as YAML or
+// JSON of at most 256 KiB: `name`, and as needed `based-on`, `rules`,
+// `settings`, `compass`, `ranges`, `accepted`.
+type OwnRuleSet = openapi_types.File
 
 // Phrase A stretch of music that ends in a point of rest.
 type Phrase = worker.PhraseReport
@@ -125,6 +193,9 @@ type Problem struct {
 	// Line Line in the score's text.
 	Line   int `json:"line,omitempty"`
 	Column int `json:"column,omitempty"`
+
+	// Chord The chord's place in the progression.
+	Chord int `json:"chord,omitempty"`
 }
 
 // ProblemKind A kind of problem.
@@ -142,6 +213,14 @@ type ProblemKind struct {
 type ProblemKindList struct {
 	Problems []ProblemKind `json:"problems"`
 }
+
+// Progression A key with chords, at most 64 KiB and 500 chords: numerals in RomanText
+// spelling or chord symbols, a beat each or `*N` beats, a metre in front if it
+// is not 4/4, `||` at the end of a phrase. A text with measures
+// (`m1 I b3 V`) is read as RomanText.
+//
+// Examples: C: I vi ii6 V7*2 I, 3/4 g: i iv V7 i || Bb: Bb Eb F7 Bb
+type Progression = string
 
 // Report The answer to one score.
 type Report = worker.Report
@@ -273,23 +352,56 @@ type VoiceRange struct {
 	High Pitch `json:"high"`
 }
 
+// VoicedChange One change with its reasons.
+type VoicedChange = worker.VoicedStep
+
+// VoicedChord A chord with its notes.
+type VoicedChord = worker.VoicedChord
+
+// Voicing The answer to a progression.
+type Voicing = worker.VoicingReport
+
+// VoicingAlternative One voicing.
+type VoicingAlternative = worker.AlternativeReport
+
 // Word A permanent name in kebab case.
 type Word = string
 
 // AcceptLanguage defines model for AcceptLanguage.
 type AcceptLanguage = string
 
+// AlternativesQuery defines model for AlternativesQuery.
+type AlternativesQuery = int
+
 // AnalysisQuery defines model for AnalysisQuery.
 type AnalysisQuery = bool
+
+// BassQuery defines model for BassQuery.
+type BassQuery = string
 
 // ContentDisposition defines model for ContentDisposition.
 type ContentDisposition = string
 
+// DensityQuery defines model for DensityQuery.
+type DensityQuery = float32
+
+// ExerciseQuery defines model for ExerciseQuery.
+type ExerciseQuery = bool
+
 // FixesQuery defines model for FixesQuery.
 type FixesQuery = int
 
+// KeepMeasuresQuery defines model for KeepMeasuresQuery.
+type KeepMeasuresQuery = string
+
+// KeepQuery defines model for KeepQuery.
+type KeepQuery = string
+
 // LanguageQuery A language tag (RFC 5646).
 type LanguageQuery = LanguageTag
+
+// LayoutQuery defines model for LayoutQuery.
+type LayoutQuery = string
 
 // MarksQuery defines model for MarksQuery.
 type MarksQuery = bool
@@ -299,6 +411,18 @@ type RubricQuery = Word
 
 // RuleSetQuery A permanent name in kebab case.
 type RuleSetQuery = Word
+
+// SeedQuery defines model for SeedQuery.
+type SeedQuery = int64
+
+// SeverityQuery defines model for SeverityQuery.
+type SeverityQuery = string
+
+// StyleQuery defines model for StyleQuery.
+type StyleQuery = string
+
+// TitleQuery defines model for TitleQuery.
+type TitleQuery = string
 
 // Busy A problem document (RFC 9457).
 type Busy = Problem
@@ -330,7 +454,7 @@ type CreateCheckMultipartBody struct {
 	// OwnRuleSet A rule set of the client's own in place of a named one, as YAML or
 	// JSON of at most 256 KiB: `name`, and as needed `based-on`, `rules`,
 	// `settings`, `compass`, `ranges`, `accepted`.
-	OwnRuleSet openapi_types.File `json:"own_rule_set,omitempty"`
+	OwnRuleSet OwnRuleSet `json:"own_rule_set,omitempty"`
 
 	// Rubric A permanent name in kebab case.
 	Rubric Word `json:"rubric,omitempty"`
@@ -385,6 +509,42 @@ type CreateCleaningParams struct {
 	ContentDisposition ContentDisposition `json:"Content-Disposition,omitempty"`
 }
 
+// CreateMendingMultipartBody defines parameters for CreateMending.
+type CreateMendingMultipartBody struct {
+	Keep         string `json:"keep,omitempty"`
+	KeepMeasures string `json:"keep_measures,omitempty"`
+
+	// OwnRuleSet A rule set of the client's own in place of a named one, as YAML or
+	// JSON of at most 256 KiB: `name`, and as needed `based-on`, `rules`,
+	// `settings`, `compass`, `ranges`, `accepted`.
+	OwnRuleSet OwnRuleSet `json:"own_rule_set,omitempty"`
+
+	// RuleSet A permanent name in kebab case.
+	RuleSet Word `json:"rule_set,omitempty"`
+
+	// Score The file; its name comes back in the answer.
+	Score    openapi_types.File `json:"score"`
+	Severity string             `json:"severity,omitempty"`
+}
+
+// CreateMendingParams defines parameters for CreateMending.
+type CreateMendingParams struct {
+	// RuleSet The name of a rule set, as `/v1/rule-sets` lists them; the first of them by default.
+	RuleSet RuleSetQuery `form:"rule_set,omitempty" json:"rule_set,omitempty"`
+
+	// Severity Findings as grave as this, or graver, are mended.
+	Severity SeverityQuery `form:"severity,omitempty" json:"severity,omitempty"`
+
+	// Keep Voices that are given and stay as they are, such as `S,B`.
+	Keep KeepQuery `form:"keep,omitempty" json:"keep,omitempty"`
+
+	// KeepMeasures Measures that stay as they are, by their printed labels, such as `1,2`.
+	KeepMeasures KeepMeasuresQuery `form:"keep_measures,omitempty" json:"keep_measures,omitempty"`
+
+	// ContentDisposition May give the score's file name (RFC 6266), which comes back in the answer.
+	ContentDisposition ContentDisposition `json:"Content-Disposition,omitempty"`
+}
+
 // ListRuleSetsParams defines parameters for ListRuleSets.
 type ListRuleSetsParams struct {
 	// Language The language of sentences, as a tag (RFC 5646). It must be one that we
@@ -431,11 +591,87 @@ type GetRuleParams struct {
 	AcceptLanguage AcceptLanguage `json:"Accept-Language,omitempty"`
 }
 
+// CreateVoicingMultipartBody defines parameters for CreateVoicing.
+type CreateVoicingMultipartBody struct {
+	Alternatives int     `json:"alternatives,omitempty"`
+	Bass         string  `json:"bass,omitempty"`
+	Density      float32 `json:"density,omitempty"`
+	Exercise     bool    `json:"exercise,omitempty"`
+	Layout       string  `json:"layout,omitempty"`
+
+	// OwnRuleSet A rule set of the client's own in place of a named one, as YAML or
+	// JSON of at most 256 KiB: `name`, and as needed `based-on`, `rules`,
+	// `settings`, `compass`, `ranges`, `accepted`.
+	OwnRuleSet OwnRuleSet `json:"own_rule_set,omitempty"`
+
+	// Progression A key with chords, at most 64 KiB and 500 chords: numerals in RomanText
+	// spelling or chord symbols, a beat each or `*N` beats, a metre in front if it
+	// is not 4/4, `||` at the end of a phrase. A text with measures
+	// (`m1 I b3 V`) is read as RomanText.
+	//
+	//
+	// Examples: C: I vi ii6 V7*2 I, 3/4 g: i iv V7 i || Bb: Bb Eb F7 Bb
+	Progression Progression `json:"progression,omitempty"`
+
+	// RuleSet A permanent name in kebab case.
+	RuleSet Word   `json:"rule_set,omitempty"`
+	Seed    int64  `json:"seed,omitempty"`
+	Style   string `json:"style,omitempty"`
+	Title   string `json:"title,omitempty"`
+}
+
+// CreateVoicingParams defines parameters for CreateVoicing.
+type CreateVoicingParams struct {
+	// Style The texture: four singers, three notes in the right hand over a bass, three
+	// voices or five.
+	Style StyleQuery `form:"style,omitempty" json:"style,omitempty"`
+
+	// Bass `given` takes the inversions as they are written, `roots` puts every root in
+	// the bass, `free` lets the line of the bass choose the inversions.
+	Bass BassQuery `form:"bass,omitempty" json:"bass,omitempty"`
+
+	// Alternatives How many voicings are wanted, the cheapest first; fewer come where little else is possible.
+	Alternatives AlternativesQuery `form:"alternatives,omitempty" json:"alternatives,omitempty"`
+
+	// Density How florid it is to be, from 0 (plain) to 1.
+	Density DensityQuery `form:"density,omitempty" json:"density,omitempty"`
+
+	// Seed The same seed, the same decorations.
+	Seed SeedQuery `form:"seed,omitempty" json:"seed,omitempty"`
+
+	// Layout A staff for each voice, two staves, or two hands; what suits the style by default.
+	Layout LayoutQuery `form:"layout,omitempty" json:"layout,omitempty"`
+
+	// Exercise With `true` the sheets leave all staves but the lowest empty.
+	Exercise ExerciseQuery `form:"exercise,omitempty" json:"exercise,omitempty"`
+
+	// Title Stands at the head of the sheet.
+	Title TitleQuery `form:"title,omitempty" json:"title,omitempty"`
+
+	// RuleSet The name of a rule set, as `/v1/rule-sets` lists them; the first of them by default.
+	RuleSet RuleSetQuery `form:"rule_set,omitempty" json:"rule_set,omitempty"`
+
+	// ContentDisposition May give the score's file name (RFC 6266), which comes back in the answer.
+	ContentDisposition ContentDisposition `json:"Content-Disposition,omitempty"`
+}
+
 // CreateCheckMultipartRequestBody defines body for CreateCheck for multipart/form-data ContentType.
 type CreateCheckMultipartRequestBody CreateCheckMultipartBody
 
 // CreateCleaningMultipartRequestBody defines body for CreateCleaning for multipart/form-data ContentType.
 type CreateCleaningMultipartRequestBody CreateCleaningMultipartBody
+
+// CreateContinuationJSONRequestBody defines body for CreateContinuation for application/json ContentType.
+type CreateContinuationJSONRequestBody = ContinuationRequest
+
+// CreateMendingMultipartRequestBody defines body for CreateMending for multipart/form-data ContentType.
+type CreateMendingMultipartRequestBody CreateMendingMultipartBody
+
+// CreateVoicingMultipartRequestBody defines body for CreateVoicing for multipart/form-data ContentType.
+type CreateVoicingMultipartRequestBody CreateVoicingMultipartBody
+
+// CreateVoicingTextRequestBody defines body for CreateVoicing for text/plain ContentType.
+type CreateVoicingTextRequestBody = Progression
 
 // ServerInterface represents all server handlers.
 type ServerInterface interface {
@@ -451,6 +687,12 @@ type ServerInterface interface {
 	// CreateCleaning Take the marks off one score
 	// (POST /v1/cleanings)
 	CreateCleaning(c *gin.Context, params CreateCleaningParams)
+	// CreateContinuation List the ways from one sonority to the next chord
+	// (POST /v1/continuations)
+	CreateContinuation(c *gin.Context)
+	// CreateMending Take the faults out of a score with the smallest changes
+	// (POST /v1/mendings)
+	CreateMending(c *gin.Context, params CreateMendingParams)
 	// GetOpenAPIJSON This document as JSON
 	// (GET /v1/openapi.json)
 	GetOpenAPIJSON(c *gin.Context)
@@ -481,6 +723,9 @@ type ServerInterface interface {
 	// GetReportSchema The JSON Schema of the findings
 	// (GET /v1/schemas/report.json)
 	GetReportSchema(c *gin.Context)
+	// CreateVoicing Give chords their notes
+	// (POST /v1/voicings)
+	CreateVoicing(c *gin.Context, params CreateVoicingParams)
 }
 
 // ServerInterfaceWrapper converts contexts to parameters.
@@ -663,6 +908,91 @@ func (siw *ServerInterfaceWrapper) CreateCleaning(c *gin.Context) {
 	}
 
 	siw.Handler.CreateCleaning(c, params)
+}
+
+// CreateContinuation operation middleware
+func (siw *ServerInterfaceWrapper) CreateContinuation(c *gin.Context) {
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.CreateContinuation(c)
+}
+
+// CreateMending operation middleware
+func (siw *ServerInterfaceWrapper) CreateMending(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CreateMendingParams
+
+	// ------------- Optional query parameter "rule_set" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "rule_set", c.Request.URL.Query(), &params.RuleSet, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter rule_set: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "severity" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "severity", c.Request.URL.Query(), &params.Severity, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter severity: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "keep" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "keep", c.Request.URL.Query(), &params.Keep, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter keep: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "keep_measures" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "keep_measures", c.Request.URL.Query(), &params.KeepMeasures, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter keep_measures: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	headers := c.Request.Header
+
+	// ------------- Optional header parameter "Content-Disposition" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Content-Disposition")]; found {
+		var ContentDisposition ContentDisposition
+		n := len(valueList)
+		if n != 1 {
+			siw.ErrorHandler(c, fmt.Errorf("Expected one value for Content-Disposition, got %d", n), http.StatusBadRequest)
+			return
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Content-Disposition", valueList[0], &ContentDisposition, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter Content-Disposition: %w", err), http.StatusBadRequest)
+			return
+		}
+
+		params.ContentDisposition = ContentDisposition
+
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.CreateMending(c, params)
 }
 
 // GetOpenAPIJSON operation middleware
@@ -981,6 +1311,118 @@ func (siw *ServerInterfaceWrapper) GetReportSchema(c *gin.Context) {
 	siw.Handler.GetReportSchema(c)
 }
 
+// CreateVoicing operation middleware
+func (siw *ServerInterfaceWrapper) CreateVoicing(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CreateVoicingParams
+
+	// ------------- Optional query parameter "style" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "style", c.Request.URL.Query(), &params.Style, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter style: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "bass" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "bass", c.Request.URL.Query(), &params.Bass, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter bass: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "alternatives" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "alternatives", c.Request.URL.Query(), &params.Alternatives, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter alternatives: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "density" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "density", c.Request.URL.Query(), &params.Density, runtime.BindQueryParameterOptions{Type: "number", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter density: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "seed" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "seed", c.Request.URL.Query(), &params.Seed, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter seed: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "layout" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "layout", c.Request.URL.Query(), &params.Layout, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter layout: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "exercise" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "exercise", c.Request.URL.Query(), &params.Exercise, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter exercise: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "title" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "title", c.Request.URL.Query(), &params.Title, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter title: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "rule_set" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "rule_set", c.Request.URL.Query(), &params.RuleSet, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter rule_set: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	headers := c.Request.Header
+
+	// ------------- Optional header parameter "Content-Disposition" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Content-Disposition")]; found {
+		var ContentDisposition ContentDisposition
+		n := len(valueList)
+		if n != 1 {
+			siw.ErrorHandler(c, fmt.Errorf("Expected one value for Content-Disposition, got %d", n), http.StatusBadRequest)
+			return
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Content-Disposition", valueList[0], &ContentDisposition, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter Content-Disposition: %w", err), http.StatusBadRequest)
+			return
+		}
+
+		params.ContentDisposition = ContentDisposition
+
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.CreateVoicing(c, params)
+}
+
 // GinServerOptions provides options for the Gin server.
 type GinServerOptions struct {
 	BaseURL      string
@@ -1010,6 +1452,9 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 
 	router.POST(options.BaseURL+"/v1/checks", wrapper.CreateCheck)
 	router.POST(options.BaseURL+"/v1/cleanings", wrapper.CreateCleaning)
+	router.POST(options.BaseURL+"/v1/voicings", wrapper.CreateVoicing)
+	router.POST(options.BaseURL+"/v1/mendings", wrapper.CreateMending)
+	router.POST(options.BaseURL+"/v1/continuations", wrapper.CreateContinuation)
 	router.GET(options.BaseURL+"/v1/rules", wrapper.ListRules)
 	router.GET(options.BaseURL+"/v1/rules/:id", wrapper.GetRule)
 	router.GET(options.BaseURL+"/v1/rule-sets", wrapper.ListRuleSets)

@@ -8,11 +8,15 @@ import (
 	"net/http"
 	"os"
 	"strconv"
+	"strings"
 	"time"
+	"unicode"
+	"unicode/utf8"
 
 	"github.com/gin-gonic/gin"
 
 	"partwright/musicxml"
+	"partwright/theory/voicing"
 	"partwright/worker"
 )
 
@@ -24,6 +28,10 @@ func problemOf(err error) Problem {
 		input    *musicxml.InputError
 		settings *worker.SettingsError
 		large    *http.MaxBytesError
+
+		request     *worker.RequestError
+		progression *voicing.ProgressionError
+		impossible  *voicing.ImpossibleError
 	)
 	switch {
 	case errors.As(err, &refused):
@@ -45,6 +53,16 @@ func problemOf(err error) Problem {
 			p.Line = settings.Lines[0].Line
 		}
 		return p
+	case errors.As(err, &request):
+		return newProblem(invalidRequest, sentence(request.Problem))
+	case errors.As(err, &progression):
+		p := newProblem(unreadableProgression, sentence(progression.Problem))
+		p.Line = progression.Line
+		return p
+	case errors.As(err, &impossible):
+		p := newProblem(noVoicing, sentence(impossible.Error()))
+		p.Chord = impossible.Slot + 1
+		return p
 	case errors.As(err, &large):
 		return newProblem(uploadTooLarge, "The body is larger than "+strconv.FormatInt(large.Limit, 10)+" bytes.")
 	case errors.Is(err, worker.ErrLanguage):
@@ -63,6 +81,12 @@ func problemOf(err error) Problem {
 		return newProblem(malformedForm, "The headers of its parts are too long.")
 	}
 	return newProblem(internalError, "")
+}
+
+// sentence makes a clause of a lower package stand by itself.
+func sentence(clause string) string {
+	first, size := utf8.DecodeRuneInString(clause)
+	return string(unicode.ToUpper(first)) + clause[size:] + "."
 }
 
 func newProblem(k *kind, detail string) Problem {
@@ -99,7 +123,8 @@ func (h *handlers) writeProblem(c *gin.Context, err error) {
 	case http.StatusServiceUnavailable:
 		header.Set("Retry-After", strconv.Itoa(retryAfter(err)))
 	case http.StatusUnsupportedMediaType:
-		header.Set("Accept", acceptedBodies)
+		// RFC 9110, 15.5.16.
+		header.Set("Accept", strings.Join(h.bodyTypes(c), ", "))
 	}
 	header.Set("Content-Type", "application/problem+json")
 	body, encodeErr := encodeJSON(p)

@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"partwright/musicxml"
+	"partwright/theory/voicing"
 	"partwright/worker"
 )
 
@@ -31,6 +32,9 @@ func TestProblemOf(t *testing.T) {
 		{"shutting down", worker.ErrDraining, shuttingDown, 503},
 		{"one score for too long: sending it again does not help", worker.ErrDeadline, timeLimit, 422},
 		{"a panic is ours", &worker.PanicError{Stage: worker.StageCheck, Value: "x"}, internalError, 500},
+		{"a voicing that cannot be asked for", &worker.RequestError{Problem: "no such style"}, invalidRequest, 400},
+		{"a progression that is none", &voicing.ProgressionError{Line: 2, Problem: "x"}, unreadableProgression, 422},
+		{"a chord that no voices can sing", &voicing.ImpossibleError{Alone: true}, noVoicing, 422},
 		{"a language without words", worker.ErrLanguage, unknownLanguage, 400},
 		{"a slow client", fmt.Errorf("reading: %w", os.ErrDeadlineExceeded), uploadTimeout, 408},
 		{"a client that promised more", io.ErrUnexpectedEOF, incompleteUpload, 400},
@@ -66,6 +70,9 @@ func TestInputErrorTellsWhere(t *testing.T) {
 	}
 }
 
+// scoreBodies is the header Accept of an answer 415 where a score is asked for.
+const scoreBodies = "application/octet-stream, application/vnd.recordare.musicxml, application/vnd.recordare.musicxml+xml, application/xml, multipart/form-data, text/xml"
+
 func TestRequestsThatAreRefused(t *testing.T) {
 	full := &fakePool{busy: &worker.BusyError{RetryAfter: 7 * time.Second}}
 	for _, tt := range []struct {
@@ -84,10 +91,10 @@ func TestRequestsThatAreRefused(t *testing.T) {
 		{"GET where POST belongs", nil, get("/v1/checks"), methodNotAllowed, [2]string{"Allow", "POST"}},
 		{"DELETE of rules", nil, func() *http.Request { r := get("/v1/rules"); r.Method = "DELETE"; return r }(), methodNotAllowed, [2]string{"Allow", "GET, HEAD"}},
 		{"a method of the client's own", nil, func() *http.Request { r := get("/v1/rules"); r.Method = "SING"; return r }(), methodNotAllowed, [2]string{"Allow", "GET, HEAD"}},
-		{"a form of keys and values, as curl -d sends it", nil, post("/v1/checks", tinyScore, "Content-Type", "application/x-www-form-urlencoded"), unsupportedMediaType, [2]string{"Accept", acceptedBodies}},
-		{"JSON", nil, post("/v1/checks", "{}", "Content-Type", "application/json"), unsupportedMediaType, [2]string{"Accept", acceptedBodies}},
-		{"a type that is none", nil, post("/v1/checks", tinyScore, "Content-Type", "///"), unsupportedMediaType, [2]string{"Accept", acceptedBodies}},
-		{"a packed body", nil, post("/v1/checks", tinyScore, "Content-Encoding", "gzip"), unsupportedMediaType, [2]string{"Accept", acceptedBodies}},
+		{"a form of keys and values, as curl -d sends it", nil, post("/v1/checks", tinyScore, "Content-Type", "application/x-www-form-urlencoded"), unsupportedMediaType, [2]string{"Accept", scoreBodies}},
+		{"JSON", nil, post("/v1/checks", "{}", "Content-Type", "application/json"), unsupportedMediaType, [2]string{"Accept", scoreBodies}},
+		{"a type that is none", nil, post("/v1/checks", tinyScore, "Content-Type", "///"), unsupportedMediaType, [2]string{"Accept", scoreBodies}},
+		{"a packed body", nil, post("/v1/checks", tinyScore, "Content-Encoding", "gzip"), unsupportedMediaType, [2]string{"Accept", scoreBodies}},
 		{"not acceptable", nil, post("/v1/checks", tinyScore, "Accept", "image/png"), notAcceptable, [2]string{"Vary", "Accept, Accept-Language"}},
 		{"too large", nil, post("/v1/checks", strings.Repeat(" ", 2000)), uploadTooLarge, [2]string{}},
 		{"an unknown rule set", nil, post("/v1/checks?rule_set=no-such-set", tinyScore), unknownRuleSet, [2]string{}},

@@ -32,7 +32,7 @@ var (
 		"The language asked for by name is not one that we have.",
 		"Leave it out: Accept-Language then chooses among those that we have."}
 	missingScore = &kind{"missing-score", http.StatusBadRequest, "No score in the request",
-		"A form needs exactly one field named score, with the file as its content.",
+		"A form needs exactly one field named score, with the file as its content, or what the address takes in its place.",
 		"Send the score as the field score, or as the body without a form."}
 	malformedForm = &kind{"malformed-form", http.StatusBadRequest, "The form cannot be read",
 		"The body says that it is multipart/form-data and is not, or it ended early.",
@@ -48,7 +48,7 @@ var (
 		"Use one of the methods in Allow."}
 	notAcceptable = &kind{"not-acceptable", http.StatusNotAcceptable, "No answer of the kind accepted",
 		"None of the media types in Accept, together with the option marks, can be answered.",
-		"Accept application/json, application/vnd.recordare.musicxml+xml, application/vnd.recordare.musicxml or multipart/mixed."}
+		"Accept application/json, or another of the media types that " + openAPIPath + " lists for this address."}
 	uploadTimeout = &kind{"upload-timeout", http.StatusRequestTimeout, "The upload took too long",
 		"The body came more slowly than the service waits for.",
 		"Send the score again over a faster connection, or compressed as .mxl."}
@@ -59,7 +59,7 @@ var (
 		"Unpacked, the score is larger or deeper than the service reads.",
 		"Split the score, or ask the operator for a higher limit."}
 	unsupportedMediaType = &kind{"unsupported-media-type", http.StatusUnsupportedMediaType, "The body is of a kind that is not read",
-		"The header Content-Type names a kind of body that is no score, or Content-Encoding one that is not undone.",
+		"The header Content-Type names a kind of body that is not read at this address, or Content-Encoding one that is not undone.",
 		"Send a score with the header 'Content-Type: application/vnd.recordare.musicxml+xml', or application/octet-stream to let its content decide."}
 	unreadableScore = &kind{"unreadable-score", http.StatusUnprocessableEntity, "The score cannot be read",
 		"The bytes arrived, and they are not a MusicXML score that can be read without guessing.",
@@ -70,6 +70,12 @@ var (
 	unreadableRubric = &kind{"unreadable-rubric", http.StatusUnprocessableEntity, "The rubric cannot be read",
 		"The field own_rubric holds no rubric, or one that names what does not exist.",
 		"Correct the lines that detail names; /v1/rules lists the rules, /v1/rubrics the rubrics to base it on."}
+	unreadableProgression = &kind{"unreadable-progression", http.StatusUnprocessableEntity, "The progression cannot be read",
+		"The text is no row of chords after a key.",
+		"Correct the line that detail and line name; a progression looks like \"C: I vi ii6 V7*2 I\"."}
+	noVoicing = &kind{"no-voicing", http.StatusUnprocessableEntity, "A chord cannot be voiced",
+		"No arrangement of the chord lies within the ranges, the spacing and the notes that are given.",
+		"Change the chord that detail and chord name, or free a note that it gives."}
 	timeLimit = &kind{"time-limit", http.StatusUnprocessableEntity, "The score took too long",
 		"The work on this one score passed its time limit.",
 		"Split the score, or ask the operator for more time."}
@@ -90,7 +96,8 @@ var (
 var kinds = []*kind{
 	invalidRequest, unknownRuleSet, unknownRubric, unknownLanguage, missingScore, malformedForm, incompleteUpload,
 	notFound, methodNotAllowed, notAcceptable, uploadTimeout, uploadTooLarge, limitExceeded,
-	unsupportedMediaType, unreadableScore, unreadableRuleSet, unreadableRubric, timeLimit, internalError, busy, shuttingDown, notReady,
+	unsupportedMediaType, unreadableScore, unreadableRuleSet, unreadableRubric,
+	unreadableProgression, noVoicing, timeLimit, internalError, busy, shuttingDown, notReady,
 }
 
 func kindByCode(code string) (*kind, bool) {

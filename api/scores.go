@@ -9,6 +9,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"partwright/musicxml/container"
+	"partwright/theory"
 	"partwright/worker"
 )
 
@@ -26,6 +27,18 @@ func (h *handlers) writeScore(c *gin.Context, up *upload, score []byte, mediaTyp
 	h.write(c, http.StatusOK, score)
 }
 
+// writeMIDI answers with a MIDI file of voices.
+func (h *handlers) writeMIDI(c *gin.Context, up *upload, t *theory.Texture, infix string) {
+	midi, err := worker.MIDI(t)
+	if err != nil {
+		fail(c, err)
+		return
+	}
+	c.Header("Content-Type", typeMIDI)
+	c.Header("Content-Disposition", attachment(up.Name, infix, typeMIDI))
+	h.write(c, http.StatusOK, midi)
+}
+
 // inForm packs or unpacks a score if it is not in the form asked for.
 func inForm(score []byte, mediaType string) ([]byte, error) {
 	switch packed := isContainer(score); {
@@ -41,34 +54,44 @@ func inForm(score []byte, mediaType string) ([]byte, error) {
 	return score, nil
 }
 
-// writeBoth answers with the findings and the marked score in one body.
-func (h *handlers) writeBoth(c *gin.Context, up *upload, result *worker.Result) {
-	report, err := encodeJSON(result.Report)
+// attached is one file of an answer.
+type attached struct {
+	mediaType, disposition string
+	data                   []byte
+}
+
+// writeMixed answers with a report and the files that belong to it in one body.
+func (h *handlers) writeMixed(c *gin.Context, report any, files []attached) {
+	first, err := encodeJSON(report)
 	if err != nil {
 		fail(c, err)
 		return
 	}
-	mediaType := scoreOffers(isContainer(result.Marked))[0]
 	var frame bytes.Buffer
 	w := multipart.NewWriter(&frame)
-	// Only the frame goes through the writer, so that the score is not copied.
-	var cuts [3][]byte
-	for i, header := range []textproto.MIMEHeader{
-		{"Content-Type": {typeJSON}},
-		{"Content-Type": {mediaType}, "Content-Disposition": {attachment(up.Name, ".marked", mediaType)}},
-	} {
+	// Only the frame goes through the writer, so that no file is copied.
+	var parts [][]byte
+	add := func(header textproto.MIMEHeader, data []byte) error {
 		if _, err := w.CreatePart(header); err != nil {
-			fail(c, err)
-			return
+			return err
 		}
-		cuts[i] = bytes.Clone(frame.Bytes())
+		parts = append(parts, bytes.Clone(frame.Bytes()), data)
 		frame.Reset()
+		return nil
 	}
-	if err := w.Close(); err != nil {
+	err = add(textproto.MIMEHeader{"Content-Type": {typeJSON}}, first)
+	for _, f := range files {
+		if err == nil {
+			err = add(textproto.MIMEHeader{"Content-Type": {f.mediaType}, "Content-Disposition": {f.disposition}}, f.data)
+		}
+	}
+	if err == nil {
+		err = w.Close()
+	}
+	if err != nil {
 		fail(c, err)
 		return
 	}
-	cuts[2] = frame.Bytes()
 	c.Header("Content-Type", typeMixed+"; boundary="+w.Boundary())
-	h.write(c, http.StatusOK, cuts[0], report, cuts[1], result.Marked, cuts[2])
+	h.write(c, http.StatusOK, append(parts, frame.Bytes())...)
 }

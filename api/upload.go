@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"mime"
 	"mime/multipart"
 	"net/http"
@@ -11,23 +12,20 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/gin-gonic/gin"
+
 	"partwright/worker"
 )
-
-// scoreTypes are the bodies that are read as a score. What a body says it is does
-// not matter beyond that: its content decides.
-var scoreTypes = []string{
-	typeMusicXML, typeContainer, "application/xml", "text/xml", "application/octet-stream",
-}
-
-// acceptedBodies is the header Accept of an answer 415 (RFC 9110, 15.5.16).
-var acceptedBodies = strings.Join(append(slices.Clone(scoreTypes), "multipart/form-data"), ", ")
 
 // Bounds on a form beside the score itself.
 const (
 	maxParts      = 16
 	maxFieldBytes = 1 << 10
 )
+
+// progressionField is the field of a form that may stand in place of a score
+// where the fields of a request have it.
+const progressionField = "progression"
 
 // fieldSizes are the fields that a form may have beside the score, with the
 // largest size of each in bytes.
@@ -36,19 +34,22 @@ type fieldSizes map[string]int64
 // fieldValue is a field of a form; file is its cleaned file name, if it has one.
 type fieldValue struct{ text, file string }
 
-// upload is a score as it was sent.
+// upload is a score, or what may stand in its place, as it was sent.
 type upload struct {
 	worker.Input
+	// mediaType is what the body was said to be.
+	mediaType string
 	// fields are those of a form beside the score; nil for a plain body.
 	fields map[string]fieldValue
 	// release gives back the memory that the score counts for.
 	release func()
 }
 
-// receive reads the score of a request. The fields named may come with it in a
-// form. The caller must release the upload.
-func (h *handlers) receive(w http.ResponseWriter, r *http.Request, fields fieldSizes) (*upload, error) {
-	mediaType, err := bodyType(r)
+// receive reads the body of a request, which must be of one of the types that the
+// contract has for it. The fields named may come with a score in a form. The
+// caller must release the upload.
+func (h *handlers) receive(w http.ResponseWriter, r *http.Request, types []string, fields fieldSizes) (*upload, error) {
+	mediaType, err := bodyType(r, types)
 	if err != nil {
 		return nil, err
 	}
@@ -66,6 +67,7 @@ func (h *handlers) receive(w http.ResponseWriter, r *http.Request, fields fieldS
 	}
 	if err == nil {
 		body.done()
+		u.mediaType = mediaType
 	}
 	return u, err
 }
@@ -80,8 +82,19 @@ func (h *handlers) receiveBody(r *http.Request) (*upload, error) {
 	return &upload{Input: worker.Input{Name: name, Data: data}, release: release}, nil
 }
 
-// bodyType returns the media type of the body if it is one that is read.
-func bodyType(r *http.Request) (string, error) {
+// bodyTypes are the media types that the contract has for the body of a route, in
+// alphabetical order. For a score they do not matter beyond that: its content
+// decides what it is.
+func (h *handlers) bodyTypes(c *gin.Context) []string {
+	route := h.contract.routes[c.Request.Method+" "+c.FullPath()]
+	if route == nil || route.Operation.RequestBody == nil {
+		return nil
+	}
+	return slices.Sorted(maps.Keys(route.Operation.RequestBody.Value.Content))
+}
+
+// bodyType returns the media type of the body if it is one of those given.
+func bodyType(r *http.Request, types []string) (string, error) {
 	if coding := r.Header.Get("Content-Encoding"); coding != "" && !strings.EqualFold(coding, "identity") {
 		return "", refuse(unsupportedMediaType, "The body is encoded as ", strings.ToValidUTF8(coding, "\uFFFD"), ", which is not undone here.")
 	}
@@ -94,8 +107,8 @@ func bodyType(r *http.Request) (string, error) {
 	if err != nil && !errors.Is(err, mime.ErrInvalidMediaParameter) {
 		return "", refuse(unsupportedMediaType, "The header Content-Type cannot be read.")
 	}
-	if mediaType != "multipart/form-data" && !slices.Contains(scoreTypes, mediaType) {
-		return "", refuse(unsupportedMediaType, "A body of type ", mediaType, " is not read as a score.")
+	if !slices.Contains(types, mediaType) {
+		return "", refuse(unsupportedMediaType, "A body of type ", mediaType, " is not read here.")
 	}
 	return mediaType, nil
 }
@@ -133,7 +146,14 @@ func (h *handlers) receiveForm(r *http.Request, fields fieldSizes) (*upload, err
 			return nil, formError(err)
 		}
 	}
-	if scores == 0 {
+	_, instead := u.fields[progressionField]
+	switch {
+	case scores == 0 && fields[progressionField] > 0 && !instead:
+		return nil, refuse(missingScore, "The form has neither a field named score nor one named progression.")
+	case scores > 0 && instead:
+		u.release()
+		return nil, refuse(missingScore, "The form has both a score and a progression; one of them is voiced.")
+	case scores == 0 && !instead:
 		return nil, refuse(missingScore, "The form has no field named score.")
 	}
 	return u, nil

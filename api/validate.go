@@ -3,6 +3,7 @@ package api
 import (
 	"errors"
 	"fmt"
+	"maps"
 	"net/url"
 	"strings"
 
@@ -59,6 +60,37 @@ func onlyKnown(query url.Values, route *routers.Route) error {
 	return nil
 }
 
+// options are the query of a request with the fields of its form in place of those
+// parameters that they name: both say the same things, and the form wins. The
+// fields are held to what the contract says of the parameters.
+func (h *handlers) options(c *gin.Context, fields map[string]fieldValue) (url.Values, error) {
+	route := h.contract.routes[c.Request.Method+" "+c.FullPath()]
+	query := c.Request.URL.Query()
+	for name, field := range fields {
+		if route.Operation.Parameters.GetByInAndName(openapi3.ParameterInQuery, name) != nil {
+			query.Set(name, field.text)
+		}
+	}
+	err := openapi3filter.ValidateRequest(c.Request.Context(), &openapi3filter.RequestValidationInput{
+		Request: c.Request, QueryParams: query, Route: route, Options: filterOptions,
+	})
+	if err != nil {
+		return nil, parameterError(err)
+	}
+	return query, nil
+}
+
+// optionFields are the fields that a form may have since the query may have them.
+func (h *handlers) optionFields(c *gin.Context, further fieldSizes) fieldSizes {
+	sizes := maps.Clone(further)
+	for _, p := range h.contract.routes[c.Request.Method+" "+c.FullPath()].Operation.Parameters {
+		if p.Value.In == openapi3.ParameterInQuery {
+			sizes[p.Value.Name] = maxFieldBytes
+		}
+	}
+	return sizes
+}
+
 // parameterError says which parameter is wrong and what it should be.
 func parameterError(err error) error {
 	var request *openapi3filter.RequestError
@@ -66,7 +98,7 @@ func parameterError(err error) error {
 		return refuse(invalidRequest)
 	}
 	p := request.Parameter
-	text := fmt.Sprintf("The %s parameter %s has a value that it cannot have.", p.In, p.Name)
+	text := fmt.Sprintf("The parameter %s has a value that it cannot have.", p.Name)
 	if p.In == openapi3.ParameterInHeader {
 		text = fmt.Sprintf("The header %s has a value that it cannot have.", p.Name)
 	}

@@ -26,8 +26,10 @@ type MendRequest struct {
 // MendResult is the answer to a [MendRequest].
 type MendResult struct {
 	Report *MendingReport
-	// Mended is the score with the new pitches, in the container it came in.
-	Mended []byte
+	// Mended is the score with the new pitches, in the container it came in,
+	// Texture its music.
+	Mended  []byte
+	Texture *theory.Texture
 }
 
 // MendingReport is the JSON answer.
@@ -92,7 +94,7 @@ func (e *Engine) Mend(ctx context.Context, in Input, r MendRequest) (*MendResult
 	if err != nil {
 		return nil, fmt.Errorf("writing the mended notes: %w", err)
 	}
-	return &MendResult{Report: e.mendingReport(in, r, doc, texture, m), Mended: mended}, nil
+	return &MendResult{Report: e.mendingReport(in, r, doc, texture, m), Mended: mended, Texture: m.Texture}, nil
 }
 
 func voicesNamed(t *theory.Texture, names []string) ([]int, error) {

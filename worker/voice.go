@@ -21,7 +21,7 @@ type VoiceRequest struct {
 	Title string
 	// Style is the name of a texture, see [VoicingStyles]; "" is chorale.
 	Style string
-	// Bass is "given" (the inversions of the text) or "free".
+	// Bass is "given" (the inversions of the text), "roots" or "free"; "" is given.
 	Bass string
 	// Alternatives is how many voicings are wanted, 1 to [MaxAlternatives]; 0 is 1.
 	Alternatives int
@@ -38,10 +38,11 @@ type VoiceRequest struct {
 }
 
 // MaxAlternatives bounds what one request may ask for; MaxProgression the chords
-// of one progression.
+// of one progression, MaxProgressionText its bytes as text.
 const (
-	MaxAlternatives = 20
-	MaxProgression  = 500
+	MaxAlternatives    = 20
+	MaxProgression     = 500
+	MaxProgressionText = 64 << 10
 )
 
 // VoiceResult is the answer to a [VoiceRequest].
@@ -123,6 +124,9 @@ func (r *VoiceRequest) problem() (*voicing.Progression, *voicing.Problem, error)
 	if err != nil {
 		return nil, nil, err
 	}
+	if len(r.Progression) > MaxProgressionText {
+		return nil, nil, &RequestError{fmt.Sprintf("the progression has %d bytes; at most %d are read", len(r.Progression), MaxProgressionText)}
+	}
 	p, err := voicing.ReadProgression(r.Progression)
 	if err != nil {
 		return nil, nil, err
@@ -131,21 +135,36 @@ func (r *VoiceRequest) problem() (*voicing.Progression, *voicing.Problem, error)
 		return nil, nil, &RequestError{fmt.Sprintf("the progression has %d chords; at most %d are voiced at once", len(p.Chords), MaxProgression)}
 	}
 	problem := p.Problem(style)
-	switch r.Bass {
-	case "", "given":
-	case "free":
-		for k := 0; k < len(problem.Slots)-1; k++ {
-			end := problem.Slots[k].PhraseEnd
-			if end || problem.Slots[k].Choices[0].Reading.Numeral.Cadential {
-				continue // a phrase ends on the bass it was given
-			}
-			problem.Slots[k] = voicing.Inversions(problem.Slots[k].Choices[0].Reading)
-		}
-	default:
-		return nil, nil, &RequestError{fmt.Sprintf("%q is no way to choose the bass; use given or free", r.Bass)}
-	}
-	return p, problem, nil
+	return p, problem, chooseBass(problem, r.Bass)
 }
+
+// chooseBass settles the inversions: as they are given, all roots, or free. What
+// its bass note makes it (a cadential six-four, an augmented sixth) stays so, and
+// a free line still ends its phrases as they are given.
+func chooseBass(p *voicing.Problem, way string) error {
+	switch way {
+	case "", "given":
+		return nil
+	case "roots", "free":
+	default:
+		return &RequestError{fmt.Sprintf("%q is no way to choose the bass; use %s", way, strings.Join(BassWays(), ", "))}
+	}
+	for k := range p.Slots {
+		slot := &p.Slots[k]
+		reading := slot.Choices[0].Reading
+		switch {
+		case reading.Numeral.Cadential, reading.Quality().IsAugmentedSixth():
+		case way == "roots":
+			slot.Choices[0].Reading.Numeral.Inversion = 0
+		case k < len(p.Slots)-1 && !slot.PhraseEnd:
+			slot.Choices = voicing.Inversions(reading).Choices
+		}
+	}
+	return nil
+}
+
+// BassWays lists the ways to choose the bass.
+func BassWays() []string { return []string{"given", "roots", "free"} }
 
 // add writes one solution into the result.
 func (v *VoiceResult) add(r *VoiceRequest, p *voicing.Progression, problem *voicing.Problem, s *voicing.Solution) error {

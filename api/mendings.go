@@ -1,0 +1,73 @@
+package api
+
+import (
+	"github.com/gin-gonic/gin"
+
+	"partwright/worker"
+)
+
+// mendingOffers are the media types of a mended score.
+func mendingOffers(packed bool) []string {
+	offers := append([]string{typeJSON}, scoreOffers(packed)...)
+	return append(offers, typeMIDI, typeMixed)
+}
+
+// CreateMending serves POST /v1/mendings.
+func (h *handlers) CreateMending(c *gin.Context, _ CreateMendingParams) {
+	c.Header("Vary", "Accept")
+	if _, ok := negotiate(c.GetHeader("Accept"), mendingOffers(false)); !ok {
+		fail(c, refuse(notAcceptable))
+		return
+	}
+	up, err := h.admit(c, worker.TaskMend, h.optionFields(c, ownRuleSet))
+	if err != nil {
+		fail(c, err)
+		return
+	}
+	defer up.release()
+	request, err := h.mendRequest(c, up)
+	if err != nil {
+		fail(c, err)
+		return
+	}
+	result, err := h.pool.Mend(c.Request.Context(), up.Input, *request)
+	if err != nil {
+		fail(c, err)
+		return
+	}
+	answer, _ := negotiate(c.GetHeader("Accept"), mendingOffers(isContainer(up.Data)))
+	h.writeMending(c, up, result, answer)
+}
+
+func (h *handlers) mendRequest(c *gin.Context, up *upload) (*worker.MendRequest, error) {
+	values, err := h.options(c, up.fields)
+	if err != nil {
+		return nil, err
+	}
+	r := &worker.MendRequest{
+		Severity: severities[values.Get("severity")],
+		Keep:     listOf(values.Get("keep")), KeepMeasures: listOf(values.Get("keep_measures")),
+	}
+	r.RuleSet, err = ruleSetIn(values, up.fields)
+	return r, err
+}
+
+func (h *handlers) writeMending(c *gin.Context, up *upload, result *worker.MendResult, answer string) {
+	const infix = ".mended"
+	switch answer {
+	case typeJSON:
+		h.writeJSON(c, result.Report)
+	case typeMIDI:
+		h.writeMIDI(c, up, result.Texture, infix)
+	case typeMixed:
+		mediaType := scoreOffers(isContainer(result.Mended))[0]
+		files := []attached{{mediaType, attachment(up.Name, infix, mediaType), result.Mended}}
+		// A score may have pitches that no key of MIDI plays, or no voice.
+		if midi, err := worker.MIDI(result.Texture); err == nil {
+			files = append(files, attached{typeMIDI, attachment(up.Name, infix, typeMIDI), midi})
+		}
+		h.writeMixed(c, result.Report, files)
+	default:
+		h.writeScore(c, up, result.Mended, answer, infix)
+	}
+}

@@ -1,0 +1,238 @@
+package api
+
+import (
+	"bytes"
+	"encoding/json"
+	"io"
+	"mime"
+	"mime/multipart"
+	"net/http"
+	"net/http/httptest"
+	"slices"
+	"strings"
+	"testing"
+
+	"partwright/musicxml"
+	"partwright/theory"
+	"partwright/theory/partwriting"
+	"partwright/worker"
+)
+
+func engineService(t testing.TB) *service {
+	t.Helper()
+	return newService(t, enginePool(t, nil, worker.PoolConfig{}), Config{})
+}
+
+func postText(path, body string, header ...string) *http.Request {
+	return post(path, body, append([]string{"Content-Type", typeText}, header...)...)
+}
+
+// parts reads an answer in several parts.
+func parts(t testing.TB, w *httptest.ResponseRecorder) (types []string, bodies [][]byte) {
+	t.Helper()
+	_, params, err := mime.ParseMediaType(w.Header().Get("Content-Type"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for reader := multipart.NewReader(w.Body, params["boundary"]); ; {
+		part, err := reader.NextPart()
+		if err == io.EOF {
+			return types, bodies
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		body, err := io.ReadAll(part)
+		if err != nil {
+			t.Fatal(err)
+		}
+		types, bodies = append(types, part.Header.Get("Content-Type")), append(bodies, body)
+	}
+}
+
+// What is voiced passes the check of any other score: the sheet goes back in.
+func TestVoicingAnswersInEveryForm(t *testing.T) {
+	s := engineService(t)
+	const progression = "C: I vi ii6 V7*2 I"
+	w := s.do(postText("/v1/voicings?alternatives=2&title=Evening", progression))
+	var report worker.VoicingReport
+	if err := json.Unmarshal(w.Body.Bytes(), &report); err != nil || w.Code != http.StatusOK {
+		t.Fatalf("%d %s", w.Code, w.Body)
+	}
+	if len(report.Alternatives) != 2 || report.Alternatives[0].Faults != 0 || len(report.Alternatives[0].Changes) != 4 {
+		t.Errorf("%d alternatives, %+v", len(report.Alternatives), report.Alternatives[0])
+	}
+	for _, tt := range []struct{ accept, begins string }{
+		{typeMusicXML, "<?xml"}, {typeContainer, "PK"}, {typeMIDI, "MThd"},
+	} {
+		w := s.do(postText("/v1/voicings", progression, "Accept", tt.accept))
+		if w.Header().Get("Content-Type") != tt.accept || !strings.HasPrefix(w.Body.String(), tt.begins) {
+			t.Errorf("%s: %s, begins %.10q", tt.accept, w.Header().Get("Content-Type"), w.Body)
+		}
+		if tt.accept == typeMIDI {
+			continue
+		}
+		checked := s.do(post("/v1/checks", w.Body.String()))
+		var found struct {
+			Score   struct{ Voices []any }
+			Summary worker.Summary
+		}
+		if err := json.Unmarshal(checked.Body.Bytes(), &found); err != nil || found.Summary.Faults != 0 || len(found.Score.Voices) != 4 {
+			t.Errorf("%s: %d faults in what was voiced, %v", tt.accept, found.Summary.Faults, err)
+		}
+	}
+	types, bodies := parts(t, s.do(postText("/v1/voicings?alternatives=2&title=Evening", progression, "Accept", typeMixed)))
+	if want := []string{typeJSON, typeMusicXML, typeMIDI, typeMusicXML, typeMIDI}; !slices.Equal(types, want) {
+		t.Fatalf("parts %v, want %v", types, want)
+	}
+	if !bytes.Contains(bodies[1], []byte("Evening")) || bytes.Equal(bodies[1], bodies[3]) {
+		t.Error("the sheets lack their title, or are one and the same")
+	}
+}
+
+// Fields of a form say the same as the query, and win.
+func TestVoicingOptionsOfAForm(t *testing.T) {
+	s := engineService(t)
+	voices := func(r *http.Request) []string {
+		t.Helper()
+		w := s.do(r)
+		var report worker.VoicingReport
+		if err := json.Unmarshal(w.Body.Bytes(), &report); err != nil || w.Code != http.StatusOK {
+			t.Fatalf("%d %s", w.Code, w.Body)
+		}
+		return report.Voices
+	}
+	progression := field{"progression", "", "C: I IV V I"}
+	if got := voices(form(t, "/v1/voicings?style=five-voices", progression)); len(got) != 5 {
+		t.Errorf("the query asks for five voices: %v", got)
+	}
+	if got := voices(form(t, "/v1/voicings?style=five-voices", progression, field{"style", "", "three-voices"})); len(got) != 3 {
+		t.Errorf("the form asks for three voices: %v", got)
+	}
+	own := field{"own_rule_set", "mine.yaml", "name: mine\nrules:\n  range: off\n"}
+	if got := voices(form(t, "/v1/voicings", progression, own)); len(got) != 4 {
+		t.Errorf("with a rule set of one's own: %v", got)
+	}
+}
+
+func TestVoicingsThatAreRefused(t *testing.T) {
+	s := engineService(t)
+	progression := field{"progression", "", "C: I IV V I"}
+	for _, tt := range []struct {
+		name    string
+		request *http.Request
+		kind    *kind
+		detail  string
+	}{
+		{"no numeral", postText("/v1/voicings", "C: I\nIX"), unreadableProgression, "IX"},
+		{"no text", postText("/v1/voicings", ""), unreadableProgression, "no chord"},
+		{"a score where a progression is voiced", post("/v1/voicings", "{}", "Content-Type", typeJSON), unsupportedMediaType, ""},
+		{"no such style", postText("/v1/voicings?style=opera", "C: I"), invalidRequest, "style"},
+		{"no such style in a form", form(t, "/v1/voicings", progression, field{"style", "", "opera"}), invalidRequest, "style"},
+		{"too many alternatives", postText("/v1/voicings?alternatives=21", "C: I"), invalidRequest, "alternatives"},
+		{"alternatives that are no number", form(t, "/v1/voicings", progression, field{"alternatives", "", "all"}), invalidRequest, "alternatives"},
+		{"a density past florid", postText("/v1/voicings?density=1.5", "C: I"), invalidRequest, "density"},
+		{"a title with a line break", postText("/v1/voicings?title=a%0Ab", "C: I"), invalidRequest, "title"},
+		{"an unknown field", form(t, "/v1/voicings", progression, field{"tempo", "", "72"}), invalidRequest, "tempo"},
+		{"a form without chords", form(t, "/v1/voicings", field{"style", "", "chorale"}), missingScore, "progression"},
+		{"a named rule set and one's own", form(t, "/v1/voicings?rule_set=free", progression, field{"own_rule_set", "", "name: mine\n"}), invalidRequest, "only one"},
+		{"a rule set that is none", form(t, "/v1/voicings", progression, field{"own_rule_set", "", "rules: [1]\n"}), unreadableRuleSet, ""},
+		{"an unknown rule set", postText("/v1/voicings?rule_set=none", "C: I"), unknownRuleSet, ""},
+		{"an answer that there is none of", postText("/v1/voicings", "C: I", "Accept", "image/png"), notAcceptable, ""},
+		{"more chords than are voiced", postText("/v1/voicings", "C: "+strings.Repeat("I ", worker.MaxProgression+1)), invalidRequest, "501 chords"},
+		{"more text than is read", postText("/v1/voicings", "C: "+strings.Repeat(" ", worker.MaxProgressionText)), invalidRequest, "bytes"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			p := s.problem(s.do(tt.request))
+			if p.Type != tt.kind.uri() || !strings.Contains(p.Detail, tt.detail) {
+				t.Errorf("got %s (%s), want %s with %q", p.Type, p.Detail, tt.kind.uri(), tt.detail)
+			}
+		})
+	}
+	if p := s.problem(s.do(postText("/v1/voicings", "C: I\nIX"))); p.Line != 2 {
+		t.Errorf("the numeral stands in line 2, the problem says %d", p.Line)
+	}
+}
+
+func TestMendingTakesFaultsOut(t *testing.T) {
+	s := engineService(t)
+	score := string(demo(t, "hand-in.musicxml"))
+	types, bodies := parts(t, s.do(post("/v1/mendings?keep=B", score, "Accept", typeMixed)))
+	if want := []string{typeJSON, typeMusicXML, typeMIDI}; !slices.Equal(types, want) {
+		t.Fatalf("parts %v, want %v", types, want)
+	}
+	var report worker.MendingReport
+	if err := json.Unmarshal(bodies[0], &report); err != nil {
+		t.Fatal(err)
+	}
+	if report.Before == 0 || report.After != 0 || len(report.Edits) == 0 {
+		t.Errorf("%d before, %d after, %d edits", report.Before, report.After, len(report.Edits))
+	}
+	for _, e := range report.Edits {
+		if e.Note.Voice == "B" {
+			t.Errorf("the bass was given and moves at measure %s", e.Measure)
+		}
+	}
+	doc, err := musicxml.Read("mended.musicxml", bodies[1], musicxml.Limits{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range partwriting.Check(theory.FindVoices(doc.Score), nil, nil) {
+		if f.Severity == partwriting.Fault && report.After == 0 {
+			t.Errorf("%s at %v is still there", f.Rule, f.Onset)
+		}
+	}
+	for _, accept := range []string{typeJSON, typeContainer, typeMIDI} {
+		if w := s.do(post("/v1/mendings", score, "Accept", accept)); w.Header().Get("Content-Type") != accept {
+			t.Errorf("%s: %d %s", accept, w.Code, w.Header().Get("Content-Type"))
+		}
+	}
+	for path, kind := range map[string]*kind{
+		"/v1/mendings?keep=X": invalidRequest, "/v1/mendings?keep_measures=99": invalidRequest,
+		"/v1/mendings?severity=error": invalidRequest, "/v1/mendings?rule_set=none": unknownRuleSet,
+	} {
+		if p := s.problem(s.do(post(path, score))); p.Type != kind.uri() {
+			t.Errorf("%s: %s (%s)", path, p.Type, p.Detail)
+		}
+	}
+	if p := s.problem(s.do(post("/v1/mendings", "<score-partwise>"))); p.Type != unreadableScore.uri() {
+		t.Errorf("half a score: %s", p.Type)
+	}
+}
+
+func TestContinuationsAreGrouped(t *testing.T) {
+	s := engineService(t)
+	ask := func(body string) *httptest.ResponseRecorder {
+		return s.do(post("/v1/continuations", body, "Content-Type", typeJSON))
+	}
+	w := ask(`{"chords": "C: I V", "from": ["E5", "G4", "C4", "C3"], "then": "I vi", "best": 1}`)
+	var report worker.ContinuationReport
+	if err := json.Unmarshal(w.Body.Bytes(), &report); err != nil || w.Code != http.StatusOK {
+		t.Fatalf("%d %s", w.Code, w.Body)
+	}
+	// Hutchinson, fig. 26.7.2: G is kept, E and C step down.
+	if got := report.Groups[0]; got.Way != "keep-common" || !slices.Equal(got.Options[0].Pitches, []string{"D5", "G4", "B3", "G3"}) {
+		t.Errorf("first %s %v", got.Way, got.Options[0].Pitches)
+	}
+	for body, want := range map[string]string{
+		`{"chords": "C: I V"`:                                                  "byte",
+		`{"chords": "C: I V", "from": ["E5", "G4"]} {}`:                        "goes on",
+		`{"from": ["E5", "G4", "C4", "C3"]}`:                                   "chords",
+		`{"chords": "C: I V", "from": ["E5", "G4", "C4", "H3"]}`:               "/from/3",
+		`{"chords": "C: I V", "from": ["E5", "G4", "C4", "C3"], "colour": 1}`:  "colour",
+		`{"chords": "C: I V", "from": ["E5", "G4", "C4", "C3"], "best": 1e99}`: "/best",
+		`{"chords": "C: I V", "from": ["E5", "G4", "C4", "C3"], "best": "3"}`:  "/best",
+		`{"chords": "C: I V", "from": ["F5", "G4", "C4", "C3"]}`:               "no arrangement",
+		`[]`: "",
+	} {
+		if p := s.problem(ask(body)); p.Type != invalidRequest.uri() || !strings.Contains(p.Detail, want) {
+			t.Errorf("%s: %s (%s), want %q", body, p.Type, p.Detail, want)
+		}
+	}
+	if p := s.problem(ask(`{"chords": "C: I IX", "from": ["E5", "G4", "C4", "C3"]}`)); p.Type != unreadableProgression.uri() {
+		t.Errorf("no numeral: %s", p.Type)
+	}
+	if p := s.problem(s.do(post("/v1/continuations", "{}", "Content-Type", typeMusicXML))); p.Type != unsupportedMediaType.uri() {
+		t.Errorf("a score: %s", p.Type)
+	}
+}
