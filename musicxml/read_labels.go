@@ -8,10 +8,15 @@ import (
 // harmony reads a <harmony>, which may hold several chords of one place (W3C
 // MusicXML 4.0, harmony): each begins with root, numeral or function.
 func (p *partReader) harmony(id markup.ID) error {
+	if p.attributeIs(id, markup.NameType, "alternate") {
+		return nil // another reading of what the harmony beside it says
+	}
 	offset, err := p.offset(id)
 	if err != nil {
 		return err
 	}
+	// Chord symbols are written for the player of their staff.
+	shift := p.shifts.on(int16(smallNumber([]byte(p.childText(id, markup.NameStaff)), 1))).interval
 	var chord *theory.GivenChord
 	open := func() *theory.GivenChord {
 		if full := p.countLabel(id); full != nil {
@@ -26,10 +31,10 @@ func (p *partReader) harmony(id markup.ID) error {
 		switch p.elements[c].Name {
 		case markup.NameRoot:
 			chord = open()
-			chord.Root, chord.HasRoot = p.pitchClass(c, markup.NameRootStep, markup.NameRootAlter)
+			chord.Root, chord.HasRoot = p.pitchClass(c, markup.NameRootStep, markup.NameRootAlter, shift)
 		case markup.NameNumeral:
 			chord = open()
-			p.numeral(c, chord)
+			p.numeral(c, chord, shift)
 		case markup.NameFunction:
 			chord = open()
 			chord.Numeral = string(p.tree.Content(c))
@@ -44,7 +49,7 @@ func (p *partReader) harmony(id markup.ID) error {
 			}
 		case markup.NameBass:
 			if chord != nil {
-				chord.Bass, chord.HasBass = p.pitchClass(c, markup.NameBassStep, markup.NameBassAlter)
+				chord.Bass, chord.HasBass = p.pitchClass(c, markup.NameBassStep, markup.NameBassAlter, shift)
 			}
 		case markup.NameDegree:
 			if chord != nil {
@@ -58,9 +63,8 @@ func (p *partReader) harmony(id markup.ID) error {
 	return nil
 }
 
-// pitchClass reads a step and an alteration and brings them to sounding pitch,
-// as chord symbols are written for the player of the part.
-func (p *partReader) pitchClass(id markup.ID, step, alter markup.Name) (theory.PitchClass, bool) {
+// pitchClass reads a step and an alteration and brings them to sounding pitch.
+func (p *partReader) pitchClass(id markup.ID, step, alter markup.Name, shift theory.Interval) (theory.PitchClass, bool) {
 	letter := p.childText(id, step)
 	if len(letter) != 1 {
 		return theory.PitchClass{}, false
@@ -78,14 +82,15 @@ func (p *partReader) pitchClass(id markup.ID, step, alter markup.Name) (theory.P
 		}
 		c.Alter = int8(n)
 	}
-	return c.Transpose(p.shifts.on(1).interval), true
+	return c.Transpose(shift), true
 }
 
 // numeral reads a <numeral>: the degree as a Roman numeral with the accidental in
 // front, or the text that the document prints, and the key it is counted in.
-func (p *partReader) numeral(id markup.ID, chord *theory.GivenChord) {
+func (p *partReader) numeral(id markup.ID, chord *theory.GivenChord, shift theory.Interval) {
 	if root := p.tree.Child(id, markup.NameNumeralRoot); root != markup.None {
 		if n, ok := wholeWithin(p.tree.Content(root), 1, 7); ok {
+			chord.Degree = int(n)
 			chord.Numeral = [...]string{"I", "II", "III", "IV", "V", "VI", "VII"}[n-1]
 		}
 		if text := p.attribute(root, markup.NameText); text != "" {
@@ -93,7 +98,13 @@ func (p *partReader) numeral(id markup.ID, chord *theory.GivenChord) {
 		}
 	}
 	if alter := p.tree.Child(id, markup.NameNumeralAlter); alter != markup.None && chord.Numeral != "" {
-		switch n, _ := parseWhole(p.tree.Content(alter)); n {
+		n, ok := wholeWithin(p.tree.Content(alter), -mostAlter, mostAlter)
+		if !ok {
+			p.odd(alter, "chord-not-analyzed", "A numeral is altered by %s and is not analyzed.", excerpt(p.tree.Content(alter)))
+			chord.Degree = 0
+		}
+		chord.DegreeAlter = int(n)
+		switch n {
 		case 1:
 			chord.Numeral = "#" + chord.Numeral
 		case -1:
@@ -112,11 +123,16 @@ func (p *partReader) numeral(id markup.ID, chord *theory.GivenChord) {
 	if !ok {
 		return
 	}
-	sounding := soundingFifths(int(n), p.shifts.on(1).interval)
+	sounding := soundingFifths(int(n), shift)
 	chord.NumeralKey, chord.HasKey = theory.MajorKey(theory.PitchClassAtFifths(sounding)), true
-	switch p.childText(key, markup.NameNumeralMode) {
+	mode := p.childText(key, markup.NameNumeralMode)
+	switch mode {
 	case "minor", "natural minor", "melodic minor", "harmonic minor":
 		chord.NumeralKey = chord.NumeralKey.Relative()
+	}
+	// These scales have raised degrees of their own; ours is the natural one.
+	if mode == "melodic minor" && (chord.Degree == 6 || chord.Degree == 7) || mode == "harmonic minor" && chord.Degree == 7 {
+		chord.DegreeAlter++
 	}
 }
 

@@ -31,9 +31,9 @@ func TestGivenChords(t *testing.T) {
 		{
 			"numeral", "numeral: degree and alteration in a key", "",
 			"<numeral><numeral-root>6</numeral-root><numeral-alter>-1</numeral-alter><numeral-key><numeral-fifths>-3</numeral-fifths><numeral-mode>minor</numeral-mode></numeral-key></numeral><kind>major</kind>",
-			theory.GivenChord{Numeral: "bVI", NumeralKey: theory.MinorKey(theory.PitchClass{Step: theory.C}), HasKey: true, Kind: "major"},
+			theory.GivenChord{Numeral: "bVI", Degree: 6, DegreeAlter: -1, NumeralKey: theory.MinorKey(theory.PitchClass{Step: theory.C}), HasKey: true, Kind: "major"},
 		},
-		{"numeral as printed", "numeral-root's text is what stands on the page", "", `<numeral><numeral-root text="ii">2</numeral-root></numeral><kind>minor</kind>`, theory.GivenChord{Numeral: "ii", Kind: "minor"}},
+		{"numeral as printed", "numeral-root's text is what stands on the page", "", `<numeral><numeral-root text="ii">2</numeral-root></numeral><kind>minor</kind>`, theory.GivenChord{Numeral: "ii", Degree: 2, Kind: "minor"}},
 		{"function", "function is a text", "", "<function>D7</function><kind>none</kind>", theory.GivenChord{Numeral: "D7", Kind: "none"}},
 		{"offset", "offset is counted from the cursor, in divisions", music("G4/2"), "<root><root-step>G</root-step></root><kind>major</kind><offset>-1</offset>", theory.GivenChord{Onset: theory.Frac(1, 2), Root: theory.PitchClass{Step: theory.G}, HasRoot: true, Kind: "major"}},
 		{
@@ -45,6 +45,16 @@ func TestGivenChords(t *testing.T) {
 			"transposing staff", "the transposition of the first staff, where staves have their own",
 			attributes(`<transpose number="1"><diatonic>-1</diatonic><chromatic>-2</chromatic></transpose>`), "<root><root-step>A</root-step></root><kind>major</kind>",
 			theory.GivenChord{Root: theory.PitchClass{Step: theory.G}, HasRoot: true, Kind: "major"},
+		},
+		{
+			"staff of its own", "a symbol over the second staff is for its player",
+			attributes(`<staves>2</staves><transpose number="2"><diatonic>-1</diatonic><chromatic>-2</chromatic></transpose>`), "<root><root-step>A</root-step></root><kind>major</kind><staff>2</staff>",
+			theory.GivenChord{Root: theory.PitchClass{Step: theory.G}, HasRoot: true, Kind: "major"},
+		},
+		{
+			"harmonic minor", "its seventh degree is raised as it is", "",
+			"<numeral><numeral-root>7</numeral-root><numeral-key><numeral-fifths>0</numeral-fifths><numeral-mode>harmonic minor</numeral-mode></numeral-key></numeral><kind>diminished</kind>",
+			theory.GivenChord{Numeral: "VII", Degree: 7, DegreeAlter: 1, NumeralKey: theory.MinorKey(theory.PitchClass{Step: theory.A}), HasKey: true, Kind: "diminished"},
 		},
 		{"no root", "a chord symbol may be a word only", "", "<kind text=\"N.C.\">none</kind>", theory.GivenChord{Kind: "none", Text: "N.C."}},
 	}
@@ -60,6 +70,15 @@ func TestGivenChords(t *testing.T) {
 				t.Errorf("%s (-want +got):\n%s", c.why, diff)
 			}
 		})
+	}
+}
+
+// type="alternate" is another reading of what stands beside it.
+func TestAlternateHarmonyIsNoLabel(t *testing.T) {
+	chord := "<root><root-step>G</root-step></root><kind>major</kind>"
+	d := readText(t, alone(common(1)+"<harmony>"+chord+`</harmony><harmony type="alternate">`+chord+"</harmony>"+music("G4/4")).partwise())
+	if len(d.Score.Chords) != 1 {
+		t.Errorf("%d labels, want 1", len(d.Score.Chords))
 	}
 }
 

@@ -10,8 +10,11 @@ type GivenChord struct {
 	// Root is set for chord symbols; HasRoot tells.
 	Root    PitchClass
 	HasRoot bool
-	// Numeral is the text of a Roman numeral or function, else empty.
-	Numeral string
+	// Numeral is the text of a Roman numeral or function, else empty. Degree, 1 to
+	// 7, and DegreeAlter say the same of a numeral in figures; the alteration is
+	// against [Key.Scale]. Degree is 0 for a function.
+	Numeral             string
+	Degree, DegreeAlter int
 	// NumeralKey is the key that a numeral names, if HasKey.
 	NumeralKey Key
 	HasKey     bool

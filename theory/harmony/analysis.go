@@ -13,6 +13,10 @@ type Analysis struct {
 	Cadences []Cadence
 	// Notes classifies every note: Notes[v][n] belongs to Voices[v].Notes[n].
 	Notes [][]NoteReading
+	// Given are the labels that the reading heeds, Contested those that the notes
+	// alone do not bear out; both are empty without labels. See [Guided].
+	Given     []Annotation
+	Contested []Contest
 
 	texture *theory.Texture
 	// atMoment holds the harmony that sounds at each moment, -1 for none.
@@ -107,14 +111,7 @@ func (r Reading) String() string {
 
 // Symbol returns the chord symbol, such as "F#m7b5/A".
 func (r Reading) Symbol() string {
-	s := r.Root().String() + r.Numeral.Quality.Symbol()
-	if r.Numeral.Quality.IsAugmentedSixth() {
-		return r.Bass().String() + r.Numeral.Quality.Symbol()
-	}
-	if r.Inversion() > 0 {
-		s += "/" + r.Bass().String()
-	}
-	return s
+	return Chord{r.Root(), r.Quality(), r.Inversion()}.symbol()
 }
 
 // KeyArea is a stretch of music in one key.

@@ -36,13 +36,16 @@ func BuiltInWeights() map[string]float64 { return ParseTable(weightsTable) }
 var builtIn = sync.OnceValue(func() *Model { return NewModel(ParseTable(countsTable), BuiltInWeights()) })
 
 // Analyze reads a texture as the function [Analyze] does.
-func (m *Model) Analyze(t *theory.Texture) *Analysis {
+func (m *Model) Analyze(t *theory.Texture) *Analysis { return m.analyze(t, nil) }
+
+// analyze reads a texture under the guidance of labels; g may be nil.
+func (m *Model) analyze(t *theory.Texture, g *guide) *Analysis {
 	a := emptyAnalysis(t)
 	if len(t.Moments) == 0 || len(t.Score.Measures) == 0 {
 		return a
 	}
 	a.Phrases = findPhrases(t)
-	p := newPiece(t, a.Phrases, m.weights)
+	p := newPiece(t, a.Phrases, m.weights, g)
 	l := newLattice(p, m.habits)
 	l.forward()
 	path, score := l.best()
@@ -91,6 +94,7 @@ func (a *Analysis) take(p *piece, l *lattice, path []choice) {
 		a.Harmonies = append(a.Harmonies, h)
 	}
 	a.markCadential()
+	p.guide.settle(a.Harmonies)
 	a.finish()
 	a.findCadences()
 }

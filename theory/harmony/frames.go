@@ -53,6 +53,7 @@ type frameNote struct {
 type piece struct {
 	texture *theory.Texture
 	weights *weights
+	guide   *guide
 	frames  []frame
 	notes   []frameNote
 	// present are all pitch classes of the piece.
@@ -62,8 +63,8 @@ type piece struct {
 }
 
 // newPiece divides a texture into frames.
-func newPiece(t *theory.Texture, phrases []Phrase, w *weights) *piece {
-	p := &piece{texture: t, weights: w}
+func newPiece(t *theory.Texture, phrases []Phrase, w *weights, g *guide) *piece {
+	p := &piece{texture: t, weights: w, guide: g}
 	if len(t.Moments) == 0 {
 		return p
 	}
@@ -71,6 +72,7 @@ func newPiece(t *theory.Texture, phrases []Phrase, w *weights) *piece {
 		p.signature = int(t.Score.Measures[0].Key.Fifths)
 	}
 	p.divide(phrases)
+	g.assign(p.frames)
 	figures := newMelodies(t)
 	for i := range p.frames {
 		p.fill(i, figures)
@@ -102,7 +104,7 @@ func (p *piece) divide(phrases []Phrase) {
 		}
 		at := offset.Div(time.Beat())
 		onGrid := at.Mul(division).Den() == 1
-		if len(p.frames) > 0 && !onGrid && !ends[m] {
+		if len(p.frames) > 0 && !onGrid && !ends[m] && !p.guide.begins(t.Moments[m].Onset) {
 			continue
 		}
 		if n := len(p.frames); n > 0 {

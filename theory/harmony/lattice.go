@@ -141,7 +141,7 @@ func (l *lattice) measureKeys() {
 		row := l.keyCost[k*(n+1) : (k+1)*(n+1)]
 		for f := range l.p.frames {
 			outside := maskCount(l.p.frames[f].sounding &^ inside)
-			row[f+1] = row[f] + l.w.outside*float32(outside)*l.p.frames[f].beats
+			row[f+1] = row[f] + l.w.outside*float32(outside)*l.p.frames[f].beats + l.p.guide.keyCost(f, key)
 		}
 	}
 }

@@ -82,7 +82,7 @@ func TestMarginsAndOrder(t *testing.T) {
 func TestBothPassesAgree(t *testing.T) {
 	for _, p := range progressions {
 		texture := theorytest.Chords(p.music)
-		piece := newPiece(texture, findPhrases(texture), builtIn().weights)
+		piece := newPiece(texture, findPhrases(texture), builtIn().weights, nil)
 		l := newLattice(piece, builtIn().habits)
 		l.forward()
 		path, best := l.best()

@@ -63,6 +63,7 @@ func (s *segmenter) frameCosts(f int, out []float32) {
 		}
 		out[c] = sum
 	}
+	s.p.guide.weighChords(f, s.table.chords, out)
 }
 
 // from appends to out the segments that begin at frame start.
@@ -99,7 +100,7 @@ func (s *segmenter) from(start int, out []segment) []segment {
 	sounding, beats := uint64(0), float32(0)
 	for end := start + 1; end <= len(frames) && end-start <= maxSegmentFrames; end++ {
 		f := &frames[end-1]
-		if end-1 > start && (frames[end-2].phraseEnd || beats >= maxSegmentBeats) {
+		if end-1 > start && (frames[end-2].phraseEnd || beats >= maxSegmentBeats || s.p.guide.parts(end-1)) {
 			break
 		}
 		sounding |= f.sounding
@@ -158,10 +159,10 @@ func (s *segmenter) extend(start, end int, sounding uint64, out []segment) []seg
 				longest = int8(m)
 			}
 		}
-		out = append(out, segment{int32(start), int32(end), l.chord, l.bass, -1, -(total + w.bassMoves*moves)})
+		out = append(out, segment{int32(start), int32(end), l.chord, l.bass, -1, -(total + w.bassMoves*moves + s.p.guide.bassCost(start, l.bass))})
 		if longest != l.bass {
 			moves += l.bassAt[l.bass] - l.bassAt[longest]
-			out = append(out, segment{int32(start), int32(end), l.chord, longest, -1, -(total + w.bassMoves*(moves+0.5))})
+			out = append(out, segment{int32(start), int32(end), l.chord, longest, -1, -(total + w.bassMoves*(moves+0.5) + s.p.guide.bassCost(start, longest))})
 		}
 	}
 	return out

@@ -73,18 +73,11 @@ func FromKind(g *theory.GivenChord) (Chord, bool) {
 		return Chord{}, false
 	}
 	c := Chord{Root: g.Root, Inversion: g.Inversion}
-	kind := strings.NewReplacer("-ninth", "-seventh", "-11th", "-seventh", "-13th", "-seventh").Replace(g.Kind)
-	kind = strings.Replace(kind, "dominant-seventh", "dominant", 1)
-	known := false
-	for q := range Quality(NumQualities) {
-		if q.Kind() == kind && !q.IsAugmentedSixth() && kind != "other" {
-			c.Quality, known = q, true
-			break
-		}
-	}
-	if !known {
+	quality, known := qualityOfKind(g.Kind)
+	if !known || quality.IsAugmentedSixth() || g.Kind == "other" {
 		return Chord{}, false
 	}
+	c.Quality = quality
 	if g.HasBass {
 		if i := memberIndex(c.Root, c.Quality, g.Bass); i >= 0 {
 			c.Inversion = i
@@ -94,4 +87,20 @@ func FromKind(g *theory.GivenChord) (Chord, bool) {
 		return Chord{}, false
 	}
 	return c, true
+}
+
+// qualityOfKind returns the quality of a kind-value of W3C MusicXML 4.0, that of
+// the seventh for ninths and above.
+func qualityOfKind(kind string) (Quality, bool) {
+	kind = strings.NewReplacer("-ninth", "-seventh", "-11th", "-seventh", "-13th", "-seventh").Replace(kind)
+	kind = strings.Replace(kind, "dominant-seventh", "dominant", 1)
+	if kind == "Neapolitan" {
+		return MajorTriad, true
+	}
+	for q := range Quality(NumQualities) {
+		if q.Kind() == kind {
+			return q, true
+		}
+	}
+	return 0, false
 }
