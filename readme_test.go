@@ -29,9 +29,14 @@ func readText(t *testing.T, name string) string {
 // default, against the commands.
 func TestReadmeNamesRealFlags(t *testing.T) {
 	flags := map[string]bool{"help": true}
-	for _, cmd := range newRoot().Commands() {
+	var collect func(*cobra.Command)
+	collect = func(cmd *cobra.Command) {
 		cmd.Flags().VisitAll(func(f *pflag.Flag) { flags[f.Name] = true })
+		for _, sub := range cmd.Commands() {
+			collect(sub)
+		}
 	}
+	collect(newRoot())
 	ofOthers := []string{"build-arg", "read-only"} // docker's
 	readme := readText(t, "README.md")
 	named := regexp.MustCompile(`--([a-z][a-z-]+)`).FindAllStringSubmatch(readme, -1)

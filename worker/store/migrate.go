@@ -19,8 +19,9 @@ const (
 var migrationFiles embed.FS
 
 // migrate brings the tables up to date. A database that is further than this
-// program is left alone: [ErrNewer].
-func migrate(ctx context.Context, dialect goose.Dialect, db *sql.DB) error {
+// program is left alone: [ErrNewer]. So is one that another process works on,
+// whatever it lacks: [ErrOlder].
+func migrate(ctx context.Context, dialect goose.Dialect, db *sql.DB, beside bool) error {
 	files, err := fs.Sub(migrationFiles, "migrations")
 	if err != nil {
 		return err
@@ -34,8 +35,15 @@ func migrate(ctx context.Context, dialect goose.Dialect, db *sql.DB) error {
 		return fmt.Errorf("reading the version of the data: %w", err)
 	}
 	sources := provider.ListSources()
-	if newest := sources[len(sources)-1].Version; version > newest {
+	newest := sources[len(sources)-1].Version
+	if version > newest {
 		return fmt.Errorf("%w: its tables are at %d, this program knows %d; use that version, or restore a back-up", ErrNewer, version, newest)
+	}
+	if beside {
+		if version < newest {
+			return fmt.Errorf("%w: its tables are at %d, this program needs %d; restart the service with this version", ErrOlder, version, newest)
+		}
+		return nil
 	}
 	if _, err := provider.Up(ctx); err != nil {
 		return fmt.Errorf("bringing the tables up to date: %w", err)

@@ -35,7 +35,7 @@ func openPostgres(ctx context.Context, c Config) (*postgres, error) {
 	err = d.alone(ctx, func() error {
 		db := stdlib.OpenDBFromPool(pool)
 		defer func() { _ = db.Close() }()
-		return migrate(ctx, dialectPostgres, db)
+		return migrate(ctx, dialectPostgres, db, false)
 	})
 	if err != nil {
 		pool.Close()

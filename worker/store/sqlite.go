@@ -38,7 +38,9 @@ func openSQLite(ctx context.Context, c Config) (_ *sqlite, err error) {
 			_ = d.close()
 		}
 	}()
-	if err := d.take(ctx, c.Dir); err != nil {
+	err = d.take(ctx, c.Dir)
+	beside := c.Beside && errors.Is(err, ErrInUse)
+	if err != nil && !beside {
 		return nil, err
 	}
 	file := filepath.Join(c.Dir, dataFile)
@@ -48,7 +50,7 @@ func openSQLite(ctx context.Context, c Config) (_ *sqlite, err error) {
 	if err != nil {
 		return nil, err
 	}
-	if err := migrate(ctx, dialectSQLite, d.writer); err != nil {
+	if err := migrate(ctx, dialectSQLite, d.writer, beside); err != nil {
 		return nil, err
 	}
 	d.reader, err = openFile(file, c.Connections, "ro", "deferred", "query_only(on)", "busy_timeout(5000)")

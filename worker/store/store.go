@@ -28,6 +28,9 @@ var (
 	ErrInUse = errors.New("the data directory is in use by another process")
 	// ErrNewer is returned by [Open] for data of a later version of the program.
 	ErrNewer = errors.New("the data was written by a later version of the program")
+	// ErrOlder is returned by [Open] for data that a running process keeps as an
+	// earlier version of the program did.
+	ErrOlder = errors.New("the data is in use by an earlier version of the program")
 )
 
 // Config says where the data is. One of Dir and URL must be set.
@@ -35,6 +38,9 @@ type Config struct {
 	// Dir is the data directory of the embedded database, made if it is missing.
 	// One process at a time may have it.
 	Dir string
+	// Beside opens the data directory even if a process has it, for a few short
+	// transactions, as one that manages accounts does.
+	Beside bool
 	// URL is where PostgreSQL is, such as postgres://user@host/name.
 	URL string
 	// Connections bounds the connections to PostgreSQL, or the reading ones to

@@ -1,0 +1,136 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"partwright/worker/account"
+	"partwright/worker/store"
+)
+
+func newKeys() *cobra.Command {
+	cmd := &cobra.Command{
+		Use:  "keys COMMAND",
+		Args: cobra.NoArgs,
+		RunE: func(*cobra.Command, []string) error {
+			return errors.New("name a command, such as: partwright keys list ORGANIZATION")
+		},
+		Short: "Manage the keys that organizations come with",
+		Long: `With a key a program shows which organization it works for, in the header
+"Authorization: Bearer KEY". A key has scopes, may expire, and can be revoked. It
+is shown once, when it is made: only a hash of it is kept.
+
+Scopes: ` + strings.Join(account.ScopeNames(account.Scopes), ", ") + ".",
+	}
+	cmd.AddCommand(newKeysCreate(), newKeysList(), newKeysRevoke())
+	return cmd
+}
+
+func newKeysCreate() *cobra.Command {
+	var c store.Config
+	var n account.NewKey
+	scopes := account.ScopeNames(account.Scopes)
+	cmd := &cobra.Command{
+		Use:   "create ORGANIZATION",
+		Short: "Make a key and print it, this once",
+		Args:  cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) (err error) {
+			if n.Scopes, err = account.ParseScopes(scopes); err != nil {
+				return fmt.Errorf("--scopes: %w", err)
+			}
+			if n.Lifetime < 0 {
+				return errors.New("--lifetime must not be negative")
+			}
+			n.Organization = args[0]
+			return withStore(cmd, c, func(ctx context.Context, s *store.Store) error {
+				text, key, err := account.CreateKey(ctx, s, n)
+				if err != nil {
+					return noOrganization(err, args[0])
+				}
+				fmt.Fprintf(cmd.ErrOrStderr(), "Key %s of organization %s. Keep what follows; it is not shown again.\n", key.ID, key.Organization)
+				_, err = fmt.Fprintln(cmd.OutOrStdout(), text)
+				return err
+			})
+		},
+	}
+	addStore(cmd.Flags(), &c)
+	cmd.Flags().StringVar(&n.Name, "name", "", "what the key is for, for its owner")
+	cmd.Flags().StringSliceVar(&scopes, "scopes", scopes, "what the key may do")
+	cmd.Flags().DurationVar(&n.Lifetime, "lifetime", 0, "how long the key works, 0 for ever")
+	return cmd
+}
+
+func newKeysList() *cobra.Command {
+	var c store.Config
+	cmd := &cobra.Command{
+		Use:   "list ORGANIZATION",
+		Short: "List the keys of an organization",
+		Args:  cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return withStore(cmd, c, func(ctx context.Context, s *store.Store) error {
+				var rows [][]string
+				err := s.Read(ctx, func(tx store.Tx) error {
+					all, err := store.Keys(ctx, tx, args[0])
+					for _, k := range all {
+						rows = append(rows, []string{
+							k.ID, keyState(k, s.Now()), date(k.Created), date(k.Expires), date(k.LastUsed), strings.Join(k.Scopes, "\n"), k.Name,
+						})
+					}
+					return err
+				})
+				if err != nil {
+					return err
+				}
+				header := []string{"key", "state", "made", "expires", "last used", "scopes", "name"}
+				_, err = fmt.Fprintln(cmd.OutOrStdout(), grid(widthOf(cmd.OutOrStdout()), header, rows))
+				return err
+			})
+		},
+	}
+	addStore(cmd.Flags(), &c)
+	return cmd
+}
+
+func keyState(k store.Key, now time.Time) string {
+	switch {
+	case !k.Revoked.IsZero():
+		return "revoked"
+	case !k.Expires.IsZero() && !now.Before(k.Expires):
+		return "expired"
+	}
+	return "works"
+}
+
+func date(t time.Time) string {
+	if t.IsZero() {
+		return "never"
+	}
+	return t.Format(time.DateOnly)
+}
+
+func newKeysRevoke() *cobra.Command {
+	var c store.Config
+	cmd := &cobra.Command{
+		Use:   "revoke KEY",
+		Short: "Revoke a key by its id, for good",
+		Long: `Revoke ends a key, named by the id that the list shows. A running service may
+still take it for some seconds.`,
+		Args: cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return withStore(cmd, c, func(ctx context.Context, s *store.Store) error {
+				err := s.Write(ctx, func(tx store.Tx) error { return s.RevokeKey(ctx, tx, args[0]) })
+				if errors.Is(err, store.ErrNotFound) {
+					return errors.New("there is no key with that id: partwright keys list ORGANIZATION shows all")
+				}
+				return err
+			})
+		},
+	}
+	addStore(cmd.Flags(), &c)
+	return cmd
+}

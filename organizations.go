@@ -1,0 +1,215 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strconv"
+	"time"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+
+	"partwright/worker/store"
+)
+
+func newOrganizations() *cobra.Command {
+	cmd := &cobra.Command{
+		Use:  "organizations COMMAND",
+		Args: cobra.NoArgs,
+		RunE: func(*cobra.Command, []string) error {
+			return errors.New("name a command, such as: partwright organizations list")
+		},
+		Short: "Manage the organizations that share a service",
+		Long: `Organizations share a service and see nothing of each other. What they post, and
+the keys they come with, belong to them. The commands work on the database of
+the service, whether it runs or not; they are for whoever operates it.`,
+	}
+	cmd.AddCommand(newOrganizationsCreate(), newOrganizationsList(), newOrganizationsChange(), newOrganizationsDelete())
+	return cmd
+}
+
+// withStore opens the database for a command that manages accounts. What goes
+// wrong there is no wrong use.
+func withStore(cmd *cobra.Command, c store.Config, f func(context.Context, *store.Store) error) (err error) {
+	if c.Dir == "" && c.URL == "" {
+		return errors.New("say where the data is: --data-dir or --database-url")
+	}
+	c.Beside = true
+	s, err := store.Open(cmd.Context(), c)
+	if err != nil {
+		return &status{exitUnreadable, err}
+	}
+	defer func() { err = errors.Join(err, s.Close()) }()
+	if err := f(cmd.Context(), s); err != nil {
+		return &status{exitUnreadable, err}
+	}
+	return nil
+}
+
+// addQuotas adds a flag for each quota.
+func addQuotas(flags *pflag.FlagSet, q *store.Quotas) {
+	flags.Int64Var(&q.Scores, "max-scores", q.Scores, "scores kept at once, 0 for any number")
+	flags.Int64Var(&q.Bytes, "max-stored", q.Bytes, "bytes kept at once, compressed, 0 for any number")
+	flags.Int64Var(&q.OpenBatches, "max-open-batches", q.OpenBatches, "batches open at once, 0 for any number")
+	flags.DurationVar(&q.Retention, "retention", q.Retention, "how long a batch is kept in which nothing happens any more, 0 for ever")
+}
+
+func checkQuotas(q store.Quotas) error {
+	if q.Scores < 0 || q.Bytes < 0 || q.OpenBatches < 0 || q.Retention < 0 {
+		return errors.New("a quota must not be negative")
+	}
+	if q.Retention%time.Second != 0 {
+		return errors.New("--retention: say whole seconds")
+	}
+	return nil
+}
+
+func newOrganizationsCreate() *cobra.Command {
+	var c store.Config
+	var q store.Quotas
+	cmd := &cobra.Command{
+		Use:   "create NAME",
+		Short: "Create an organization and print its id",
+		Args:  cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if err := checkQuotas(q); err != nil {
+				return err
+			}
+			return withStore(cmd, c, func(ctx context.Context, s *store.Store) error {
+				var o *store.Organization
+				err := s.Write(ctx, func(tx store.Tx) (err error) {
+					o, err = s.CreateOrganization(ctx, tx, args[0], q)
+					return err
+				})
+				if err != nil {
+					return err
+				}
+				_, err = fmt.Fprintln(cmd.OutOrStdout(), o.ID)
+				return err
+			})
+		},
+	}
+	addStore(cmd.Flags(), &c)
+	addQuotas(cmd.Flags(), &q)
+	return cmd
+}
+
+func newOrganizationsList() *cobra.Command {
+	var c store.Config
+	cmd := &cobra.Command{
+		Use:   "list",
+		Short: "List organizations with their quotas",
+		Args:  cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			return withStore(cmd, c, func(ctx context.Context, s *store.Store) error {
+				var rows [][]string
+				err := s.Read(ctx, func(tx store.Tx) error {
+					all, err := store.Organizations(ctx, tx)
+					for _, o := range all {
+						rows = append(rows, []string{
+							o.ID, orAny(o.Scores), orAny(o.Bytes), orAny(o.OpenBatches), orForever(o.Retention), o.Name,
+						})
+					}
+					return err
+				})
+				if err != nil {
+					return err
+				}
+				header := []string{"organization", "scores", "bytes", "open batches", "retention", "name"}
+				_, err = fmt.Fprintln(cmd.OutOrStdout(), grid(widthOf(cmd.OutOrStdout()), header, rows))
+				return err
+			})
+		},
+	}
+	addStore(cmd.Flags(), &c)
+	return cmd
+}
+
+func orAny(n int64) string {
+	if n == 0 {
+		return "any"
+	}
+	return strconv.FormatInt(n, 10)
+}
+
+func orForever(d time.Duration) string {
+	if d == 0 {
+		return "for ever"
+	}
+	return d.String()
+}
+
+func newOrganizationsChange() *cobra.Command {
+	var c store.Config
+	var q store.Quotas
+	var name string
+	cmd := &cobra.Command{
+		Use:   "change ORGANIZATION",
+		Short: "Change the name or quotas of an organization",
+		Long: `Change changes what it is given a flag for and leaves the rest. The organization
+of a service without accounts is called ` + store.SingleUser + `.`,
+		Args: cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if err := checkQuotas(q); err != nil {
+				return err
+			}
+			return withStore(cmd, c, func(ctx context.Context, s *store.Store) error {
+				return s.Write(ctx, func(tx store.Tx) error {
+					_, err := store.ChangeOrganization(ctx, tx, args[0], func(o *store.Organization) error {
+						take(cmd.Flags(), "name", &o.Name, name)
+						take(cmd.Flags(), "max-scores", &o.Scores, q.Scores)
+						take(cmd.Flags(), "max-stored", &o.Bytes, q.Bytes)
+						take(cmd.Flags(), "max-open-batches", &o.OpenBatches, q.OpenBatches)
+						take(cmd.Flags(), "retention", &o.Retention, q.Retention)
+						return nil
+					})
+					return noOrganization(err, args[0])
+				})
+			})
+		},
+	}
+	addStore(cmd.Flags(), &c)
+	addQuotas(cmd.Flags(), &q)
+	cmd.Flags().StringVar(&name, "name", "", "a new name")
+	return cmd
+}
+
+// take takes the value of a flag that was given.
+func take[T any](flags *pflag.FlagSet, flag string, into *T, value T) {
+	if flags.Changed(flag) {
+		*into = value
+	}
+}
+
+func noOrganization(err error, id string) error {
+	if errors.Is(err, store.ErrNotFound) {
+		return fmt.Errorf("there is no organization %q: partwright organizations list shows all", id)
+	}
+	return err
+}
+
+func newOrganizationsDelete() *cobra.Command {
+	var c store.Config
+	var sure bool
+	cmd := &cobra.Command{
+		Use:   "delete ORGANIZATION",
+		Short: "Delete an organization with its batches, scores, results and keys",
+		Long: `Delete takes away an organization and all that belongs to it, for good: batches,
+scores, results and keys. Back-ups still hold it until they are overwritten.`,
+		Args: cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if !sure {
+				return errors.New("this cannot be undone: say --sure")
+			}
+			return withStore(cmd, c, func(ctx context.Context, s *store.Store) error {
+				return s.Write(ctx, func(tx store.Tx) error {
+					return noOrganization(store.DeleteOrganization(ctx, tx, args[0]), args[0])
+				})
+			})
+		},
+	}
+	addStore(cmd.Flags(), &c)
+	cmd.Flags().BoolVar(&sure, "sure", false, "really delete it")
+	return cmd
+}

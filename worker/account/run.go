@@ -1,0 +1,32 @@
+package account
+
+import (
+	"context"
+	"time"
+)
+
+// flushEvery is how much of the last use of keys a killed process may forget.
+const flushEvery = 30 * time.Second
+
+// Run does what is due from time to time until ctx is done.
+func (k *Keeper) Run(ctx context.Context) {
+	tick := time.NewTicker(flushEvery)
+	defer tick.Stop()
+	for {
+		select {
+		case <-ctx.Done():
+			last, cancel := context.WithTimeout(context.WithoutCancel(ctx), 5*time.Second)
+			defer cancel()
+			k.tell(last, k.Flush(last))
+			return
+		case <-tick.C:
+			k.tell(ctx, k.Flush(ctx))
+		}
+	}
+}
+
+func (k *Keeper) tell(ctx context.Context, err error) {
+	if err != nil && ctx.Err() == nil {
+		k.logger.WarnContext(ctx, "the use of keys could not be written down", "error", err.Error())
+	}
+}
