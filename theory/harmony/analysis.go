@@ -13,9 +13,11 @@ type Analysis struct {
 	Cadences []Cadence
 	// Notes classifies every note: Notes[v][n] belongs to Voices[v].Notes[n].
 	Notes [][]NoteReading
-	// Given are the labels that the reading heeds, Contested those that the notes
-	// alone do not bear out; both are empty without labels. See [Guided].
+	// Given are the labels that the reading heeds, Use how it does, Contested those
+	// that the notes alone do not bear out; there are none without labels. See
+	// [Guided].
 	Given     []Annotation
+	Use       LabelUse
 	Contested []Contest
 
 	texture *theory.Texture

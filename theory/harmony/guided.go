@@ -57,7 +57,7 @@ func (m *Model) Guided(t *theory.Texture, given []Annotation, use LabelUse) *Ana
 	if use == Replace {
 		a = a.overlaid(given)
 	}
-	a.Given = given
+	a.Given, a.Use = given, use
 	a.Contested = byNotes.contested(given)
 	return a
 }

@@ -12,7 +12,8 @@ import (
 
 // moreExamples are short cases of our own for rules that no textbook example in
 // these tests breaks: rule, then music, a quarter to a sonority, or after "half"
-// an eighth; "again" repeats the first measure.
+// an eighth; "again" repeats the first measure, "symbol" labels the second quarter
+// E-flat minor.
 var moreExamples = map[partwriting.RuleID]string{
 	"consecutives-at-repeat":          "again C3 G3 E4 C5 | F3 F3 A4 C5 | G2 D4 B4 D5 | D3 A3 F4 D5",
 	"narrowing-fifths":                "C4 G4 | B3 F4",
@@ -32,6 +33,7 @@ var moreExamples = map[partwriting.RuleID]string{
 	"bass-doubled-in-six":             "C: IV F3 A3 C4 F4 | I6 E3 G3 C4 E4 | ii D3 A3 D4 F4",
 	"note-outside-chord":              "C: I C3 G3 E4 C5 | V G3 G3 D4 C5 | I C3 G3 E4 G4",
 	"member-misspelled":               "a: i A2 E4 A4 C5 | V E3 B3 E4 Ab4 | i A2 C4 E4 A4",
+	"label-disagrees":                 "symbol C3 G3 E4 C5 | G3 G3 D4 B4 | C3 G3 E4 C5",
 	"inversion-not-as-named":          "C: I C3 G3 E4 C5 | V6 G3 G3 D4 B4 | I C3 G3 E4 C5",
 	"tritone-unresolved":              "C: I6 E3 G3 C4 C5 | viio6 D3 F3 D4 B4 | I C3 G3 E4 C5",
 	"six-four-doubling":               "C: vi A2 C4 E4 A4 | Cad64 G2 C4 E4 C5 | V G2 B3 D4 B4",
@@ -75,12 +77,18 @@ func TestEveryRuleSpeaks(t *testing.T) {
 			unit = theory.Frac(1, 2)
 		}
 		music, again := strings.CutPrefix(music, "again ")
+		music, symbol := strings.CutPrefix(music, "symbol ")
 		texture := theorytest.ChordsOf(unit, music)
 		if again {
 			texture.Score.Jumps = []theory.Jump{{From: 0, To: 0}}
 		}
+		analysis := harmony.Analyze(texture)
+		if symbol {
+			texture.Score.Chords = []theory.GivenChord{{Onset: unit, Root: theory.PitchClass{Step: theory.E, Alter: -1}, HasRoot: true, Kind: "minor"}}
+			analysis = harmony.Guided(texture, harmony.ScoreAnnotations(texture), harmony.Steer)
+		}
 		findings := partwriting.Check(texture, labeled(t, music, texture), everything)
-		findings = append(findings, partwriting.Check(texture, harmony.Analyze(texture), everything)...)
+		findings = append(findings, partwriting.Check(texture, analysis, everything)...)
 		for _, f := range findings {
 			spoken[f.Rule] = true
 			for _, language := range partwriting.Languages() {

@@ -180,6 +180,9 @@ func (s *fixer) mends(f *Finding, fix Fix) bool {
 
 // reread reads a changed copy anew; chords that were named keep their names.
 func (s *fixer) reread(changed *theory.Texture) *harmony.Analysis {
+	if given := s.passage.Harmony.Given; len(given) > 0 {
+		return harmony.Guided(changed, given, s.passage.Harmony.Use)
+	}
 	var labels []harmony.Label
 	for i := range s.passage.chords {
 		h := &s.passage.chords[i]

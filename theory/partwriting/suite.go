@@ -18,6 +18,7 @@ var suite = join(
 	doublings,
 	omissions,
 	wrongNotes,
+	labels,
 	resolutions,
 	tritones,
 	sixFours,

@@ -8,8 +8,8 @@ import (
 )
 
 // Notes that disagree with a chord that somebody has named: in an analysis of
-// their own, or by a chord symbol in the document. Where nobody has, all of these
-// rules are silent.
+// their own, or by a label in the document. Where nobody has, all of these rules
+// are silent.
 var wrongNotes = []*Rule{
 	{
 		ID: "note-outside-chord", Family: ChordTones, Severity: Fault,
@@ -38,10 +38,12 @@ type namedChord struct {
 	text       string
 }
 
-// namedChords returns the chords of the analysis that were given or, where there
-// is none, the triads and sevenths that the document's chord symbols name: a
-// symbol without a bass leaves the inversion open.
+// namedChords returns the chords that labels name or, where the whole analysis was
+// given, its own.
 func (p *Passage) namedChords() []namedChord {
+	if p.Harmony != nil && len(p.Harmony.Given) > 0 {
+		return p.givenChords()
+	}
 	var out []namedChord
 	for i := range p.chords {
 		if h := &p.chords[i]; named(h) {
@@ -52,36 +54,6 @@ func (p *Passage) namedChords() []namedChord {
 			for i := 0; h.Pivot != nil && i < h.Pivot.Size(); i++ {
 				n.set = n.set.with(h.Pivot.Member(i)) // it may be spelled in either key
 			}
-			out = append(out, n)
-		}
-	}
-	if len(out) > 0 || p.Harmony == nil {
-		return out
-	}
-	return p.symbolChords()
-}
-
-func (p *Passage) symbolChords() []namedChord {
-	var out []namedChord
-	given := p.Score.Chords
-	for i := range given {
-		chord, ok := harmony.FromKind(&given[i])
-		if !ok || chord.Quality.Kind() != given[i].Kind || len(given[i].Degrees) > 0 {
-			continue // ninths, added and altered notes say more than we compare
-		}
-		n := namedChord{first: p.momentFrom(given[i].Onset), end: len(p.Moments), hasBass: given[i].HasBass || given[i].Inversion > 0, text: chord.Root.String() + chord.Quality.Symbol()}
-		if i+1 < len(given) {
-			n.end = p.momentFrom(given[i+1].Onset)
-		}
-		for member := range chord.Quality.Size() {
-			c := chord.Quality.Member(chord.Root, member)
-			n.members, n.set = append(n.members, c), n.set.with(c)
-		}
-		n.bass = n.members[chord.Inversion]
-		if given[i].HasBass && n.bass != given[i].Bass {
-			n.hasBass = false // a bass that is no member, as over a pedal
-		}
-		if n.first < n.end {
 			out = append(out, n)
 		}
 	}

@@ -63,13 +63,66 @@ func TestNotesAgainstChordSymbols(t *testing.T) {
 		{theory.GivenChord{Root: g, HasRoot: true, Kind: "minor-ninth"}, "", "nor are ninths"},
 	} {
 		texture := theorytest.Chords("C3 G3 E4 C5 | B2 G3 D4 G4 | C3 G3 E4 G4 ||")
-		analysis := harmony.Analyze(texture)
 		test.second.Onset = theory.Whole(1)
 		texture.Score.Chords = []theory.GivenChord{
 			{Root: c, HasRoot: true, Kind: "major"}, test.second, {Onset: theory.Whole(2), Root: c, HasRoot: true, Kind: "major"},
 		}
-		if got := wrong(texture, analysis); got != test.want {
+		if got := wrong(texture, harmony.Guided(texture, harmony.ScoreAnnotations(texture), harmony.Steer)); got != test.want {
 			t.Errorf("%s %v: %s, want %s, because %s", test.second.Root, test.second.Kind, got, test.want, test.why)
+		}
+	}
+}
+
+// Where fewer than three voices sound the notes name no chord: the melody of a
+// lead sheet is free under its symbols, and so is a bass over figures that nobody
+// has realized.
+func TestLeadSheetsAreNotHeldToTheirSymbols(t *testing.T) {
+	for _, music := range []string{"C5 | D5 | E5 | F5", "C3 A4 | F3 B4 | G3 F4 | C3 E4"} {
+		texture := theorytest.Chords(music)
+		for i, root := range []theory.Step{theory.E, theory.A, theory.B, theory.F} {
+			texture.Score.Chords = append(texture.Score.Chords, theory.GivenChord{
+				Onset: theory.Whole(int64(i)), Root: theory.PitchClass{Step: root}, HasRoot: true, Kind: "minor",
+			})
+		}
+		for _, f := range partwriting.Check(texture, harmony.Guided(texture, harmony.ScoreAnnotations(texture), harmony.Steer), nil) {
+			switch f.Rule {
+			case "note-outside-chord", "member-misspelled", "inversion-not-as-named", "label-disagrees":
+				t.Errorf("%s at %v under a symbol", f.Rule, f.Onset)
+			}
+		}
+	}
+}
+
+// The finding says what was labelled and what sounds, where, and weighs less when
+// the labelled root is there at all.
+func TestLabelsAgainstTheAnalysis(t *testing.T) {
+	for _, test := range []struct{ root, kind, want string }{
+		{"G", "major", ""},
+		{"Eb", "minor", "1 caution: labelled Ebm; the notes read as C: V (G)"},
+		{"G", "minor", "1 remark: labelled Gm; the notes read as C: V (G)"},
+	} {
+		texture := theorytest.Chords("C3 G3 E4 C5 | G2 G3 D4 B4 | C3 G3 E4 C5 ||")
+		root, err := theory.ParsePitchClass(test.root)
+		if err != nil {
+			t.Fatal(err)
+		}
+		texture.Score.Chords = []theory.GivenChord{
+			{Onset: theory.Whole(1), Root: root, HasRoot: true, Kind: test.kind}, {Onset: theory.Whole(2), Kind: "none"},
+		}
+		catalog, _ := partwriting.CatalogFor("en")
+		for _, use := range []harmony.LabelUse{harmony.Steer, harmony.Replace} {
+			got := ""
+			for _, f := range partwriting.Check(texture, harmony.Guided(texture, harmony.ScoreAnnotations(texture), use), nil) {
+				if f.Rule == "label-disagrees" {
+					got += fmt.Sprintf("%v %s: %s", f.Onset, f.Severity, catalog.Message(&f, texture))
+					if len(f.Notes) != 4 {
+						t.Errorf("%d notes sound there, want 4", len(f.Notes))
+					}
+				}
+			}
+			if got != test.want {
+				t.Errorf("labelled %s %s, %s: %q, want %q", test.root, test.kind, use, got, test.want)
+			}
 		}
 	}
 }
