@@ -11,6 +11,7 @@ import (
 
 	"partwright/musicxml"
 	"partwright/musicxml/archive"
+	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
 	"partwright/worker"
 )
@@ -21,6 +22,8 @@ type checkFlags struct {
 	out      string
 	voices   bool
 	analysis bool
+	labels   string
+	given    string
 	clean    bool
 	upgrade  bool
 	failOn   string
@@ -70,6 +73,8 @@ Exit status: 0 all scores were read; 1 some could not be read; 2 wrong use;
 	flags.StringVar(&f.out, "out", "", "folder to write NAME.findings.json and NAME.marked.musicxml (.mxl) to for each score")
 	flags.BoolVar(&f.voices, "voices", false, "with --out, also write NAME.voices.csv")
 	flags.BoolVar(&f.analysis, "analysis", false, "add the harmonic analysis to the findings; with --out, also write NAME.rntxt (RomanText), NAME.analysis.json and NAME.harmonies.csv, and for all scores statistics.csv and statistics.json")
+	flags.StringVar(&f.labels, "labels", "", "an analysis in RomanText for one score, as a `file`, or \"beside\" for NAME.rntxt or NAME.txt beside each score; in place of the labels in the score")
+	flags.StringVar(&f.given, "given", harmony.Steer.String(), "what labels in or beside a score do to the analysis: "+strings.Join(harmony.LabelUses[:], ", "))
 	flags.BoolVar(&f.upgrade, "upgrade", false, "with --out, make older documents declare MusicXML 4.0 in the marked score, so that 1.0 gets colors too")
 	flags.BoolVar(&f.clean, "clean", false, "with --out, take earlier marks off and write NAME.clean.musicxml (.mxl); check nothing")
 	flags.StringVar(&f.failOn, "fail-on", "", "end with status 3 when there is a finding as grave as fault, caution or remark")
@@ -124,6 +129,10 @@ func checkAll(cmd *cobra.Command, f *checkFlags, paths []string) error {
 		}
 		set = set.Accepting(accepted)
 	}
+	given, err := useNamed(f.given)
+	if err != nil {
+		return err
+	}
 	rubric, err := rubricNamed(f.rubric)
 	if err != nil {
 		return err
@@ -141,9 +150,17 @@ func checkAll(cmd *cobra.Command, f *checkFlags, paths []string) error {
 	defer c.close()
 	options := worker.Options{
 		RuleSet: set, Fixes: f.fixes, Rubric: rubric, Language: f.language, Marks: f.out != "", Upgrade: f.upgrade,
-		Analysis: f.analysis,
+		Analysis: f.analysis, Given: given,
+	}
+	labels, err := newLabelFiles(f.labels, paths)
+	if err != nil {
+		return err
 	}
 	check := func(ctx context.Context, in worker.Input) (*worker.Result, error) {
+		var err error
+		if in.Labels, err = labels.of(in.Name); err != nil {
+			return nil, err
+		}
 		return c.pool.Submit(ctx, in, options)
 	}
 	if err := sweepOver(c.sweep, check, c.take, c.output.Failure); err != nil {

@@ -5,6 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"path/filepath"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -22,6 +24,13 @@ type sweep struct {
 	progress *progress
 
 	read, unreadable, skipped int
+}
+
+// expected reports whether a file is no score and yet no surprise: labels that are
+// looked for beside the scores.
+func (s *sweep) expected(name string) bool {
+	ext := strings.ToLower(filepath.Ext(name))
+	return s.flags.labels == besideScores && (ext == ".rntxt" || ext == ".txt")
 }
 
 func newSweep(cmd *cobra.Command, f *checkFlags, paths []string) (*sweep, error) {
@@ -80,6 +89,9 @@ func sweepOver[T any](
 		var err error
 		switch {
 		case o.Item.Skipped != "":
+			if s.expected(o.Item.Name) {
+				break
+			}
 			s.skipped++
 			if !s.flags.quiet {
 				s.say("%s: skipped, %s", o.Item.Name, o.Item.Skipped)

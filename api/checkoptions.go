@@ -1,8 +1,11 @@
 package api
 
 import (
+	"slices"
 	"strconv"
+	"strings"
 
+	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
 	"partwright/worker"
 )
@@ -13,8 +16,8 @@ const maxFixes = 5
 // checkFields are the options of a check that a form may hold.
 var checkFields = fieldSizes{
 	"rule_set": maxFieldBytes, "language": maxFieldBytes, "marks": maxFieldBytes, "fixes": maxFieldBytes,
-	"analysis": maxFieldBytes,
-	"rubric":   maxFieldBytes, ownField: worker.MaxSettingsFile, "own_rubric": worker.MaxSettingsFile, "accepted": worker.MaxSettingsFile,
+	"analysis": maxFieldBytes, "given": maxFieldBytes, "labels": worker.MaxSettingsFile,
+	"rubric": maxFieldBytes, ownField: worker.MaxSettingsFile, "own_rubric": worker.MaxSettingsFile, "accepted": worker.MaxSettingsFile,
 }
 
 // checkOptions are the options of a check as they were asked for.
@@ -29,6 +32,9 @@ type checkOptions struct {
 	fixes    int
 	// analysis asks for the harmonic analysis.
 	analysis bool
+	// given says what given labels do, labels are those beside the score.
+	given  string
+	labels *worker.Labels
 }
 
 // override takes the fields of a form, which win over the query.
@@ -46,6 +52,10 @@ func (o *checkOptions) override(fields map[string]fieldValue) error {
 			o.marks = &marks
 		case "analysis":
 			o.analysis, err = truth(name, field.text)
+		case "given":
+			o.given = field.text
+		case "labels":
+			o.labels, err = worker.ReadLabels(fileOf(name, field), []byte(field.text))
 		case "fixes":
 			err = o.setFixes(field.text)
 		case "rubric":
@@ -85,6 +95,18 @@ func (o *checkOptions) setFixes(text string) error {
 	}
 	o.fixes = n
 	return nil
+}
+
+// labelUse returns what given labels do.
+func (o *checkOptions) labelUse() (harmony.LabelUse, error) {
+	if o.given == "" {
+		return harmony.Steer, nil
+	}
+	i := slices.Index(harmony.LabelUses[:], o.given)
+	if i < 0 {
+		return 0, refuse(invalidRequest, "The field given must be one of "+strings.Join(harmony.LabelUses[:], ", ")+".")
+	}
+	return harmony.LabelUse(i), nil
 }
 
 // fileOf is the name under which errors speak of a field.

@@ -17,6 +17,7 @@ import (
 	"github.com/getkin/kin-openapi/openapi3"
 	"github.com/santhosh-tekuri/jsonschema/v6"
 
+	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
 	"partwright/worker"
 )
@@ -143,6 +144,7 @@ func TestClosedSetsAreListed(t *testing.T) {
 	}
 	for name, want := range map[string][]any{
 		"Family":        families,
+		"LabelUse":      {harmony.Steer.String(), harmony.Replace.String(), harmony.Ignore.String()},
 		"Severity":      {partwriting.Fault.String(), partwriting.Caution.String(), partwriting.Remark.String()},
 		"SeverityInSet": {partwriting.Fault.String(), partwriting.Caution.String(), partwriting.Remark.String(), partwriting.Off.String()},
 	} {

@@ -98,6 +98,9 @@ type Height = worker.Height
 // Examples: G major
 type KeyName = string
 
+// LabelUse What given labels do to the analysis; "steer" if nothing is said.
+type LabelUse = string
+
 // LanguageTag A language tag (RFC 5646).
 type LanguageTag = string
 
@@ -391,6 +394,9 @@ type ExerciseQuery = bool
 // FixesQuery defines model for FixesQuery.
 type FixesQuery = int
 
+// GivenQuery What given labels do to the analysis; "steer" if nothing is said.
+type GivenQuery = LabelUse
+
 // KeepMeasuresQuery defines model for KeepMeasuresQuery.
 type KeepMeasuresQuery = string
 
@@ -439,6 +445,13 @@ type CreateCheckMultipartBody struct {
 	Accepted openapi_types.File `json:"accepted,omitempty"`
 	Analysis bool               `json:"analysis,omitempty"`
 	Fixes    int                `json:"fixes,omitempty"`
+
+	// Given What given labels do to the analysis; "steer" if nothing is said.
+	Given LabelUse `json:"given,omitempty"`
+
+	// Labels An analysis of the score in RomanText, of at most 256 KiB, in place
+	// of the labels in the score.
+	Labels openapi_types.File `json:"labels,omitempty"`
 
 	// Language A language tag (RFC 5646).
 	Language LanguageTag `json:"language,omitempty"`
@@ -490,6 +503,13 @@ type CreateCheckParams struct {
 	// Analysis With `true` the findings hold the harmonic analysis as well: harmonies,
 	// cadences, phrases, and what every note is to its harmony.
 	Analysis AnalysisQuery `form:"analysis,omitempty" json:"analysis,omitempty"`
+
+	// Given What labels that somebody has given do to the analysis: numerals, figured
+	// bass and chord symbols in the score, or the field `labels` of a form. They
+	// steer it (unless the notes speak plainly against them), replace it where
+	// there are any, or are ignored. Where the notes alone read otherwise, that
+	// is a finding.
+	Given GivenQuery `form:"given,omitempty" json:"given,omitempty"`
 
 	// AcceptLanguage Languages by preference (RFC 9110, 12.5.4).
 	AcceptLanguage AcceptLanguage `json:"Accept-Language,omitempty"`
@@ -817,6 +837,14 @@ func (siw *ServerInterfaceWrapper) CreateCheck(c *gin.Context) {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "analysis", c.Request.URL.Query(), &params.Analysis, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
 	if err != nil {
 		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter analysis: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "given" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "given", c.Request.URL.Query(), &params.Given, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter given: %w", err), http.StatusBadRequest)
 		return
 	}
 

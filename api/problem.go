@@ -44,8 +44,11 @@ func problemOf(err error) Problem {
 		return inputProblem(input)
 	case errors.As(err, &settings):
 		k := unreadableRuleSet
-		if settings.What == worker.RubricFile {
+		switch settings.What {
+		case worker.RubricFile:
 			k = unreadableRubric
+		case worker.LabelsFile:
+			k = unreadableLabels
 		}
 		p := newProblem(k, settings.Error())
 		p.File = settings.File

@@ -67,6 +67,9 @@ var (
 	unreadableRuleSet = &kind{"unreadable-rule-set", http.StatusUnprocessableEntity, "The rule set cannot be read",
 		"The field own_rule_set holds no rule set, or accepted no list, or they name what does not exist.",
 		"Correct the lines that detail names; /v1/rules lists the rules, /v1/rule-sets the sets to base it on."}
+	unreadableLabels = &kind{"unreadable-labels", http.StatusUnprocessableEntity, "The labels cannot be read",
+		"The field labels holds no analysis in RomanText.",
+		"Send lines such as 'm1 C: I b3 V6', or leave the field out."}
 	unreadableRubric = &kind{"unreadable-rubric", http.StatusUnprocessableEntity, "The rubric cannot be read",
 		"The field own_rubric holds no rubric, or one that names what does not exist.",
 		"Correct the lines that detail names; /v1/rules lists the rules, /v1/rubrics the rubrics to base it on."}
@@ -96,7 +99,7 @@ var (
 var kinds = []*kind{
 	invalidRequest, unknownRuleSet, unknownRubric, unknownLanguage, missingScore, malformedForm, incompleteUpload,
 	notFound, methodNotAllowed, notAcceptable, uploadTimeout, uploadTooLarge, limitExceeded,
-	unsupportedMediaType, unreadableScore, unreadableRuleSet, unreadableRubric,
+	unsupportedMediaType, unreadableScore, unreadableRuleSet, unreadableRubric, unreadableLabels,
 	unreadableProgression, noVoicing, timeLimit, internalError, busy, shuttingDown, notReady,
 }
 

@@ -5,6 +5,7 @@ import (
 
 	"partwright/musicxml"
 	"partwright/theory"
+	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
 )
 
@@ -18,6 +19,9 @@ func (e *Engine) report(in Input, r *Result, o Options, catalog *partwriting.Cat
 		Notices:  noticeReports(r.Document.Notices),
 		Findings: make([]FindingReport, 0, len(r.Findings)),
 		Summary:  summarize(r.Findings),
+	}
+	if o.Given != harmony.Ignore {
+		report.Notices = append(report.Notices, in.Labels.notices(r.Texture)...)
 	}
 	if !partwriting.Compared(r.Texture) {
 		report.Notices = append(report.Notices, NoticeReport{

@@ -41,6 +41,9 @@ type Input struct {
 	// Name is a file name, for messages.
 	Name string
 	Data []byte
+	// Labels is an analysis that came beside the score, nil for none; it counts
+	// in place of the labels in the score.
+	Labels *Labels
 }
 
 // Options choose what to do with a score.
@@ -60,6 +63,8 @@ type Options struct {
 	Rubric *partwriting.Rubric
 	// Analysis puts the harmonic analysis into the report.
 	Analysis bool
+	// Given says what labels in or beside the score do to the analysis.
+	Given harmony.LabelUse
 }
 
 // Result is the answer to one score.
@@ -100,7 +105,7 @@ func (e *Engine) Check(ctx context.Context, in Input, o Options) (*Result, error
 			return nil
 		}},
 		{StageHarmony, func() error {
-			r.Harmony = harmony.Analyze(r.Texture)
+			r.Harmony = harmony.Guided(r.Texture, givenLabels(&in, r.Texture), o.Given)
 			return nil
 		}},
 		{StageCheck, func() error {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strings"
 
 	"partwright/musicxml"
 )
@@ -28,11 +29,17 @@ type Failure struct {
 // NewFailure says what an error of [Engine.Check] means for the owner of a score.
 func NewFailure(file string, err error) *Failure {
 	var input *musicxml.InputError
+	var settings *SettingsError
 	switch {
 	case errors.As(err, &input):
 		return &Failure{
 			File: file, Code: input.Code, Entry: input.Entry, Part: input.Part, Measure: input.Measure,
 			Line: input.Line, Column: input.Column, Problem: input.Problem, Advice: input.Advice,
+		}
+	case errors.As(err, &settings):
+		return &Failure{
+			File: file, Code: "unreadable-" + strings.ReplaceAll(settings.What, " ", "-"), Problem: settings.Error() + ".",
+			Advice: "Correct the file, or leave it out.",
 		}
 	case errors.Is(err, ErrDeadline):
 		return &Failure{

@@ -7,8 +7,8 @@ import (
 	"partwright/theory/harmony"
 )
 
-// MaxLabels is the largest file of labels that is read, in bytes.
-const MaxLabels = 1 << 20
+// LabelsFile is what a [SettingsError] about labels says that the file should hold.
+const LabelsFile = "labels"
 
 // Labels is an analysis in RomanText that came beside a score.
 type Labels struct {
@@ -17,24 +17,20 @@ type Labels struct {
 	text *harmony.RomanText
 }
 
-// LabelsError says why a file holds no labels.
-type LabelsError struct{ File, Problem string }
-
-// Error implements error.
-func (e *LabelsError) Error() string {
-	return e.File + ": " + e.Problem + "; an analysis in RomanText has lines such as: m1 C: I b3 V6"
-}
-
 // ReadLabels reads an analysis in RomanText (Tymoczko, Gotham, Cuthbert and Ariza
-// 2019). A file without a single numeral is a [*LabelsError]; single lines that
-// cannot be understood become notices of the score's report.
+// 2019) of at most [MaxSettingsFile] bytes. A file without a single numeral is a
+// [*SettingsError]; single lines that cannot be understood become notices of the
+// score's report.
 func ReadLabels(file string, data []byte) (*Labels, error) {
-	if len(data) > MaxLabels {
-		return nil, &LabelsError{file, fmt.Sprintf("larger than %d bytes", MaxLabels)}
+	fail := func(message string) error {
+		return &SettingsError{File: file, What: LabelsFile, Lines: []SettingsProblem{{Message: message}}}
+	}
+	if len(data) > MaxSettingsFile {
+		return nil, fail(fmt.Sprintf("larger than %d bytes", MaxSettingsFile))
 	}
 	text, err := harmony.ReadRomanText(string(data))
 	if err != nil {
-		return nil, &LabelsError{file, err.Error()}
+		return nil, fail(err.Error())
 	}
 	return &Labels{file, text}, nil
 }

@@ -69,20 +69,25 @@ func (g *guide) weighChords(f int, chords []chord, cost []float32) {
 	if label == nil {
 		return
 	}
-	root := int8(bitOf(label.Chord.Root))
 	for c := range chords {
-		if chords[c].root != root || chords[c].quality != label.Chord.Quality {
+		if !label.names(&chords[c]) {
 			cost[c] += otherChord
 		}
 	}
 }
 
+// names reports whether a chord of the search is the label's.
+func (a *Annotation) names(c *chord) bool {
+	return c.quality == a.Chord.Quality && int(c.root) == bitOf(a.Chord.Root)
+}
+
 // bassCost is what the label at a frame has against an inversion of its chord.
-func (g *guide) bassCost(f int, inversion int8) float32 {
-	if label := g.label(f); label != nil && !label.OpenBass && int(inversion) != label.Chord.Inversion {
-		return otherBass
+func (g *guide) bassCost(f int, c *chord, inversion int8) float32 {
+	label := g.label(f)
+	if label == nil || label.OpenBass || int(inversion) == label.Chord.Inversion || !label.names(c) {
+		return 0
 	}
-	return 0
+	return otherBass
 }
 
 // keyCost is what the label at a frame has against a key.

@@ -189,6 +189,16 @@ func TestContestedLabels(t *testing.T) {
 	}
 }
 
+// A label that is given up says nothing of the bass of other chords.
+func TestGivenUpLabelLeavesTheBassAlone(t *testing.T) {
+	texture := theorytest.Chords("G2 D3 B3 G4 | C3 E3 C4 G4 | D3 D3 A3 F#4 | G2 D3 B3 G4")
+	key := theory.MajorKey(pc("G"))
+	labels := []Annotation{{Onset: theory.Whole(1), End: theory.Whole(2), Chord: Chord{pc("D"), MajorTriad, 1}, Key: &key}}
+	if got, want := numerals(Guided(texture, labels, Steer)), "G: I IV V I"; got != want {
+		t.Errorf("%s, want %s", got, want)
+	}
+}
+
 // Labels that agree change nothing, whatever they are used for.
 func TestAgreeingLabels(t *testing.T) {
 	texture := theorytest.Chords("G2 D3 B3 G4 | C3 E3 C4 G4 | D3 D3 A3 F#4 | G2 D3 B3 G4 / C3 E3 C4 G4 | D3 D3 A3 F#4 | G2 D3 B3 G4")

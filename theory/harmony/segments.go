@@ -159,10 +159,10 @@ func (s *segmenter) extend(start, end int, sounding uint64, out []segment) []seg
 				longest = int8(m)
 			}
 		}
-		out = append(out, segment{int32(start), int32(end), l.chord, l.bass, -1, -(total + w.bassMoves*moves + s.p.guide.bassCost(start, l.bass))})
+		out = append(out, segment{int32(start), int32(end), l.chord, l.bass, -1, -(total + w.bassMoves*moves + s.p.guide.bassCost(start, ch, l.bass))})
 		if longest != l.bass {
 			moves += l.bassAt[l.bass] - l.bassAt[longest]
-			out = append(out, segment{int32(start), int32(end), l.chord, longest, -1, -(total + w.bassMoves*(moves+0.5) + s.p.guide.bassCost(start, longest))})
+			out = append(out, segment{int32(start), int32(end), l.chord, longest, -1, -(total + w.bassMoves*(moves+0.5) + s.p.guide.bassCost(start, ch, longest))})
 		}
 	}
 	return out

@@ -1,0 +1,67 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"partwright/theory/harmony"
+	"partwright/worker"
+)
+
+// besideScores is the word for labels that lie beside each score.
+const besideScores = "beside"
+
+// labelFiles finds the analysis that belongs to a score.
+type labelFiles struct {
+	// one is the same for every score; nil for none.
+	one    *worker.Labels
+	beside bool
+}
+
+// newLabelFiles reads what --labels says: nothing, a file for the only score, or
+// that the files lie beside the scores.
+func newLabelFiles(flag string, paths []string) (*labelFiles, error) {
+	switch flag {
+	case "":
+		return &labelFiles{}, nil
+	case besideScores:
+		return &labelFiles{beside: true}, nil
+	}
+	if info, err := os.Stat(paths[0]); len(paths) > 1 || err == nil && info.IsDir() {
+		return nil, errors.New("--labels FILE is for one score: put the labels of several beside them and say --labels beside")
+	}
+	one, err := fromFile(flag, worker.ReadLabels)
+	return &labelFiles{one: one}, err
+}
+
+// of returns the labels of a score, nil where there are none. A NAME.txt that
+// holds no numeral is some other text.
+func (l *labelFiles) of(score string) (*worker.Labels, error) {
+	if !l.beside {
+		return l.one, nil
+	}
+	name := strings.TrimSuffix(score, filepath.Ext(score))
+	labels, err := fromFile(name+".rntxt", worker.ReadLabels)
+	if !errors.Is(err, os.ErrNotExist) {
+		return labels, err
+	}
+	labels, err = fromFile(name+".txt", worker.ReadLabels)
+	var other *worker.SettingsError
+	if errors.Is(err, os.ErrNotExist) || errors.As(err, &other) {
+		return nil, nil //nolint:nilnil // nothing is beside the score, and nothing is wrong
+	}
+	return labels, err
+}
+
+// useNamed returns what --given asks for.
+func useNamed(word string) (harmony.LabelUse, error) {
+	i := slices.Index(harmony.LabelUses[:], word)
+	if i < 0 {
+		return 0, fmt.Errorf("--given %s: say %s", word, strings.Join(harmony.LabelUses[:], ", "))
+	}
+	return harmony.LabelUse(i), nil
+}
