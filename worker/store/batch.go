@@ -32,6 +32,11 @@ type Batch struct {
 	Options json.RawMessage
 	// Closed and Finished are zero until then.
 	Created, Closed, Finished time.Time
+	// Receiver is the worker that still adds the scores of an upload; "" once all
+	// are there. Without that worker the batch is to be deleted.
+	Receiver string
+	// Skipped counts the files that came with the scores and are none.
+	Skipped int64
 	Counts
 
 	lastEvent int64
@@ -39,13 +44,13 @@ type Batch struct {
 }
 
 const batchColumns = `id, organization_id, state, options, created, closed, finished,
-	total, waiting, done, failed, canceled, last_event`
+	total, waiting, done, failed, canceled, last_event, receiver, skipped`
 
 func scanBatch(r row, b *Batch) error {
 	var options string
 	var created, closed, finished int64
 	err := r.Scan(&b.ID, &b.Organization, &b.State, &options, &created, &closed, &finished,
-		&b.Total, &b.Waiting, &b.Done, &b.Failed, &b.Canceled, &b.lastEvent)
+		&b.Total, &b.Waiting, &b.Done, &b.Failed, &b.Canceled, &b.lastEvent, &b.Receiver, &b.Skipped)
 	b.Options = json.RawMessage(options)
 	b.Created, b.Closed, b.Finished = moment(created), moment(closed), moment(finished)
 	return err
@@ -66,14 +71,15 @@ func micros(t time.Time) int64 {
 	return t.UnixMicro()
 }
 
-// CreateBatch writes an open batch without scores.
-func (s *Store) CreateBatch(ctx context.Context, tx Tx, organization string, options json.RawMessage) (*Batch, error) {
+// CreateBatch writes an open batch without scores. The receiver is "" unless the
+// scores follow from one upload.
+func (s *Store) CreateBatch(ctx context.Context, tx Tx, organization, receiver string, options json.RawMessage) (*Batch, error) {
 	b := &Batch{
-		ID: rand.Text(), Organization: organization, State: BatchOpen, Options: options,
+		ID: rand.Text(), Organization: organization, State: BatchOpen, Options: options, Receiver: receiver,
 		Created: moment(micros(s.now())),
 	}
-	_, err := tx.exec(ctx, `INSERT INTO batches (id, organization_id, state, options, created) VALUES ($1, $2, $3, $4, $5)`,
-		b.ID, b.Organization, string(b.State), string(options), micros(b.Created))
+	_, err := tx.exec(ctx, `INSERT INTO batches (id, organization_id, state, options, created, receiver) VALUES ($1, $2, $3, $4, $5, $6)`,
+		b.ID, b.Organization, string(b.State), string(options), micros(b.Created), b.Receiver)
 	return b, err
 }
 
@@ -94,15 +100,32 @@ func findBatch(ctx context.Context, tx Tx, statement string, args ...any) (*Batc
 	return b, err
 }
 
-// Batches returns the newest batches of an organization, at most limit.
-func Batches(ctx context.Context, tx Tx, organization string, limit int) ([]*Batch, error) {
+func listBatches(ctx context.Context, tx Tx, statement string, args ...any) ([]*Batch, error) {
 	var all []*Batch
 	err := tx.each(ctx, func(r row) error {
 		b := &Batch{}
 		all = append(all, b)
 		return scanBatch(r, b)
-	}, `SELECT `+batchColumns+` FROM batches WHERE organization_id = $1 ORDER BY created DESC, id LIMIT $2`, organization, limit)
+	}, statement, args...)
 	return all, err
+}
+
+// Batches returns the newest batches of an organization, at most limit.
+func Batches(ctx context.Context, tx Tx, organization string, limit int) ([]*Batch, error) {
+	return listBatches(ctx, tx, `SELECT `+batchColumns+` FROM batches WHERE organization_id = $1 ORDER BY created DESC, id LIMIT $2`, organization, limit)
+}
+
+// AbandonedBatches finds the batches whose upload ended with its worker: one that
+// was not seen since a moment, in microseconds since 1970.
+func AbandonedBatches(ctx context.Context, tx Tx, seen int64) ([]*Batch, error) {
+	return listBatches(ctx, tx, `SELECT `+batchColumns+` FROM batches WHERE receiver <> '' AND NOT EXISTS (
+		SELECT 1 FROM workers w WHERE w.id = batches.receiver AND w.seen >= $1)`, seen)
+}
+
+// FinishedBefore finds the batches that were finished or canceled before a
+// moment, at most limit.
+func FinishedBefore(ctx context.Context, tx Tx, moment time.Time, limit int) ([]*Batch, error) {
+	return listBatches(ctx, tx, `SELECT `+batchColumns+` FROM batches WHERE finished > 0 AND finished < $1 ORDER BY finished LIMIT $2`, micros(moment), limit)
 }
 
 // Change finds a batch, holds it against other changes until the transaction
@@ -122,10 +145,12 @@ func (s *Store) Change(ctx context.Context, tx Tx, organization, id string, f fu
 		b.Tell(EventFinished)
 	}
 	_, err = tx.exec(ctx, `UPDATE batches SET state = $1, closed = $2, finished = $3,
-			total = $4, waiting = $5, done = $6, failed = $7, canceled = $8, last_event = $9
-		WHERE id = $10`,
+			total = $4, waiting = $5, done = $6, failed = $7, canceled = $8, last_event = $9,
+			receiver = $10, skipped = $11
+		WHERE id = $12`,
 		string(b.State), micros(b.Closed), micros(b.Finished),
-		b.Total, b.Waiting, b.Done, b.Failed, b.Canceled, b.lastEvent, b.ID)
+		b.Total, b.Waiting, b.Done, b.Failed, b.Canceled, b.lastEvent,
+		b.Receiver, b.Skipped, b.ID)
 	if err != nil {
 		return nil, err
 	}

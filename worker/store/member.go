@@ -24,8 +24,11 @@ type Member struct {
 	Name string
 	// Score is how it is kept.
 	Score Blob
-	// Size is how many bytes it has unpacked.
+	// Size is how many bytes it has unpacked, Hash their SHA-256.
 	Size int64
+	Hash string
+	// Begun is how often [BeginMember] was called.
+	Begun int64
 }
 
 // NewMember is a score that is to be added.
@@ -93,14 +96,21 @@ func Waiting(ctx context.Context, tx Tx, organization, batch string, first, last
 	var all []Member
 	err := tx.each(ctx, func(r row) error {
 		var m Member
-		err := r.Scan(&m.Number, &m.Name, (*[]byte)(&m.Score), &m.Size)
+		err := r.Scan(&m.Number, &m.Name, (*[]byte)(&m.Score), &m.Size, &m.Hash, &m.Begun)
 		all = append(all, m)
 		return err
-	}, `SELECT m.number, m.name, s.packed, s.size FROM members m
+	}, `SELECT m.number, m.name, s.packed, s.size, s.hash, m.begun FROM members m
 		JOIN scores s ON s.organization_id = m.organization_id AND s.hash = m.score_hash
 		WHERE m.batch_id = $1 AND m.organization_id = $2 AND m.state = 'waiting' AND m.number BETWEEN $3 AND $4
 		ORDER BY m.number`, batch, organization, first, last)
 	return all, err
+}
+
+// BeginMember notes that work on a member begins, so that one that ends the
+// process each time can be told.
+func BeginMember(ctx context.Context, tx Tx, organization, batch string, number int64) error {
+	_, err := tx.exec(ctx, `UPDATE members SET begun = begun + 1 WHERE batch_id = $1 AND organization_id = $2 AND number = $3`, batch, organization, number)
+	return err
 }
 
 // Span is a member by number, with the bytes of its score.
@@ -144,7 +154,7 @@ func RetryFailed(ctx context.Context, tx Tx, b *Batch) (int64, error) {
 	if err != nil {
 		return 0, err
 	}
-	n, err := tx.exec(ctx, `UPDATE members SET state = 'waiting' WHERE batch_id = $1 AND state = 'failed' AND score_hash IS NOT NULL`, b.ID)
+	n, err := tx.exec(ctx, `UPDATE members SET state = 'waiting', begun = 0 WHERE batch_id = $1 AND state = 'failed' AND score_hash IS NOT NULL`, b.ID)
 	b.Waiting += n
 	b.Failed -= n
 	return n, err

@@ -11,10 +11,16 @@ import (
 type NewResult struct {
 	Number int64
 	// Engine is the version that gave the answer.
-	Engine  string
-	Report  Blob
-	Marked  Blob
-	Problem json.RawMessage
+	Engine string
+	// Recipe stands for everything but the score that made the answer what it is:
+	// where score and recipe are the same, so is the answer. "" is for none.
+	Recipe string
+	// Reused tells an answer that was copied from an earlier one.
+	Reused   bool
+	Report   Blob
+	Marked   Blob
+	Analysis Blob
+	Problem  json.RawMessage
 }
 
 // SaveResult writes the answer to a member of a batch that is being changed. It
@@ -41,10 +47,17 @@ func (s *Store) SaveResult(ctx context.Context, tx Tx, b *Batch, r NewResult) (b
 		text := string(r.Problem)
 		problem = &text
 	}
-	_, err = tx.exec(ctx, `INSERT INTO results (batch_id, number, organization_id, engine, report, marked, problem, finished)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8)`,
-		b.ID, r.Number, b.Organization, r.Engine, orNull(r.Report), orNull(r.Marked), problem, micros(s.now()))
+	_, err = tx.exec(ctx, `INSERT INTO results (batch_id, number, organization_id, engine, recipe, reused, report, marked, analysis, problem, finished)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)`,
+		b.ID, r.Number, b.Organization, r.Engine, r.Recipe, oneIf(r.Reused), orNull(r.Report), orNull(r.Marked), orNull(r.Analysis), problem, micros(s.now()))
 	return err == nil, err
+}
+
+func oneIf(yes bool) int64 {
+	if yes {
+		return 1
+	}
+	return 0
 }
 
 // orNull keeps a nil blob from being written as an empty one.
@@ -55,16 +68,18 @@ func orNull(b Blob) any {
 	return []byte(b)
 }
 
-// Result is the answer to a member.
+// Result is what became of a member. One that waits or was canceled has no answer.
 type Result struct {
 	Number int64
 	Name   string
 	State  MemberState
 	Engine string
-	Report Blob
-	// Marked is nil unless it was asked for.
-	Marked   Blob
-	Problem  json.RawMessage
+	Reused bool
+	// Report, Marked and Analysis are nil unless they were asked for, of the batch
+	// and of the query.
+	Report, Marked, Analysis Blob
+	Problem                  json.RawMessage
+	// Finished is zero without an answer.
 	Finished time.Time
 }
 
@@ -75,33 +90,84 @@ type ResultQuery struct {
 	After int64
 	// Limit is the longest page.
 	Limit int
-	// Marked asks for the marked scores too.
-	Marked bool
+	// Reports, Marked and Analyses ask for what takes room.
+	Reports, Marked, Analyses bool
+}
+
+func (q *ResultQuery) columns() string {
+	columns := "r.number, m.name, m.state, r.engine, r.reused, r.problem, r.finished"
+	for _, c := range []struct {
+		name   string
+		wanted bool
+	}{{"r.report", q.Reports}, {"r.marked", q.Marked}, {"r.analysis", q.Analyses}} {
+		if c.wanted {
+			columns += ", " + c.name
+		} else {
+			columns += ", NULL"
+		}
+	}
+	return columns
+}
+
+func scanResult(from row, r *Result) error {
+	var problem, engine *string
+	var reused, finished *int64
+	var number *int64
+	err := from.Scan(&number, &r.Name, &r.State, &engine, &reused, &problem, &finished,
+		(*[]byte)(&r.Report), (*[]byte)(&r.Marked), (*[]byte)(&r.Analysis))
+	if err != nil || number == nil {
+		return err
+	}
+	r.Number, r.Engine, r.Reused, r.Finished = *number, *engine, *reused != 0, moment(*finished)
+	if problem != nil {
+		r.Problem = json.RawMessage(*problem)
+	}
+	return nil
 }
 
 // Results returns a page. Members without an answer are passed over.
 func Results(ctx context.Context, tx Tx, q ResultQuery) ([]Result, error) {
-	marked := "NULL"
-	if q.Marked {
-		marked = "r.marked"
-	}
 	var all []Result
 	err := tx.each(ctx, func(from row) error {
 		var r Result
-		var problem *string
-		var finished int64
-		err := from.Scan(&r.Number, &r.Name, &r.State, &r.Engine, (*[]byte)(&r.Report), (*[]byte)(&r.Marked), &problem, &finished)
-		if problem != nil {
-			r.Problem = json.RawMessage(*problem)
-		}
-		r.Finished = moment(finished)
+		err := scanResult(from, &r)
 		all = append(all, r)
 		return err
-	}, `SELECT m.number, m.name, m.state, r.engine, r.report, `+marked+`, r.problem, r.finished
-		FROM results r JOIN members m ON m.batch_id = r.batch_id AND m.number = r.number
+	}, `SELECT `+q.columns()+` FROM results r JOIN members m ON m.batch_id = r.batch_id AND m.number = r.number
 		WHERE r.batch_id = $1 AND r.organization_id = $2 AND r.number > $3
 		ORDER BY r.number LIMIT $4`, q.Batch, q.Organization, q.After, q.Limit)
 	return all, err
+}
+
+// ResultOf returns what became of one member, whether it has an answer or not.
+func ResultOf(ctx context.Context, tx Tx, organization, batch string, number int64) (*Result, error) {
+	q := ResultQuery{Reports: true, Marked: true, Analyses: true}
+	var found *Result
+	err := tx.each(ctx, func(from row) error {
+		found = &Result{Number: number}
+		return scanResult(from, found)
+	}, `SELECT `+q.columns()+` FROM members m LEFT JOIN results r ON r.batch_id = m.batch_id AND r.number = m.number
+		WHERE m.batch_id = $1 AND m.organization_id = $2 AND m.number = $3`, batch, organization, number)
+	if err == nil && found == nil {
+		err = ErrNotFound
+	}
+	return found, err
+}
+
+// EarlierResult finds an answer that the organization got for the same score and
+// recipe, or [ErrNotFound].
+func EarlierResult(ctx context.Context, tx Tx, organization, hash, recipe string) (*Result, error) {
+	q := ResultQuery{Reports: true, Marked: true, Analyses: true}
+	var found *Result
+	err := tx.each(ctx, func(from row) error {
+		found = &Result{}
+		return scanResult(from, found)
+	}, `SELECT `+q.columns()+` FROM members m JOIN results r ON r.batch_id = m.batch_id AND r.number = m.number
+		WHERE m.organization_id = $1 AND m.score_hash = $2 AND m.state = 'done' AND r.recipe = $3 LIMIT 1`, organization, hash, recipe)
+	if err == nil && found == nil {
+		err = ErrNotFound
+	}
+	return found, err
 }
 
 // AnsweredSince counts the results of a batch since a moment.

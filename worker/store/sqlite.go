@@ -26,13 +26,14 @@ type sqlite struct {
 	lock           *sql.Conn
 	locks          *sql.DB
 	writer, reader *sql.DB
+	dir            string
 }
 
 func openSQLite(ctx context.Context, c Config) (_ *sqlite, err error) {
 	if err := os.MkdirAll(c.Dir, 0o700); err != nil {
 		return nil, fmt.Errorf("making the data directory: %w", err)
 	}
-	d := &sqlite{}
+	d := &sqlite{dir: c.Dir}
 	defer func() {
 		if err != nil {
 			_ = d.close()

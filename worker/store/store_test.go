@@ -30,7 +30,7 @@ func (f fixture) create(scores ...string) *store.Batch {
 	f.Helper()
 	var b *store.Batch
 	f.write(func(ctx context.Context, tx store.Tx) (err error) {
-		b, err = f.CreateBatch(ctx, tx, store.SingleUser, []byte(`{"marks":true}`))
+		b, err = f.CreateBatch(ctx, tx, store.SingleUser, "", []byte(`{"marks":true}`))
 		return err
 	})
 	return f.add(b.ID, scores...)
@@ -98,7 +98,7 @@ func TestMemberIsAnsweredOnce(t *testing.T) {
 			t.Errorf("the batch is %s while a score waits", b.State)
 		}
 		f.answer(b.ID, store.NewResult{Number: 2, Engine: "test", Problem: []byte(`{"code":"no-root-element"}`)})
-		results := f.results(store.ResultQuery{Batch: b.ID, Organization: store.SingleUser, Limit: 10})
+		results := f.results(store.ResultQuery{Batch: b.ID, Organization: store.SingleUser, Limit: 10, Reports: true})
 		if len(results) != 2 {
 			t.Fatalf("%d results", len(results))
 		}
@@ -315,7 +315,7 @@ func TestFailedTransactionLeavesNothing(t *testing.T) {
 		if !errors.Is(err, stop) {
 			t.Fatal(err)
 		}
-		if page := f.results(store.ResultQuery{Batch: b.ID, Organization: store.SingleUser, Limit: 10}); len(page) != 0 {
+		if page := f.results(store.ResultQuery{Batch: b.ID, Organization: store.SingleUser, Limit: 10, Reports: true}); len(page) != 0 {
 			t.Errorf("a result stayed: %+v", page)
 		}
 	})
@@ -391,7 +391,7 @@ func TestDataOutliveTheProcess(t *testing.T) {
 			t.Fatal(err)
 		}
 		f = fixture{t, storetest.Open(t, c)}
-		if page := f.results(store.ResultQuery{Batch: b.ID, Organization: store.SingleUser, Limit: 10}); len(page) != 1 {
+		if page := f.results(store.ResultQuery{Batch: b.ID, Organization: store.SingleUser, Limit: 10, Reports: true}); len(page) != 1 {
 			t.Errorf("%d results after opening again", len(page))
 		}
 	})

@@ -1,0 +1,36 @@
+package store
+
+import (
+	"context"
+	"os"
+	"path/filepath"
+)
+
+// Size is how many bytes the database takes on its disk.
+func (s *Store) Size(ctx context.Context) (size int64, err error) {
+	d, embedded := s.database.(*sqlite)
+	if !embedded {
+		err = s.Read(ctx, func(tx Tx) error {
+			return one(ctx, tx, []any{&size}, `SELECT pg_database_size(current_database())`)
+		})
+		return size, err
+	}
+	for _, name := range []string{dataFile, dataFile + "-wal", dataFile + "-shm"} {
+		info, err := os.Stat(filepath.Join(d.dir, name))
+		if err != nil && !os.IsNotExist(err) {
+			return 0, err
+		}
+		if err == nil {
+			size += info.Size()
+		}
+	}
+	return size, nil
+}
+
+// Dir is the data directory, "" for PostgreSQL.
+func (s *Store) Dir() string {
+	if d, ok := s.database.(*sqlite); ok {
+		return d.dir
+	}
+	return ""
+}
