@@ -37,6 +37,13 @@ func (l *lines) Report(r *Report) error   { return l.json.Encode(r) }
 func (l *lines) Failure(f *Failure) error { return l.json.Encode(failed{f}) }
 func (l *lines) Close() error             { return nil }
 
+// ReportLine returns a report as [EncodeNDJSON] writes it, without the line end.
+func ReportLine(r *Report) ([]byte, error) {
+	var b bytes.Buffer
+	err := newJSON(&b).Encode(r)
+	return bytes.TrimSuffix(b.Bytes(), []byte("\n")), err
+}
+
 // EncodeJSON writes one JSON object with the arrays "scores" and "failures". The
 // failures are held until [Encoder] is closed.
 func EncodeJSON(w io.Writer) Encoder { return &object{w: w, failures: []*Failure{}} }

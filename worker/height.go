@@ -17,3 +17,16 @@ func (h Height) MarshalJSON() ([]byte, error) {
 	}
 	return strconv.AppendFloat(nil, h.Number, 'f', -1, 64), nil
 }
+
+// UnmarshalJSON reads what [Height.MarshalJSON] writes.
+func (h *Height) UnmarshalJSON(text []byte) error {
+	*h = Height{}
+	if string(text) == `"-"` {
+		return nil
+	}
+	number, err := strconv.ParseFloat(string(text), 64)
+	if err == nil {
+		*h = Height{number, true}
+	}
+	return err
+}

@@ -13,10 +13,18 @@ import (
 // OutDir is a folder that answers are written to, and nothing outside it.
 type OutDir struct {
 	root *os.Root
+	*Places
+}
+
+// Places gives out paths that can be written under a folder, each once.
+type Places struct {
 	// taken holds the places given out, folded in case, because some file
 	// systems cannot tell A from a.
 	taken map[string]bool
 }
+
+// NewPlaces returns places of which none is taken.
+func NewPlaces() *Places { return &Places{map[string]bool{}} }
 
 // OpenOutDir opens a folder for answers and creates it where there is none.
 func OpenOutDir(dir string) (*OutDir, error) {
@@ -27,7 +35,7 @@ func OpenOutDir(dir string) (*OutDir, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &OutDir{root: root, taken: map[string]bool{}}, nil
+	return &OutDir{root, NewPlaces()}, nil
 }
 
 // Close releases the folder.
@@ -39,7 +47,7 @@ func (d *OutDir) Info() (os.FileInfo, error) { return d.root.Stat(".") }
 // Claim turns the place of an [Item] into a path in the folder that no other
 // item has: a place asked for again gets "-2", "-3", … at its end. Elements
 // that would lead out of the folder or that a file system refuses are replaced.
-func (d *OutDir) Claim(place string) string {
+func (d *Places) Claim(place string) string {
 	clean := cleanPlace(place)
 	unique := clean
 	for n := 2; d.taken[strings.ToLower(unique)]; n++ {

@@ -7,7 +7,9 @@ import (
 	"partwright/worker/store"
 )
 
-func (q *Queue) beat(ctx context.Context) error {
+// Beat writes that this process lives, and so tells whether the database takes
+// writes.
+func (q *Queue) Beat(ctx context.Context) error {
 	return q.store.Write(ctx, func(tx store.Tx) error { return q.store.Beat(ctx, tx, q.id) })
 }
 
@@ -23,7 +25,7 @@ func (q *Queue) live(ctx context.Context) {
 			return
 		case <-tick.C:
 		}
-		err := q.beat(ctx)
+		err := q.Beat(ctx)
 		if err == nil && q.shared() {
 			err = q.sweep(ctx)
 		}

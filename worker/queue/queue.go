@@ -128,6 +128,9 @@ type Job[A river.JobArgs] struct {
 // killed process left unfinished do not count.
 func (j *Job[A]) Faults() int { return len(j.row.Errors) }
 
+// Deaths is how often a process ended while it worked on the job.
+func (j *Job[A]) Deaths() int { return j.row.Attempt - 1 - len(j.row.Errors) }
+
 // Complete marks the job as done in the transaction of its results. An error
 // means that the transaction must be given up.
 func (j *Job[A]) Complete(ctx context.Context, tx store.Tx) error {
@@ -159,13 +162,16 @@ func Open(ctx context.Context, config Config, kinds *Kinds) (*Queue, error) {
 	return q, nil
 }
 
+// Dead is after how long without a heartbeat a process is taken for gone.
+func (q *Queue) Dead() time.Duration { return q.config.Dead }
+
 // ID names this process among those that share the store.
 func (q *Queue) ID() string { return q.id }
 
 // Start brings back the jobs of processes that are gone and begins to work. It
 // returns at once; ctx ends nothing, [Queue.Stop] does.
 func (q *Queue) Start(ctx context.Context) error {
-	if err := q.beat(ctx); err != nil {
+	if err := q.Beat(ctx); err != nil {
 		return fmt.Errorf("starting the queue: %w", err)
 	}
 	if err := q.sweepAtStart(ctx); err != nil {

@@ -1,0 +1,135 @@
+package batch
+
+import (
+	"context"
+	"time"
+
+	"github.com/riverqueue/river"
+
+	"partwright/worker/queue"
+	"partwright/worker/store"
+)
+
+// change does something to a batch in one transaction, and wakes those who watch.
+func (s *Service) change(ctx context.Context, organization, id string, f func(store.Tx, *store.Batch) error) (*store.Batch, error) {
+	var b *store.Batch
+	err := s.store.Write(ctx, func(tx store.Tx) (err error) {
+		b, err = s.store.Change(ctx, tx, organization, id, func(b *store.Batch) error { return f(tx, b) })
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	s.watch.changed(id)
+	return b, nil
+}
+
+// Close takes no further scores; the batch is finished once all have an answer.
+// Closing again changes nothing.
+func (s *Service) Close(ctx context.Context, organization, id string) (*store.Batch, error) {
+	return s.change(ctx, organization, id, func(_ store.Tx, b *store.Batch) error {
+		switch {
+		case b.State == store.BatchClosed, b.State == store.BatchFinished:
+			return nil
+		case b.State != store.BatchOpen, b.Receiver != "":
+			return ErrState
+		}
+		s.closed(b)
+		return nil
+	})
+}
+
+func (s *Service) closed(b *store.Batch) {
+	b.State, b.Closed, b.Receiver = store.BatchClosed, s.store.Now(), ""
+	b.Tell(store.EventClosed)
+}
+
+// Cancel takes the scores without an answer out of the work. Canceling again
+// changes nothing; a finished batch cannot be canceled.
+func (s *Service) Cancel(ctx context.Context, organization, id string) (*store.Batch, error) {
+	return s.change(ctx, organization, id, func(tx store.Tx, b *store.Batch) error {
+		switch {
+		case b.State == store.BatchCanceled:
+			return nil
+		case b.State == store.BatchFinished, b.Receiver != "":
+			return ErrState
+		}
+		b.State, b.Finished = store.BatchCanceled, s.store.Now()
+		if b.Closed.IsZero() {
+			b.Closed = b.Finished
+		}
+		if err := store.CancelWaiting(ctx, tx, b); err != nil {
+			return err
+		}
+		b.Tell(store.EventCanceled)
+		return nil
+	})
+}
+
+// Resume takes a canceled batch up again. It takes no further scores.
+func (s *Service) Resume(ctx context.Context, organization, id string) (*store.Batch, error) {
+	return s.change(ctx, organization, id, func(tx store.Tx, b *store.Batch) error {
+		if b.State != store.BatchCanceled {
+			return ErrState
+		}
+		b.State, b.Finished = store.BatchClosed, time.Time{}
+		if err := store.ResumeCanceled(ctx, tx, b); err != nil {
+			return err
+		}
+		b.Tell(store.EventResumed)
+		return s.enqueuePending(ctx, tx, b)
+	})
+}
+
+// Retry works again on the scores that failed, and only on those. What was no
+// score at all stays failed.
+func (s *Service) Retry(ctx context.Context, organization, id string) (*store.Batch, error) {
+	return s.change(ctx, organization, id, func(tx store.Tx, b *store.Batch) error {
+		if b.State == store.BatchCanceled || b.Receiver != "" {
+			return ErrState
+		}
+		n, err := store.RetryFailed(ctx, tx, b)
+		if err != nil || n == 0 {
+			return err
+		}
+		if b.State == store.BatchFinished {
+			b.State, b.Finished = store.BatchClosed, time.Time{}
+		}
+		b.Tell(store.EventRetried)
+		return s.enqueuePending(ctx, tx, b)
+	})
+}
+
+// enqueuePending adds jobs for every member that waits. Jobs for some of them may
+// be there already: they find nothing left to do, or leave nothing to these.
+func (s *Service) enqueuePending(ctx context.Context, tx store.Tx, b *store.Batch) error {
+	pending, err := store.Pending(ctx, tx, b)
+	if err != nil {
+		return err
+	}
+	return s.enqueue(ctx, tx, b, s.chunks(b, pending), urgency(len(pending)))
+}
+
+func (s *Service) enqueue(ctx context.Context, tx store.Tx, b *store.Batch, jobs []river.JobArgs, p queue.Priority) error {
+	return s.queue.Add(ctx, tx, b.Organization, line, p, jobs...)
+}
+
+// urgency is how urgent so many scores are that came together.
+func urgency(scores int) queue.Priority {
+	switch {
+	case scores <= 1:
+		return queue.Urgent
+	case scores <= 100:
+		return queue.Normal
+	}
+	return queue.Bulk
+}
+
+// Delete takes a batch away with its scores and answers.
+func (s *Service) Delete(ctx context.Context, organization, id string) error {
+	err := s.store.Write(ctx, func(tx store.Tx) error { return store.DeleteBatch(ctx, tx, organization, id) })
+	if err == nil {
+		s.watch.changed(id)
+	}
+	return err
+}

@@ -1,0 +1,162 @@
+package batch
+
+import (
+	"archive/zip"
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"path"
+	"strings"
+	"time"
+
+	"partwright/worker"
+	"partwright/worker/store"
+)
+
+// WriteFindings writes the findings of every score that has an answer, as they
+// are, in the order of numbers. What has no answer yet is left out.
+func (s *Service) WriteFindings(ctx context.Context, organization, id string, to worker.Encoder) error {
+	err := s.each(ctx, store.ResultQuery{Organization: organization, Batch: id, Reports: true}, func(r *store.Result) error {
+		if r.Problem != nil {
+			var f worker.Failure
+			if err := json.Unmarshal(r.Problem, &f); err != nil {
+				return fmt.Errorf("reading a stored problem: %w", err)
+			}
+			return to.Failure(&f)
+		}
+		report, err := readReport(r)
+		if err != nil {
+			return err
+		}
+		return to.Report(report)
+	})
+	if err != nil {
+		return err
+	}
+	return to.Close()
+}
+
+func readReport(r *store.Result) (*worker.Report, error) {
+	text, err := r.Report.Unpack()
+	if err != nil {
+		return nil, err
+	}
+	var report worker.Report
+	if err := json.Unmarshal(text, &report); err != nil {
+		return nil, fmt.Errorf("reading a stored report: %w", err)
+	}
+	return &report, nil
+}
+
+// WriteNDJSON writes the same as [Service.WriteFindings] with
+// [worker.EncodeNDJSON], from the lines that are kept.
+func (s *Service) WriteNDJSON(ctx context.Context, organization, id string, w io.Writer) error {
+	lines := worker.EncodeNDJSON(w)
+	return s.each(ctx, store.ResultQuery{Organization: organization, Batch: id, Reports: true}, func(r *store.Result) error {
+		if r.Problem != nil {
+			var f worker.Failure
+			if err := json.Unmarshal(r.Problem, &f); err != nil {
+				return fmt.Errorf("reading a stored problem: %w", err)
+			}
+			return lines.Failure(&f)
+		}
+		text, err := r.Report.Unpack()
+		if err == nil {
+			_, err = w.Write(append(text, '\n'))
+		}
+		return err
+	})
+}
+
+// WriteMarked writes a .zip archive of the marked scores that there are, in the
+// folders that they came in.
+func (s *Service) WriteMarked(ctx context.Context, organization, id string, w io.Writer) error {
+	out := zip.NewWriter(w)
+	places := worker.NewPlaces()
+	err := s.each(ctx, store.ResultQuery{Organization: organization, Batch: id, Marked: true}, func(r *store.Result) error {
+		if r.Marked == nil {
+			return nil
+		}
+		score, err := r.Marked.Unpack()
+		if err != nil {
+			return err
+		}
+		name := places.Claim(strings.TrimSuffix(r.Name, path.Ext(r.Name))) + ".marked" + worker.ScoreExtension(score)
+		return addFile(out, name, r.Finished, score)
+	})
+	if err != nil {
+		return err
+	}
+	return out.Close()
+}
+
+func addFile(out *zip.Writer, name string, modified time.Time, data []byte) error {
+	header := &zip.FileHeader{Name: name, Method: zip.Deflate, Modified: modified}
+	if strings.HasSuffix(name, ".mxl") {
+		header.Method = zip.Store // packed already
+	}
+	file, err := out.CreateHeader(header)
+	if err == nil {
+		_, err = file.Write(data)
+	}
+	return err
+}
+
+// WriteStatistics writes how often each rule has something to say, as CSV; see
+// [worker.FindingStatistics].
+func (s *Service) WriteStatistics(ctx context.Context, organization, id string, w io.Writer) error {
+	var counts worker.FindingStatistics
+	if err := s.WriteFindings(ctx, organization, id, counting{&counts}); err != nil {
+		return err
+	}
+	table, err := counts.CSV()
+	if err == nil {
+		_, err = w.Write(table)
+	}
+	return err
+}
+
+// counting is an encoder that counts.
+type counting struct{ *worker.FindingStatistics }
+
+func (c counting) Report(r *worker.Report) error {
+	c.Add(r)
+	return nil
+}
+
+func (c counting) Failure(*worker.Failure) error {
+	c.AddFailure()
+	return nil
+}
+
+func (c counting) Close() error { return nil }
+
+// WriteHarmonies writes what the harmonic analyses come to, as CSV; see
+// [worker.HarmonyStatistics]. Without the option it is a table without rows.
+func (s *Service) WriteHarmonies(ctx context.Context, organization, id string, w io.Writer) error {
+	var counts worker.HarmonyStatistics
+	err := s.each(ctx, store.ResultQuery{Organization: organization, Batch: id, Analyses: true}, func(r *store.Result) error {
+		if r.Analysis == nil {
+			return nil
+		}
+		text, err := r.Analysis.Unpack()
+		if err != nil {
+			return err
+		}
+		// Decoding adds to the counts that are there.
+		into := Analysis{Statistics: &counts}
+		if err := json.Unmarshal(text, &into); err != nil {
+			return fmt.Errorf("reading a stored analysis: %w", err)
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	table, err := counts.CSV()
+	if err == nil {
+		_, err = w.Write(table)
+	}
+	return err
+}

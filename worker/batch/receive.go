@@ -1,0 +1,205 @@
+package batch
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"iter"
+
+	"partwright/musicxml"
+	"partwright/musicxml/archive"
+	"partwright/worker"
+	"partwright/worker/queue"
+	"partwright/worker/store"
+)
+
+// Key makes a request that is sent again have its effect once (IETF HTTPAPI, "The
+// Idempotency-Key HTTP Header Field", draft-ietf-httpapi-idempotency-key-header).
+type Key struct {
+	// Value is the client's; it counts within an organization. "" is for none.
+	Value string
+	// Fingerprint stands for the content of the request: the same key with
+	// another is [store.ErrKeyReused].
+	Fingerprint string
+}
+
+// Order asks for a new batch.
+type Order struct {
+	Organization string
+	Options      Options
+	// Items are the scores; nil for none yet.
+	Items iter.Seq[worker.Item]
+	// Open lets further scores be added afterwards.
+	Open bool
+	Key  Key
+}
+
+// group bounds how many scores are written in one transaction, which others wait
+// for.
+const (
+	groupScores = 64
+	groupBytes  = 4 << 20
+)
+
+// Create makes a batch. Work on its first scores begins while the others are
+// still being written; if ctx ends before all are, the batch is deleted. The
+// error is an [*OptionError] where an option cannot be met.
+func (s *Service) Create(ctx context.Context, o Order) (*store.Batch, error) {
+	if _, err := o.Options.work(); err != nil {
+		return nil, err
+	}
+	options, err := json.Marshal(o.Options)
+	if err != nil {
+		return nil, err
+	}
+	earlier, free, err := s.claim(ctx, o.Organization, o.Key)
+	if err != nil {
+		return nil, err
+	}
+	defer free()
+	if earlier != "" {
+		return s.batch(ctx, o.Organization, earlier)
+	}
+	b, err := s.create(ctx, o, options)
+	if err != nil {
+		return nil, err
+	}
+	if o.Items != nil {
+		err = s.receive(ctx, b, o.Items)
+	}
+	if err == nil {
+		b, err = s.received(ctx, b, o)
+	}
+	if err == nil {
+		return b, nil
+	}
+	if deleteErr := s.Delete(context.WithoutCancel(ctx), o.Organization, b.ID); deleteErr != nil {
+		err = errors.Join(err, deleteErr)
+	}
+	if errors.Is(err, errOvertaken) {
+		if earlier, _, err = s.claimed(ctx, o.Organization, o.Key); err == nil {
+			return s.batch(ctx, o.Organization, earlier)
+		}
+	}
+	return nil, err
+}
+
+func (s *Service) create(ctx context.Context, o Order, options json.RawMessage) (b *store.Batch, err error) {
+	err = s.store.Write(ctx, func(tx store.Tx) error {
+		b, err = s.store.CreateBatch(ctx, tx, o.Organization, s.queue.ID(), options)
+		return err
+	})
+	return b, err
+}
+
+func (s *Service) batch(ctx context.Context, organization, id string) (b *store.Batch, err error) {
+	err = s.store.Read(ctx, func(tx store.Tx) error {
+		b, err = store.BatchByID(ctx, tx, organization, id)
+		return err
+	})
+	return b, err
+}
+
+// received ends the upload of a batch, and keeps its key in the same transaction.
+func (s *Service) received(ctx context.Context, b *store.Batch, o Order) (*store.Batch, error) {
+	return s.change(ctx, b.Organization, b.ID, func(tx store.Tx, b *store.Batch) error {
+		b.Receiver = ""
+		if !o.Open {
+			s.closed(b)
+		}
+		return s.keep(ctx, tx, b.Organization, o.Key, b.ID)
+	})
+}
+
+// receive writes scores group by group.
+func (s *Service) receive(ctx context.Context, b *store.Batch, items iter.Seq[worker.Item]) error {
+	var g group
+	groups := 0
+	for item := range items {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		if len(g.members) >= groupScores || g.bytes >= groupBytes {
+			if err := s.write(ctx, b, &g, queue.Bulk); err != nil {
+				return err
+			}
+			groups++
+			g = group{}
+		}
+		g.add(item, s.config.Version)
+	}
+	p := queue.Bulk
+	if groups == 0 {
+		p = urgency(len(g.members))
+	}
+	return s.write(ctx, b, &g, p)
+}
+
+// group is what is written in one transaction.
+type group struct {
+	members []store.NewMember
+	bytes   int64
+	skipped int64
+}
+
+func (g *group) add(item worker.Item, version string) {
+	if item.Skipped != "" {
+		g.skipped++
+		return
+	}
+	m := store.NewMember{Name: item.Name}
+	data, err := item.Read()
+	if err != nil {
+		m.Engine, m.Problem = version, failure(item.Name, err)
+	} else {
+		m.Score = store.NewScore(data)
+		g.bytes += int64(len(data))
+	}
+	g.members = append(g.members, m)
+}
+
+func (s *Service) write(ctx context.Context, b *store.Batch, g *group, p queue.Priority) error {
+	_, err := s.change(ctx, b.Organization, b.ID, func(tx store.Tx, b *store.Batch) error {
+		b.Skipped += g.skipped
+		return s.add(ctx, tx, b, g.members, p)
+	})
+	return err
+}
+
+// add writes members and their jobs.
+func (s *Service) add(ctx context.Context, tx store.Tx, b *store.Batch, members []store.NewMember, p queue.Priority) error {
+	if len(members) == 0 {
+		return nil
+	}
+	first, err := s.store.AddMembers(ctx, tx, b, members)
+	if err != nil {
+		return fmt.Errorf("adding scores: %w", err)
+	}
+	b.Tell(store.EventAdded)
+	var spans []store.Span
+	for i := range members {
+		if members[i].Problem == nil {
+			spans = append(spans, store.Span{Number: first + int64(i), Size: members[i].Score.Size})
+		}
+	}
+	return s.enqueue(ctx, tx, b, s.chunks(b, spans), p)
+}
+
+// ArchiveItems yields the members of an archive under their paths in it.
+func ArchiveItems(r io.ReaderAt, size int64, limits archive.Limits) iter.Seq[worker.Item] {
+	return func(yield func(worker.Item) bool) {
+		for m, err := range archive.Scores(r, size, limits) {
+			item := worker.Item{Name: m.Path, Place: m.Path, Skipped: m.Skipped, Note: m.Note}
+			item.Read = func() ([]byte, error) { return m.Data, nil }
+			if err != nil {
+				item.Skipped = ""
+				item.Read = func() ([]byte, error) { return nil, musicxml.ArchiveError(m.Path, err) }
+			}
+			if !yield(item) {
+				return
+			}
+		}
+	}
+}

@@ -1,0 +1,191 @@
+// Package batch answers batches of scores durably: every score that was accepted
+// gets exactly one answer, whatever happens to the process in between. Begin with
+// [Open].
+//
+// A score waits in the store and a job in the queue, both written in one
+// transaction; a job works on a chunk of scores and is done in the transaction
+// that writes their answers.
+package batch
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"sync"
+	"time"
+
+	"partwright/worker"
+	"partwright/worker/queue"
+	"partwright/worker/store"
+)
+
+// line is where the jobs of batches wait.
+const line = "scores"
+
+// Pool is what the service needs of a [worker.Pool].
+type Pool interface {
+	Submit(context.Context, worker.Input, worker.Options) (*worker.Result, error)
+}
+
+// Config configures a [Service].
+type Config struct {
+	Store *store.Store
+	// Pool works on the scores. Nil lets this process add scores and leave the
+	// work to others on the same database.
+	Pool Pool
+	// Workers is how many chunks are worked on at once, as a rule as many as the
+	// pool has slots (default 1).
+	Workers int
+	// Version is the engine's: answers of the same version, options and score are
+	// the same.
+	Version string
+	// ChunkScores and ChunkBytes bound a chunk (default 32 scores, 2 MiB): large
+	// enough that its transaction does not count beside the work, small enough
+	// that little is done twice after a kill.
+	ChunkScores int
+	ChunkBytes  int64
+	// KeepFor is how long a batch is kept after its end (default: until it is
+	// deleted). KeepKeys is the same for idempotency keys (default 24 h).
+	KeepFor, KeepKeys time.Duration
+	// Queue is how the queue is tuned; its Store and Workers are set here.
+	Queue queue.Config
+	// Metrics and Logger may be nil.
+	Metrics *Metrics
+	Logger  *slog.Logger
+}
+
+func (c Config) withDefaults() Config {
+	c.Workers = max(c.Workers, 1)
+	if c.ChunkScores <= 0 {
+		c.ChunkScores = 32
+	}
+	if c.ChunkBytes <= 0 {
+		c.ChunkBytes = 2 << 20
+	}
+	if c.KeepKeys <= 0 {
+		c.KeepKeys = 24 * time.Hour
+	}
+	if c.Logger == nil {
+		c.Logger = slog.New(slog.DiscardHandler)
+	}
+	return c
+}
+
+// Errors of a service, beside [store.ErrNotFound] and [store.ErrKeyReused].
+var (
+	// ErrClosed is returned for a batch that takes no further scores.
+	ErrClosed = errors.New("the batch takes no further scores")
+	// ErrState is returned for what a batch cannot do in its state.
+	ErrState = errors.New("the state of the batch does not allow that")
+	// ErrInProgress is returned while another request with the same idempotency
+	// key is being answered.
+	ErrInProgress = errors.New("a request with the same idempotency key is being answered")
+)
+
+// Service takes batches and answers them. It is safe for concurrent use.
+type Service struct {
+	config  Config
+	store   *store.Store
+	queue   *queue.Queue
+	logger  *slog.Logger
+	metrics *Metrics
+	recipes recipes
+	watch   watch
+	keys    keys
+
+	stop context.CancelFunc
+	wait sync.WaitGroup
+}
+
+// Open prepares a service. Nothing is worked on before [Service.Start].
+func Open(ctx context.Context, config Config) (*Service, error) {
+	config = config.withDefaults()
+	s := &Service{config: config, store: config.Store, logger: config.Logger, metrics: config.Metrics}
+	kinds := queue.NewKinds()
+	queue.Handle(kinds, s.work)
+	c := config.Queue
+	c.Store, c.Logger = config.Store, config.Logger
+	if config.Pool != nil {
+		c.Workers = map[string]int{line: config.Workers}
+	}
+	var err error
+	if s.queue, err = queue.Open(ctx, c, kinds); err != nil {
+		return nil, err
+	}
+	s.metrics.watch(s)
+	return s, nil
+}
+
+// Start takes up what was interrupted and begins to work; it returns at once.
+func (s *Service) Start(ctx context.Context) error {
+	if err := s.queue.Start(ctx); err != nil {
+		return err
+	}
+	ctx, s.stop = context.WithCancel(context.WithoutCancel(ctx))
+	s.wait.Go(func() { s.keepHouse(ctx) })
+	return nil
+}
+
+// Stop lets the chunks that are worked on end, but not longer than ctx lasts;
+// those left are begun again by the next process. It must follow [Service.Start].
+func (s *Service) Stop(ctx context.Context) error {
+	s.stop()
+	s.wait.Wait()
+	return s.queue.Stop(ctx)
+}
+
+// Writable tells whether the database takes a write now, or why not.
+func (s *Service) Writable(ctx context.Context) error { return s.queue.Beat(ctx) }
+
+// houseTime is the time between two looks for what may be deleted.
+const houseTime = 10 * time.Minute
+
+// keepHouse deletes what nobody can ask for any more, until ctx is done.
+func (s *Service) keepHouse(ctx context.Context) {
+	for {
+		if err := s.tidy(ctx); err != nil && ctx.Err() == nil {
+			s.logger.WarnContext(ctx, "deleting what is no longer needed failed", "error", err.Error())
+		}
+		select {
+		case <-ctx.Done():
+			return
+		case <-time.After(houseTime):
+		}
+	}
+}
+
+// tidy deletes uploads that broke off with their process, keys that are too old,
+// and batches that are past their time.
+func (s *Service) tidy(ctx context.Context) error {
+	var old []*store.Batch
+	err := s.store.Write(ctx, func(tx store.Tx) error {
+		if _, err := store.ForgetKeys(ctx, tx, s.store.Now().Add(-s.config.KeepKeys)); err != nil {
+			return err
+		}
+		seen, err := s.store.SeenSince(ctx, tx, s.queue.Dead())
+		if err == nil {
+			old, err = store.AbandonedBatches(ctx, tx, seen)
+		}
+		return err
+	})
+	if err == nil && s.config.KeepFor > 0 {
+		err = s.store.Read(ctx, func(tx store.Tx) error {
+			past, err := store.FinishedBefore(ctx, tx, s.store.Now().Add(-s.config.KeepFor), 1000)
+			old = append(old, past...)
+			return err
+		})
+	}
+	for _, b := range old {
+		if err == nil {
+			err = s.Delete(ctx, b.Organization, b.ID)
+		}
+	}
+	if err == nil && len(old) > 0 {
+		s.logger.InfoContext(ctx, "batches were deleted", "batches", len(old))
+	}
+	if err != nil {
+		return fmt.Errorf("keeping house: %w", err)
+	}
+	return nil
+}
