@@ -28,7 +28,7 @@ func analyze(r *worker.Result) ([]byte, error) {
 	if a.Report, err = worker.AnalysisJSON(r.Texture, r.Harmony); err != nil {
 		return nil, err
 	}
-	table, err := worker.HarmoniesCSV(r.Texture, r.Harmony)
+	table, err := worker.HarmoniesCSV(r.Report.File, r.Texture, r.Harmony)
 	if err != nil {
 		return nil, err
 	}

@@ -342,7 +342,7 @@ func TestBrokenUploadLeavesNothing(t *testing.T) {
 		}
 		// The same if the process ends.
 		err := b.store.Write(t.Context(), func(tx store.Tx) error {
-			_, err := b.store.CreateBatch(t.Context(), tx, org, "a worker that is gone", json.RawMessage(`{}`))
+			_, err := b.store.CreateUpload(t.Context(), tx, org, "a worker that is gone", json.RawMessage(`{}`))
 			return err
 		})
 		if err != nil {

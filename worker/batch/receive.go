@@ -88,7 +88,7 @@ func (s *Service) Create(ctx context.Context, o Order) (*store.Batch, error) {
 
 func (s *Service) create(ctx context.Context, o Order, options json.RawMessage) (b *store.Batch, err error) {
 	err = s.store.Write(ctx, func(tx store.Tx) error {
-		b, err = s.store.CreateBatch(ctx, tx, o.Organization, s.queue.ID(), options)
+		b, err = s.store.CreateUpload(ctx, tx, o.Organization, s.queue.ID(), options)
 		return err
 	})
 	return b, err

@@ -219,7 +219,8 @@ func (s *Service) reuse(ctx context.Context, organization string, m *store.Membe
 		earlier, err = store.EarlierResult(ctx, tx, organization, m.Hash, recipe.id)
 		return err
 	})
-	if errors.Is(err, store.ErrNotFound) {
+	// The tables of an analysis hold the name of the file in every row.
+	if errors.Is(err, store.ErrNotFound) || err == nil && recipe.analysis && earlier.Name != m.Name {
 		s.metrics.reused(false)
 		return false, nil
 	}

@@ -71,9 +71,14 @@ func micros(t time.Time) int64 {
 	return t.UnixMicro()
 }
 
-// CreateBatch writes an open batch without scores. The receiver is "" unless the
-// scores follow from one upload.
-func (s *Store) CreateBatch(ctx context.Context, tx Tx, organization, receiver string, options json.RawMessage) (*Batch, error) {
+// CreateBatch writes an open batch without scores.
+func (s *Store) CreateBatch(ctx context.Context, tx Tx, organization string, options json.RawMessage) (*Batch, error) {
+	return s.CreateUpload(ctx, tx, organization, "", options)
+}
+
+// CreateUpload writes an open batch whose scores a receiver goes on to add; see
+// [Batch].
+func (s *Store) CreateUpload(ctx context.Context, tx Tx, organization, receiver string, options json.RawMessage) (*Batch, error) {
 	b := &Batch{
 		ID: rand.Text(), Organization: organization, State: BatchOpen, Options: options, Receiver: receiver,
 		Created: moment(micros(s.now())),

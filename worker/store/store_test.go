@@ -30,7 +30,7 @@ func (f fixture) create(scores ...string) *store.Batch {
 	f.Helper()
 	var b *store.Batch
 	f.write(func(ctx context.Context, tx store.Tx) (err error) {
-		b, err = f.CreateBatch(ctx, tx, store.SingleUser, "", []byte(`{"marks":true}`))
+		b, err = f.CreateBatch(ctx, tx, store.SingleUser, []byte(`{"marks":true}`))
 		return err
 	})
 	return f.add(b.ID, scores...)
