@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"log/slog"
+	"os"
 
 	"github.com/prometheus/client_golang/prometheus"
 	"github.com/spf13/cobra"
@@ -35,7 +36,10 @@ this machine only unless --addr says otherwise. Scores are held in memory while
 they are worked on and nowhere else; nothing of them is logged.
 
 It ends on SIGTERM or SIGINT once running work is answered. Every flag can be set
-in the environment as well: PARTWRIGHT_ADDR for --addr, and so on.`,
+in the environment as well: PARTWRIGHT_ADDR for --addr, and so on.
+
+Traces are sent by OpenTelemetry's protocol over HTTP where its variables name a
+place: OTEL_EXPORTER_OTLP_ENDPOINT=http://127.0.0.1:4318, and so on.`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error { return serve(cmd, &f) },
 	}
@@ -66,6 +70,11 @@ func serve(cmd *cobra.Command, f *serveFlags) error {
 	if err != nil {
 		return err
 	}
+	tracing, err := newTracing(cmd.Context(), os.Getenv, logger)
+	if err != nil {
+		return err
+	}
+	defer tracing.flush(cmd.Context())
 	registry := prometheus.NewRegistry()
 	metrics := worker.NewMetrics(registry)
 	engine := &worker.Engine{Version: version(), Limits: f.limits, Observe: metrics.ObserveStage}
@@ -73,7 +82,7 @@ func serve(cmd *cobra.Command, f *serveFlags) error {
 	if err != nil {
 		return err
 	}
-	f.server.Version = version()
+	f.server.Version, f.server.Tracing = version(), tracing.provider
 	server, err := api.NewServer(f.server, pool, registry, logger)
 	if err != nil {
 		return err

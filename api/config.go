@@ -3,12 +3,16 @@ package api
 import (
 	"fmt"
 	"time"
+
+	"go.opentelemetry.io/otel/trace"
 )
 
 // Config configures a [Server]. The zero value works.
 type Config struct {
 	// Version is the version of the program, for metrics.
 	Version string
+	// Tracing makes the spans of requests; nil for none.
+	Tracing trace.TracerProvider
 	// Addr is where clients connect (default 127.0.0.1:8080). There are no
 	// accounts: whoever reaches it may use it.
 	Addr string

@@ -7,6 +7,7 @@ import (
 	"sync/atomic"
 
 	"github.com/gin-gonic/gin"
+	"go.opentelemetry.io/otel/trace"
 
 	"partwright/worker"
 )
@@ -32,6 +33,7 @@ type handlers struct {
 	memory    *memory
 	metrics   *metrics
 	logger    *slog.Logger
+	tracer    trace.Tracer
 	draining  atomic.Bool
 }
 
@@ -48,7 +50,7 @@ func (h *handlers) router() http.Handler {
 	if err := router.SetTrustedProxies(nil); err != nil {
 		panic(err) // an empty list cannot be wrong
 	}
-	router.Use(h.observe, h.recoverPanics, h.renderErrors, prepare, h.validate)
+	router.Use(h.trace, h.observe, h.recoverPanics, h.renderErrors, prepare, h.validate)
 	router.NoRoute(func(c *gin.Context) { fail(c, refuse(notFound)) })
 	router.NoMethod(func(c *gin.Context) { fail(c, refuse(methodNotAllowed)) })
 	RegisterHandlersWithOptions(router, h, GinServerOptions{

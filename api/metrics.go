@@ -56,10 +56,17 @@ func newMetrics(registry prometheus.Registerer, version string) *metrics {
 	return m
 }
 
-func (m *metrics) observe(method, route string, status int, took time.Duration, in, out int64) {
+// observe counts an answered request. The id of its trace, if it has one, goes
+// with the duration as an exemplar.
+func (m *metrics) observe(method, route string, status int, traced string, took time.Duration, in, out int64) {
 	values := []string{methodLabel(method), routeLabel(route), strconv.Itoa(status)}
 	m.requests.WithLabelValues(values...).Inc()
-	m.duration.WithLabelValues(values...).Observe(took.Seconds())
+	duration := m.duration.WithLabelValues(values...)
+	if exemplar, ok := duration.(prometheus.ExemplarObserver); ok && traced != "" {
+		exemplar.ObserveWithExemplar(took.Seconds(), prometheus.Labels{"trace_id": traced})
+	} else {
+		duration.Observe(took.Seconds())
+	}
 	m.received.Add(float64(in))
 	m.sent.Add(float64(max(out, 0)))
 }

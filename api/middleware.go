@@ -58,27 +58,40 @@ func (h *handlers) observe(c *gin.Context) {
 	h.metrics.inFlight.Inc()
 	defer func() {
 		h.metrics.inFlight.Dec()
-		status, took := c.Writer.Status(), time.Since(start)
-		if clientGone(c) {
-			status = statusClientGone
-		}
+		status, took := statusOf(c), time.Since(start)
 		out := int64(c.Writer.Size())
-		h.metrics.observe(c.Request.Method, c.FullPath(), status, took, body.n, out)
-		h.logger.LogAttrs(c.Request.Context(), levelOf(c.FullPath()), "answered",
+		traced := traceOf(c)
+		h.metrics.observe(c.Request.Method, c.FullPath(), status, traced, took, body.n, out)
+		attributes := []slog.Attr{
 			slog.String("request_id", id), slog.String("method", methodLabel(c.Request.Method)),
 			slog.String("route", routeLabel(c.FullPath())), slog.Int("status", status),
 			slog.Float64("seconds", took.Seconds()), slog.Int64("bytes_in", body.n), slog.Int64("bytes_out", max(out, 0)),
-			slog.String("problem", problemCode(c)))
+			slog.String("problem", problemCode(c)),
+		}
+		if traced != "" {
+			attributes = append(attributes, slog.String("trace_id", traced))
+		}
+		h.logger.LogAttrs(c.Request.Context(), levelOf(c.FullPath()), "answered", attributes...)
 	}()
 	c.Next()
 }
 
 // levelOf keeps the probes of an orchestrator, several a minute, out of the log.
 func levelOf(route string) slog.Level {
-	if route == "/healthz" || route == "/readyz" {
+	if isProbe(route) {
 		return slog.LevelDebug
 	}
 	return slog.LevelInfo
+}
+
+func isProbe(route string) bool { return route == "/healthz" || route == "/readyz" }
+
+// statusOf is the status of an answer for log, metrics and traces.
+func statusOf(c *gin.Context) int {
+	if clientGone(c) {
+		return statusClientGone
+	}
+	return c.Writer.Status()
 }
 
 // problemCode is the code of the problem answered, "" for none.

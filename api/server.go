@@ -40,6 +40,7 @@ func newServer(config Config, pool pool, registry *prometheus.Registry, logger *
 	h := &handlers{
 		config: config, pool: pool, contract: contract, languages: newMatcher(), logger: logger,
 		memory: &memory{limit: config.UploadMemory}, metrics: newMetrics(registry, config.Version),
+		tracer: newTracer(config.Tracing),
 	}
 	s := &Server{handlers: h}
 	s.public = s.httpServer(h.router())

@@ -56,8 +56,6 @@ type Options struct {
 	// version of MusicXML, so that it may have every mark.
 	Marks   bool
 	Upgrade bool
-	// Annotate chooses what of the analysis stands in the marked score.
-	Annotate musicxml.Layers
 	// Fixes is how many ways to mend it to look for with each fault and caution,
 	// 0 for none: each is tried, which takes many times as long as the check.
 	Fixes int
@@ -144,7 +142,9 @@ func (e *Engine) stages(ctx context.Context, steps []step) error {
 			return err
 		}
 		start := time.Now()
+		_, span := startSpan(ctx, string(s.stage))
 		err := guard(s.stage, s.run)
+		span.End()
 		if e.Observe != nil {
 			e.Observe(s.stage, time.Since(start))
 		}

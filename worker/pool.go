@@ -110,10 +110,14 @@ func await[T any](ctx context.Context, p *Pool, task Task, size int, work func(c
 
 // run takes a slot, does the work on it and reports the outcome.
 func (p *Pool) run(ctx context.Context, task Task, size int, work func(context.Context) error) error {
+	ctx, span := startSpan(ctx, "score")
+	defer span.End()
 	err := p.enter(ctx)
 	if err == nil {
+		span.AddEvent("begun")
 		err = p.within(ctx, work)
 	}
+	describe(span, task, size, err)
 	p.metrics.outcome(task, size, err)
 	var panicked *PanicError
 	if errors.As(err, &panicked) {

@@ -17,6 +17,8 @@ import (
 
 	"github.com/riverqueue/river"
 	"github.com/riverqueue/river/rivertype"
+	"go.opentelemetry.io/otel/codes"
+	"go.opentelemetry.io/otel/trace"
 
 	"partwright/worker/store"
 )
@@ -54,6 +56,8 @@ type Config struct {
 	Workers map[string]int
 	// Logger is nil for none.
 	Logger *slog.Logger
+	// Tracing makes the spans of jobs; nil for none.
+	Tracing trace.TracerProvider
 	// Heartbeat is how often this process says that it lives (default 5 s), and
 	// Dead after how long without that its jobs are given to others (default four
 	// times as long).
@@ -113,7 +117,13 @@ func NewKinds() *Kinds { return &Kinds{workers: river.NewWorkers()} }
 // after a while, as often as it takes; what can never succeed must be completed.
 func Handle[A river.JobArgs](k *Kinds, work func(context.Context, *Job[A]) error) {
 	river.AddWorker(k.workers, river.WorkFunc(func(ctx context.Context, job *river.Job[A]) error {
-		return work(ctx, &Job[A]{Args: job.Args, row: job.JobRow, client: k.queue.client})
+		ctx, span := k.queue.startSpan(ctx, job.JobRow)
+		defer span.End()
+		err := work(ctx, &Job[A]{Args: job.Args, row: job.JobRow, client: k.queue.client})
+		if err != nil {
+			span.SetStatus(codes.Error, "to be tried again")
+		}
+		return err
 	}))
 }
 

@@ -11,6 +11,8 @@ import (
 	"time"
 
 	"github.com/riverqueue/river"
+	sdk "go.opentelemetry.io/otel/sdk/trace"
+	"go.opentelemetry.io/otel/sdk/trace/tracetest"
 
 	"partwright/worker/queue"
 	"partwright/worker/store"
@@ -31,6 +33,7 @@ type desk struct {
 	*testing.T
 	*queue.Queue
 	store *store.Store
+	spans *tracetest.InMemoryExporter
 
 	mu   sync.Mutex
 	done []string
@@ -40,7 +43,7 @@ type desk struct {
 
 func newDesk(t *testing.T, c store.Config, workers int) *desk {
 	t.Helper()
-	d := &desk{T: t, store: storetest.Open(t, c)}
+	d := &desk{T: t, store: storetest.Open(t, c), spans: tracetest.NewInMemoryExporter()}
 	kinds := queue.NewKinds()
 	queue.Handle(kinds, func(ctx context.Context, job *queue.Job[note]) error {
 		if d.work != nil {
@@ -50,6 +53,7 @@ func newDesk(t *testing.T, c store.Config, workers int) *desk {
 	})
 	config := queue.Config{
 		Store: d.store, Heartbeat: 50 * time.Millisecond, Dead: 2 * time.Second, FetchPoll: 20 * time.Millisecond,
+		Tracing: sdk.NewTracerProvider(sdk.WithSyncer(d.spans)),
 	}
 	if workers > 0 {
 		config.Workers = map[string]int{line: workers}
