@@ -13,6 +13,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"partwright/theory/partwriting"
+	"partwright/theory/voicing"
 	"partwright/worker"
 )
 
@@ -36,9 +37,13 @@ smallest step, nothing that the rules forbid, the cheapest phrase of all.
 PROGRESSION is a text, the name of a file, or - for standard input. A text is a
 row of chords after a key: numerals in RomanText spelling or chord symbols, a
 beat each or *N beats, || at the end of a phrase. A text with measures (m1 I b3 V)
-is read as RomanText.`,
+is read as RomanText. Notes in braces are given, from the top voice down, as in
+V7{D5,-,F4}. After the word bass come bass notes with figures (F#2/6), after the
+word soprano the notes of a melody whose chords are chosen too.`,
 		Example: `  partwright voice "C: I vi ii6 V7*2 I"
   partwright voice --style keyboard --bass free --alternatives 3 "g: i iv V7 i"
+  partwright voice --style keyboard "g: bass G2 F#2/6 G2 A2/#6 Bb2/6 D3/# G2*2"
+  partwright voice --ending half "G: soprano B4 C5 A4 B4 A4*4"
   partwright voice --out sheets --name evening --density 0.5 phrase.rntxt`,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) != 1 {
@@ -51,6 +56,8 @@ is read as RomanText.`,
 	flags, r := cmd.Flags(), &f.request
 	flags.StringVar(&r.Style, "style", "chorale", "texture: "+strings.Join(worker.VoicingStyles(), ", "))
 	flags.StringVar(&r.Bass, "bass", "given", "given (inversions as written), roots, or free (as the line wants)")
+	flags.StringVar(&r.Ending, "ending", "given", "how it closes: "+strings.Join(voicing.EndingNames(), ", "))
+	flags.BoolVar(&r.SixFour, "six-four", false, "put a cadential six-four before the last dominant")
 	flags.IntVar(&r.Alternatives, "alternatives", 1, "how many voicings")
 	flags.Float64Var(&r.Density, "density", 0, "how florid: 0 plain to 1")
 	flags.Uint64Var(&r.Seed, "seed", 1, "seed of the decorations")

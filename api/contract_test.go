@@ -19,6 +19,7 @@ import (
 
 	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
+	"partwright/theory/voicing"
 	"partwright/worker"
 )
 
@@ -153,7 +154,7 @@ func TestClosedSetsAreListed(t *testing.T) {
 		}
 	}
 	parameters := contractOf(t).document.Components.Parameters
-	for name, want := range map[string][]string{"StyleQuery": worker.VoicingStyles(), "BassQuery": worker.BassWays()} {
+	for name, want := range map[string][]string{"StyleQuery": worker.VoicingStyles(), "BassQuery": worker.BassWays(), "EndingQuery": voicing.EndingNames()} {
 		if got := fmt.Sprint(parameters[name].Value.Schema.Value.Enum); got != fmt.Sprint(want) {
 			t.Errorf("%s lists %v, want %v", name, got, want)
 		}

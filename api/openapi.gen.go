@@ -220,9 +220,12 @@ type ProblemKindList struct {
 // Progression A key with chords, at most 64 KiB and 500 chords: numerals in RomanText
 // spelling or chord symbols, a beat each or `*N` beats, a metre in front if it
 // is not 4/4, `||` at the end of a phrase. A text with measures
-// (`m1 I b3 V`) is read as RomanText.
+// (`m1 I b3 V`) is read as RomanText. Notes in braces are given, from the top
+// voice down (`V7{D5,-,F4}`). After the word `bass` come bass notes with
+// figures, after the word `soprano` the notes of a melody whose chords are
+// chosen too, after the word `chords` chords again.
 //
-// Examples: C: I vi ii6 V7*2 I, 3/4 g: i iv V7 i || Bb: Bb Eb F7 Bb
+// Examples: C: I vi ii6 V7*2 I, 3/4 g: i iv V7 i || Bb: Bb Eb F7 Bb, g: bass G2 F#2/6 G2*2, G: soprano B4 A4 G4*2
 type Progression = string
 
 // Report The answer to one score.
@@ -388,6 +391,9 @@ type ContentDisposition = string
 // DensityQuery defines model for DensityQuery.
 type DensityQuery = float32
 
+// EndingQuery defines model for EndingQuery.
+type EndingQuery = string
+
 // ExerciseQuery defines model for ExerciseQuery.
 type ExerciseQuery = bool
 
@@ -423,6 +429,9 @@ type SeedQuery = int64
 
 // SeverityQuery defines model for SeverityQuery.
 type SeverityQuery = string
+
+// SixFourQuery defines model for SixFourQuery.
+type SixFourQuery = bool
 
 // StyleQuery defines model for StyleQuery.
 type StyleQuery = string
@@ -616,6 +625,7 @@ type CreateVoicingMultipartBody struct {
 	Alternatives int     `json:"alternatives,omitempty"`
 	Bass         string  `json:"bass,omitempty"`
 	Density      float32 `json:"density,omitempty"`
+	Ending       string  `json:"ending,omitempty"`
 	Exercise     bool    `json:"exercise,omitempty"`
 	Layout       string  `json:"layout,omitempty"`
 
@@ -627,15 +637,19 @@ type CreateVoicingMultipartBody struct {
 	// Progression A key with chords, at most 64 KiB and 500 chords: numerals in RomanText
 	// spelling or chord symbols, a beat each or `*N` beats, a metre in front if it
 	// is not 4/4, `||` at the end of a phrase. A text with measures
-	// (`m1 I b3 V`) is read as RomanText.
+	// (`m1 I b3 V`) is read as RomanText. Notes in braces are given, from the top
+	// voice down (`V7{D5,-,F4}`). After the word `bass` come bass notes with
+	// figures, after the word `soprano` the notes of a melody whose chords are
+	// chosen too, after the word `chords` chords again.
 	//
 	//
-	// Examples: C: I vi ii6 V7*2 I, 3/4 g: i iv V7 i || Bb: Bb Eb F7 Bb
+	// Examples: C: I vi ii6 V7*2 I, 3/4 g: i iv V7 i || Bb: Bb Eb F7 Bb, g: bass G2 F#2/6 G2*2, G: soprano B4 A4 G4*2
 	Progression Progression `json:"progression,omitempty"`
 
 	// RuleSet A permanent name in kebab case.
 	RuleSet Word   `json:"rule_set,omitempty"`
 	Seed    int64  `json:"seed,omitempty"`
+	SixFour bool   `json:"six_four,omitempty"`
 	Style   string `json:"style,omitempty"`
 	Title   string `json:"title,omitempty"`
 }
@@ -649,6 +663,14 @@ type CreateVoicingParams struct {
 	// Bass `given` takes the inversions as they are written, `roots` puts every root in
 	// the bass, `free` lets the line of the bass choose the inversions.
 	Bass BassQuery `form:"bass,omitempty" json:"bass,omitempty"`
+
+	// Ending How the last phrase closes: as it is given, with a perfect or imperfect
+	// authentic cadence, on the dominant, by the fourth degree, or deceptively.
+	// The last chords are replaced by those of the ending.
+	Ending EndingQuery `form:"ending,omitempty" json:"ending,omitempty"`
+
+	// SixFour With `true` a cadential six-four takes half the time of the last dominant.
+	SixFour SixFourQuery `form:"six_four,omitempty" json:"six_four,omitempty"`
 
 	// Alternatives How many voicings are wanted, the cheapest first; fewer come where little else is possible.
 	Alternatives AlternativesQuery `form:"alternatives,omitempty" json:"alternatives,omitempty"`
@@ -1361,6 +1383,22 @@ func (siw *ServerInterfaceWrapper) CreateVoicing(c *gin.Context) {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "bass", c.Request.URL.Query(), &params.Bass, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter bass: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "ending" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "ending", c.Request.URL.Query(), &params.Ending, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter ending: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "six_four" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "six_four", c.Request.URL.Query(), &params.SixFour, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter six_four: %w", err), http.StatusBadRequest)
 		return
 	}
 

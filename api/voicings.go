@@ -49,7 +49,8 @@ func (h *handlers) voiceRequest(c *gin.Context, up *upload) (*worker.VoiceReques
 	}
 	r := &worker.VoiceRequest{
 		Progression: string(up.Data), Title: values.Get("title"), Style: values.Get("style"),
-		Bass: values.Get("bass"), Layout: values.Get("layout"), Exercise: values.Get("exercise") == "true",
+		Bass: values.Get("bass"), Ending: values.Get("ending"), SixFour: values.Get("six_four") == "true",
+		Layout: values.Get("layout"), Exercise: values.Get("exercise") == "true",
 	}
 	if field, ok := up.fields[progressionField]; ok {
 		r.Progression = field.text

@@ -23,6 +23,10 @@ type VoiceRequest struct {
 	Style string
 	// Bass is "given" (the inversions of the text), "roots" or "free"; "" is given.
 	Bass string
+	// Ending is how the last phrase closes, see [voicing.EndingNames]; "" is given.
+	// SixFour puts a cadential six-four before its dominant.
+	Ending  string
+	SixFour bool
 	// Alternatives is how many voicings are wanted, 1 to [MaxAlternatives]; 0 is 1.
 	Alternatives int
 	// Density is how florid the result is to be, 0 plain to 1; Seed makes the
@@ -134,13 +138,33 @@ func (r *VoiceRequest) problem() (*voicing.Progression, *voicing.Problem, error)
 	if len(p.Chords) > MaxProgression {
 		return nil, nil, &RequestError{fmt.Sprintf("the progression has %d chords; at most %d are voiced at once", len(p.Chords), MaxProgression)}
 	}
+	if err := r.close(p); err != nil {
+		return nil, nil, err
+	}
 	problem := p.Problem(style)
 	return p, problem, chooseBass(problem, r.Bass)
 }
 
+// close gives the progression its ending.
+func (r *VoiceRequest) close(p *voicing.Progression) error {
+	ending, ok := voicing.ParseEnding(r.Ending)
+	if !ok {
+		return &RequestError{fmt.Sprintf("%q is no ending; choose one of %s", r.Ending, strings.Join(voicing.EndingNames(), ", "))}
+	}
+	err := p.End(ending)
+	if err == nil && r.SixFour {
+		err = p.SixFour()
+	}
+	var cannot *voicing.EndingError
+	if errors.As(err, &cannot) {
+		return &RequestError{cannot.Problem}
+	}
+	return err
+}
+
 // chooseBass settles the inversions: as they are given, all roots, or free. What
-// its bass note makes it (a cadential six-four, an augmented sixth) stays so, and
-// a free line still ends its phrases as they are given.
+// its bass note makes it (a cadential six-four, an augmented sixth) stays so, a free
+// line still ends its phrases as they are given, and given notes stay.
 func chooseBass(p *voicing.Problem, way string) error {
 	switch way {
 	case "", "given":
@@ -153,6 +177,7 @@ func chooseBass(p *voicing.Problem, way string) error {
 		slot := &p.Slots[k]
 		reading := slot.Choices[0].Reading
 		switch {
+		case bassGiven(slot, p), len(slot.Choices) > 1:
 		case reading.Numeral.Cadential, reading.Quality().IsAugmentedSixth():
 		case way == "roots":
 			slot.Choices[0].Reading.Numeral.Inversion = 0
@@ -161,6 +186,12 @@ func chooseBass(p *voicing.Problem, way string) error {
 		}
 	}
 	return nil
+}
+
+// bassGiven reports whether the note of the lowest voice is given.
+func bassGiven(slot *voicing.Slot, p *voicing.Problem) bool {
+	n := len(p.Style.Voices)
+	return len(slot.Fixed) >= n && slot.Fixed[n-1] != nil
 }
 
 // BassWays lists the ways to choose the bass.

@@ -13,7 +13,8 @@ type VoicingReport struct {
 	Style  string `json:"style"`
 	// Voices are the names of the voices from the top.
 	Voices []string `json:"voices"`
-	// Chords is the number of chords, Numerals what was read.
+	// Chords is the number of chords, Numerals what was read: a numeral with its
+	// key, or a note of a melody whose chord was to be chosen.
 	Chords   int      `json:"chords"`
 	Numerals []string `json:"numerals"`
 	// Obstacle is set where no voicing obeys the hard rules; the one alternative
@@ -99,6 +100,10 @@ func newVoicingReport(version string, p *voicing.Progression, problem *voicing.P
 		r.Voices = append(r.Voices, v.Name)
 	}
 	for _, c := range p.Chords {
+		if c.Choices != nil {
+			r.Numerals = append(r.Numerals, c.Text)
+			continue
+		}
 		r.Numerals = append(r.Numerals, c.Reading.String())
 	}
 	if impossible != nil {

@@ -71,6 +71,9 @@ func arrange(c Choice, slot *Slot, style *Style) *set {
 		}
 		s.tones[v] = tonesOf(c.Reading, r, fixed, only)
 	}
+	if len(slot.Top) > 0 {
+		s.tones[0] = slices.DeleteFunc(s.tones[0], func(t tone) bool { return !slices.Contains(slot.Top, t.pitch.Class()) })
+	}
 	d := doublings(c.Reading, n)
 	if style.Lifted {
 		d = complete(c.Reading, n)

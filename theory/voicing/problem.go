@@ -29,6 +29,8 @@ type Slot struct {
 	// Fixed gives pitches that are settled, by voice from the top; nil entries
 	// are free. It may be shorter than the number of voices.
 	Fixed []*theory.Pitch
+	// Top are the notes that the top voice may take; none means any.
+	Top []theory.PitchClass
 	// PhraseEnd closes a phrase: what follows is a new start, and lines may leap.
 	PhraseEnd bool
 }

@@ -18,8 +18,17 @@ type Progression struct {
 
 // ProgressionChord is one chord of a progression.
 type ProgressionChord struct {
+	// Reading is the chord; where there are Choices, one of which is to be taken,
+	// it names the key only.
 	Reading  harmony.Reading
+	Choices  []Choice
 	Duration theory.Fraction
+	// Fixed are notes that are given, from the top voice down, nil where a voice
+	// is free; Bass is that of the lowest voice.
+	Fixed []*theory.Pitch
+	Bass  *theory.Pitch
+	// Top are the notes that the top voice may take; none means any.
+	Top []theory.PitchClass
 	// PhraseEnd closes a phrase.
 	PhraseEnd bool
 	// Text is the chord as it was written, Line where, from 1.
@@ -48,7 +57,14 @@ var measureLine = regexp.MustCompile(`(?m)^\s*m\d`)
 //
 // A key with a colon comes first and wherever it changes, a metre before it if
 // it is not 4/4, *N makes a chord last N beats, || closes a phrase, a single
-// bar line is passed over.
+// bar line is passed over. Braces give notes from the top voice down, a dash
+// leaves a voice free: V7{D5,-,F4}*2.
+//
+// After the word bass come bass notes with their figures, after the word soprano
+// notes of a melody whose chords are to be chosen; after chords, chords again:
+//
+//	g: bass G2 F#2/6 G2 A2/#6 Bb2/6 D3/# G2*2
+//	G: soprano B4 C5 A4 G4*2
 func ReadProgression(text string) (*Progression, error) {
 	if measureLine.MatchString(text) {
 		return fromRomanText(text)
@@ -74,6 +90,8 @@ type rowReader struct {
 	key         theory.Key
 	hasKey      bool
 	line        int
+	// given is what bare notes are.
+	given givenLine
 }
 
 func (r *rowReader) word(w string) error {
@@ -92,6 +110,10 @@ func (r *rowReader) word(w string) error {
 			return err
 		}
 		r.key, r.hasKey = key, true
+		return nil
+	}
+	if line, ok := givenLines[w]; ok {
+		r.given = line
 		return nil
 	}
 	if time, ok := readTime(w); ok {
@@ -117,13 +139,28 @@ func (r *rowReader) chord(w string) error {
 		}
 		beats = n
 	}
-	reading, err := readChord(name, r.key)
+	c := ProgressionChord{Duration: beats.Mul(r.progression.Layout.time().Beat()), Text: name, Line: r.line}
+	bare, err := c.readFixed(name)
 	if err != nil {
 		return err
 	}
-	duration := beats.Mul(r.progression.Layout.time().Beat())
-	r.progression.add(ProgressionChord{Reading: reading, Duration: duration, Text: name, Line: r.line})
+	if err := r.read(&c, bare); err != nil {
+		return err
+	}
+	r.progression.add(c)
 	return nil
+}
+
+// read finds out what a word without its notes and beats stands for.
+func (r *rowReader) read(c *ProgressionChord, word string) (err error) {
+	switch r.given {
+	case bassLine:
+		return c.readBass(word, r.key)
+	case sopranoLine:
+		return c.readMelody(word, r.key, len(r.progression.Chords) == 0)
+	}
+	c.Reading, err = readChord(word, r.key)
+	return err
 }
 
 func (p *Progression) add(c ProgressionChord) {
@@ -211,13 +248,42 @@ func fromRomanText(text string) (*Progression, error) {
 	return p, nil
 }
 
-// Problem makes a voicing problem of a progression.
+// Problem makes a voicing problem of a progression. Where chords are to be
+// chosen, [FunctionalSyntax] weighs them; between chords that are given it does
+// not forbid what their author wrote.
 func (p *Progression) Problem(style Style) *Problem {
 	problem := &Problem{Style: style}
+	open, given := false, false
 	for _, c := range p.Chords {
-		slot := Given(c.Reading)
-		slot.PhraseEnd = c.PhraseEnd
+		slot := Slot{Choices: c.Choices, Top: c.Top, PhraseEnd: c.PhraseEnd}
+		if c.Choices == nil {
+			slot.Choices, given = []Choice{{Reading: c.Reading}}, true
+		}
+		open = open || c.Choices != nil
+		slot.Fixed = append(slot.Fixed, c.Fixed...)
+		if c.Bass != nil {
+			last := len(style.Voices) - 1
+			for len(slot.Fixed) <= last {
+				slot.Fixed = append(slot.Fixed, nil)
+			}
+			slot.Fixed[last] = c.Bass
+		}
 		problem.Slots = append(problem.Slots, slot)
 	}
+	switch {
+	case open && given:
+		problem.Syntax = leniently
+	case open:
+		problem.Syntax = FunctionalSyntax
+	}
 	return problem
+}
+
+// leniently is [FunctionalSyntax] where some of the chords are given: nothing is
+// forbidden, and what it would forbid costs as much as its dearest step.
+func leniently(from, to harmony.Reading) Cost {
+	if cost := FunctionalSyntax(from, to); cost >= 0 {
+		return cost
+	}
+	return 600
 }

@@ -1,0 +1,202 @@
+package voicing
+
+import (
+	"fmt"
+	"slices"
+
+	"partwright/theory"
+	"partwright/theory/harmony"
+)
+
+// Ending is how a progression closes. The chords are those that Hutchinson, Music
+// Theory for the 21st-Century Classroom, ch. 11, gives the cadences.
+type Ending int8
+
+// Endings.
+const (
+	// AsGiven leaves the chords as they are; a melody whose chords are to be
+	// chosen closes in the first of the ways below that its notes allow.
+	AsGiven Ending = iota
+	// Perfect is V or V7 to I in root position, the tonic in the top voice;
+	// Imperfect the same with the third or fifth there.
+	Perfect
+	Imperfect
+	// Half stops on V.
+	Half
+	// Plagal is IV to I, Deceptive V or V7 to vi.
+	Plagal
+	Deceptive
+)
+
+var endingNames = [...]string{"given", "perfect", "imperfect", "half", "plagal", "deceptive"}
+
+// String returns a word such as "half".
+func (e Ending) String() string { return endingNames[e] }
+
+// EndingNames lists the words of all endings.
+func EndingNames() []string { return slices.Clone(endingNames[:]) }
+
+// ParseEnding reads the word of an ending; "" is "given".
+func ParseEnding(word string) (Ending, bool) {
+	if word == "" {
+		return AsGiven, true
+	}
+	i := slices.Index(endingNames[:], word)
+	return Ending(max(i, 0)), i >= 0
+}
+
+// EndingError says why a progression cannot close in a way.
+type EndingError struct{ Problem string }
+
+// Error returns the problem.
+func (e *EndingError) Error() string { return e.Problem }
+
+// closing is one chord of an ending with what the top voice may have in it.
+type closing struct {
+	choices []Choice
+	top     []theory.PitchClass
+}
+
+// closings are the chords of an ending in a key.
+func (e Ending) closings(key theory.Key) []closing {
+	numeral := func(degree int8, q harmony.Quality, cost Cost) Choice {
+		return Choice{harmony.Reading{Key: key, Numeral: harmony.Numeral{Degree: degree, Quality: q}}, cost}
+	}
+	tonic, four, six := harmony.MajorTriad, harmony.MajorTriad, harmony.MinorTriad
+	if key.Mode == theory.MinorMode {
+		tonic, four, six = harmony.MinorTriad, harmony.MinorTriad, harmony.MajorTriad
+	}
+	five := closing{choices: []Choice{numeral(5, harmony.MajorTriad, 0), numeral(5, harmony.DominantSeventh, 40)}}
+	one := closing{choices: []Choice{numeral(1, tonic, 0)}}
+	chord := one.choices[0].Reading
+	switch e {
+	case Perfect:
+		one.top = []theory.PitchClass{chord.Member(0)}
+		return []closing{five, one}
+	case Imperfect:
+		one.top = []theory.PitchClass{chord.Member(1), chord.Member(2)}
+		return []closing{five, one}
+	case Half:
+		return []closing{{choices: five.choices[:1]}}
+	case Plagal:
+		return []closing{{choices: []Choice{numeral(4, four, 0)}}, one}
+	case Deceptive:
+		return []closing{five, {choices: []Choice{numeral(6, six, 0)}}}
+	}
+	return nil
+}
+
+// End closes the progression in one way: the last chords become those of the
+// ending and keep their durations and given notes. A way that the given notes do
+// not allow is an [*EndingError].
+func (p *Progression) End(e Ending) error {
+	if len(p.Chords) == 0 {
+		return ErrEmpty
+	}
+	last := &p.Chords[len(p.Chords)-1]
+	if e != AsGiven {
+		return p.end(e)
+	}
+	if last.Choices == nil {
+		return nil
+	}
+	for _, way := range []Ending{Perfect, Imperfect, Half, Plagal, Deceptive} {
+		if p.end(way) == nil {
+			return nil
+		}
+	}
+	return nil // a melody that fits no ending closes as the line wants
+}
+
+func (p *Progression) end(e Ending) error {
+	key := p.Chords[len(p.Chords)-1].Reading.Key
+	all := e.closings(key)
+	from := len(p.Chords) - len(all)
+	if from < 0 {
+		return &EndingError{fmt.Sprintf("a %v ending has %d chords, the progression has one; add a chord", e, len(all))}
+	}
+	var chords []ProgressionChord
+	for i, closing := range all {
+		c := p.Chords[from+i]
+		if c.PhraseEnd && i < len(all)-1 {
+			return &EndingError{fmt.Sprintf("a %v ending has %d chords, the last phrase has one; add a chord to it", e, len(all))}
+		}
+		c.Choices, c.Top = c.fitting(closing), closing.top
+		if len(c.Choices) == 0 {
+			return &EndingError{fmt.Sprintf("chord %d cannot be part of a %v ending: %s; choose another ending or free the note",
+				from+i+1, e, c.misfit(closing))}
+		}
+		c.Reading = harmony.Reading{Key: key}
+		if len(c.Choices) == 1 {
+			c.Reading, c.Choices = c.Choices[0].Reading, nil
+		}
+		chords = append(chords, c)
+	}
+	copy(p.Chords[from:], chords)
+	return nil
+}
+
+// fitting are the choices of an ending that hold the notes given to a chord.
+func (c *ProgressionChord) fitting(e closing) []Choice {
+	var out []Choice
+	for _, choice := range e.choices {
+		ok := c.Bass == nil || choice.Reading.Bass() == c.Bass.Class()
+		for v, p := range c.Fixed {
+			ok = ok && (p == nil || choice.Reading.MemberOf(p.Class()) >= 0 &&
+				(v > 0 || len(e.top) == 0 || slices.Contains(e.top, p.Class())))
+		}
+		if ok {
+			out = append(out, choice)
+		}
+	}
+	return out
+}
+
+// misfit says which given note is in the way.
+func (c *ProgressionChord) misfit(e closing) string {
+	reading := e.choices[0].Reading
+	if c.Bass != nil && c.Bass.Class() != reading.Bass() {
+		return fmt.Sprintf("its bass is given as %v", c.Bass)
+	}
+	for _, p := range c.Fixed {
+		if p != nil {
+			return fmt.Sprintf("%v is given, and does not stand there in %v", p, reading)
+		}
+	}
+	return "it does not fit"
+}
+
+// SixFour puts a cadential six-four before the dominant that the progression ends
+// with, on the first half of its time. Without a dominant in root position there,
+// or where a given note is not in the six-four, it is an [*EndingError].
+func (p *Progression) SixFour() error {
+	for k := len(p.Chords) - 1; k >= max(len(p.Chords)-2, 0); k-- {
+		c := p.Chords[k]
+		reading := c.Reading
+		if len(c.Choices) > 0 {
+			reading = c.Choices[0].Reading
+		}
+		if reading.Numeral.Degree != 5 || reading.Inversion() != 0 || !reading.Numeral.IsDominant() || reading.Numeral.IsApplied() {
+			continue
+		}
+		first := c
+		quality := harmony.MajorTriad
+		if reading.Key.Mode == theory.MinorMode {
+			quality = harmony.MinorTriad
+		}
+		first.Reading = harmony.Reading{Key: reading.Key, Numeral: harmony.Numeral{Degree: 1, Quality: quality, Inversion: 2, Cadential: true}}
+		first.Choices, first.Top, first.PhraseEnd, first.Text = nil, nil, false, "Cad64"
+		if len(first.fitting(closing{choices: []Choice{{Reading: first.Reading}}})) == 0 {
+			return &EndingError{fmt.Sprintf("no six-four can stand before chord %d: a note is given there that it does not have", k+1)}
+		}
+		first.Duration = c.Duration.Mul(theory.Frac(1, 2))
+		p.Chords[k].Duration = c.Duration.Sub(first.Duration)
+		p.Chords = slices.Insert(p.Chords, k, first)
+		p.Layout.Durations = nil
+		for i := range p.Chords {
+			p.Layout.Durations = append(p.Layout.Durations, p.Chords[i].Duration)
+		}
+		return nil
+	}
+	return &EndingError{"there is no dominant in root position at the end for a six-four to stand before; choose an ending with one"}
+}
