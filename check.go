@@ -24,6 +24,7 @@ type checkFlags struct {
 	analysis bool
 	labels   string
 	given    string
+	annotate string
 	clean    bool
 	upgrade  bool
 	failOn   string
@@ -75,6 +76,7 @@ Exit status: 0 all scores were read; 1 some could not be read; 2 wrong use;
 	flags.BoolVar(&f.analysis, "analysis", false, "add the harmonic analysis to the findings; with --out, also write NAME.rntxt (RomanText), NAME.analysis.json and NAME.harmonies.csv, and for all scores statistics.csv and statistics.json")
 	flags.StringVar(&f.labels, "labels", "", "an analysis in RomanText for one score, as a `file`, or \"beside\" for NAME.rntxt or NAME.txt beside each score; in place of the labels in the score")
 	flags.StringVar(&f.given, "given", harmony.Steer.String(), "what labels in or beside a score do to the analysis: "+strings.Join(harmony.LabelUses[:], ", "))
+	flags.StringVar(&f.annotate, "annotate", "", "with --out, write the analysis into the marked score: "+strings.Join(musicxml.LayerNames(), ", ")+", with commas between several")
 	flags.BoolVar(&f.upgrade, "upgrade", false, "with --out, make older documents declare MusicXML 4.0 in the marked score, so that 1.0 gets colors too")
 	flags.BoolVar(&f.clean, "clean", false, "with --out, take earlier marks off and write NAME.clean.musicxml (.mxl); check nothing")
 	flags.StringVar(&f.failOn, "fail-on", "", "end with status 3 when there is a finding as grave as fault, caution or remark")
@@ -115,6 +117,13 @@ func checkAll(cmd *cobra.Command, f *checkFlags, paths []string) error {
 	if f.upgrade && f.out == "" {
 		return errors.New("--upgrade changes marked scores: name a folder for them with --out")
 	}
+	annotate, err := musicxml.ParseLayers(f.annotate)
+	if err != nil {
+		return fmt.Errorf("--annotate: %w", err)
+	}
+	if annotate != 0 && f.out == "" {
+		return errors.New("--annotate writes into marked scores: name a folder for them with --out")
+	}
 	if _, ok := partwriting.CatalogFor(f.language); !ok {
 		return fmt.Errorf("--lang %s: %w", f.language, worker.ErrLanguage)
 	}
@@ -150,7 +159,7 @@ func checkAll(cmd *cobra.Command, f *checkFlags, paths []string) error {
 	defer c.close()
 	options := worker.Options{
 		RuleSet: set, Fixes: f.fixes, Rubric: rubric, Language: f.language, Marks: f.out != "", Upgrade: f.upgrade,
-		Analysis: f.analysis, Given: given,
+		Analysis: f.analysis, Given: given, Annotate: annotate,
 	}
 	labels, err := newLabelFiles(f.labels, paths)
 	if err != nil {

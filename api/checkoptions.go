@@ -5,6 +5,7 @@ import (
 	"strconv"
 	"strings"
 
+	"partwright/musicxml"
 	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
 	"partwright/worker"
@@ -16,7 +17,7 @@ const maxFixes = 5
 // checkFields are the options of a check that a form may hold.
 var checkFields = fieldSizes{
 	"rule_set": maxFieldBytes, "language": maxFieldBytes, "marks": maxFieldBytes, "fixes": maxFieldBytes,
-	"analysis": maxFieldBytes, "given": maxFieldBytes, "labels": worker.MaxSettingsFile,
+	"analysis": maxFieldBytes, "given": maxFieldBytes, "annotate": maxFieldBytes, "labels": worker.MaxSettingsFile,
 	"rubric": maxFieldBytes, ownField: worker.MaxSettingsFile, "own_rubric": worker.MaxSettingsFile, "accepted": worker.MaxSettingsFile,
 }
 
@@ -35,6 +36,8 @@ type checkOptions struct {
 	// given says what given labels do, labels are those beside the score.
 	given  string
 	labels *worker.Labels
+	// annotate names what of the analysis stands in the marked score.
+	annotate string
 }
 
 // override takes the fields of a form, which win over the query.
@@ -54,6 +57,8 @@ func (o *checkOptions) override(fields map[string]fieldValue) error {
 			o.analysis, err = truth(name, field.text)
 		case "given":
 			o.given = field.text
+		case "annotate":
+			o.annotate = field.text
 		case "labels":
 			o.labels, err = worker.ReadLabels(fileOf(name, field), []byte(field.text))
 		case "fixes":
@@ -107,6 +112,15 @@ func (o *checkOptions) labelUse() (harmony.LabelUse, error) {
 		return 0, refuse(invalidRequest, "The field given must be one of "+strings.Join(harmony.LabelUses[:], ", ")+".")
 	}
 	return harmony.LabelUse(i), nil
+}
+
+// layers returns what of the analysis stands in the marked score.
+func (o *checkOptions) layers() (musicxml.Layers, error) {
+	layers, err := musicxml.ParseLayers(o.annotate)
+	if err != nil {
+		return 0, refuse(invalidRequest, "In the field annotate ", err.Error(), ".")
+	}
+	return layers, nil
 }
 
 // fileOf is the name under which errors speak of a field.

@@ -13,7 +13,7 @@ import (
 func (h *handlers) CreateCheck(c *gin.Context, params CreateCheckParams) {
 	options := checkOptions{
 		ruleSet: params.RuleSet, rubric: params.Rubric, language: params.Language, marks: params.Marks, fixes: params.Fixes,
-		analysis: params.Analysis, given: params.Given,
+		analysis: params.Analysis, given: params.Given, annotate: params.Annotate,
 	}
 	// Before the body is read: a client that waits for 100 Continue can save it.
 	if _, err := h.chooseAnswer(c, options, false); err != nil {
@@ -50,6 +50,10 @@ func (h *handlers) check(c *gin.Context, up *upload, options checkOptions) {
 		return
 	}
 	if work.Given, err = options.labelUse(); err != nil {
+		fail(c, err)
+		return
+	}
+	if work.Annotate, err = options.layers(); err != nil {
 		fail(c, err)
 		return
 	}

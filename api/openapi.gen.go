@@ -104,6 +104,11 @@ type LabelUse = string
 // LanguageTag A language tag (RFC 5646).
 type LanguageTag = string
 
+// Layers Kinds of annotation.
+//
+// Examples: numerals,symbols
+type Layers = string
+
 // LeftFinding A finding that is still there.
 type LeftFinding = worker.LeftReport
 
@@ -382,6 +387,11 @@ type AlternativesQuery = int
 // AnalysisQuery defines model for AnalysisQuery.
 type AnalysisQuery = bool
 
+// AnnotateQuery Kinds of annotation.
+//
+// Examples: numerals,symbols
+type AnnotateQuery = Layers
+
 // BassQuery defines model for BassQuery.
 type BassQuery = string
 
@@ -453,7 +463,12 @@ type CreateCheckMultipartBody struct {
 	// remarks that say so.
 	Accepted openapi_types.File `json:"accepted,omitempty"`
 	Analysis bool               `json:"analysis,omitempty"`
-	Fixes    int                `json:"fixes,omitempty"`
+
+	// Annotate Kinds of annotation.
+	//
+	// Examples: numerals,symbols
+	Annotate Layers `json:"annotate,omitempty"`
+	Fixes    int    `json:"fixes,omitempty"`
 
 	// Given What given labels do to the analysis; "steer" if nothing is said.
 	Given LabelUse `json:"given,omitempty"`
@@ -519,6 +534,14 @@ type CreateCheckParams struct {
 	// there are any, or are ignored. Where the notes alone read otherwise, that
 	// is a finding.
 	Given GivenQuery `form:"given,omitempty" json:"given,omitempty"`
+
+	// Annotate What of the harmonic analysis to write into the marked score: numerals and
+	// figures under the bass, chord symbols above the top staff, with commas
+	// between several. Labels of the author's stay, and nothing of the same kind
+	// is put at their place. They come off with the other marks. Numerals are
+	// `numeral` elements in MusicXML 4.0 and `function` in older versions; a score
+	// that declares 1.0 gets none.
+	Annotate AnnotateQuery `form:"annotate,omitempty" json:"annotate,omitempty"`
 
 	// AcceptLanguage Languages by preference (RFC 9110, 12.5.4).
 	AcceptLanguage AcceptLanguage `json:"Accept-Language,omitempty"`
@@ -867,6 +890,14 @@ func (siw *ServerInterfaceWrapper) CreateCheck(c *gin.Context) {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "given", c.Request.URL.Query(), &params.Given, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter given: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "annotate" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "annotate", c.Request.URL.Query(), &params.Annotate, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter annotate: %w", err), http.StatusBadRequest)
 		return
 	}
 

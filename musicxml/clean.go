@@ -15,19 +15,29 @@ type cleaner struct {
 
 	colors      map[place]string
 	keep, texts map[place]bool
+	ours        map[markup.ID]bool
 	edits       splice
 }
 
-// clean returns the edits that take the marks off; none if there are none.
-func clean(t *markup.Tree) splice {
+func newCleaner(t *markup.Tree) *cleaner {
 	c := &cleaner{t: t, field: recordField(t), record: &record{}, keyHolder: markup.None}
 	if c.field != markup.None {
 		c.record = parseRecord(string(t.Content(c.field)))
 	}
 	c.indexRecord()
-	if !c.findKey() && c.field == markup.None {
+	return c
+}
+
+// isMarked looks for the key and tells whether there is one, or a record.
+func (c *cleaner) isMarked() bool { return c.findKey() || c.field != markup.None }
+
+// clean returns the edits that take the marks off; none if there are none.
+func clean(t *markup.Tree) splice {
+	c := newCleaner(t)
+	if !c.isMarked() {
 		return nil
 	}
+	c.ours = c.annotations()
 	eachMeasure(t, c.measure)
 	c.removeRecord()
 	c.downgrade()
@@ -63,6 +73,11 @@ func (c *cleaner) measure(at place, holder markup.ID) {
 			directions++
 			if !c.texts[place{at.part, at.measure, directions}] {
 				gone = c.direction(id, holder)
+			}
+		case markup.NameHarmony, markup.NameFiguredBass:
+			if c.ours[id] {
+				gone = true
+				c.removeElement(id)
 			}
 		}
 		left = left || !gone

@@ -14,6 +14,8 @@ const (
 	keyTop        = 110
 	keyLineHeight = 20
 	verseHeight   = 25
+	// annotationHeight is what numerals and figures take.
+	annotationHeight = 60
 )
 
 // key writes the key under the last measure of the lowest part, at the measure's
@@ -36,6 +38,9 @@ func (mk *marker) key(m *Marks) {
 		w.staff = strconv.Itoa(staves)
 	}
 	k := ink{weight: "bold", y: -keyTop - verseHeight*verses(mk.t, holder)}
+	if m.Annotations.below() {
+		k.y -= annotationHeight
+	}
 	for _, line := range m.keyLines() {
 		k.color, k.text = line.color, line.text
 		mk.write(at, w, k)

@@ -33,8 +33,8 @@ import (
 //
 // A field "partwright-marks" in identification/miscellaneous says that the score
 // is marked and keeps what cannot be seen: colors that notes had before, notes
-// and directions of the author's own that look like marks (both by part, measure
-// and count, see the type place), elements that were made or opened for marks,
+// and directions of the author's own that look like marks, labels of the author's
+// beside annotations (all by part, measure and count, see the type place), elements that were made or opened for marks,
 // the version declared before an upgrade. With it, [Document.Clean] gives back
 // every byte, also old colors after another program wrote the score anew.
 //
@@ -43,7 +43,9 @@ import (
 // and notes in one of the eight colors, which are chosen so that nobody else
 // has them. Old colors are lost then. Where it drops the colors, a whole key has to be
 // there, with numbers from 1 and a line for every family; the numbers are then
-// known by their text. Whatever else is in a direction stays.
+// known by their text. Annotations without the record are known by their color, and
+// without colors by the record; without both they are labels like any other.
+// Whatever else is in a direction stays.
 type Marks struct {
 	// Heading introduces the key to the numbers, such as "Remarks".
 	Heading string
@@ -52,6 +54,8 @@ type Marks struct {
 	// Legend names families and severities in the language of the sentences;
 	// its zero value is English.
 	Legend Legend
+	// Annotations are written as well; their zero value is none.
+	Annotations Annotations
 	// Upgrade makes an older document declare MusicXML 4.0, so that it may have
 	// all marks; cleaning takes that back too.
 	Upgrade bool
@@ -97,7 +101,7 @@ func (d *Document) Mark(m Marks) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	text, err := newMarker(t).mark(places, &m)
+	text, err := newMarker(t).mark(d, places, &m)
 	if err != nil {
 		return nil, err
 	}

@@ -157,7 +157,7 @@ func TestMarkedScoresAreValid(t *testing.T) {
 // newMarkerText marks a document and returns the text, without its container.
 func newMarkerText(d *Document) ([]byte, error) {
 	m := sampleMarks(d, 0)
-	return newMarker(d.tree).mark(d.places, &m)
+	return newMarker(d.tree).mark(d, d.places, &m)
 }
 
 // asUTF8Text makes the declaration of a decoded text true.

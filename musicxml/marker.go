@@ -27,6 +27,8 @@ type marker struct {
 	// frames are the directions built so far, inserted where they went.
 	frames   map[words]*frame
 	inserted []int32
+	// annotated is where annotations went in.
+	annotated []int32
 }
 
 type paint struct {
@@ -43,7 +45,7 @@ func newMarker(t *markup.Tree) *marker {
 }
 
 // mark returns the text with marks; places holds the element of every note.
-func (mk *marker) mark(places []markup.ID, m *Marks) ([]byte, error) {
+func (mk *marker) mark(d *Document, places []markup.ID, m *Marks) ([]byte, error) {
 	if err := mk.assign(places, m); err != nil {
 		return nil, err
 	}
@@ -54,9 +56,12 @@ func (mk *marker) mark(places []markup.ID, m *Marks) ([]byte, error) {
 	mk.record.plain = mk.plain
 	looksOwn := mk.walk()
 	mk.key(m)
+	mk.annotate(d, places, &m.Annotations, m.Upgrade)
 	slices.Sort(mk.inserted)
+	slices.Sort(mk.annotated)
+	mk.noteOwnLabels()
 	for _, own := range looksOwn {
-		own.at.index += mk.insertedIn(own.holder, own.id)
+		own.at.index += insertedIn(mk.t, mk.inserted, own.holder, own.id)
 		mk.record.texts = append(mk.record.texts, own.at)
 	}
 	mk.writeRecord()
@@ -199,10 +204,10 @@ func (mk *marker) write(at int32, w words, k ink) {
 	mk.inserted = append(mk.inserted, at)
 }
 
-// insertedIn counts the directions that marking put into a measure up to an
-// element; the places must be sorted.
-func (mk *marker) insertedIn(holder, until markup.ID) int32 {
-	from, _ := slices.BinarySearch(mk.inserted, mk.t.Elements[holder].Start)
-	to, _ := slices.BinarySearch(mk.inserted, mk.t.Elements[until].Start+1)
+// insertedIn counts what marking put into a measure up to an element; the places
+// where it did must be sorted.
+func insertedIn(t *markup.Tree, places []int32, holder, until markup.ID) int32 {
+	from, _ := slices.BinarySearch(places, t.Elements[holder].Start)
+	to, _ := slices.BinarySearch(places, t.Elements[until].Start+1)
 	return int32(to - from)
 }

@@ -19,7 +19,7 @@ func TestPaletteContrast(t *testing.T) {
 	if c, d := contrastOnWhite("#767676"), contrastOnWhite("#777777"); c < 4.5 || d >= 4.5 {
 		t.Fatalf("grays have contrasts of %v and %v", c, d)
 	}
-	for _, color := range append(paletteColors(), headingColor) {
+	for _, color := range append(paletteColors(), headingColor, labelColor) {
 		if c := contrastOnWhite(color); c < 4.5 {
 			t.Errorf("%s has a contrast of %.2f on white, want 4.5", color, c)
 		}

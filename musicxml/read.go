@@ -26,6 +26,8 @@ type Document struct {
 	encoding charset.Encoding
 	// places holds the <note> element of every note, by NoteID.
 	places []markup.ID
+	// divisions are the changes of divisions, in order of the notes.
+	divisions []divisionsFrom
 }
 
 // Read reads a score from the bytes of a .musicxml, .xml or .mxl file. The name

@@ -5,12 +5,14 @@ import (
 	"unicode/utf8"
 
 	"partwright/musicxml/markup"
+	"partwright/theory"
 )
 
 // setDivisions makes a number of divisions to the quarter note hold; it divides
 // the resolution, as findResolution has seen to.
 func (p *partReader) setDivisions(d decimal) {
 	p.unit = p.resolution * d.scale / d.digits
+	p.doc.divisions = append(p.doc.divisions, divisionsFrom{theory.NoteID(len(p.doc.Score.Notes)), d})
 }
 
 func (p *partReader) readDivisions(id markup.ID) error {

@@ -8,8 +8,8 @@ import (
 // harmony reads a <harmony>, which may hold several chords of one place (W3C
 // MusicXML 4.0, harmony): each begins with root, numeral or function.
 func (p *partReader) harmony(id markup.ID) error {
-	if p.attributeIs(id, markup.NameType, "alternate") {
-		return nil // another reading of what the harmony beside it says
+	if p.attributeIs(id, markup.NameType, "alternate") || p.isAnnotation(id) {
+		return nil // another reading of what the harmony beside it says, or ours
 	}
 	offset, err := p.offset(id)
 	if err != nil {
@@ -153,6 +153,9 @@ func (p *partReader) degree(id markup.ID, chord *theory.GivenChord) error {
 // each begins when the duration of the last is over (W3C MusicXML 4.0,
 // figured-bass).
 func (p *partReader) figures(id markup.ID) error {
+	if p.isAnnotation(id) {
+		return nil
+	}
 	f := theory.GivenFigures{
 		Onset: theory.Whole(p.cursor + p.figuresAt), Part: int(p.index), Measure: int(p.measure), ID: int32(id),
 	}

@@ -29,6 +29,10 @@ type reader struct {
 	times   []timeChange
 	leaps   []leap
 	heights heightRange
+	// annotations are the labels that marking has put in, once one was met that
+	// looks like it.
+	annotations      map[markup.ID]bool
+	knowsAnnotations bool
 	// labelCount counts what maxLabels bounds.
 	labelCount int
 	// firstTicks is the written length of the first part, firstTimed whether it
@@ -73,6 +77,7 @@ func (r *reader) read() error {
 			"The document declares the encoding %q and is read as %s; what is written declares UTF-8.", e.Declared(), e.Name())
 	}
 	score := r.doc.Score
+	r.doc.divisions = nil
 	score.Title = r.title()
 	score.Notes = make([]theory.Note, 0, r.found.notes)
 	r.doc.places = make([]markup.ID, 0, r.found.notes)

@@ -3,6 +3,7 @@ package musicxml
 import (
 	"bytes"
 	"net/url"
+	"strconv"
 	"strings"
 
 	"partwright/musicxml/markup"
@@ -27,6 +28,10 @@ type record struct {
 	// keep are notes, texts directions, that look like marks and are the
 	// author's own.
 	keep, texts []place
+	// annotations counts the annotations; labels are those of the author's that
+	// stand beside some, or look like some.
+	annotations int
+	labels      []place
 }
 
 type oldColor struct {
@@ -65,6 +70,12 @@ func (r *record) String() string {
 	for _, p := range r.texts {
 		words = append(words, "text:"+p.String())
 	}
+	if r.annotations > 0 {
+		words = append(words, "annotations:"+strconv.Itoa(r.annotations))
+	}
+	for _, p := range r.labels {
+		words = append(words, "label:"+p.String())
+	}
 	return strings.Join(words, " ")
 }
 
@@ -97,6 +108,12 @@ func parseRecord(content string) *record {
 			if p, ok := parsePlace(rest); ok {
 				r.texts = append(r.texts, p)
 			}
+		case "annotations":
+			r.annotations = smallCount(rest)
+		case "label":
+			if p, ok := parsePlace(rest); ok {
+				r.labels = append(r.labels, p)
+			}
 		case "color":
 			where, escaped, _ := strings.Cut(rest, "=")
 			p, ok := parsePlace(where)
@@ -123,4 +140,13 @@ func recordField(t *markup.Tree) markup.ID {
 		}
 	}
 	return markup.None
+}
+
+// smallCount reads what a record counts, 0 for anything else.
+func smallCount(text string) int {
+	n, err := strconv.Atoi(text)
+	if err != nil || n < 0 {
+		return 0
+	}
+	return n
 }

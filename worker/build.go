@@ -153,24 +153,3 @@ func summarize(findings []partwriting.Finding) Summary {
 	}
 	return s
 }
-
-// marksFor turns findings into marks: the same numbers, the same sentences.
-func marksFor(r *Result, o Options, catalog *partwriting.Catalog) musicxml.Marks {
-	m := musicxml.Marks{
-		Heading: catalog.KeyHeading(len(r.Findings)), Items: make([]musicxml.Mark, 0, len(r.Findings)),
-		Legend:  musicxml.Legend{Families: catalog.Families, Severities: catalog.Severities},
-		Upgrade: o.Upgrade,
-	}
-	for i := range r.Findings {
-		f := &r.Findings[i]
-		mark := musicxml.Mark{
-			Number: i + 1, Family: f.Family, Severity: f.Severity,
-			Sentence: fmt.Sprintf("%s: %s", catalog.Place(f, r.Texture), catalog.Message(f, r.Texture)),
-		}
-		for _, ref := range f.Notes {
-			mark.Notes = append(mark.Notes, r.Texture.Voices[ref.Voice].Notes[ref.Note].IDs...)
-		}
-		m.Items = append(m.Items, mark)
-	}
-	return m
-}

@@ -56,6 +56,8 @@ type Options struct {
 	// version of MusicXML, so that it may have every mark.
 	Marks   bool
 	Upgrade bool
+	// Annotate chooses what of the analysis stands in the marked score.
+	Annotate musicxml.Layers
 	// Fixes is how many ways to mend it to look for with each fault and caution,
 	// 0 for none: each is tried, which takes many times as long as the check.
 	Fixes int

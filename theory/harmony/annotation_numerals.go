@@ -146,7 +146,7 @@ func countedNumeral(stack []*theory.GivenChord) (Numeral, bool) {
 		return Numeral{}, false
 	}
 	n := Numeral{Degree: int8(c.Degree), Alter: int8(c.DegreeAlter), Quality: q, Inversion: int8(c.Inversion)}
-	n.Cadential = c.Numeral == "Cad" && n.Degree == 1 && n.Inversion == 2
+	n.Cadential = strings.HasSuffix(c.Numeral, "Cad") && n.Degree == 1 && n.Inversion == 2
 	switch {
 	case q.IsAugmentedSixth():
 		// Whatever degree it is counted from, it is one chord.

@@ -1,0 +1,107 @@
+package musicxml
+
+import (
+	"slices"
+	"sort"
+	"strconv"
+	"strings"
+
+	"partwright/musicxml/markup"
+	"partwright/theory"
+)
+
+func sortAnchors(all []anchor) {
+	slices.SortStableFunc(all, func(a, b anchor) int { return a.onset.Cmp(b.onset) })
+}
+
+// divisionsFrom is how many divisions a quarter note has from a note on, up to the
+// next change in the same part.
+type divisionsFrom struct {
+	note theory.NoteID
+	per  decimal
+}
+
+// annotator writes annotations into one document.
+type annotator struct {
+	*marker
+	doc    *Document
+	places []markup.ID
+	// numerals tells whether the document's version has <numeral>.
+	numerals bool
+	staves   int
+}
+
+// annotate inserts the annotations asked for.
+func (mk *marker) annotate(d *Document, places []markup.ID, a *Annotations, upgraded bool) {
+	if a.Layers == 0 || mk.plain || len(a.Harmonies) == 0 {
+		return
+	}
+	w := &annotator{marker: mk, doc: d, places: places, numerals: upgraded || !isOlderThanCurrent(mk.t)}
+	own := takenBy(d.Score)
+	if a.Layers&Symbols != 0 {
+		for _, h := range hang(d.Score, a.Harmonies, anchorsOn(d.Score, a.Top)) {
+			if !own.symbols[h.Onset] {
+				w.insert(h.id, w.symbol(&h, a.Top))
+			}
+		}
+	}
+	if a.Layers&(Numerals|Figures) == 0 {
+		return
+	}
+	under := hang(d.Score, a.Harmonies, anchorsOn(d.Score, a.Bass))
+	if a.Layers&Figures != 0 {
+		w.figures(under, &own, a.Bass)
+	}
+	if a.Layers&Numerals != 0 {
+		for _, h := range under {
+			if !own.numerals[h.Onset] {
+				w.insert(h.id, w.numeral(&h, a.Bass))
+			}
+		}
+	}
+}
+
+// isOlderThanCurrent tells whether a document declares an older version than the
+// one that brought <numeral>.
+func isOlderThanCurrent(t *markup.Tree) bool {
+	version, ok := t.Attr(t.Root(), markup.NameVersion)
+	if !ok {
+		from, to := doctypeVersion(t)
+		version = t.Text[from:to]
+	}
+	return isOlder(version)
+}
+
+// insert puts an element in front of a note, laid out like its surroundings.
+func (w *annotator) insert(id theory.NoteID, e *element) {
+	note := w.places[id]
+	in := around(w.t, note)
+	at := w.t.Elements[note].Start
+	w.edits.insert(at, layOut(e, in), []byte(in.before))
+	w.annotated = append(w.annotated, at)
+}
+
+// divisions returns a length in the divisions in force at a note, as MusicXML
+// writes it: whole where it can be, else in decimals.
+func (w *annotator) divisions(at theory.NoteID, length theory.Fraction) string {
+	all := w.doc.divisions
+	i := sort.Search(len(all), func(i int) bool { return all[i].note > at }) - 1
+	n := length.Mul(theory.Frac(all[max(i, 0)].per.digits, all[max(i, 0)].per.scale))
+	if n.Den() == 1 {
+		return strconv.FormatInt(n.Num(), 10)
+	}
+	return strings.TrimRight(strconv.FormatFloat(n.Float(), 'f', maxDecimals, 64), "0")
+}
+
+// toWritten leads from sounding pitch to what stands on the page at a note.
+func (w *annotator) toWritten(at theory.NoteID) theory.Interval {
+	s := w.doc.Score
+	part := s.Notes[at].Part
+	for i := int(at); i < len(s.Notes) && s.Notes[i].Part == part; i++ {
+		if n := &s.Notes[i]; n.Sounds() {
+			return theory.Between(n.Pitch, n.Written)
+		}
+	}
+	sounding := s.Parts[part].Transposition
+	return theory.Interval{Steps: -sounding.Steps, Semitones: -sounding.Semitones}
+}
