@@ -66,3 +66,28 @@ func TestLabelsBesideTheScore(t *testing.T) {
 		}
 	}
 }
+
+// What of the analysis stands in the marked score is asked for by name, in a form or
+// by query.
+func TestAnnotateOnRequest(t *testing.T) {
+	s := newService(t, enginePool(t, nil, worker.PoolConfig{}), Config{})
+	score := string(demo(t, "model.musicxml"))
+	marked := s.do(post("/v1/checks?annotate=numerals,symbols", score, "Accept", typeMusicXML)).Body.String()
+	if !strings.Contains(marked, `<numeral-root text="G: I">1</numeral-root>`) || !strings.Contains(marked, "<root-step>") || strings.Contains(marked, "<figured-bass") {
+		t.Error("numerals and symbols were asked for, no figures")
+	}
+	if clean := s.do(post("/v1/cleanings", marked)).Body.String(); clean != score {
+		t.Error("they do not come off")
+	}
+	request := form(t, "/v1/checks", field{"score", "", score}, field{"annotate", "", "figures"})
+	request.Header.Set("Accept", typeMusicXML)
+	if marked := s.do(request).Body.String(); !strings.Contains(marked, "<figured-bass") || strings.Contains(marked, "<numeral>") {
+		t.Error("figures alone were asked for")
+	}
+	if p := s.problem(s.do(post("/v1/checks?annotate=numbers", score))); p.Type != invalidRequest.uri() {
+		t.Errorf("the query: %+v", p)
+	}
+	if p := s.problem(s.do(form(t, "/v1/checks", field{"score", "", score}, field{"annotate", "", "numbers"}))); p.Type != invalidRequest.uri() || !strings.Contains(p.Detail, "numerals, figures, symbols") {
+		t.Errorf("the field: %+v", p)
+	}
+}

@@ -81,6 +81,24 @@ func (a *Annotation) names(c *chord) bool {
 	return c.quality == a.Chord.Quality && int(c.root) == bitOf(a.Chord.Root)
 }
 
+// slack is how much further a frame with a label has to look than one without, so
+// that there is another chord if the label's cannot be.
+func (g *guide) slack(f int) float32 {
+	if g.label(f) == nil {
+		return 0
+	}
+	return otherChord
+}
+
+// inversion is what a chord has by its label where no member of it lies in the
+// bass, -1 where that is not said.
+func (g *guide) inversion(f int, c *chord) int8 {
+	if label := g.label(f); label != nil && label.names(c) {
+		return int8(label.Chord.Inversion)
+	}
+	return -1
+}
+
 // bassCost is what the label at a frame has against an inversion of its chord.
 func (g *guide) bassCost(f int, c *chord, inversion int8) float32 {
 	label := g.label(f)

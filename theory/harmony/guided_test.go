@@ -232,6 +232,29 @@ func TestReplacedInPart(t *testing.T) {
 	}
 }
 
+// A label whose chord has no member in the bass, or that is no chord of the piece at
+// all, does not leave the piece without a reading.
+func TestLabelsThatCannotBe(t *testing.T) {
+	music := "G2 D3 B3 G4 | A2 D4 B3 G4 | D3 D3 A3 F#4 | G2 D3 B3 G4"
+	for _, c := range []struct {
+		label      Chord
+		want, what string
+	}{
+		{Chord{pc("G"), MajorTriad, 0}, "G", "over a foreign bass"},
+		{Chord{pc("Db"), GermanSixth, 1}, "", "foreign altogether"},
+		{Chord{pc("C#"), DiminishedSeventh, 0}, "", "with members that the piece lacks"},
+	} {
+		texture := theorytest.Chords(music)
+		a := Guided(texture, []Annotation{{Onset: theory.Whole(1), End: theory.Whole(2), Chord: c.label}}, Steer)
+		if len(a.Harmonies) < 3 || a.At(0) == nil || a.At(1) == nil || a.At(3) == nil {
+			t.Fatalf("%s: the reading is %q", c.what, numerals(a))
+		}
+		if got := a.At(1).Symbol(); c.want != "" && got != c.want {
+			t.Errorf("%s: %s, want %s", c.what, got, c.want)
+		}
+	}
+}
+
 // A label may begin where no beat does.
 func TestLabelOffTheGrid(t *testing.T) {
 	texture := theorytest.Chords("C3 G3 E4 C5 | F3 A3 F4 C5 | G2 B3 D4 G4 | C3 C4 E4 G4")

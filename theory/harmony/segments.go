@@ -81,7 +81,7 @@ func (s *segmenter) from(start int, out []segment) []segment {
 	}
 	for c := range costs {
 		ch := &s.table.chords[c]
-		if costs[c] > best+beamWidth || ch.mask&first.sounding == 0 {
+		if costs[c] > best+beamWidth+s.p.guide.slack(start) || ch.mask&first.sounding == 0 {
 			continue
 		}
 		l := liveChord{chord: int16(c), bass: -1}
@@ -147,7 +147,9 @@ func (s *segmenter) extend(start, end int, sounding uint64, out []segment) []seg
 			total += w.bassForeign
 		}
 		if l.bass < 0 {
-			continue
+			if l.bass = s.p.guide.inversion(start, ch); l.bass < 0 {
+				continue
+			}
 		}
 		moves := float32(0)
 		longest := l.bass
