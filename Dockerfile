@@ -16,7 +16,9 @@ COPY --from=build /partwright /partwright
 # Any unprivileged user will do: nothing is written, and no name is looked up.
 USER 65532:65532
 # Inside the container every address; who may reach it is decided outside, where
-# the port is published. The operator's port serves metrics and health.
+# the port is published. It starts only with PARTWRIGHT_ACCOUNTS=true and a
+# database, or if PARTWRIGHT_ALLOW_ANYONE=true says that this was thought of. The
+# operator's port serves metrics and health.
 ENV PARTWRIGHT_ADDR=:8080 \
     PARTWRIGHT_OPERATOR_ADDR=:9464
 EXPOSE 8080 9464

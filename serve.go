@@ -12,6 +12,7 @@ import (
 	"partwright/api"
 	"partwright/musicxml"
 	"partwright/worker"
+	"partwright/worker/store"
 )
 
 // serveFlags are the settings of partwright serve.
@@ -19,6 +20,8 @@ type serveFlags struct {
 	server    api.Config
 	pool      worker.PoolConfig
 	limits    musicxml.Limits
+	store     store.Config
+	accounts  bool
 	logFormat string
 	logLevel  string
 }
@@ -31,9 +34,9 @@ func newServe() *cobra.Command {
 		Long: `Serve takes scores over HTTP and answers with findings and marked scores; the
 contract is at /v1/openapi.yaml. Metrics and health are on a port of their own.
 
-There are no accounts: whoever reaches the address may use it, so it listens on
-this machine only unless --addr says otherwise. Scores are held in memory while
-they are worked on and nowhere else; nothing of them is logged.
+Without --accounts there is a single user, whoever reaches the address, so it
+listens on this machine only unless --allow-anyone says otherwise. Scores are held
+in memory while they are worked on and nowhere else; nothing of them is logged.
 
 It ends on SIGTERM or SIGINT once running work is answered. Every flag can be set
 in the environment as well: PARTWRIGHT_ADDR for --addr, and so on.
@@ -56,6 +59,8 @@ place: OTEL_EXPORTER_OTLP_ENDPOINT=http://127.0.0.1:4318, and so on.`,
 	flags.DurationVar(&c.IdleTimeout, "idle-timeout", c.IdleTimeout, "how long a connection is kept without a request")
 	flags.DurationVar(&c.DrainDelay, "drain-delay", c.DrainDelay, "time between announcing the end in /readyz and closing the door")
 	flags.DurationVar(&c.DrainTimeout, "drain-timeout", c.DrainTimeout, "time in which running work may finish after that")
+	addStore(flags, &f.store)
+	addAccounts(flags, &f.accounts, c)
 	flags.IntVar(&f.pool.Size, "workers", f.pool.Size, "scores worked on at once")
 	flags.IntVar(&f.pool.Queue, "queue", f.pool.Queue, "scores that may wait")
 	flags.DurationVar(&f.pool.Deadline, "timeout", f.pool.Deadline, "longest time for one score")
@@ -83,6 +88,21 @@ func serve(cmd *cobra.Command, f *serveFlags) error {
 		return err
 	}
 	f.server.Version, f.server.Tracing = version(), tracing.provider
+	var data *store.Store
+	if f.store.Dir != "" || f.store.URL != "" {
+		if data, err = store.Open(cmd.Context(), f.store); err != nil {
+			return &status{exitUnreadable, err}
+		}
+		defer func() { _ = data.Close() }()
+	}
+	if f.accounts {
+		keeper, stop, err := keepAccounts(cmd.Context(), data, logger)
+		if err != nil {
+			return err
+		}
+		defer stop()
+		f.server.Accounts = keeper
+	}
 	server, err := api.NewServer(f.server, pool, registry, logger)
 	if err != nil {
 		return err

@@ -5,6 +5,8 @@ import (
 	"time"
 
 	"go.opentelemetry.io/otel/trace"
+
+	"partwright/worker/account"
 )
 
 // Config configures a [Server]. The zero value works.
@@ -13,9 +15,15 @@ type Config struct {
 	Version string
 	// Tracing makes the spans of requests; nil for none.
 	Tracing trace.TracerProvider
-	// Addr is where clients connect (default 127.0.0.1:8080). There are no
-	// accounts: whoever reaches it may use it.
+	// Addr is where clients connect (default 127.0.0.1:8080).
 	Addr string
+	// Accounts knows who may come. Without it there is a single user, whoever
+	// reaches the address, which must then be one of this machine.
+	Accounts *account.Keeper
+	// AllowAnyone lets the service listen beyond this machine without accounts.
+	AllowAnyone bool
+	// Key bounds what may be done with one key.
+	Key KeyLimits
 	// OperatorAddr serves metrics and health (default 127.0.0.1:9464); "off"
 	// serves none.
 	OperatorAddr string
@@ -59,6 +67,7 @@ func (c Config) withDefaults() Config {
 	orDefault(&c.Version, "unknown")
 	orDefault(&c.Addr, "127.0.0.1:8080")
 	orDefault(&c.OperatorAddr, "127.0.0.1:9464")
+	c.Key = c.Key.withDefaults()
 	orDefault(&c.MaxUpload, 64<<20)
 	orDefault(&c.UploadMemory, 256<<20)
 	orDefault(&c.MaxHeaderBytes, 16<<10)
@@ -78,6 +87,7 @@ func (c Config) validate() error {
 		value int64
 	}{
 		{"MaxUpload", c.MaxUpload}, {"UploadMemory", c.UploadMemory}, {"MaxHeaderBytes", int64(c.MaxHeaderBytes)},
+		{"Key.Rate", int64(c.Key.Rate)}, {"Key.Burst", int64(c.Key.Burst)}, {"Key.Concurrent", int64(c.Key.Concurrent)}, {"Key.Bytes", c.Key.Bytes},
 		{"HeaderTimeout", int64(c.HeaderTimeout)}, {"StallTimeout", int64(c.StallTimeout)},
 		{"UploadTimeout", int64(c.UploadTimeout)}, {"AnswerTimeout", int64(c.AnswerTimeout)},
 		{"IdleTimeout", int64(c.IdleTimeout)}, {"DrainDelay", int64(c.DrainDelay)}, {"DrainTimeout", int64(c.DrainTimeout)},

@@ -27,6 +27,8 @@ type contract struct {
 	asJSON, reportSchema []byte
 	// routes are keyed by method and gin template, such as "GET /v1/rules/:id".
 	routes map[string]*routers.Route
+	// needs says, by the same keys, who may use a route.
+	needs map[string]need
 }
 
 // loadContract reads the embedded document; an error is a mistake of ours that
@@ -40,7 +42,10 @@ func loadContract() (*contract, error) {
 	if err := document.Validate(context.Background()); err != nil {
 		return nil, fmt.Errorf("openapi.yaml: %w", err)
 	}
-	c := &contract{document: document, routes: map[string]*routers.Route{}}
+	if err := checkSecurity(document); err != nil {
+		return nil, err
+	}
+	c := &contract{document: document, routes: map[string]*routers.Route{}, needs: map[string]need{}}
 	if c.asJSON, err = document.MarshalJSON(); err != nil {
 		return nil, err
 	}
@@ -49,8 +54,14 @@ func loadContract() (*contract, error) {
 	}
 	for path, item := range document.Paths.Map() {
 		for method, operation := range item.Operations() {
-			c.routes[method+" "+ginTemplate(path)] = &routers.Route{
-				Spec: document, Path: path, PathItem: item, Method: method, Operation: operation,
+			key := method + " " + ginTemplate(path)
+			c.needs[key] = needOf(document, operation)
+			// The library would read the whole body before it asks who comes;
+			// that is found out elsewhere.
+			asked := *operation
+			asked.Security = &openapi3.SecurityRequirements{}
+			c.routes[key] = &routers.Route{
+				Spec: document, Path: path, PathItem: item, Method: method, Operation: &asked,
 			}
 		}
 	}

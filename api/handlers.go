@@ -32,6 +32,7 @@ type handlers struct {
 	languages matcher
 	memory    *memory
 	metrics   *metrics
+	meters    *meters
 	logger    *slog.Logger
 	tracer    trace.Tracer
 	draining  atomic.Bool
@@ -50,7 +51,7 @@ func (h *handlers) router() http.Handler {
 	if err := router.SetTrustedProxies(nil); err != nil {
 		panic(err) // an empty list cannot be wrong
 	}
-	router.Use(h.trace, h.observe, h.recoverPanics, h.renderErrors, prepare, h.validate)
+	router.Use(h.trace, h.observe, h.recoverPanics, h.renderErrors, prepare, h.identify, h.validate)
 	router.NoRoute(func(c *gin.Context) { fail(c, refuse(notFound)) })
 	router.NoMethod(func(c *gin.Context) { fail(c, refuse(methodNotAllowed)) })
 	RegisterHandlersWithOptions(router, h, GinServerOptions{
@@ -64,6 +65,7 @@ func (h *handlers) router() http.Handler {
 			// RFC 9110, 9.1: a server that knows GET knows HEAD.
 			router.HEAD(route.Path, route.HandlerFunc)
 			h.contract.routes[http.MethodHead+" "+route.Path] = h.contract.routes[http.MethodGet+" "+route.Path]
+			h.contract.needs[http.MethodHead+" "+route.Path] = h.contract.needs[http.MethodGet+" "+route.Path]
 		}
 	}
 	return router

@@ -452,6 +452,12 @@ type TitleQuery = string
 // Busy A problem document (RFC 9457).
 type Busy = Problem
 
+// Limited A problem document (RFC 9457).
+type Limited = Problem
+
+// Unauthorized A problem document (RFC 9457).
+type Unauthorized = Problem
+
 // UnsupportedMediaType A problem document (RFC 9457).
 type UnsupportedMediaType = Problem
 

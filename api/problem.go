@@ -3,6 +3,7 @@ package api
 import (
 	"errors"
 	"io"
+	"maps"
 	"math"
 	"mime/multipart"
 	"net/http"
@@ -122,6 +123,10 @@ func (h *handlers) writeProblem(c *gin.Context, err error) {
 	header := c.Writer.Header()
 	header.Del("Content-Disposition")
 	header.Del("Content-Language")
+	var refused *refusal
+	if errors.As(err, &refused) {
+		maps.Copy(header, refused.header)
+	}
 	switch p.Status {
 	case http.StatusServiceUnavailable:
 		header.Set("Retry-After", strconv.Itoa(retryAfter(err)))

@@ -40,6 +40,18 @@ var (
 	incompleteUpload = &kind{"incomplete-upload", http.StatusBadRequest, "The upload ended early",
 		"The connection delivered fewer bytes than it promised.",
 		"Send the score again."}
+	missingKey = &kind{"missing-key", http.StatusUnauthorized, "No key in the request",
+		"The service is shared by organizations; a key shows which of them a request comes from.",
+		"Send the header 'Authorization: Bearer KEY'; the operator makes keys."}
+	unusableKey = &kind{"unusable-key", http.StatusUnauthorized, "The key does not work",
+		"The key is unknown, has expired, or was revoked.",
+		"Ask the operator for a new one."}
+	missingScope = &kind{"missing-scope", http.StatusForbidden, "The key may not do this",
+		"The key works, and this is outside of its scopes.",
+		"Use a key with that scope, or ask the operator for one."}
+	keyLimit = &kind{"key-limit", http.StatusTooManyRequests, "Too much for one key",
+		"The key has reached a limit on requests, on requests at the same time, or on bytes; RateLimit-Policy lists them.",
+		"Try again after the seconds in Retry-After."}
 	notFound = &kind{"not-found", http.StatusNotFound, "Nothing at this address",
 		"The address, or the name at its end, does not exist.",
 		"All addresses are listed in " + openAPIPath + "."}
@@ -98,7 +110,7 @@ var (
 
 var kinds = []*kind{
 	invalidRequest, unknownRuleSet, unknownRubric, unknownLanguage, missingScore, malformedForm, incompleteUpload,
-	notFound, methodNotAllowed, notAcceptable, uploadTimeout, uploadTooLarge, limitExceeded,
+	missingKey, unusableKey, missingScope, keyLimit, notFound, methodNotAllowed, notAcceptable, uploadTimeout, uploadTooLarge, limitExceeded,
 	unsupportedMediaType, unreadableScore, unreadableRuleSet, unreadableRubric, unreadableLabels,
 	unreadableProgression, noVoicing, timeLimit, internalError, busy, shuttingDown, notReady,
 }
@@ -123,6 +135,8 @@ type refusal struct {
 	kind *kind
 	// detail says what went wrong this time; advice replaces that of the kind.
 	detail, advice string
+	// header is what the answer carries beside the document.
+	header http.Header
 }
 
 // Error implements error.

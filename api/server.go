@@ -41,6 +41,7 @@ func newServer(config Config, pool pool, registry *prometheus.Registry, logger *
 		config: config, pool: pool, contract: contract, languages: newMatcher(), logger: logger,
 		memory: &memory{limit: config.UploadMemory}, metrics: newMetrics(registry, config.Version),
 		tracer: newTracer(config.Tracing),
+		meters: newMeters(config.Key),
 	}
 	s := &Server{handlers: h}
 	s.public = s.httpServer(h.router())
@@ -78,6 +79,10 @@ func (s *Server) Run(ctx context.Context) error {
 	if err != nil {
 		return fmt.Errorf("listening for clients: %w", err)
 	}
+	if err := s.guarded(public.Addr()); err != nil {
+		_ = public.Close()
+		return err
+	}
 	var operator net.Listener
 	if s.handlers.config.OperatorAddr != "off" {
 		if operator, err = listen.Listen(ctx, "tcp", s.handlers.config.OperatorAddr); err != nil {
@@ -88,17 +93,33 @@ func (s *Server) Run(ctx context.Context) error {
 	return s.Serve(ctx, public, operator)
 }
 
+// guarded refuses to let everybody in by oversight.
+func (s *Server) guarded(addr net.Addr) error {
+	c := s.handlers.config
+	if c.Accounts != nil || c.AllowAnyone {
+		return nil
+	}
+	if tcp, ok := addr.(*net.TCPAddr); ok && tcp.IP.IsLoopback() {
+		return nil
+	}
+	return fmt.Errorf("listening on %s without accounts would let everybody in who reaches it: "+
+		"turn accounts on, listen on this machine only (127.0.0.1), or allow anyone if something in front knows who may come", c.Addr)
+}
+
 // Serve is [Server.Run] on listeners that are there already; operator may be nil.
 // It closes them.
 func (s *Server) Serve(ctx context.Context, public, operator net.Listener) error {
 	failed := make(chan error, 2)
 	go func() { failed <- s.public.Serve(public) }()
-	attrs := []any{"addr", public.Addr().String()}
+	attrs := []any{"addr", public.Addr().String(), "accounts", s.handlers.config.Accounts != nil}
 	if operator != nil {
 		go func() { failed <- s.operator.Serve(operator) }()
 		attrs = append(attrs, "operator_addr", operator.Addr().String())
 	}
 	s.handlers.logger.InfoContext(ctx, "serving", attrs...)
+	if s.handlers.config.Accounts == nil {
+		s.handlers.logger.InfoContext(ctx, "single-user mode: there are no accounts, whoever reaches the address may use the service")
+	}
 	select {
 	case err := <-failed:
 		_ = s.public.Close()
