@@ -75,7 +75,7 @@ Exit status: 0 all scores were read; 1 some could not be read; 2 wrong use;
 	flags.BoolVar(&f.voices, "voices", false, "with --out, also write NAME.voices.csv")
 	flags.BoolVar(&f.analysis, "analysis", false, "add the harmonic analysis to the findings; with --out, also write NAME.rntxt (RomanText), NAME.analysis.json and NAME.harmonies.csv, and for all scores statistics.csv and statistics.json")
 	flags.StringVar(&f.labels, "labels", "", "an analysis in RomanText for one score, as a `file`, or \"beside\" for NAME.rntxt or NAME.txt beside each score; in place of the labels in the score")
-	flags.StringVar(&f.given, "given", harmony.Steer.String(), "what labels in or beside a score do to the analysis: "+strings.Join(harmony.LabelUses[:], ", "))
+	flags.StringVar(&f.given, "given", harmony.Steer.String(), "what labels in or beside a score do to the analysis: steer, replace, ignore")
 	flags.StringVar(&f.annotate, "annotate", "", "with --out, write the analysis into the marked score: "+strings.Join(musicxml.LayerNames(), ", ")+", with commas between several")
 	flags.BoolVar(&f.upgrade, "upgrade", false, "with --out, make older documents declare MusicXML 4.0 in the marked score, so that 1.0 gets colors too")
 	flags.BoolVar(&f.clean, "clean", false, "with --out, take earlier marks off and write NAME.clean.musicxml (.mxl); check nothing")
@@ -138,9 +138,9 @@ func checkAll(cmd *cobra.Command, f *checkFlags, paths []string) error {
 		}
 		set = set.Accepting(accepted)
 	}
-	given, err := useNamed(f.given)
+	given, err := harmony.ParseLabelUse(f.given)
 	if err != nil {
-		return err
+		return fmt.Errorf("--given: %w", err)
 	}
 	rubric, err := rubricNamed(f.rubric)
 	if err != nil {

@@ -2,13 +2,10 @@ package main
 
 import (
 	"errors"
-	"fmt"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 
-	"partwright/theory/harmony"
 	"partwright/worker"
 )
 
@@ -55,13 +52,4 @@ func (l *labelFiles) of(score string) (*worker.Labels, error) {
 		return nil, nil //nolint:nilnil // nothing is beside the score, and nothing is wrong
 	}
 	return labels, err
-}
-
-// useNamed returns what --given asks for.
-func useNamed(word string) (harmony.LabelUse, error) {
-	i := slices.Index(harmony.LabelUses[:], word)
-	if i < 0 {
-		return 0, fmt.Errorf("--given %s: say %s", word, strings.Join(harmony.LabelUses[:], ", "))
-	}
-	return harmony.LabelUse(i), nil
 }

@@ -1,9 +1,7 @@
 package api
 
 import (
-	"slices"
 	"strconv"
-	"strings"
 
 	"partwright/musicxml"
 	"partwright/theory/harmony"
@@ -104,14 +102,11 @@ func (o *checkOptions) setFixes(text string) error {
 
 // labelUse returns what given labels do.
 func (o *checkOptions) labelUse() (harmony.LabelUse, error) {
-	if o.given == "" {
-		return harmony.Steer, nil
+	use, err := harmony.ParseLabelUse(o.given)
+	if err != nil {
+		return 0, refuse(invalidRequest, "In the field given ", err.Error(), ".")
 	}
-	i := slices.Index(harmony.LabelUses[:], o.given)
-	if i < 0 {
-		return 0, refuse(invalidRequest, "The field given must be one of "+strings.Join(harmony.LabelUses[:], ", ")+".")
-	}
-	return harmony.LabelUse(i), nil
+	return use, nil
 }
 
 // layers returns what of the analysis stands in the marked score.

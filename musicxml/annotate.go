@@ -28,7 +28,8 @@ type annotator struct {
 	places []markup.ID
 	// numerals tells whether the document's version has <numeral>.
 	numerals bool
-	staves   int
+	// figured tells whether figures are written.
+	figured bool
 }
 
 // annotate inserts the annotations asked for.
@@ -36,7 +37,7 @@ func (mk *marker) annotate(d *Document, places []markup.ID, a *Annotations, upgr
 	if a.Layers == 0 || mk.plain || len(a.Harmonies) == 0 {
 		return
 	}
-	w := &annotator{marker: mk, doc: d, places: places, numerals: upgraded || !isOlderThanCurrent(mk.t)}
+	w := &annotator{marker: mk, doc: d, places: places, numerals: upgraded || !isOlderThanCurrent(mk.t), figured: a.Layers&Figures != 0}
 	own := takenBy(d.Score)
 	if a.Layers&Symbols != 0 {
 		for _, h := range hang(d.Score, a.Harmonies, anchorsOn(d.Score, a.Top)) {

@@ -71,7 +71,9 @@ func addClass(parent *element, name string, c theory.PitchClass) {
 // numeral builds a numeral, as the document's version has it.
 func (w *annotator) numeral(h *hung, at Staff) *element {
 	e := annotation("harmony", "below")
-	e.CreateAttr("default-y", numeralY)
+	if w.figured {
+		e.CreateAttr("relative-y", belowFigures)
+	}
 	text := h.Numeral.Text(h.Key.Mode)
 	if !w.numerals {
 		if h.newKey {
@@ -106,9 +108,9 @@ func (w *annotator) numeral(h *hung, at Staff) *element {
 	return w.finish(e, h, at)
 }
 
-// numeralY is how low numerals stand, in tenths from the top line of the staff:
-// below figures.
-const numeralY = "-125"
+// belowFigures moves numerals down where figures stand as well, in tenths from where
+// a program would put them.
+const belowFigures = "-40"
 
 // cutDegree parts a numeral's name from its quality and figures: "#vii" "ø65".
 func cutDegree(text string) (name, rest string) {

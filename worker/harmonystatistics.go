@@ -13,9 +13,11 @@ import (
 // HarmonyStatistics counts what analyses say, over as many scores as are added.
 // The zero value is empty.
 type HarmonyStatistics struct {
-	scores int
 	counts map[statistic]int
 }
+
+// scoresCounted is the statistic of the scores themselves.
+var scoresCounted = statistic{what: "score"}
 
 // statistic is one thing that is counted.
 type statistic struct{ what, first, second string }
@@ -26,7 +28,7 @@ func (s *HarmonyStatistics) Add(a *harmony.Analysis) {
 	if s.counts == nil {
 		s.counts = map[statistic]int{}
 	}
-	s.scores++
+	s.counts[scoresCounted]++
 	ends := map[int]bool{}
 	for _, p := range a.Phrases {
 		ends[p.EndMoment] = true
@@ -80,8 +82,11 @@ type StatisticCount struct {
 
 // Report returns the counts, the greatest first within each kind.
 func (s *HarmonyStatistics) Report() *StatisticsReport {
-	r := &StatisticsReport{Scores: s.scores, Counts: make([]StatisticCount, 0, len(s.counts))}
+	r := &StatisticsReport{Scores: s.counts[scoresCounted], Counts: make([]StatisticCount, 0, len(s.counts))}
 	for row, count := range s.counts {
+		if row == scoresCounted {
+			continue
+		}
 		r.Counts = append(r.Counts, StatisticCount{row.what, row.first, row.second, count})
 	}
 	slices.SortFunc(r.Counts, func(a, b StatisticCount) int {

@@ -1,7 +1,10 @@
 package harmony
 
 import (
+	"fmt"
+	"slices"
 	"sort"
+	"strings"
 
 	"partwright/theory"
 )
@@ -20,11 +23,23 @@ const (
 	Ignore
 )
 
-// LabelUses are the uses by their names, the usual one first.
-var LabelUses = [...]string{Steer: "steer", Replace: "replace", Ignore: "ignore"}
+// labelUses are the names of the uses.
+var labelUses = [...]string{Steer: "steer", Replace: "replace", Ignore: "ignore"}
 
 // String returns "steer", "replace" or "ignore".
-func (u LabelUse) String() string { return LabelUses[u] }
+func (u LabelUse) String() string { return labelUses[u] }
+
+// ParseLabelUse reads the name of a use; "" is the usual one, steer.
+func ParseLabelUse(name string) (LabelUse, error) {
+	if name == "" {
+		return Steer, nil
+	}
+	i := slices.Index(labelUses[:], name)
+	if i < 0 {
+		return Steer, fmt.Errorf("%q is no use of labels: say %s", name, strings.Join(labelUses[:], ", "))
+	}
+	return LabelUse(i), nil
+}
 
 // Contest is a label that the analysis by the notes alone does not share.
 type Contest struct {

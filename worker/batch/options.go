@@ -7,6 +7,8 @@ import (
 	"fmt"
 	"sync"
 
+	"partwright/musicxml"
+	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
 	"partwright/worker"
 )
@@ -24,8 +26,13 @@ type Options struct {
 	// version of MusicXML.
 	Marks   bool `json:"marks,omitempty"`
 	Upgrade bool `json:"upgrade,omitempty"`
-	// Analysis asks for the harmonic analysis.
-	Analysis bool `json:"analysis,omitempty"`
+	// Analysis asks for the harmonic analysis, Annotate for layers of it in the
+	// marked score, as [musicxml.ParseLayers] reads them.
+	Analysis bool   `json:"analysis,omitempty"`
+	Annotate string `json:"annotate,omitempty"`
+	// Given says what labels in a score do to the analysis: steer (also ""),
+	// replace or ignore.
+	Given string `json:"given,omitempty"`
 	// Fixes is how many ways to mend to look for with each fault and caution.
 	Fixes int `json:"fixes,omitempty"`
 	// Rubric is the name of one that proposes a mark, "" for none.
@@ -55,6 +62,12 @@ func (o *Options) work() (worker.Options, error) {
 		return w, &OptionError{"language", worker.ErrLanguage}
 	}
 	var err error
+	if w.Annotate, err = musicxml.ParseLayers(o.Annotate); err != nil {
+		return w, &OptionError{"annotate", err}
+	}
+	if w.Given, err = harmony.ParseLabelUse(o.Given); err != nil {
+		return w, &OptionError{"given", err}
+	}
 	switch {
 	case o.OwnRuleSet != "":
 		w.RuleSet, err = worker.ReadRuleSet("own_rule_set", []byte(o.OwnRuleSet))
