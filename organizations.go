@@ -99,16 +99,22 @@ func newOrganizationsList() *cobra.Command {
 	var c store.Config
 	cmd := &cobra.Command{
 		Use:   "list",
-		Short: "List organizations with their quotas",
+		Short: "List organizations with what they have of their quotas",
 		Args:  cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			return withStore(cmd, c, func(ctx context.Context, s *store.Store) error {
 				var rows [][]string
 				err := s.Read(ctx, func(tx store.Tx) error {
+					rows = nil
 					all, err := store.Organizations(ctx, tx)
 					for _, o := range all {
+						used, err := store.UsageOf(ctx, tx, o.ID)
+						if err != nil {
+							return err
+						}
 						rows = append(rows, []string{
-							o.ID, orAny(o.Scores), orAny(o.Bytes), orAny(o.OpenBatches), orForever(o.Retention), o.Name,
+							o.ID, ofQuota(used.Scores, o.Scores), ofQuota(used.Bytes, o.Bytes),
+							ofQuota(used.OpenBatches, o.OpenBatches), orForever(o.Retention), o.Name,
 						})
 					}
 					return err
@@ -126,11 +132,12 @@ func newOrganizationsList() *cobra.Command {
 	return cmd
 }
 
-func orAny(n int64) string {
-	if n == 0 {
-		return "any"
+func ofQuota(used, quota int64) string {
+	text := strconv.FormatInt(used, 10)
+	if quota > 0 {
+		text += " of " + strconv.FormatInt(quota, 10)
 	}
-	return strconv.FormatInt(n, 10)
+	return text
 }
 
 func orForever(d time.Duration) string {

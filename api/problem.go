@@ -19,6 +19,7 @@ import (
 	"partwright/musicxml"
 	"partwright/theory/voicing"
 	"partwright/worker"
+	"partwright/worker/store"
 )
 
 // problemOf says what an error means for a client: the one place where errors
@@ -29,6 +30,7 @@ func problemOf(err error) Problem {
 		input    *musicxml.InputError
 		settings *worker.SettingsError
 		large    *http.MaxBytesError
+		quota    *store.QuotaError
 
 		request     *worker.RequestError
 		progression *voicing.ProgressionError
@@ -67,6 +69,8 @@ func problemOf(err error) Problem {
 		p := newProblem(noVoicing, sentence(impossible.Error()))
 		p.Chord = impossible.Slot + 1
 		return p
+	case errors.As(err, &quota):
+		return newProblem(quotaReached, sentence(quota.Error()))
 	case errors.As(err, &large):
 		return newProblem(uploadTooLarge, "The body is larger than "+strconv.FormatInt(large.Limit, 10)+" bytes.")
 	case errors.Is(err, worker.ErrLanguage):

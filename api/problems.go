@@ -49,6 +49,9 @@ var (
 	missingScope = &kind{"missing-scope", http.StatusForbidden, "The key may not do this",
 		"The key works, and this is outside of its scopes.",
 		"Use a key with that scope, or ask the operator for one."}
+	quotaReached = &kind{"quota-reached", http.StatusForbidden, "The organization has as much as it may have",
+		"A quota on scores, on bytes stored, or on open batches is reached.",
+		"Delete batches that are no longer needed, close those that are complete, or ask the operator for more."}
 	keyLimit = &kind{"key-limit", http.StatusTooManyRequests, "Too much for one key",
 		"The key has reached a limit on requests, on requests at the same time, or on bytes; RateLimit-Policy lists them.",
 		"Try again after the seconds in Retry-After."}
@@ -110,7 +113,7 @@ var (
 
 var kinds = []*kind{
 	invalidRequest, unknownRuleSet, unknownRubric, unknownLanguage, missingScore, malformedForm, incompleteUpload,
-	missingKey, unusableKey, missingScope, keyLimit, notFound, methodNotAllowed, notAcceptable, uploadTimeout, uploadTooLarge, limitExceeded,
+	missingKey, unusableKey, missingScope, quotaReached, keyLimit, notFound, methodNotAllowed, notAcceptable, uploadTimeout, uploadTooLarge, limitExceeded,
 	unsupportedMediaType, unreadableScore, unreadableRuleSet, unreadableRubric, unreadableLabels,
 	unreadableProgression, noVoicing, timeLimit, internalError, busy, shuttingDown, notReady,
 }

@@ -45,8 +45,8 @@ type Config struct {
 	// that little is done twice after a kill.
 	ChunkScores int
 	ChunkBytes  int64
-	// KeepFor is how long a batch is kept after its end (default: until it is
-	// deleted). KeepKeys is the same for idempotency keys (default 24 h).
+	// KeepFor is how long a batch is kept in which nothing happens any more, where
+	// its organization says nothing else (default: until it is deleted). KeepKeys is the same for idempotency keys (default 24 h).
 	KeepFor, KeepKeys time.Duration
 	// Queue is how the queue is tuned; its Store and Workers are set here.
 	Queue queue.Config
@@ -169,9 +169,9 @@ func (s *Service) tidy(ctx context.Context) error {
 		}
 		return err
 	})
-	if err == nil && s.config.KeepFor > 0 {
+	if err == nil {
 		err = s.store.Read(ctx, func(tx store.Tx) error {
-			past, err := store.FinishedBefore(ctx, tx, s.store.Now().Add(-s.config.KeepFor), 1000)
+			past, err := s.store.PastRetention(ctx, tx, s.config.KeepFor, 1000)
 			old = append(old, past...)
 			return err
 		})

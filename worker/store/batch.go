@@ -37,6 +37,9 @@ type Batch struct {
 	Receiver string
 	// Skipped counts the files that came with the scores and are none.
 	Skipped int64
+	// Bytes is what is stored of the scores and their results, compressed; a score
+	// that several batches share counts in each.
+	Bytes int64
 	Counts
 
 	lastEvent int64
@@ -44,13 +47,13 @@ type Batch struct {
 }
 
 const batchColumns = `id, organization_id, state, options, created, closed, finished,
-	total, waiting, done, failed, canceled, last_event, receiver, skipped`
+	total, waiting, done, failed, canceled, last_event, receiver, skipped, bytes`
 
 func scanBatch(r row, b *Batch) error {
 	var options string
 	var created, closed, finished int64
 	err := r.Scan(&b.ID, &b.Organization, &b.State, &options, &created, &closed, &finished,
-		&b.Total, &b.Waiting, &b.Done, &b.Failed, &b.Canceled, &b.lastEvent, &b.Receiver, &b.Skipped)
+		&b.Total, &b.Waiting, &b.Done, &b.Failed, &b.Canceled, &b.lastEvent, &b.Receiver, &b.Skipped, &b.Bytes)
 	b.Options = json.RawMessage(options)
 	b.Created, b.Closed, b.Finished = moment(created), moment(closed), moment(finished)
 	return err
@@ -77,11 +80,14 @@ func (s *Store) CreateBatch(ctx context.Context, tx Tx, organization string, opt
 }
 
 // CreateUpload writes an open batch whose scores a receiver goes on to add; see
-// [Batch].
+// [Batch]. The error is a [*QuotaError] if the organization may have no more.
 func (s *Store) CreateUpload(ctx context.Context, tx Tx, organization, receiver string, options json.RawMessage) (*Batch, error) {
 	b := &Batch{
 		ID: rand.Text(), Organization: organization, State: BatchOpen, Options: options, Receiver: receiver,
 		Created: moment(micros(s.now())),
+	}
+	if err := admit(ctx, tx, b); err != nil {
+		return nil, err
 	}
 	_, err := tx.exec(ctx, `INSERT INTO batches (id, organization_id, state, options, created, receiver) VALUES ($1, $2, $3, $4, $5, $6)`,
 		b.ID, b.Organization, string(b.State), string(options), micros(b.Created), b.Receiver)
@@ -127,12 +133,6 @@ func AbandonedBatches(ctx context.Context, tx Tx, seen int64) ([]*Batch, error) 
 		SELECT 1 FROM workers w WHERE w.id = batches.receiver AND w.seen >= $1)`, seen)
 }
 
-// FinishedBefore finds the batches that were finished or canceled before a
-// moment, at most limit.
-func FinishedBefore(ctx context.Context, tx Tx, moment time.Time, limit int) ([]*Batch, error) {
-	return listBatches(ctx, tx, `SELECT `+batchColumns+` FROM batches WHERE finished > 0 AND finished < $1 ORDER BY finished LIMIT $2`, micros(moment), limit)
-}
-
 // Change finds a batch, holds it against other changes until the transaction
 // ends, and writes what f made of it. A closed batch in which nothing waits any
 // more is finished then.
@@ -151,11 +151,11 @@ func (s *Store) Change(ctx context.Context, tx Tx, organization, id string, f fu
 	}
 	_, err = tx.exec(ctx, `UPDATE batches SET state = $1, closed = $2, finished = $3,
 			total = $4, waiting = $5, done = $6, failed = $7, canceled = $8, last_event = $9,
-			receiver = $10, skipped = $11
-		WHERE id = $12`,
+			receiver = $10, skipped = $11, bytes = $12
+		WHERE id = $13`,
 		string(b.State), micros(b.Closed), micros(b.Finished),
 		b.Total, b.Waiting, b.Done, b.Failed, b.Canceled, b.lastEvent,
-		b.Receiver, b.Skipped, b.ID)
+		b.Receiver, b.Skipped, b.Bytes, b.ID)
 	if err != nil {
 		return nil, err
 	}
@@ -165,6 +165,17 @@ func (s *Store) Change(ctx context.Context, tx Tx, organization, id string, f fu
 // DeleteBatch takes a batch away with its results, and the scores that no other
 // batch of the organization has.
 func DeleteBatch(ctx context.Context, tx Tx, organization, id string) error {
+	var hashes []string
+	err := tx.each(ctx, func(r row) error {
+		var hash string
+		err := r.Scan(&hash)
+		hashes = append(hashes, hash)
+		return err
+	}, `SELECT DISTINCT score_hash FROM members WHERE batch_id = $1 AND organization_id = $2 AND score_hash IS NOT NULL
+		ORDER BY score_hash`, id, organization)
+	if err != nil {
+		return err
+	}
 	n, err := tx.exec(ctx, `DELETE FROM batches WHERE id = $1 AND organization_id = $2`, id, organization)
 	if err == nil && n == 0 {
 		return ErrNotFound
@@ -172,7 +183,5 @@ func DeleteBatch(ctx context.Context, tx Tx, organization, id string) error {
 	if err != nil {
 		return err
 	}
-	_, err = tx.exec(ctx, `DELETE FROM scores WHERE organization_id = $1 AND NOT EXISTS (
-		SELECT 1 FROM members m WHERE m.organization_id = scores.organization_id AND m.score_hash = scores.hash)`, organization)
-	return err
+	return forgetScores(ctx, tx, organization, hashes)
 }

@@ -43,7 +43,7 @@ type NewMember struct {
 }
 
 // AddMembers adds scores to a batch that is being changed, and returns the number
-// of the first.
+// of the first. The error is a [*QuotaError] if the organization may have no more.
 func (s *Store) AddMembers(ctx context.Context, tx Tx, b *Batch, members []NewMember) (first int64, err error) {
 	if err := s.keepScores(ctx, tx, b.Organization, members); err != nil {
 		return 0, err
@@ -51,6 +51,7 @@ func (s *Store) AddMembers(ctx context.Context, tx Tx, b *Batch, members []NewMe
 	first = b.Total + 1
 	for _, m := range members {
 		b.Total++
+		b.Bytes += int64(len(m.Score.blob))
 		number := b.Total
 		hash := &m.Score.Hash
 		if m.Problem != nil {
@@ -68,7 +69,7 @@ func (s *Store) AddMembers(ctx context.Context, tx Tx, b *Batch, members []NewMe
 			}
 		}
 	}
-	return first, nil
+	return first, admit(ctx, tx, b)
 }
 
 // keepScores writes the scores that are not there yet, and holds those that are
