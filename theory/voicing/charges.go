@@ -25,6 +25,7 @@ var terms = []struct {
 	{"uneasy", func(w *Weights) *Cost { return &w.Uneasy }},
 	{"position-change", func(w *Weights) *Cost { return &w.PositionChange }},
 	{"inner-leading-tone", func(w *Weights) *Cost { return &w.InnerLeadingTone }},
+	{"rising-seventh", func(w *Weights) *Cost { return &w.RisingSeventh }},
 	{"soprano-stays", func(w *Weights) *Cost { return &w.SopranoStays }},
 	{"soprano-turns", func(w *Weights) *Cost { return &w.SopranoTurns }},
 	{"leap-left", func(w *Weights) *Cost { return &w.LeapLeft }},

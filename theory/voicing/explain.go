@@ -39,12 +39,14 @@ const (
 	SeventhFalls
 	SeventhStays
 	SeventhWaits
+	// SeventhRises in tenths with the bass.
+	SeventhRises
 )
 
 // String returns a phrase in English for logs and tests.
 func (t Tendency) String() string {
 	return [...]string{"", "leading tone rises", "leading tone falls", "leading tone waits",
-		"seventh falls", "seventh stays", "seventh waits"}[t]
+		"seventh falls", "seventh stays", "seventh waits", "seventh rises"}[t]
 }
 
 // Charge is one term of a cost.
@@ -159,6 +161,8 @@ func tendency(d *duty, a *Chord, v int, move theory.Interval) Tendency {
 			return SeventhFalls
 		case d.same:
 			return SeventhWaits
+		case move.Steps == 1:
+			return SeventhRises
 		}
 		return SeventhStays
 	}

@@ -142,6 +142,8 @@ type Weights struct {
 	// InnerLeadingTone is for a leading tone in an inner voice that falls to the
 	// fifth instead of rising.
 	InnerLeadingTone Cost
+	// RisingSeventh is for a seventh that rises in tenths with the bass.
+	RisingSeventh Cost
 	// SopranoStays is for a top voice that repeats its note, SopranoTurns for
 	// one that turns back after a step, LeapLeft for a leap that goes on in its
 	// own direction.
@@ -160,7 +162,7 @@ func DefaultWeights() Weights {
 		Overlap:     400,
 		DirectInner: 40, UnequalFifths: 250,
 		Doubling: 150, OmittedFifth: 200, UnisonPair: 120,
-		LowThird: 150, Uneasy: 60, PositionChange: 75, InnerLeadingTone: 100,
+		LowThird: 150, Uneasy: 60, PositionChange: 75, InnerLeadingTone: 100, RisingSeventh: 150,
 		SopranoStays: 60, SopranoTurns: 40, LeapLeft: 250,
 	}
 }

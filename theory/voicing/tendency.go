@@ -23,6 +23,10 @@ type duty struct {
 	// descends is set where the bass came from the tonic, so that a leading tone
 	// in it may go on down.
 	descends bool
+	// rises is set where the bass of a chord in second inversion steps up, so that
+	// the seventh may rise with it in tenths: I, V4/3, I6 (Hutchinson, Music Theory
+	// for the 21st-Century Classroom, section 27.1).
+	rises bool
 }
 
 func dutyBetween(from, to harmony.Reading) duty {
@@ -36,6 +40,7 @@ func dutyBetween(from, to harmony.Reading) duty {
 	dominantFollows := to.Numeral.IsDominant() && to.Numeral.In(to.Key).Tonic == from.Key.Tonic
 	d.cadential = from.Numeral.Cadential && dominantFollows
 	d.prepares = to.Numeral.Cadential && !from.Numeral.Cadential
+	d.rises = from.Inversion() == 2 && (to.Bass().Step-from.Bass().Step+7)%7 == 1
 	d.augmented = from.Quality().IsAugmentedSixth() && !to.Quality().IsAugmentedSixth()
 	return d
 }
@@ -50,6 +55,11 @@ func sameHarmony(a, b harmony.Reading) bool {
 		return true
 	}
 	return a.Numeral.IsDominant() && b.Numeral.IsDominant() && a.Numeral.In(a.Key) == b.Numeral.In(b.Key)
+}
+
+// revoiced reports whether one harmony lasts on its root and keeps its function.
+func (d *duty) revoiced() bool {
+	return d.same && d.from.Root() == d.to.Root() && d.from.Numeral.IsApplied() == d.to.Numeral.IsApplied()
 }
 
 // resolve reports whether a voice may take its tone from here to there as far
@@ -71,7 +81,7 @@ func (d *duty) resolve(a, b *tone, where position, w *Weights) (Cost, bool) {
 		}
 	}
 	if a.seventh && move != theory.Unison && (move.Steps != -1 || move.Semitones < -2) {
-		return 0, false
+		return w.RisingSeventh, d.rises && move.Steps == 1 && move.Semitones <= 2
 	}
 	if a.leading {
 		return d.leads(a, b, move, where, w)

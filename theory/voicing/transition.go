@@ -123,8 +123,8 @@ func (m *motions) melodic(v int, a, b *tone, move theory.Interval) Cost {
 	switch {
 	case size > 12 || steps > 7:
 		return m.barred
-	case steps == 6 && quality >= theory.Minor && quality <= theory.Major:
-		return m.barred
+	case steps == 6 && (quality == theory.Major || quality == theory.Minor && !m.duty.revoiced()):
+		return m.barred // a minor seventh may be leapt while the root stays
 	case quality >= theory.Augmented && steps > 0:
 		return m.barred
 	case quality <= theory.Diminished && steps > 0:
