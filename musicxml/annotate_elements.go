@@ -192,8 +192,17 @@ func (w *annotator) stack(h *hung) []theory.Figure {
 	signature := w.doc.Score.Measures[h.measure].Key
 	signature.Fifths = int8(theory.MajorKey(theory.PitchClassAtFifths(int(signature.Fifths)).Transpose(up)).Signature())
 	chord := harmony.Chord{Root: h.Root().Transpose(up), Quality: h.Quality(), Inversion: h.Inversion()}
-	figures, _ := chord.Figures(signature)
+	figures, _ := chord.DelayedFigures(signature, transposed(h.delayed, up), transposed(h.come, up))
 	return figures
+}
+
+// transposed brings delays to written pitch.
+func transposed(delays []harmony.Delay, up theory.Interval) []harmony.Delay {
+	out := append([]harmony.Delay(nil), delays...)
+	for i := range out {
+		out[i].Class = out[i].Class.Transpose(up)
+	}
+	return out
 }
 
 // figuredBass builds a stack of figures; an empty one holds a place and is not

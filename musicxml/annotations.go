@@ -21,6 +21,9 @@ import (
 type Annotations struct {
 	Layers    Layers
 	Harmonies []harmony.Harmony
+	// Delays are the suspensions among the figures; they index Harmonies and are
+	// in order.
+	Delays []harmony.Delay
 	// Top and Bass are the staves of the highest and the lowest voice.
 	Top, Bass Staff
 }
@@ -104,25 +107,85 @@ func anchorsOn(s *theory.Score, at Staff) []anchor {
 	return on
 }
 
-// hung is an annotation's harmony at the anchor it stands before.
-type hung struct {
+// event is a place at which something is to be written about a harmony.
+type event struct {
 	*harmony.Harmony
-	anchor
-	// after is how long after the anchor the harmony begins.
-	after theory.Fraction
+	at theory.Fraction
 	// newKey is set where the key was another one before.
 	newKey bool
+	// delayed are members that are still to come, come those that now have.
+	delayed, come []harmony.Delay
 }
 
-// hang finds for each harmony the last anchor at or before its onset in its
-// measure; a harmony of a measure without one is left out.
-func hang(s *theory.Score, all []harmony.Harmony, anchors []anchor) []hung {
+// beginnings are the onsets of the harmonies.
+func (a *Annotations) beginnings() []event {
+	out := make([]event, len(a.Harmonies))
+	for i := range a.Harmonies {
+		h := &a.Harmonies[i]
+		out[i] = event{Harmony: h, at: h.Onset, newKey: i == 0 || a.Harmonies[i-1].Key != h.Key}
+	}
+	return out
+}
+
+// figureChanges are the places at which figures change: where harmonies begin and
+// where their suspensions resolve.
+func (a *Annotations) figureChanges() []event {
+	var out []event
+	delays := a.Delays
+	for i := range a.Harmonies {
+		h := &a.Harmonies[i]
+		first := len(out)
+		out = append(out, event{Harmony: h, at: h.Onset})
+		n := 0
+		for n < len(delays) && delays[n].Harmony <= i {
+			if d := &delays[n]; d.Harmony == i {
+				for _, at := range [2]theory.Fraction{d.From, d.Until} {
+					if !slices.ContainsFunc(out[first:], func(e event) bool { return e.at == at }) {
+						out = append(out, event{Harmony: h, at: at})
+					}
+				}
+			}
+			n++
+		}
+		slices.SortFunc(out[first:], func(x, y event) int { return x.at.Cmp(y.at) })
+		for k := first; k < len(out); k++ {
+			out[k].sort(delays[:n], i)
+		}
+		delays = delays[n:]
+	}
+	return out
+}
+
+// sort tells which suspensions of its harmony sound at an event and which have
+// just resolved.
+func (e *event) sort(delays []harmony.Delay, of int) {
+	for _, d := range delays {
+		switch {
+		case d.Harmony != of || e.at.Less(d.From):
+		case e.at.Less(d.Until):
+			e.delayed = append(e.delayed, d)
+		case e.at == d.Until:
+			e.come = append(e.come, d)
+		}
+	}
+}
+
+// hung is an event at the anchor that its annotation stands before.
+type hung struct {
+	event
+	anchor
+	// after is how long after the anchor the event is.
+	after theory.Fraction
+}
+
+// hang finds for each event the last anchor at or before it in its measure; one of
+// a measure without an anchor is left out.
+func hang(s *theory.Score, events []event, anchors []anchor) []hung {
 	var out []hung
 	next := 0
-	for i := range all {
-		h := &all[i]
-		measure := int32(s.MeasureAt(h.Onset).Index)
-		for next < len(anchors) && !h.Onset.Less(anchors[next].onset) {
+	for _, e := range events {
+		measure := int32(s.MeasureAt(e.at).Index)
+		for next < len(anchors) && !e.at.Less(anchors[next].onset) {
 			next++
 		}
 		at := next - 1
@@ -133,10 +196,7 @@ func hang(s *theory.Score, all []harmony.Harmony, anchors []anchor) []hung {
 		if at < 0 || anchors[at].measure != measure {
 			continue
 		}
-		out = append(out, hung{
-			Harmony: h, anchor: anchors[at], after: h.Onset.Sub(anchors[at].onset),
-			newKey: i == 0 || all[i-1].Key != h.Key,
-		})
+		out = append(out, hung{e, anchors[at], e.at.Sub(anchors[at].onset)})
 	}
 	return out
 }

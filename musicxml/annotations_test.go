@@ -41,6 +41,14 @@ func sampleAnnotations(d *Document, seed int) Annotations {
 	slices.SortStableFunc(a.Harmonies, func(x, y harmony.Harmony) int { return x.Onset.Cmp(y.Onset) })
 	a.Harmonies = slices.CompactFunc(a.Harmonies, func(x, y harmony.Harmony) bool { return x.Onset == y.Onset })
 	last := len(s.Parts) - 1
+	for i := range a.Harmonies {
+		h := &a.Harmonies[i]
+		if i%4 == 2 {
+			a.Delays = append(a.Delays, harmony.Delay{
+				Harmony: i, From: h.Onset, Until: h.Onset.Add(theory.Frac(1, 2)), Class: h.Root(), Number: 4, Resolved: 3,
+			})
+		}
+	}
 	a.Top, a.Bass = Staff{0, 1}, Staff{last, max(s.Parts[last].Staves, 1)}
 	return a
 }
@@ -183,6 +191,26 @@ func TestAnnotationsUnderHeldNotes(t *testing.T) {
 	}
 	if n := len(d.Score.Chords); n != 3 || d.Score.Chords[1].Onset != theory.Whole(1) {
 		t.Errorf("numerals %+v", d.Score.Chords)
+	}
+}
+
+// A suspension is written as it sounds: 4, then 3 under the same note (Open Music
+// Theory v1, "Thoroughbass figures").
+func TestSuspensionsAmongTheFigures(t *testing.T) {
+	half := strings.Replace(note4("G3"), "<duration>1</duration><type>quarter</type>", "<duration>2</duration><type>half</type>", 1)
+	d := mustParse(t, []byte(quarters(half, half)))
+	one := theory.Whole(1)
+	dominant := harmony.Reading{Key: theory.MajorKey(theory.PitchClass{}), Numeral: harmony.Numeral{Degree: 5}}
+	marked, err := d.Mark(Marks{Heading: "x", Annotations: Annotations{
+		Layers: Figures, Harmonies: []harmony.Harmony{{End: theory.Whole(2), Reading: dominant}}, Top: Staff{0, 1}, Bass: Staff{0, 1},
+		Delays: []harmony.Delay{{Until: one, Class: theory.PitchClass{}, Number: 4, Resolved: 3}},
+	}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	figures := asLabels(t, string(marked)).Score.Figures
+	if len(figures) != 2 || figures[0].Figures[0].Number != 4 || figures[0].Duration != one || figures[1].Figures[0].Number != 3 || figures[1].Onset != one {
+		t.Errorf("figures %+v, want 4 for a quarter, then 3", figures)
 	}
 }
 

@@ -36,7 +36,7 @@ func annotationsFor(r *Result, layers musicxml.Layers) musicxml.Annotations {
 	}
 	top, bass := &voices[0], &voices[len(voices)-1]
 	return musicxml.Annotations{
-		Layers: layers, Harmonies: r.Harmony.Harmonies,
+		Layers: layers, Harmonies: r.Harmony.Harmonies, Delays: r.Harmony.Delays(),
 		Top: musicxml.Staff{Part: top.Part, Number: top.Staff}, Bass: musicxml.Staff{Part: bass.Part, Number: bass.Staff},
 	}
 }
