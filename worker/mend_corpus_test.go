@@ -1,7 +1,7 @@
 package worker
 
 import (
-	"flag"
+	"fmt"
 	"os"
 	"path/filepath"
 	"slices"
@@ -14,19 +14,15 @@ import (
 	"partwright/theory/voicing"
 )
 
-var everyFault = flag.Bool("every-fault", false, "mend every injected fault of the measuring data, not a sample")
-
-// TestInjectedFaultsAreMended mends chorales into which one fault was put, in the
-// measures around it, down to the severity of the fault. The fault must be gone
-// and no other fault may have come.
+// TestInjectedFaultsAreMended mends in each chorale the one fault that was put
+// into it. The fault must be gone and no other of its severity may have come; in
+// nineteen scores of twenty no more than one note more than was made wrong may
+// change.
 func TestInjectedFaultsAreMended(t *testing.T) {
 	folder := measuringData(t, "mutants")
 	files, _ := filepath.Glob(filepath.Join(folder, "*.truth.json"))
-	mended, changed := 0, map[int]int{}
-	for i, file := range files {
-		if !*everyFault && i%8 != 0 {
-			continue
-		}
+	mended, small, more := 0, 0, map[int]int{}
+	for _, file := range files {
 		m := readMutant(t, file)
 		texture := textureOf(t, filepath.Join(folder, m.File))
 		onset, err := theory.ParseFraction(m.Onset)
@@ -41,21 +37,52 @@ func TestInjectedFaultsAreMended(t *testing.T) {
 			t.Errorf("%s: %s at %s is not found", m.File, m.Kind, m.Onset)
 			continue
 		}
-		result := voicing.Mend(texture, analysis, voicing.MendOptions{
-			Severity: before[at].Severity, KeepMeasures: farFrom(texture, onset),
-		})
-		for i := range result.Left {
-			if isFault(&result.Left[i]) {
-				t.Errorf("%s: %s at %s is still there", m.File, m.Kind, m.Onset)
-			}
+		result := voicing.Mend(texture, analysis, voicing.MendOptions{Severity: before[at].Severity, Only: before[at : at+1]})
+		if result.Before != 1 || len(result.Left) > 0 {
+			t.Errorf("%s: of %s at %s %d are left", m.File, m.Kind, m.Onset, len(result.Left))
 		}
-		if len(result.Left) > result.Before {
-			t.Errorf("%s: %d findings, %d before", m.File, len(result.Left), result.Before)
+		if extra := faultsBeyond(t, result, analysis, before, before[at].Severity); extra != "" {
+			t.Errorf("%s: mending %s at %s brings %s", m.File, m.Kind, m.Onset, extra)
 		}
 		mended++
-		changed[len(result.Edits)]++
+		more[len(result.Edits)-len(m.Changed)]++
+		if len(result.Edits) <= len(m.Changed)+1 {
+			small++
+		}
 	}
-	t.Logf("%d scores mended; by number of notes changed: %v", mended, changed)
+	if small*20 < mended*19 {
+		t.Errorf("only %d of %d mendings change at most one note more than was made wrong", small, mended)
+	}
+	t.Logf("%d scores mended, %d of them with at most one note more than was made wrong; notes changed beyond those: %v", mended, small, more)
+}
+
+// faultsBeyond names a finding of at least a severity that was not there before.
+// One that only takes notes together which were found before, as all that a voice
+// sings out of range in a phrase, is not new.
+func faultsBeyond(t *testing.T, m *voicing.Mending, a *harmony.Analysis, before []partwriting.Finding, least partwriting.Severity) string {
+	t.Helper()
+	type place struct {
+		rule partwriting.RuleID
+		note partwriting.NoteRef
+	}
+	known := map[place]bool{}
+	for i := range before {
+		for _, n := range slices.Concat(before[i].Notes, before[i].Related) {
+			known[place{before[i].Rule, n}] = true
+		}
+	}
+	var labels []harmony.Label
+	for i := range a.Harmonies {
+		h := &a.Harmonies[i]
+		labels = append(labels, harmony.Label{Onset: h.Onset, Reading: h.Reading, Confidence: h.Confidence})
+	}
+	for _, f := range partwriting.Check(m.Texture, harmony.Assume(m.Texture, labels), nil) {
+		isNew := func(n partwriting.NoteRef) bool { return !known[place{f.Rule, n}] }
+		if f.Severity >= least && slices.ContainsFunc(f.Notes, isNew) {
+			return fmt.Sprintf("%s at %v", f.Rule, f.Onset)
+		}
+	}
+	return ""
 }
 
 func textureOf(t *testing.T, path string) *theory.Texture {
@@ -69,16 +96,4 @@ func textureOf(t *testing.T, path string) *theory.Texture {
 		t.Fatal(err)
 	}
 	return theory.FindVoices(doc.Score)
-}
-
-// farFrom lists the measures that are not next to an onset.
-func farFrom(t *theory.Texture, onset theory.Fraction) []int {
-	here := t.Score.MeasureAt(onset).Index
-	var out []int
-	for i := range t.Score.Measures {
-		if i < here-1 || i > here+1 {
-			out = append(out, i)
-		}
-	}
-	return out
 }

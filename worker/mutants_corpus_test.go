@@ -16,6 +16,7 @@ import (
 type mutant struct {
 	File, Base, Kind, Onset string
 	Voices                  []string
+	Changed                 []struct{ Voice, Onset string }
 	Collateral              []struct {
 		Kind, Onset string
 		Voices      []string

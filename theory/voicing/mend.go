@@ -1,7 +1,7 @@
 package voicing
 
 import (
-	"sort"
+	"maps"
 
 	"partwright/theory"
 	"partwright/theory/harmony"
@@ -20,6 +20,9 @@ type MendOptions struct {
 	KeepMeasures []int
 	// MaxNotes is how many notes may change for one fault; 0 is 3.
 	MaxNotes int
+	// Only lists the findings that are to go, by rule, onset and voices; nil is
+	// every finding of the severity.
+	Only []partwriting.Finding
 }
 
 // Mending is a score with its faults taken out.
@@ -32,59 +35,69 @@ type Mending struct {
 	Distance int
 	// Before counts the findings of the chosen severity in the original.
 	Before int
-	// Left are the findings of the chosen severity that no change within the
-	// bounds could remove.
+	// Left are the findings that were to go and that no change within the bounds
+	// could remove.
 	Left []partwriting.Finding
 }
 
 // Mend takes the faults out of a texture with as few changed notes as it can,
 // and among those with the least distance. Fault by fault, in reading order, it
 // tries every change of one note near the fault, then of two, then of three, and
-// takes the one that leaves the fewest faults: the fault itself must be gone and no other of
-// the chosen severity may come. The harmony stays as it was read: notes move to
-// members of the chord they stand in.
+// takes the one that leaves the fewest faults: the fault itself must be gone and
+// no other of the chosen severity may come. In the end it takes back what turned out not to be
+// needed. The harmony stays as it was read: notes move to members of the chord
+// they stand in.
 func Mend(t *theory.Texture, a *harmony.Analysis, o MendOptions) *Mending {
+	return MendingAlternatives(t, a, o, 1)[0]
+}
+
+// MendingAlternatives is [Mend] with up to n mendings, the smallest change first:
+// fewest faults left, then fewest notes, then the least distance. No two sound
+// alike: somewhere they have other pitches, not the same ones in other voices.
+// There is always one; in music without faults it changes nothing.
+func MendingAlternatives(t *theory.Texture, a *harmony.Analysis, o MendOptions, n int) []*Mending {
 	if o.Severity == partwriting.Off {
 		o.Severity = partwriting.Fault
 	}
 	if o.MaxNotes == 0 {
 		o.MaxNotes = 3
 	}
-	m := &mender{original: t, texture: t, options: o}
-	if a != nil {
-		for i := range a.Harmonies {
-			m.labels = append(m.labels, labelOf(&a.Harmonies[i]))
-		}
-	}
-	m.analysis = harmony.Assume(t, m.labels)
-	m.before = len(m.faults(t, m.analysis))
-	given := map[faultKey]bool{}
+	m := newMender(t, a, o)
+	drafts := []*draft{{texture: t, analysis: m.analysis, given: map[faultKey]bool{}}}
 	for {
-		f, ok := m.next(given)
-		if !ok {
+		var next []*draft
+		open := false
+		for _, d := range drafts {
+			f, ok := m.next(d)
+			if !ok {
+				next = append(next, d)
+				continue
+			}
+			open = true
+			next = append(next, m.mend(d, &f, n)...)
+		}
+		if !open {
 			break
 		}
-		if !m.mend(&f) {
-			given[keyOf(&f)] = true
-		}
+		drafts = m.best(next, n)
 	}
-	return m.result()
-}
-
-// labelOf keeps how certain a reading is: rules judge a chord that was given more
-// strictly than one that was inferred.
-func labelOf(h *harmony.Harmony) harmony.Label {
-	return harmony.Label{Onset: h.Onset, Reading: h.Reading, Confidence: h.Confidence}
+	for _, d := range drafts {
+		m.takeBack(d)
+	}
+	var out []*Mending
+	for _, d := range m.best(drafts, n) {
+		out = append(out, m.result(d))
+	}
+	return out
 }
 
 type mender struct {
-	original, texture *theory.Texture
-	analysis          *harmony.Analysis
-	labels            []harmony.Label
-	options           MendOptions
-	before            int
-	// rounds guards against mending in circles.
-	rounds int
+	original *theory.Texture
+	analysis *harmony.Analysis
+	labels   []harmony.Label
+	options  MendOptions
+	only     map[faultKey]bool
+	before   []partwriting.Finding
 }
 
 // maxRounds bounds the work on one score, maxTries that on one fault for each
@@ -94,19 +107,28 @@ const (
 	maxTries  = 6000
 )
 
-// faultKey tells findings apart before and after a change.
-type faultKey struct {
-	rule   partwriting.RuleID
-	onset  theory.Fraction
-	voices uint64
+func newMender(t *theory.Texture, a *harmony.Analysis, o MendOptions) *mender {
+	m := &mender{original: t, options: o}
+	if a != nil {
+		for i := range a.Harmonies {
+			m.labels = append(m.labels, labelOf(&a.Harmonies[i]))
+		}
+	}
+	if o.Only != nil {
+		m.only = map[faultKey]bool{}
+		for i := range o.Only {
+			m.only[keyOf(&o.Only[i])] = true
+		}
+	}
+	m.analysis = harmony.Assume(t, m.labels)
+	m.before = m.faults(t, m.analysis)
+	return m
 }
 
-func keyOf(f *partwriting.Finding) faultKey {
-	k := faultKey{rule: f.Rule, onset: f.Onset}
-	for _, v := range f.Voices {
-		k.voices |= 1 << uint(v)
-	}
-	return k
+// labelOf keeps how certain a reading is: rules judge a chord that was given more
+// strictly than one that was inferred.
+func labelOf(h *harmony.Harmony) harmony.Label {
+	return harmony.Label{Onset: h.Onset, Reading: h.Reading, Confidence: h.Confidence}
 }
 
 func (m *mender) faults(t *theory.Texture, a *harmony.Analysis) []partwriting.Finding {
@@ -119,160 +141,39 @@ func (m *mender) faults(t *theory.Texture, a *harmony.Analysis) []partwriting.Fi
 	return out
 }
 
-// next returns the first fault that has not been given up.
-func (m *mender) next(given map[faultKey]bool) (partwriting.Finding, bool) {
-	if m.rounds++; m.rounds > maxRounds {
+// wanted reports whether a finding is to go.
+func (m *mender) wanted(f *partwriting.Finding) bool { return m.only == nil || m.only[keyOf(f)] }
+
+// next returns the first fault of a draft that has not been given up.
+func (m *mender) next(d *draft) (partwriting.Finding, bool) {
+	if d.rounds++; d.rounds > maxRounds {
 		return partwriting.Finding{}, false
 	}
-	for _, f := range m.faults(m.texture, m.analysis) {
-		if !given[keyOf(&f)] {
+	for _, f := range m.faults(d.texture, d.analysis) {
+		if m.wanted(&f) && !d.given[keyOf(&f)] {
 			return f, true
 		}
 	}
 	return partwriting.Finding{}, false
 }
 
-// known is what was found before a change. A finding that stands for several
-// notes, such as all of a phrase that lie out of range, is known by its notes as
-// well: when its first note is mended, it moves on to the next.
-type known struct {
-	keys  map[faultKey]bool
-	notes map[partwriting.RuleID]map[partwriting.NoteRef]bool
-}
-
-func newKnown(findings []partwriting.Finding) *known {
-	k := &known{map[faultKey]bool{}, map[partwriting.RuleID]map[partwriting.NoteRef]bool{}}
-	for i := range findings {
-		f := &findings[i]
-		k.keys[keyOf(f)] = true
-		if k.notes[f.Rule] == nil {
-			k.notes[f.Rule] = map[partwriting.NoteRef]bool{}
-		}
-		for _, refs := range [][]partwriting.NoteRef{f.Notes, f.Related} {
-			for _, r := range refs {
-				k.notes[f.Rule][r] = true
-			}
-		}
-	}
-	return k
-}
-
-func (k *known) has(f *partwriting.Finding) bool {
-	if k.keys[keyOf(f)] {
-		return true
-	}
-	for _, r := range f.Notes {
-		if !k.notes[f.Rule][r] {
-			return false
-		}
-	}
-	return len(f.Notes) > 0
-}
-
-// change is one note at another pitch.
-type change struct {
-	ref      partwriting.NoteRef
-	to       theory.Pitch
-	distance int
-}
-
-// mend removes one fault with the smallest change and reports whether it could.
-func (m *mender) mend(f *partwriting.Finding) bool {
-	w := m.windowAround(f)
+// mend removes one fault from a draft in up to n ways, the smallest change first.
+// Where there is none the draft comes back with the fault given up.
+func (m *mender) mend(d *draft, f *partwriting.Finding, n int) []*draft {
+	w := m.windowAround(d, f)
 	before := newKnown(m.faults(w.texture, w.analysis))
-	if !before.keys[keyOf(f)] {
-		return false // the fault needs more of the piece than the window holds
+	var ways [][]change
+	if before.keys[keyOf(f)] { // else the fault needs more of the piece than the window holds
+		ways = m.ways(w, f, before, n)
 	}
-	// First the notes of the fault and of the chords it stands in, then those of
-	// the chords beside them as well.
-	for beside := range 2 {
-		singles := m.changes(w, beside)
-		for size := 1; size <= m.options.MaxNotes; size++ {
-			if best := m.bestOf(combinations(singles, size), w, f, before); best != nil {
-				m.texture = w.apply(m.texture, best)
-				m.analysis = harmony.Assume(m.texture, m.labels)
-				return true
-			}
-		}
+	if len(ways) == 0 {
+		d.given[keyOf(f)] = true
+		return []*draft{d}
 	}
-	return false
-}
-
-// bestOf tries candidates in order of distance and returns the one that leaves
-// the fewest faults, nil if none removes the fault without bringing another.
-func (m *mender) bestOf(candidates [][]change, w *window, f *partwriting.Finding, before *known) []change {
-	var best []change
-	fewest := len(before.keys) + 1
-	for _, c := range candidates {
-		changed := w.changed(c)
-		after := m.faults(changed, harmony.Assume(changed, w.labels))
-		if len(after) >= fewest {
-			continue
-		}
-		ok := true
-		for i := range after {
-			if keyOf(&after[i]) == keyOf(f) || !before.has(&after[i]) {
-				ok = false
-				break
-			}
-		}
-		if ok {
-			best, fewest = c, len(after)
-			if fewest == 0 {
-				break
-			}
-		}
+	var out []*draft
+	for _, way := range ways {
+		texture := w.apply(d.texture, way)
+		out = append(out, &draft{texture: texture, analysis: harmony.Assume(texture, m.labels), given: maps.Clone(d.given), rounds: d.rounds})
 	}
-	return best
-}
-
-// combinations lists the sets of so many changes of different notes, nearest
-// first.
-func combinations(singles []change, size int) [][]change {
-	var out [][]change
-	var extend func(from int, chosen []change)
-	extend = func(from int, chosen []change) {
-		if len(chosen) == size {
-			out = append(out, append([]change(nil), chosen...))
-			return
-		}
-		for i := from; i < len(singles); i++ {
-			taken := false
-			for _, c := range chosen {
-				taken = taken || c.ref == singles[i].ref
-			}
-			if !taken {
-				extend(i+1, append(chosen, singles[i]))
-			}
-		}
-	}
-	extend(0, nil)
-	distance := func(c []change) int {
-		sum := 0
-		for i := range c {
-			sum += c[i].distance
-		}
-		return sum
-	}
-	sort.SliceStable(out, func(i, j int) bool { return distance(out[i]) < distance(out[j]) })
-	return out[:min(len(out), maxTries)]
-}
-
-// result compares the mended texture with the original.
-func (m *mender) result() *Mending {
-	r := &Mending{Texture: m.texture, Before: m.before, Left: m.faults(m.texture, m.analysis)}
-	for v := range m.texture.Voices {
-		for n := range m.texture.Voices[v].Notes {
-			was, is := m.original.Voices[v].Notes[n].Pitch, m.texture.Voices[v].Notes[n].Pitch
-			if was != is {
-				r.Edits = append(r.Edits, partwriting.Edit{Note: partwriting.NoteRef{Voice: v, Note: n}, To: is})
-				r.Distance += abs(is.Semitones() - was.Semitones())
-			}
-		}
-	}
-	onset := func(e partwriting.Edit) theory.Fraction {
-		return m.texture.Voices[e.Note.Voice].Notes[e.Note.Note].Onset
-	}
-	sort.SliceStable(r.Edits, func(i, j int) bool { return onset(r.Edits[i]).Less(onset(r.Edits[j])) })
-	return r
+	return out
 }

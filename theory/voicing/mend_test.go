@@ -58,3 +58,56 @@ func TestMendLeavesCleanMusicAlone(t *testing.T) {
 		t.Errorf("%d notes were changed: %+v", len(m.Edits), m.Edits)
 	}
 }
+
+// Alternatives are in order of size, every one mends, and no two sound alike.
+func TestMendingAlternatives(t *testing.T) {
+	// Hutchinson, Music Theory for the 21st-Century Classroom, fig. 26.3.1, first
+	// case: parallel fifths between tenor and bass.
+	texture := theorytest.Chords("C: V G3 D4 G4 B4 | vi A3 E4 E4 C5")
+	analysis := harmony.Assume(texture, []harmony.Label{{Reading: reading(five)}, {Onset: theory.Whole(1), Reading: reading(six)}})
+	all := MendingAlternatives(texture, analysis, MendOptions{}, 4)
+	if len(all) != 4 {
+		t.Fatalf("%d mendings, want 4", len(all))
+	}
+	for i, m := range all {
+		if len(m.Left) != 0 || len(m.Edits) == 0 {
+			t.Errorf("mending %d leaves %d faults with %d edits", i+1, len(m.Left), len(m.Edits))
+		}
+		for j := range i {
+			if soundAlike(all[j].Texture, m.Texture) {
+				t.Errorf("mendings %d and %d sound alike", j+1, i+1)
+			}
+		}
+		if i > 0 && (len(m.Edits) < len(all[i-1].Edits) || len(m.Edits) == len(all[i-1].Edits) && m.Distance < all[i-1].Distance) {
+			t.Errorf("mending %d (%d notes, %d semitones) is smaller than the one before (%d, %d)",
+				i+1, len(m.Edits), m.Distance, len(all[i-1].Edits), all[i-1].Distance)
+		}
+		t.Log(m.Edits, m.Distance)
+	}
+	if first := Mend(texture, analysis, MendOptions{}); len(first.Edits) != len(all[0].Edits) || first.Distance != all[0].Distance {
+		t.Errorf("one mending alone is %v, the first of four %v", first.Edits, all[0].Edits)
+	}
+}
+
+// With Only the other faults stay.
+func TestMendOnlyOneFinding(t *testing.T) {
+	texture := theorytest.Chords("C3 G3 E4 C5 | D3 A3 F4 A4 | G3 D4 F4 B4 | E3 B3 G4 B4")
+	var faults []partwriting.Finding
+	for _, f := range partwriting.Check(texture, nil, nil) {
+		if f.Severity == partwriting.Fault {
+			faults = append(faults, f)
+		}
+	}
+	if len(faults) < 2 {
+		t.Fatalf("%d faults, want two and more", len(faults))
+	}
+	m := Mend(texture, nil, MendOptions{Only: faults[:1]})
+	if m.Before != 1 || len(m.Left) != 0 || len(m.Edits) != 1 {
+		t.Errorf("%d findings to mend, %d left, edits %v; want one mended by one note", m.Before, len(m.Left), m.Edits)
+	}
+	for _, f := range partwriting.Check(m.Texture, nil, nil) {
+		if f.Severity == partwriting.Fault && keyOf(&f) == keyOf(&faults[0]) {
+			t.Errorf("%s is still there", f.Rule)
+		}
+	}
+}

@@ -24,8 +24,8 @@ type window struct {
 	from, to theory.Fraction
 }
 
-func (m *mender) windowAround(f *partwriting.Finding) *window {
-	t := m.texture
+func (m *mender) windowAround(d *draft, f *partwriting.Finding) *window {
+	t := d.texture
 	from, to := f.Onset, f.Onset
 	for _, ref := range f.Notes {
 		n := &t.Voices[ref.Voice].Notes[ref.Note]
@@ -68,12 +68,10 @@ func (m *mender) windowAround(f *partwriting.Finding) *window {
 		w.first = append(w.first, a)
 	}
 	w.texture = theory.NewTexture(t.Score, t.Layout, t.Found, voices)
-	if m.analysis != nil {
-		for i := range m.analysis.Harmonies {
-			h := &m.analysis.Harmonies[i]
-			if start.Less(h.End) && h.Onset.Less(end) {
-				w.labels = append(w.labels, labelOf(h))
-			}
+	for i := range d.analysis.Harmonies {
+		h := &d.analysis.Harmonies[i]
+		if start.Less(h.End) && h.Onset.Less(end) {
+			w.labels = append(w.labels, labelOf(h))
 		}
 	}
 	w.analysis = harmony.Assume(w.texture, w.labels)
