@@ -100,22 +100,23 @@ func (o *checkOptions) setFixes(text string) error {
 	return nil
 }
 
-// labelUse returns what given labels do.
-func (o *checkOptions) labelUse() (harmony.LabelUse, error) {
-	use, err := harmony.ParseLabelUse(o.given)
-	if err != nil {
-		return 0, refuse(invalidRequest, "In the field given ", err.Error(), ".")
+// work turns the options into those of the engine, language and marks aside.
+func (o *checkOptions) work() (worker.Options, error) {
+	w := worker.Options{Fixes: o.fixes, Analysis: o.analysis}
+	var err error
+	if w.RuleSet, err = o.rules(); err != nil {
+		return w, err
 	}
-	return use, nil
-}
-
-// layers returns what of the analysis stands in the marked score.
-func (o *checkOptions) layers() (musicxml.Layers, error) {
-	layers, err := musicxml.ParseLayers(o.annotate)
-	if err != nil {
-		return 0, refuse(invalidRequest, "In the field annotate ", err.Error(), ".")
+	if w.Rubric, err = o.marking(); err != nil {
+		return w, err
 	}
-	return layers, nil
+	if w.Given, err = harmony.ParseLabelUse(o.given); err != nil {
+		return w, refuse(invalidRequest, "In the field given ", err.Error(), ".")
+	}
+	if w.Annotate, err = musicxml.ParseLayers(o.annotate); err != nil {
+		return w, refuse(invalidRequest, "In the field annotate ", err.Error(), ".")
+	}
+	return w, nil
 }
 
 // fileOf is the name under which errors speak of a field.

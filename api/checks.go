@@ -40,23 +40,12 @@ func (h *handlers) check(c *gin.Context, up *upload, options checkOptions) {
 		fail(c, err)
 		return
 	}
-	work := worker.Options{Marks: answer != typeJSON, Fixes: options.fixes, Analysis: options.analysis}
-	if work.RuleSet, err = options.rules(); err != nil {
+	work, err := options.work()
+	if err != nil {
 		fail(c, err)
 		return
 	}
-	if work.Rubric, err = options.marking(); err != nil {
-		fail(c, err)
-		return
-	}
-	if work.Given, err = options.labelUse(); err != nil {
-		fail(c, err)
-		return
-	}
-	if work.Annotate, err = options.layers(); err != nil {
-		fail(c, err)
-		return
-	}
+	work.Marks = answer != typeJSON
 	if work.Language, err = h.speak(c, options.language); err != nil {
 		fail(c, err)
 		return

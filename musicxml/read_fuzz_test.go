@@ -31,6 +31,8 @@ func FuzzRead(f *testing.F) {
 	f.Add(alone(common(2) + music("v1 G4/4~ ~G4/4 back/8 v2 gF4 D4/3 +B3/3 fwd/1 r/4")).partwise())
 	f.Add(alone(attributes(divisions(3), key(-2), metre("3+2", "8"), "<transpose><chromatic>-3</chromatic></transpose>") +
 		"<harmony><root><root-step>G</root-step></root><kind>dominant</kind><offset>-1.5</offset></harmony>" +
+		`<harmony type="alternate"><numeral><numeral-root text="V">5</numeral-root><numeral-alter>-1</numeral-alter><numeral-key><numeral-fifths>2</numeral-fifths><numeral-mode>harmonic minor</numeral-mode></numeral-key></numeral><kind>dominant</kind><staff>2</staff></harmony>` +
+		`<harmony color="` + labelColor + `"><function>V</function><kind>none</kind></harmony>` +
 		"<figured-bass><figure><figure-number>6</figure-number></figure><duration>2</duration></figured-bass>" +
 		note("F#4", "3", "quarter", "<dot/><notations><tied type=\"start\"/><fermata/></notations>"+lyric("so,")) +
 		`<barline><ending number="1" type="start"/><repeat direction="backward"/></barline><sound dacapo="yes" segno="a" tocoda="b"/>`).partwise())

@@ -9,7 +9,9 @@ import (
 
 // figureAnnotations reads the figured bass. Figures stand for chords above the
 // lowest note of their own part, whatever sounds below it elsewhere, and hold as
-// long as that note does or until the next ones.
+// long as that note does or until the next ones. A number without an accidental
+// takes the alteration that sounds, since figured basses leave out what the parts
+// make plain.
 func figureAnnotations(t *theory.Texture) []Annotation {
 	s := t.Score
 	part := busiest(s.Figures, func(f *theory.GivenFigures) int { return f.Part })
@@ -36,8 +38,13 @@ func figureAnnotations(t *theory.Texture) []Annotation {
 		if suspended != nil && suspended.Less(note.Onset) {
 			suspended = nil
 		}
-		chord, ok := chordOver(note.Pitch.Class(), f, s)
-		if !ok || isSuspension(f, nextOver(s, i, part, note)) {
+		next := nextOver(s, i, part, note)
+		until := note.End()
+		if next != nil {
+			until = next.Onset
+		}
+		chord, ok := chordOver(t, note.Pitch.Class(), f, until)
+		if !ok || isSuspension(f, next, chord) {
 			if suspended == nil {
 				suspended = &f.Onset
 			}
@@ -56,13 +63,50 @@ func figureAnnotations(t *theory.Texture) []Annotation {
 	return withChord(inTurn(out))
 }
 
-func chordOver(bass theory.PitchClass, f *theory.GivenFigures, s *theory.Score) (Chord, bool) {
-	signature := s.Measures[f.Measure].Key
-	classes, err := Realize(bass, f.Figures, signature)
+// chordOver names the chord of figures over a bass that hold until an onset.
+func chordOver(t *theory.Texture, bass theory.PitchClass, f *theory.GivenFigures, until theory.Fraction) (Chord, bool) {
+	classes, err := Realize(bass, f.Figures, t.Score.Measures[f.Measure].Key)
 	if err != nil {
 		return Chord{}, false
 	}
+	var altered [7]bool
+	for _, figure := range f.Figures {
+		if figure.Prefix != "" || figure.Suffix != "" {
+			number := figure.Number
+			if number == 0 {
+				number = 3
+			}
+			altered[(int(bass.Step)+number-1)%7] = true
+		}
+	}
+	heard := heardBetween(t, f.Onset, until)
+	for i, c := range classes[1:] {
+		if altered[c.Step] || slices.Contains(heard, c) {
+			continue
+		}
+		if as := slices.IndexFunc(heard, func(h theory.PitchClass) bool { return h.Step == c.Step }); as >= 0 {
+			classes[i+1] = heard[as]
+		}
+	}
 	return Identify(classes, bass)
+}
+
+// heardBetween lists the pitch classes that sound from one onset up to another.
+func heardBetween(t *theory.Texture, from, until theory.Fraction) []theory.PitchClass {
+	var heard []theory.PitchClass
+	for v := range t.Voices {
+		notes := t.Voices[v].Notes
+		at, next := noteAt(notes, from)
+		if at < 0 {
+			at = next
+		}
+		for ; at < len(notes) && notes[at].Onset.Less(until); at++ {
+			if c := notes[at].Pitch.Class(); !slices.Contains(heard, c) {
+				heard = append(heard, c)
+			}
+		}
+	}
+	return heard
 }
 
 // isExtension reports whether a stack is only lines that continue the one before.
@@ -83,12 +127,18 @@ func nextOver(s *theory.Score, i, part int, note *theory.Note) *theory.GivenFigu
 	return nil
 }
 
-// isSuspension reports whether figures that would be a seventh chord are a suspension
-// that the next ones resolve: 7 to 6 (Open Music Theory v1, "Thoroughbass
-// figures").
-func isSuspension(f, next *theory.GivenFigures) bool {
-	return next != nil && len(f.Figures) == 1 && f.Figures[0].Number == 7 &&
-		len(next.Figures) == 1 && next.Figures[0].Number == 6
+// isSuspension reports whether figures that could be a chord are a suspension that
+// the next ones resolve: 7 to 6 (Open Music Theory v1, "Thoroughbass figures"), or 6
+// to 5 where the sixth would make an augmented triad.
+func isSuspension(f, next *theory.GivenFigures, chord Chord) bool {
+	if next == nil {
+		return false
+	}
+	has := func(f *theory.GivenFigures, number int) bool {
+		return slices.ContainsFunc(f.Figures, func(f theory.Figure) bool { return f.Number == number })
+	}
+	return len(f.Figures) == 1 && len(next.Figures) == 1 && has(f, 7) && has(next, 6) ||
+		chord.Quality == AugmentedTriad && has(f, 6) && has(next, 5)
 }
 
 // bassLine is what sounds in one part, in order of onset.

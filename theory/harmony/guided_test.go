@@ -87,11 +87,27 @@ func TestFiguredBassAsLabels(t *testing.T) {
 		{"an accidental alone is the third's", func(p int) []theory.GivenFigures {
 			return []theory.GivenFigures{figuresAt(theory.Whole(2), p, theory.Figure{Prefix: "sharp"})}
 		}, "2-3 # (E)"},
+		{"a flat that sounds need not be written", func(p int) []theory.GivenFigures {
+			return []theory.GivenFigures{figuresAt(theory.Whole(1), p, n(6), n(5))}
+		}, "1-2 6 5 (Em7b5/G)"},
+		{"one that is written is meant", func(p int) []theory.GivenFigures {
+			return []theory.GivenFigures{figuresAt(theory.Whole(1), p, n(6), n(5), theory.Figure{Prefix: "natural"})}
+		}, "1-2 6 5 n (Em7/G)"},
+		{"6 to 5 under a raised third is one chord", func(p int) []theory.GivenFigures {
+			return []theory.GivenFigures{
+				figuresAt(theory.Whole(2), p, n(6), theory.Figure{Prefix: "sharp"}),
+				figuresAt(theory.Whole(2).Add(half), p, n(5), theory.Figure{Prefix: "sharp"}),
+			}
+		}, "2-3 5 # (E)"},
 		{"a line goes on", func(p int) []theory.GivenFigures {
 			return []theory.GivenFigures{figuresAt(theory.Whole(0), p, n(6)), figuresAt(theory.Whole(1), p, theory.Figure{Extends: true})}
 		}, "0-2 6 (Am/C)"},
 	} {
-		texture := theorytest.Chords("C3 A3 E4 C5 | G2 G3 D4 B4 | E3 G3 C4 C5 | C3 G3 E4 C5")
+		music := "C3 A3 E4 C5 | G2 G3 D4 B4 | E3 G3 C4 C5 | C3 G3 E4 C5"
+		if strings.Contains(c.why, "written") {
+			music = "C3 A3 E4 C5 | G2 Bb3 E4 D5 | E3 G3 C4 C5 | C3 G3 E4 C5"
+		}
+		texture := theorytest.Chords(music)
 		bass := texture.Voices[3].Part
 		texture.Score.Figures = c.figures(bass)
 		if c.why == "each as long as its note" {
