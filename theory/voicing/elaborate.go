@@ -37,8 +37,9 @@ type Decoration struct {
 }
 
 // Elaborate decorates a solution. It returns the new texture and what was added,
-// in order of onset, then voice. Every decoration has been tried against the
-// rules and added neither a fault nor a caution.
+// in order of onset, then voice. Every decoration has been tried: with the chords
+// known, the rules found neither a fault nor a caution more than before, and the
+// analysis classed each added note as what it was meant to be.
 func Elaborate(p *Problem, s *Solution, l Layout, e Elaboration) (*theory.Texture, []Decoration) {
 	d := newDecorator(p, s, l, e)
 	random := rand.New(rand.NewPCG(e.Seed, 0x9e3779b97f4a7c15))
@@ -87,7 +88,8 @@ func newDecorator(p *Problem, s *Solution, l Layout, e Elaboration) *decorator {
 		}
 		d.lines = append(d.lines, line)
 	}
-	d.faults = d.count()
+	texture := d.texture()
+	d.faults = d.count(texture, s.Harmony(texture, l))
 	return d
 }
 
@@ -96,9 +98,9 @@ func (d *decorator) texture() *theory.Texture {
 }
 
 // count returns how often each rule speaks at caution or above.
-func (d *decorator) count() map[partwriting.RuleID]int {
+func (d *decorator) count(t *theory.Texture, a *harmony.Analysis) map[partwriting.RuleID]int {
 	counts := map[partwriting.RuleID]int{}
-	for _, f := range partwriting.Check(d.texture(), nil, d.set) {
+	for _, f := range partwriting.Check(t, a, d.set) {
 		if f.Severity >= partwriting.Caution {
 			counts[f.Rule]++
 		}
@@ -124,16 +126,35 @@ func (d *decorator) try(c Decoration) bool {
 	if !d.apply(c) {
 		return false
 	}
-	counts := d.count()
+	texture := d.texture()
+	analysis := d.solution.Harmony(texture, d.layout)
+	counts := d.count(texture, analysis)
+	ok := classedAs(texture, analysis, &c)
+	for i := range d.added {
+		ok = ok && classedAs(texture, analysis, &d.added[i])
+	}
 	for rule, n := range counts {
-		if n > d.faults[rule] {
-			d.lines[c.Voice] = before
-			return false
-		}
+		ok = ok && n <= d.faults[rule]
+	}
+	if !ok {
+		d.lines[c.Voice] = before
+		return false
 	}
 	d.faults = counts
 	d.added = append(d.added, c)
 	return true
+}
+
+// classedAs reports whether the analysis takes a decoration for what it is meant
+// to be.
+func classedAs(t *theory.Texture, a *harmony.Analysis, d *Decoration) bool {
+	for n := range t.Voices[d.Voice].Notes {
+		note := &t.Voices[d.Voice].Notes[n]
+		if !d.Onset.Less(note.Onset) && d.Onset.Less(note.End()) {
+			return a.Notes[d.Voice][n].Class == d.Kind
+		}
+	}
+	return false
 }
 
 // apply cuts the decoration into its line. A suspension lengthens the note
