@@ -35,11 +35,15 @@ func newLabelFiles(flag string, paths []string) (*labelFiles, error) {
 	return &labelFiles{one: one}, err
 }
 
-// of returns the labels of a score, nil where there are none. A NAME.txt that
-// holds no numeral is some other text.
+// of returns the labels of a score, nil where there are none: nothing lies beside a
+// score from an archive or from standard input. A NAME.txt that holds no numeral is
+// some other text.
 func (l *labelFiles) of(score string) (*worker.Labels, error) {
 	if !l.beside {
 		return l.one, nil
+	}
+	if info, err := os.Stat(score); err != nil || !info.Mode().IsRegular() {
+		return nil, nil //nolint:nilnil // nothing is beside it, and nothing is wrong
 	}
 	name := strings.TrimSuffix(score, filepath.Ext(score))
 	labels, err := fromFile(name+".rntxt", worker.ReadLabels)

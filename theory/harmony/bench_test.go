@@ -30,6 +30,21 @@ func BenchmarkAnalyze(b *testing.B) {
 	b.Run("1000 measures", func(b *testing.B) { benchmarkAnalyze(b, theorytest.Chords(strings.Repeat(period, 125))) })
 }
 
+// BenchmarkGuided reads with a label for every harmony, and once more by the notes
+// alone, to compare.
+func BenchmarkGuided(b *testing.B) {
+	texture := theorytest.Chords(strings.Repeat(period, 2))
+	var labels []Annotation
+	for _, h := range Analyze(texture).Harmonies {
+		key, numeral := h.Key, h.Numeral
+		labels = append(labels, Annotation{Onset: h.Onset, End: h.End, Chord: Chord{h.Root(), h.Quality(), h.Inversion()}, Key: &key, Numeral: &numeral})
+	}
+	b.ReportAllocs()
+	for b.Loop() {
+		Guided(texture, labels, Steer)
+	}
+}
+
 func BenchmarkReadRomanText(b *testing.B) {
 	var text strings.Builder
 	if err := Analyze(theorytest.Chords(strings.Repeat(period, 4))).WriteRomanText(&text, nil); err != nil {
