@@ -240,6 +240,31 @@ func TestAnnotationsLeaveTheAuthorsLabels(t *testing.T) {
 	}
 }
 
+// Labels that somebody adds to a marked score stay when the marks come off, also
+// where a program has dropped the colors: then nothing tells them from ours.
+func TestCleanLeavesAddedLabelsAlone(t *testing.T) {
+	document := quarters(note4("C3"), note4("D3"), note4("F3"), note4("G3"))
+	marked := annotated(t, document, Numerals|Symbols, 1, "C: I", "C: V42")
+	added := `<harmony><root><root-step>A</root-step></root><kind>minor</kind></harmony>`
+	at := strings.LastIndex(marked, "<note")
+	marked = marked[:at] + added + marked[at:]
+	for _, colors := range []bool{true, false} {
+		if !colors {
+			marked = strings.ReplaceAll(marked, ` color="`+labelColor+`"`, "")
+		}
+		cleaned, err := mustParse(t, []byte(marked)).Clean()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !strings.Contains(string(cleaned), added) {
+			t.Errorf("colors %t: the added label is gone", colors)
+		}
+		if got := strings.Replace(string(cleaned), added, "", 1); colors && got != document {
+			t.Errorf("differs at %s", firstDifference([]byte(got), []byte(document)))
+		}
+	}
+}
+
 // What looks like an annotation and was there before comes back, and is read.
 func TestAuthorsLabelsInTheColorOfAnnotations(t *testing.T) {
 	own := `<harmony color="` + labelColor + `"><root><root-step>A</root-step></root><kind>minor</kind></harmony>`

@@ -28,6 +28,7 @@ func TestMarkedGolden(t *testing.T) {
 		Heading: "Nichts als dies", Items: []Mark{{1, partwriting.Line, partwriting.Caution, []theory.NoteID{0, 1}, "Takt 1: große Septime"}},
 		Legend: Legend{Families: map[string]string{"line": "Stimmführung"}, Severities: map[string]string{"caution": "Vorsicht"}},
 	}
+	current := quarters(note4("G3"), note4("F3"), note4("E3"), note4("D3"))
 	for _, tt := range []struct {
 		name, document string
 		marks          Marks
@@ -35,6 +36,9 @@ func TestMarkedGolden(t *testing.T) {
 		{"two-staves", indented, english},
 		{"timewise", timewise, german},
 		{"nothing-found", timewise, Marks{Heading: "Nothing was found."}},
+		{"annotated-3.1", indented, Marks{Heading: "Nothing was found.", Annotations: sampleAnnotations(mustParse(t, []byte(indented)), 0)}},
+		{"annotated-timewise", timewise, Marks{Heading: "Nothing was found.", Annotations: sampleAnnotations(mustParse(t, []byte(timewise)), 0)}},
+		{"annotated-4.0", current, Marks{Heading: "Nothing was found.", Annotations: sampleAnnotations(mustParse(t, []byte(current)), 0)}},
 		{"version-1.0", string(documentNamed(t, "version 1.0")), german},
 	} {
 		t.Run(tt.name, func(t *testing.T) {

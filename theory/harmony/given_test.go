@@ -5,6 +5,7 @@ import (
 	"reflect"
 	"testing"
 
+	"partwright/theory"
 	"partwright/theory/theorytest"
 )
 
@@ -35,6 +36,24 @@ func TestFromRomanText(t *testing.T) {
 			t.Errorf("%q: cadence %s, want IAC: the fifth is on top", text, given.Cadences[0].Kind)
 		}
 	}
+}
+
+// The chord symbol in the score decides whether A over C is a note of the chord.
+func ExampleGuided() {
+	texture := theorytest.Chords("C3 G3 E4 C5 | C3 G3 E4 A4 | F3 A3 F4 A4 | G3 B3 D4 G4 | C3 C4 E4 G4")
+	a := theory.PitchClass{Step: theory.A}
+	texture.Score.Chords = []theory.GivenChord{
+		{Onset: theory.Whole(1), Root: a, HasRoot: true, Kind: "minor-seventh"}, {Onset: theory.Whole(2), Kind: "none"},
+	}
+	for _, h := range Guided(texture, ScoreAnnotations(texture), Steer).Harmonies {
+		fmt.Println(h.Symbol(), h.Numeral.Text(h.Key.Mode))
+	}
+	// Output:
+	// C I
+	// Am7/C vi65
+	// F IV
+	// G V
+	// C I
 }
 
 func ExampleFromRomanText() {
