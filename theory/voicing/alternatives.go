@@ -5,20 +5,38 @@ import "sort"
 // Alternatives returns up to k voicings in order of cost, the cheapest first.
 // Each differs from every other one for the ear: in the top voice or the bass
 // in at least a quarter of the chords. The first is the global best. The others
-// are found among the cheapest voicings through each arrangement of each chord,
-// then, where these are too few, through each step from one arrangement to the
-// next; so fewer than k come back only where little else is possible.
+// are the cheapest that are found: in phrases of up to 32 chords among the
+// cheapest voicings through each arrangement of each chord, then through each step
+// from one arrangement to the next; beyond that by searching again with a charge
+// on what was used before. Fewer than k come back only where little else is
+// possible.
 func Alternatives(p *Problem, k int) ([]*Solution, error) {
 	s, err := search(p, forbidden, k > 1)
 	if err != nil {
 		return nil, err
 	}
-	best := s.path(s.bestEnd())
-	found := []*Solution{best}
+	found := []*Solution{s.path(s.bestEnd())}
 	if k <= 1 {
 		return found, nil
 	}
 	s.retreat()
+	if len(p.Slots) <= localVariety {
+		found = s.nearby(found, k)
+	}
+	if len(found) < k && len(p.Slots) > 1 {
+		found = s.thin().more(found, k)
+	}
+	sort.SliceStable(found, func(i, j int) bool { return found[i].Cost < found[j].Cost })
+	return found, nil
+}
+
+// localVariety is the length of a phrase up to which one other arrangement changes
+// enough of it to be heard.
+const localVariety = 32
+
+// nearby adds the cheapest voicings through some arrangement, or some step, that
+// sound different from all found so far, until there are k.
+func (s *lattice) nearby(found []*Solution, k int) []*Solution {
 	for _, candidates := range []func() []passing{s.through, s.throughSteps} {
 		if len(found) == k {
 			break
@@ -32,8 +50,7 @@ func Alternatives(p *Problem, k int) ([]*Solution, error) {
 			}
 		}
 	}
-	sort.SliceStable(found, func(i, j int) bool { return found[i].Cost < found[j].Cost })
-	return found, nil
+	return found
 }
 
 // retreat fills the costs from each state to the end.
@@ -137,19 +154,27 @@ func (s *lattice) whole(c passing) *Solution {
 	return solution
 }
 
+// differenceNeeded is in how many of n chords the outer voices of two voicings
+// must differ for the ear to take them for two.
+func differenceNeeded(n int) int { return max(1, (n+3)/4) }
+
 func differsFromAll(s *Solution, others []*Solution) bool {
-	need := max(1, (len(s.Chords)+3)/4)
+	need := differenceNeeded(len(s.Chords))
 	for _, o := range others {
-		different := 0
-		for k := range s.Chords {
-			a, b := s.Chords[k].Pitches, o.Chords[k].Pitches
-			if a[0] != b[0] || a[len(a)-1] != b[len(b)-1] {
-				different++
-			}
-		}
-		if different < need {
+		if outerDifferences(s, o) < need {
 			return false
 		}
 	}
 	return true
+}
+
+func outerDifferences(s, o *Solution) int {
+	different := 0
+	for k := range s.Chords {
+		a, b := s.Chords[k].Pitches, o.Chords[k].Pitches
+		if a[0] != b[0] || a[len(a)-1] != b[len(b)-1] {
+			different++
+		}
+	}
+	return different
 }

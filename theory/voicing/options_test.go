@@ -65,13 +65,3 @@ func TestOptionsTellWhatTheyOpen(t *testing.T) {
 		}
 	}
 }
-
-func BenchmarkOptions(b *testing.B) {
-	from := chord(one, "E5", "G4", "C4", "C3")
-	b.ReportAllocs()
-	for b.Loop() {
-		if len(Options(from, reading(five), Chorale(), 3, reading(one), reading(six), reading(four))) == 0 {
-			b.Fatal("no option")
-		}
-	}
-}

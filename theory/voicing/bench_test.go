@@ -1,0 +1,122 @@
+package voicing
+
+import (
+	"fmt"
+	"slices"
+	"testing"
+
+	"partwright/theory"
+	"partwright/theory/harmony"
+)
+
+// phrase16 is a phrase of sixteen chords with two cadences.
+var phrase16 = []harmony.Numeral{one, six, two, five, one, four, oneSix, twoSix, fiveSev, six, four, two, cadSix4, fiveSev, one, one}
+
+// chords returns the first n chords of the phrase, sung again and again.
+func chords(n int) []harmony.Numeral {
+	var out []harmony.Numeral
+	for k := range n {
+		out = append(out, phrase16[k%len(phrase16)])
+	}
+	return out
+}
+
+func benchmarkVoicing(b *testing.B, p *Problem, k int) {
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := Alternatives(p, k); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// How the cost grows with the number of chords, for the best voicing and for ten.
+func BenchmarkChords(b *testing.B) {
+	for _, n := range []int{4, 16, 50, 100, 200} {
+		for _, k := range []int{1, 10} {
+			b.Run(fmt.Sprintf("%d/best-%d", n, k), func(b *testing.B) {
+				benchmarkVoicing(b, progression(Chorale(), chords(n)...), k)
+			})
+		}
+	}
+}
+
+// How the cost grows with the number of voices, for sixteen chords. The cadence is
+// plain: in three voices no V7 can take the sixth of a six-four down.
+func BenchmarkVoices(b *testing.B) {
+	phrase := slices.Clone(phrase16)
+	phrase[13] = five
+	for _, style := range []Style{ThreeVoices(), Chorale(), Keyboard(), FiveVoices()} {
+		b.Run(style.Name, func(b *testing.B) { benchmarkVoicing(b, progression(style, phrase...), 1) })
+	}
+}
+
+// How the cost grows with the compass: each voice of the chorale keeps its easy
+// middle, has its range, or a third more on both sides.
+func BenchmarkCompass(b *testing.B) {
+	for _, c := range []struct {
+		name string
+		more int
+	}{{"middle", -1}, {"range", 0}, {"third-more", 1}} {
+		style := Chorale()
+		for v := range style.Voices {
+			r := &style.Voices[v]
+			switch c.more {
+			case -1:
+				r.Low, r.High = r.EasyLow, r.EasyHigh
+			case 1:
+				r.Low, r.High = r.Low.Transpose(theory.MajorThird.Invert()), r.High.Transpose(theory.MajorThird)
+			}
+		}
+		b.Run(c.name, func(b *testing.B) { benchmarkVoicing(b, progression(style, phrase16...), 1) })
+	}
+}
+
+// A free bass gives each chord a choice of inversions.
+func BenchmarkFreeBass(b *testing.B) {
+	p := progression(Chorale(), phrase16...)
+	for k := 1; k < len(p.Slots)-1; k++ {
+		if !phrase16[k].Cadential {
+			p.Slots[k] = Inversions(reading(phrase16[k]))
+		}
+	}
+	benchmarkVoicing(b, p, 1)
+}
+
+func BenchmarkOptions(b *testing.B) {
+	from := chord(one, "E5", "G4", "C4", "C3")
+	b.ReportAllocs()
+	for b.Loop() {
+		if len(Options(from, reading(five), Chorale(), 3, reading(one), reading(six), reading(four))) == 0 {
+			b.Fatal("no option")
+		}
+	}
+}
+
+// The reasons for every change of sixteen chords, with the runners-up.
+func BenchmarkExplain(b *testing.B) {
+	p := progression(Chorale(), phrase16...)
+	s, err := Solve(p)
+	if err != nil {
+		b.Fatal(err)
+	}
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := Explain(p, s); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// A florid version of sixteen chords, each note tried against the rules.
+func BenchmarkElaborate(b *testing.B) {
+	p := progression(Chorale(), phrase16...)
+	s, err := Solve(p)
+	if err != nil {
+		b.Fatal(err)
+	}
+	b.ReportAllocs()
+	for b.Loop() {
+		Elaborate(p, s, Layout{}, Elaboration{Density: 1})
+	}
+}

@@ -1,0 +1,226 @@
+package voicing
+
+import (
+	"slices"
+
+	"partwright/theory"
+)
+
+// thinned is a lattice without the steps that no voicing anywhere near the best
+// one takes, so that it can be searched again and again.
+type thinned struct {
+	lattice *lattice
+	slots   []thinSlot
+}
+
+// thinSlot is one slot of a thinned lattice.
+type thinSlot struct {
+	// index names the arrangements that are left.
+	index []int32
+	outer [][2]theory.Pitch
+	steps []edge // from the slot before, by position in index
+	// cost and back belong to the search that is going on: position × move.
+	cost []Cost
+	back []thinState
+	held []Cost // what each arrangement is charged for being used before
+}
+
+type thinState struct {
+	at   int32
+	move sopranoMove
+}
+
+// stepsKept is how many steps a slot keeps on average.
+const stepsKept = 250
+
+// thin keeps the steps through which the cheapest voicings pass. If a step stays,
+// so does the cheapest voicing through it, since its other steps cost no more.
+func (s *lattice) thin() *thinned {
+	through := s.costsThrough()
+	var all []Cost
+	for _, costs := range through {
+		for _, c := range costs {
+			if c < unreachable {
+				all = append(all, c)
+			}
+		}
+	}
+	slices.Sort(all)
+	limit := all[min(len(all)-1, stepsKept*(len(s.layers)-1))]
+	t := &thinned{lattice: s, slots: make([]thinSlot, len(s.layers))}
+	positions := make([]map[int32]int32, len(s.layers))
+	at := func(k int, index int32) int32 {
+		if positions[k] == nil {
+			positions[k] = map[int32]int32{}
+		}
+		p, ok := positions[k][index]
+		if !ok {
+			slot := &t.slots[k]
+			p = int32(len(slot.index))
+			positions[k][index] = p
+			slot.index = append(slot.index, index)
+			slot.outer = append(slot.outer, s.layers[k].outer(int(index), len(s.problem.Style.Voices)))
+		}
+		return p
+	}
+	for k := 1; k < len(s.layers); k++ {
+		for i, e := range s.edges[k] {
+			if through[k][i] <= limit {
+				t.slots[k].steps = append(t.slots[k].steps, edge{at(k-1, e.from), at(k, e.to), e.cost, e.move})
+			}
+		}
+	}
+	for k := range t.slots {
+		n := len(t.slots[k].index)
+		t.slots[k].cost, t.slots[k].back = make([]Cost, n*int(sopranoMoves)), make([]thinState, n*int(sopranoMoves))
+		t.slots[k].held = make([]Cost, n)
+	}
+	return t
+}
+
+// costsThrough is what the cheapest voicing through each step costs.
+func (s *lattice) costsThrough() [][]Cost {
+	out := make([][]Cost, len(s.layers))
+	for k := 1; k < len(s.layers); k++ {
+		from, to := &s.layers[k-1], &s.layers[k]
+		out[k] = make([]Cost, len(s.edges[k]))
+		last := int32(-1)
+		var best [sopranoMoves]Cost
+		for i, e := range s.edges[k] {
+			if e.from != last {
+				best, _, _ = s.bestByMove(from, int(e.from))
+				last = e.from
+			}
+			out[k][i] = unreachable
+			if rest := to.rest[to.at(int(e.to), e.move)]; rest < unreachable && best[e.move] < unreachable/2 {
+				out[k][i] = best[e.move] + e.cost + rest
+			}
+		}
+	}
+	return out
+}
+
+// outer is the top and the bass of an arrangement.
+func (l *layer) outer(index, voices int) [2]theory.Pitch {
+	set, a := l.find(index)
+	return [2]theory.Pitch{set.tones[0][a.tone[0]].pitch, set.tones[voices-1][a.tone[voices-1]].pitch}
+}
+
+// more adds voicings that sound different from all found so far, until there are
+// k or no charge helps. A chord whose outer voices are those of an earlier voicing
+// is charged for it, and the charge grows until the voicing is different enough.
+func (t *thinned) more(found []*Solution, k int) []*Solution {
+	need := differenceNeeded(len(t.slots))
+	charge := make([]Cost, len(found), k)
+	for rounds := 0; len(found) < k && rounds < maxCharges; rounds++ {
+		t.hold(found, charge)
+		s := t.search()
+		enough := true
+		for i, f := range found {
+			if outerDifferences(s, f) < need {
+				charge[i] += 40 + charge[i]/3
+				enough = false
+			}
+		}
+		if enough {
+			found, charge = append(found, s), append(charge, charge[0]/2)
+			rounds = 0
+		}
+	}
+	return found
+}
+
+// maxCharges bounds how often charges grow for one voicing.
+const maxCharges = 60
+
+func (t *thinned) hold(found []*Solution, charge []Cost) {
+	for k := range t.slots {
+		slot := &t.slots[k]
+		clear(slot.held)
+		for i, f := range found {
+			if charge[i] == 0 {
+				continue
+			}
+			pitches := f.Chords[k].Pitches
+			outer := [2]theory.Pitch{pitches[0], pitches[len(pitches)-1]}
+			for p := range slot.outer {
+				if slot.outer[p] == outer {
+					slot.held[p] += charge[i]
+				}
+			}
+		}
+	}
+}
+
+// search finds the cheapest voicing under the charges and returns it at its own
+// cost.
+func (t *thinned) search() *Solution {
+	first := &t.slots[0]
+	for i := range first.cost {
+		first.cost[i] = unreachable
+	}
+	begin := &t.lattice.layers[0]
+	for p, index := range first.index {
+		first.cost[p*int(sopranoMoves)+int(sopranoFree)] = begin.cost[begin.at(int(index), sopranoFree)] + first.held[p]
+	}
+	for k := 1; k < len(t.slots); k++ {
+		t.advance(k)
+	}
+	last := &t.slots[len(t.slots)-1]
+	best := 0
+	for i := range last.cost {
+		if last.cost[i] < last.cost[best] {
+			best = i
+		}
+	}
+	return t.path(best)
+}
+
+func (t *thinned) advance(k int) {
+	w := &t.lattice.problem.Style.Weights
+	from, to := &t.slots[k-1], &t.slots[k]
+	for i := range to.cost {
+		to.cost[i] = unreachable
+	}
+	const moves = int(sopranoMoves)
+	best := make([]Cost, len(from.index)*moves)
+	prior := make([]sopranoMove, len(best))
+	for p := range from.index {
+		for now := range sopranoMoves {
+			best[p*moves+int(now)] = unreachable
+			for before := range sopranoMoves {
+				c := from.cost[p*moves+int(before)]
+				if c == unreachable {
+					continue
+				}
+				if c += w.after(before, now); c < best[p*moves+int(now)] {
+					best[p*moves+int(now)], prior[p*moves+int(now)] = c, before
+				}
+			}
+		}
+	}
+	for _, e := range to.steps {
+		b := int(e.from)*moves + int(e.move)
+		if best[b] == unreachable {
+			continue
+		}
+		i := int(e.to)*moves + int(e.move)
+		if c := best[b] + e.cost + to.held[e.to]; c < to.cost[i] {
+			to.cost[i], to.back[i] = c, thinState{e.from, prior[b]}
+		}
+	}
+}
+
+func (t *thinned) path(end int) *Solution {
+	const moves = int(sopranoMoves)
+	n := len(t.slots)
+	s := &Solution{Chords: make([]Chord, n), Cost: t.slots[n-1].cost[end]}
+	at := thinState{int32(end / moves), sopranoMove(end % moves)}
+	for k := n - 1; k >= 0; k-- {
+		slot := &t.slots[k]
+		s.Chords[k] = t.lattice.layers[k].chord(int(slot.index[at.at]), len(t.lattice.problem.Style.Voices))
+		s.Cost -= slot.held[at.at]
+		at = slot.back[int(at.at)*moves+int(at.move)]
+	}
+	return s
+}
