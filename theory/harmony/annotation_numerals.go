@@ -103,14 +103,10 @@ func cutKey(text string) (key theory.Key, rest string, named bool) {
 // saysMore reports whether the label holds notes that the chord does not.
 func (w *writtenNumeral) saysMore() bool {
 	c := w.stack[0]
-	if len(c.Degrees) > 0 {
-		return true
-	}
 	if w.counted {
-		q, ok := qualityOfKind(c.Kind)
-		return ok && q.Kind() != c.Kind && c.Kind != "Neapolitan" && c.Kind != "other"
+		return saysMore(c)
 	}
-	return strings.ContainsAny(c.Numeral, "[9")
+	return len(c.Degrees) > 0 || strings.ContainsAny(c.Numeral, "[9")
 }
 
 // numeral reads the stack in a key of a mode.
@@ -142,6 +138,7 @@ func countedNumeral(stack []*theory.GivenChord) (Numeral, bool) {
 	if c.Kind == "other" && !strings.Contains(c.Text, qualities[AugmentedMajorSeventh].mark) {
 		return Numeral{}, false
 	}
+	q, _ = q.with(c.Degrees)
 	if !ok || len(stack) > 2 || c.Inversion >= q.Size() {
 		return Numeral{}, false
 	}

@@ -57,7 +57,7 @@ func symbolAnnotations(s *theory.Score) []Annotation {
 		a := Annotation{Onset: given.Onset, End: s.End(), Source: FromSymbol}
 		if chord, ok := FromKind(given); ok {
 			a.Chord, a.OpenBass = chord, !given.HasBass && given.Inversion == 0
-			a.More = chord.Quality.Kind() != given.Kind || len(given.Degrees) > 0
+			a.More = saysMore(given)
 			if given.HasBass && chord.Bass() != given.Bass { // as over a pedal
 				a.OpenBass, a.More = true, true
 			}

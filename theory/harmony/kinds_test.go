@@ -39,6 +39,33 @@ func TestKinds(t *testing.T) {
 	}
 }
 
+// Degrees as W3C MusicXML 4.0 defines them (degree, degree-alter, degree-type).
+func TestDegreesOfKinds(t *testing.T) {
+	for _, c := range []struct {
+		kind    string
+		degrees []theory.GivenDegree
+		want    string
+		more    bool
+	}{
+		{"minor-seventh", []theory.GivenDegree{{Value: 5, Alter: -1, Type: "alter"}}, "Cm7b5", false},
+		{"minor", []theory.GivenDegree{{Value: 5, Alter: -1, Type: "alter"}}, "Cdim", false},
+		{"major", []theory.GivenDegree{{Value: 7, Alter: 0, Type: "add"}}, "C7", false},
+		{"major", []theory.GivenDegree{{Value: 7, Alter: 1, Type: "add"}}, "Cmaj7", false},
+		{"major", []theory.GivenDegree{{Value: 3, Alter: -1, Type: "alter"}}, "Cm", false},
+		{"dominant", []theory.GivenDegree{{Value: 9, Alter: -1, Type: "add"}}, "C7", true},
+		{"dominant", []theory.GivenDegree{{Value: 5, Type: "subtract"}}, "C7", true},
+		{"dominant", []theory.GivenDegree{{Value: 5, Alter: -1, Type: "alter"}}, "C7", true},
+		{"minor", []theory.GivenDegree{{Value: 4, Type: "alter"}, {Value: -3, Type: "alter"}, {Value: 99, Type: "alter"}}, "Cm", true},
+		{"dominant-ninth", nil, "C7", true},
+	} {
+		g := theory.GivenChord{Root: pc("C"), HasRoot: true, Kind: c.kind, Degrees: c.degrees}
+		chord, ok := FromKind(&g)
+		if !ok || chord.symbol() != c.want || saysMore(&g) != c.more {
+			t.Errorf("%s with %v is %s, more %t, want %s, %t", c.kind, c.degrees, chord.symbol(), saysMore(&g), c.want, c.more)
+		}
+	}
+}
+
 // The schema itself has no kind that is not in the table above.
 func TestKindsAreAllOfTheSchema(t *testing.T) {
 	text, err := os.ReadFile(filepath.Join("..", "..", "..", "shared", "data", "musicxml-schema", "musicxml.xsd"))

@@ -77,7 +77,7 @@ func FromKind(g *theory.GivenChord) (Chord, bool) {
 	if !known || quality.IsAugmentedSixth() || g.Kind == "other" {
 		return Chord{}, false
 	}
-	c.Quality = quality
+	c.Quality, _ = quality.with(g.Degrees)
 	if g.HasBass {
 		if i := memberIndex(c.Root, c.Quality, g.Bass); i >= 0 {
 			c.Inversion = i
@@ -87,6 +87,44 @@ func FromKind(g *theory.GivenChord) (Chord, bool) {
 		return Chord{}, false
 	}
 	return c, true
+}
+
+// saysMore reports whether a chord label asks for notes that the quality of its chord
+// does not have: those of a ninth and above, added or missing ones.
+func saysMore(g *theory.GivenChord) bool {
+	quality, ok := qualityOfKind(g.Kind)
+	if !ok {
+		return true
+	}
+	_, more := quality.with(g.Degrees)
+	return more || quality.Kind() != g.Kind && g.Kind != "Neapolitan"
+}
+
+// with alters the members of a quality, or adds a seventh, as the degree elements of
+// W3C MusicXML 4.0 do: an alteration is relative to the member, an added degree to a
+// dominant seventh. What makes no quality of ours is left out, and more says so.
+func (q Quality) with(degrees []theory.GivenDegree) (altered Quality, more bool) {
+	if len(degrees) == 0 {
+		return q, false
+	}
+	const semitone = 7 // on the line of fifths
+	fifths := append([]int(nil), qualities[q].fifths...)
+	for _, d := range degrees {
+		switch i := (d.Value - 1) / 2; {
+		case d.Type == "alter" && d.Value%2 == 1 && i > 0 && i < len(fifths):
+			fifths[i] += semitone * d.Alter
+		case d.Type == "add" && d.Value == 7 && len(fifths) == 3:
+			fifths = append(fifths, -2+semitone*d.Alter)
+		default:
+			more = true
+		}
+	}
+	for other := range ItalianSixth {
+		if equal(qualities[other].fifths, fifths) {
+			return other, more
+		}
+	}
+	return q, true
 }
 
 // qualityOfKind returns the quality of a kind-value of W3C MusicXML 4.0, that of
