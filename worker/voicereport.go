@@ -64,6 +64,9 @@ type VoicedStep struct {
 	// whole phrase, which costs Behind more; empty where there is none.
 	RunnerUp []string `json:"runner_up"`
 	Behind   float64  `json:"behind"`
+	// Instead says why, by term: how much more that voicing costs in all, less
+	// where negative.
+	Instead []ChargeReport `json:"instead"`
 }
 
 // MoveReport is what one voice does.
@@ -155,14 +158,19 @@ func names(pitches []theory.Pitch) []string {
 }
 
 func voicedStep(c *voicing.Change, style *voicing.Style) VoicedStep {
-	s := VoicedStep{
+	return VoicedStep{
 		Moves: moveReports(c.Moves, style), Semitones: c.Semitones, Cost: semitones(c.Cost),
-		RunnerUp: names(c.RunnerUp), Behind: semitones(c.Behind), Charges: []ChargeReport{},
+		RunnerUp: names(c.RunnerUp), Behind: semitones(c.Behind),
+		Charges: chargeReports(c.Charges), Instead: chargeReports(c.Instead),
 	}
-	for _, charge := range c.Charges {
-		s.Charges = append(s.Charges, ChargeReport{charge.Term, semitones(charge.Cost)})
+}
+
+func chargeReports(charges []voicing.Charge) []ChargeReport {
+	out := make([]ChargeReport, 0, len(charges))
+	for _, c := range charges {
+		out = append(out, ChargeReport{c.Term, semitones(c.Cost)})
 	}
-	return s
+	return out
 }
 
 func moveReports(moves []voicing.VoiceMove, style *voicing.Style) []MoveReport {

@@ -31,6 +31,15 @@ var terms = []struct {
 	{"leap-left", func(w *Weights) *Cost { return &w.LeapLeft }},
 }
 
+// termNames lists every term that a charge can name, in order.
+func termNames() []string {
+	names := make([]string, 0, len(terms)+2)
+	for _, t := range terms {
+		names = append(names, t.name)
+	}
+	return append(names, "choice", "syntax")
+}
+
 // charges lists what chord k of a solution costs, with the step that leads to
 // it, term by term.
 func charges(p *Problem, s *Solution, k int) []Charge {

@@ -70,6 +70,10 @@ type Change struct {
 	// other.
 	RunnerUp []theory.Pitch
 	Behind   Cost
+	// Instead says why: by term, how much more the other voicing costs in all than
+	// this one, or less where negative. Where this one is the best, the terms sum
+	// to Behind.
+	Instead []Charge
 }
 
 // Explanation gives the reasons for a solution.
@@ -98,6 +102,7 @@ func Explain(p *Problem, s *Solution) (*Explanation, error) {
 		return nil, err
 	}
 	l.retreat()
+	best := l.path(l.bestEnd()).Cost
 	e := &Explanation{Opening: charges(p, s, 0)}
 	for k := 1; k < len(s.Chords); k++ {
 		c := Change{Moves: moves(&s.Chords[k-1], &s.Chords[k]), Charges: charges(p, s, k)}
@@ -107,7 +112,11 @@ func Explain(p *Problem, s *Solution) (*Explanation, error) {
 		for _, m := range c.Moves[:len(c.Moves)-1] {
 			c.Semitones += abs(m.Interval.Semitones)
 		}
-		c.RunnerUp, c.Behind = l.runnerUp(k, s)
+		// A voicing that breaks more rules than the best is no runner-up.
+		if other := l.runnerUp(k, s); other != nil && other.Cost-best < penalty/2 {
+			c.RunnerUp, c.Behind = other.Chords[k].Pitches, other.Cost-best
+			c.Instead = difference(p, other, s)
+		}
 		e.Semitones += c.Semitones
 		e.Changes = append(e.Changes, c)
 	}
@@ -169,28 +178,54 @@ func tendency(d *duty, a *Chord, v int, move theory.Interval) Tendency {
 	return NoTendency
 }
 
-// runnerUp returns slot k's arrangement in the cheapest whole voicing that has
-// another one there than the solution, and how much more that costs than the
-// global best.
-func (l *lattice) runnerUp(k int, s *Solution) ([]theory.Pitch, Cost) {
+// runnerUp returns the cheapest whole voicing that has another arrangement in slot
+// k than the solution, nil where there is none.
+func (l *lattice) runnerUp(k int, s *Solution) *Solution {
 	layer := &l.layers[k]
-	best, cheapest, other := unreachable, unreachable, -1
+	cheapest, other := unreachable, state{}
 	for index := range layer.size {
-		through := unreachable
 		for move := range sopranoMoves {
-			if at := layer.at(index, move); layer.cost[at] < unreachable && layer.rest[at] < unreachable {
-				through = min(through, layer.cost[at]+layer.rest[at])
+			at := layer.at(index, move)
+			if layer.cost[at] == unreachable || layer.rest[at] == unreachable || layer.cost[at]+layer.rest[at] >= cheapest {
+				continue
+			}
+			if !samePitches(layer.chord(index, len(l.problem.Style.Voices)).Pitches, s.Chords[k].Pitches) {
+				cheapest, other = layer.cost[at]+layer.rest[at], state{k, index, move}
 			}
 		}
-		best = min(best, through)
-		if through < cheapest && !samePitches(layer.chord(index, len(l.problem.Style.Voices)).Pitches, s.Chords[k].Pitches) {
-			cheapest, other = through, index
+	}
+	if cheapest == unreachable {
+		return nil
+	}
+	return l.whole(passing{at: other, cost: cheapest})
+}
+
+// difference lists by term how much more a voicing costs than another one. Only
+// chords that differ, and the two after them, can cost otherwise.
+func difference(p *Problem, a, b *Solution) []Charge {
+	sums := map[string]Cost{}
+	last := -3
+	for k := range a.Chords {
+		if !samePitches(a.Chords[k].Pitches, b.Chords[k].Pitches) || a.Chords[k].Reading != b.Chords[k].Reading {
+			last = k
+		}
+		if k-last > 2 {
+			continue
+		}
+		for _, c := range charges(p, a, k) {
+			sums[c.Term] += c.Cost
+		}
+		for _, c := range charges(p, b, k) {
+			sums[c.Term] -= c.Cost
 		}
 	}
-	if other < 0 {
-		return nil, 0
+	var out []Charge
+	for _, name := range termNames() {
+		if sums[name] != 0 {
+			out = append(out, Charge{name, sums[name]})
+		}
 	}
-	return layer.chord(other, len(l.problem.Style.Voices)).Pitches, cheapest - best
+	return out
 }
 
 func samePitches(a, b []theory.Pitch) bool {

@@ -22,8 +22,15 @@ func TestChargesSumToTheCost(t *testing.T) {
 	for _, c := range e.Opening {
 		sum += c.Cost
 	}
-	for _, c := range e.Changes {
+	for k, c := range e.Changes {
 		sum += c.Cost
+		instead := Cost(0)
+		for _, charge := range c.Instead {
+			instead += charge.Cost
+		}
+		if c.RunnerUp == nil || instead != c.Behind || c.Behind < 0 {
+			t.Errorf("change %d: the runner-up %v is %d behind, its terms sum to %d", k+1, c.RunnerUp, c.Behind, instead)
+		}
 	}
 	if sum != s.Cost {
 		t.Errorf("the charges sum to %d, the solution costs %d", sum, s.Cost)
