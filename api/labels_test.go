@@ -46,6 +46,14 @@ func TestLabelsBesideTheScore(t *testing.T) {
 			if disagrees != tt.disagrees {
 				t.Errorf("a label disagrees: %t, want %t", disagrees, tt.disagrees)
 			}
+			if n := len(report.Analysis.Labels); (n > 0) != tt.disagrees {
+				t.Errorf("%d labels are heeded", n)
+			}
+			for i, l := range report.Analysis.Labels {
+				if l.Source != "romantext" || l.BorneOut != (i != 4) || i == 4 && (l.Heard != "G major: IV" || l.Symbol != "D/F#") {
+					t.Errorf("label %d: %+v", i, l)
+				}
+			}
 			if got := report.Analysis.Harmonies[4].Numeral; got != tt.numeral {
 				t.Errorf("measure 2 is %s, want %s", got, tt.numeral)
 			}

@@ -98,6 +98,9 @@ type Height = worker.Height
 // Examples: G major
 type KeyName = string
 
+// Label A label that somebody has given.
+type Label = worker.LabelReport
+
 // LabelUse What given labels do to the analysis; "steer" if nothing is said.
 type LabelUse = string
 

@@ -57,9 +57,13 @@ func BenchmarkMark(b *testing.B) {
 	for _, bench := range []struct {
 		name            string
 		measures, marks int
-	}{{"chorale", 14, 10}, {"chorale of faults", 14, 40}, {"long", 1000, 100}} {
+		annotated       bool
+	}{{"chorale", 14, 10, false}, {"chorale of faults", 14, 40, false}, {"annotated chorale", 14, 10, true}, {"long", 1000, 100, false}} {
 		d := mustParse(b, longScore(bench.measures))
 		m := fewMarks(d, bench.marks)
+		if bench.annotated {
+			m.Annotations = sampleAnnotations(d, 0)
+		}
 		marked, err := d.Mark(m)
 		if err != nil {
 			b.Fatal(err)

@@ -18,6 +18,24 @@ type AnalysisReport struct {
 	// Notes says of every note what it is to its harmony, voice by voice from
 	// the top.
 	Notes []NoteClassReport `json:"notes"`
+	// Labels are those that somebody has given and the analysis heeds.
+	Labels []LabelReport `json:"labels"`
+}
+
+// LabelReport is one label that somebody has given.
+type LabelReport struct {
+	PlaceReport
+	// End is where it ceases to hold, in quarter notes from the score's start.
+	End string `json:"end"`
+	// Source is romantext, numeral, figures or symbol; Text is the label, Symbol
+	// the chord symbol of what it says.
+	Source string `json:"source"`
+	Text   string `json:"text"`
+	Symbol string `json:"symbol"`
+	// BorneOut is set where the analysis by the notes alone says the same; Heard
+	// is what it says where it does not.
+	BorneOut bool   `json:"borne_out"`
+	Heard    string `json:"heard,omitempty"`
 }
 
 // PlaceReport says where something begins.
@@ -106,7 +124,7 @@ var memberNames = [...]string{"root", "third", "fifth", "seventh"}
 func ReportAnalysis(t *theory.Texture, a *harmony.Analysis) *AnalysisReport {
 	r := &AnalysisReport{
 		Harmonies: make([]HarmonyReport, 0, len(a.Harmonies)), Cadences: make([]CadenceReport, 0, len(a.Cadences)),
-		Phrases: make([]PhraseReport, 0, len(a.Phrases)), Notes: []NoteClassReport{},
+		Phrases: make([]PhraseReport, 0, len(a.Phrases)), Notes: []NoteClassReport{}, Labels: labelReports(t.Score, a),
 	}
 	for i := range a.Harmonies {
 		r.Harmonies = append(r.Harmonies, harmonyReport(t.Score, &a.Harmonies[i]))
@@ -132,6 +150,27 @@ func ReportAnalysis(t *theory.Texture, a *harmony.Analysis) *AnalysisReport {
 		}
 	}
 	return r
+}
+
+func labelReports(s *theory.Score, a *harmony.Analysis) []LabelReport {
+	out := make([]LabelReport, 0, len(a.Given))
+	contested := a.Contested // in the order of the labels
+	for i := range a.Given {
+		label := &a.Given[i]
+		r := LabelReport{
+			PlaceReport: placeReport(s, label.Onset), End: label.End.String(), Source: label.Source.String(),
+			Text: label.Text, Symbol: label.Chord.Symbol(), BorneOut: true,
+		}
+		if len(contested) > 0 && contested[0].Onset == label.Onset {
+			r.BorneOut = false
+			if heard := contested[0].Heard; heard != nil {
+				r.Heard = readingText(*heard)
+			}
+			contested = contested[1:]
+		}
+		out = append(out, r)
+	}
+	return out
 }
 
 func noteClassReport(t *theory.Texture, voice, index int, reading *harmony.NoteReading) NoteClassReport {

@@ -113,7 +113,7 @@ func (r Reading) String() string {
 
 // Symbol returns the chord symbol, such as "F#m7b5/A".
 func (r Reading) Symbol() string {
-	return Chord{r.Root(), r.Quality(), r.Inversion()}.symbol()
+	return Chord{r.Root(), r.Quality(), r.Inversion()}.Symbol()
 }
 
 // KeyArea is a stretch of music in one key.

@@ -43,9 +43,9 @@ const (
 	FromSymbol
 )
 
-// String returns "RomanText", "numeral", "figures" or "chord symbol".
+// String returns "romantext", "numeral", "figures" or "symbol".
 func (s AnnotationSource) String() string {
-	return [...]string{"RomanText", "numeral", "figures", "chord symbol"}[s]
+	return [...]string{"romantext", "numeral", "figures", "symbol"}[s]
 }
 
 // sameChord reports whether a reading is on the root and of the quality that the

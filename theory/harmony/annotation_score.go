@@ -61,7 +61,7 @@ func symbolAnnotations(s *theory.Score) []Annotation {
 			if given.HasBass && chord.Bass() != given.Bass { // as over a pedal
 				a.OpenBass, a.More = true, true
 			}
-			a.Text = chord.symbol()
+			a.Text = chord.Symbol()
 		}
 		out = append(out, a)
 	}
@@ -111,14 +111,14 @@ func fill(first, others []Annotation) []Annotation {
 // String returns the label as a reader knows it, with its chord where that is
 // not the label itself: "G: V65 (D7/F#)", "6 5 (D7/F#)", "D7/F#".
 func (a *Annotation) String() string {
-	if symbol := a.Chord.symbol(); symbol != a.Text {
+	if symbol := a.Chord.Symbol(); symbol != a.Text {
 		return a.Text + " (" + symbol + ")"
 	}
 	return a.Text
 }
 
-// symbol returns the chord symbol of a chord.
-func (c Chord) symbol() string {
+// Symbol returns the chord symbol of a chord, such as "F#m7b5/A".
+func (c Chord) Symbol() string {
 	switch {
 	case c.Quality.IsAugmentedSixth():
 		return c.Bass().String() + c.Quality.Symbol()

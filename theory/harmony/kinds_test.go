@@ -31,7 +31,7 @@ func TestKinds(t *testing.T) {
 	for kind, want := range kinds {
 		got := ""
 		if c, ok := FromKind(&theory.GivenChord{Root: pc("C"), HasRoot: true, Kind: kind}); ok {
-			got = c.symbol()
+			got = c.Symbol()
 		}
 		if got != want {
 			t.Errorf("%s is read as %q, want %q", kind, got, want)
@@ -60,8 +60,8 @@ func TestDegreesOfKinds(t *testing.T) {
 	} {
 		g := theory.GivenChord{Root: pc("C"), HasRoot: true, Kind: c.kind, Degrees: c.degrees}
 		chord, ok := FromKind(&g)
-		if !ok || chord.symbol() != c.want || saysMore(&g) != c.more {
-			t.Errorf("%s with %v is %s, more %t, want %s, %t", c.kind, c.degrees, chord.symbol(), saysMore(&g), c.want, c.more)
+		if !ok || chord.Symbol() != c.want || saysMore(&g) != c.more {
+			t.Errorf("%s with %v is %s, more %t, want %s, %t", c.kind, c.degrees, chord.Symbol(), saysMore(&g), c.want, c.more)
 		}
 	}
 }

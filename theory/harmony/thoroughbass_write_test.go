@@ -59,11 +59,11 @@ func TestFiguresAreRealized(t *testing.T) {
 					tried++
 					got, err := Realize(c.Bass(), figures, signature)
 					if err != nil {
-						t.Fatalf("%s under %d: %v", c.symbol(), fifths, err)
+						t.Fatalf("%s under %d: %v", c.Symbol(), fifths, err)
 					}
 					for i := range q.Size() {
 						if !slices.Contains(got, q.Member(c.Root, i)) || len(got) != q.Size() {
-							t.Fatalf("%s under %d fifths: %s gives %v", c.symbol(), fifths, figureText(figures), got)
+							t.Fatalf("%s under %d fifths: %s gives %v", c.Symbol(), fifths, figureText(figures), got)
 						}
 					}
 				}
