@@ -42,18 +42,26 @@ func (l *labelFiles) of(score string) (*worker.Labels, error) {
 	if !l.beside {
 		return l.one, nil
 	}
-	if info, err := os.Stat(score); err != nil || !info.Mode().IsRegular() {
+	if !isFile(score) {
 		return nil, nil //nolint:nilnil // nothing is beside it, and nothing is wrong
 	}
 	name := strings.TrimSuffix(score, filepath.Ext(score))
-	labels, err := fromFile(name+".rntxt", worker.ReadLabels)
-	if !errors.Is(err, os.ErrNotExist) {
-		return labels, err
+	if isFile(name + ".rntxt") {
+		return fromFile(name+".rntxt", worker.ReadLabels)
 	}
-	labels, err = fromFile(name+".txt", worker.ReadLabels)
+	if !isFile(name + ".txt") {
+		return nil, nil //nolint:nilnil // as above
+	}
+	labels, err := fromFile(name+".txt", worker.ReadLabels)
 	var other *worker.SettingsError
-	if errors.Is(err, os.ErrNotExist) || errors.As(err, &other) {
-		return nil, nil //nolint:nilnil // nothing is beside the score, and nothing is wrong
+	if errors.As(err, &other) {
+		return nil, nil //nolint:nilnil // as above
 	}
 	return labels, err
+}
+
+// isFile reports whether a path is a regular file: a pipe would be read for ever.
+func isFile(name string) bool {
+	info, err := os.Stat(name)
+	return err == nil && info.Mode().IsRegular()
 }

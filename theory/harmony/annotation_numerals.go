@@ -20,7 +20,7 @@ type writtenNumeral struct {
 
 // numeralAnnotations reads the numerals and functions of a score, each until the
 // next one. Where none names a key, the key is the one in which most of the
-// labelled roots sound, of those with the signature for a numeral, of all for a
+// labeled roots sound, of those with the signature for a numeral, of all for a
 // function; a function may name its key as RomanText does, "G: V65".
 func numeralAnnotations(t *theory.Texture) []Annotation {
 	written := writtenNumerals(t.Score)
@@ -168,7 +168,7 @@ func countedNumeral(stack []*theory.GivenChord) (Numeral, bool) {
 	return n, true
 }
 
-// likeliestKey returns the key in which most of the labelled roots sound where
+// likeliestKey returns the key in which most of the labeled roots sound where
 // they stand, then most of the basses; of equals the one that the signature is
 // nearest to.
 func likeliestKey(t *theory.Texture, run []writtenNumeral) theory.Key {

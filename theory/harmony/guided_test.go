@@ -171,7 +171,7 @@ func TestLabelsSteer(t *testing.T) {
 		texture.Score.Chords = []theory.GivenChord{symbolAt(1, c.root, c.kind, ""), {Onset: theory.Whole(2), Kind: "none"}}
 		a := Guided(texture, ScoreAnnotations(texture), Steer)
 		if got := a.At(1).Symbol(); got != c.want {
-			t.Errorf("labelled %s: read %s, want %s", c.kind, got, c.want)
+			t.Errorf("labeled %s: read %s, want %s", c.kind, got, c.want)
 		}
 	}
 }

@@ -11,7 +11,7 @@ type Placed struct {
 // Place finds the onsets that the entries of an analysis have in a score, in
 // order. Entries outside the score are left out. Analysts number the measure of
 // a pickup differently; of the numbering as printed and those one off, Place
-// takes the one in which the labelled roots sound most often.
+// takes the one in which the labeled roots sound most often.
 func (r *RomanText) Place(t *theory.Texture) []Placed {
 	var best []Placed
 	most := -1

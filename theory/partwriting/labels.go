@@ -8,7 +8,7 @@ import "partwright/theory/harmony"
 var labels = []*Rule{
 	{
 		ID: "label-disagrees", Family: ChordTones, Severity: Caution,
-		Source: Source{"common practice, no source", "", "the chord, the bass or the key that is labelled is not the one that the analysis hears in the notes alone; a remark where the labelled root does sound, since readings differ; silent where fewer than three voices sound, as under the melody of a lead sheet or over an unrealized bass"},
+		Source: Source{"common practice, no source", "", "the chord, the bass or the key that is labeled is not the one that the analysis hears in the notes alone; a remark where the labeled root does sound, since readings differ; silent where fewer than three voices sound, as under the melody of a lead sheet or over an unrealized bass"},
 		Check:  (*Passage).labelsThatDisagree,
 	},
 }

@@ -93,13 +93,13 @@ func TestLeadSheetsAreNotHeldToTheirSymbols(t *testing.T) {
 	}
 }
 
-// The finding says what was labelled and what sounds, where, and weighs less when
-// the labelled root is there at all.
+// The finding says what was labeled and what sounds, where, and weighs less when
+// the labeled root is there at all.
 func TestLabelsAgainstTheAnalysis(t *testing.T) {
 	for _, test := range []struct{ root, kind, want string }{
 		{"G", "major", ""},
-		{"Eb", "minor", "1 caution: labelled Ebm; the notes read as C: V (G)"},
-		{"G", "minor", "1 remark: labelled Gm; the notes read as C: V (G)"},
+		{"Eb", "minor", "1 caution: labeled Ebm; the notes read as C: V (G)"},
+		{"G", "minor", "1 remark: labeled Gm; the notes read as C: V (G)"},
 	} {
 		texture := theorytest.Chords("C3 G3 E4 C5 | G2 G3 D4 B4 | C3 G3 E4 C5 ||")
 		root, err := theory.ParsePitchClass(test.root)
@@ -121,7 +121,7 @@ func TestLabelsAgainstTheAnalysis(t *testing.T) {
 				}
 			}
 			if got != test.want {
-				t.Errorf("labelled %s %s, %s: %q, want %q", test.root, test.kind, use, got, test.want)
+				t.Errorf("labeled %s %s, %s: %q, want %q", test.root, test.kind, use, got, test.want)
 			}
 		}
 	}

@@ -17,7 +17,7 @@ var countedDifferently = map[string]bool{"043": true, "121": true, "179": true, 
 // and numeral, 92 % in the numeral, 97 % in the key.
 func TestAgreement(t *testing.T) {
 	if testing.Short() {
-		t.Skip("reads every labelled score")
+		t.Skip("reads every labeled score")
 	}
 	for _, set := range []struct {
 		scores, labels           string

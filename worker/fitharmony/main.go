@@ -1,6 +1,6 @@
 // Command fitharmony counts and fits the numbers of package harmony, and writes
 // analyses for measuring. Run it from the project root, where ../shared/data
-// holds the labelled scores:
+// holds the labeled scores:
 //
 //	go run ./worker/fitharmony counts            writes theory/harmony/counts.tsv
 //	go run ./worker/fitharmony weights           fits theory/harmony/weights.tsv
