@@ -12,7 +12,7 @@ import (
 
 // layers are the packages from the bottom up. One may import those below it and
 // its own subpackages, never those above.
-var layers = []string{"partwright/theory", "partwright/musicxml", "partwright/worker", "partwright/api", "partwright"}
+var layers = []string{"partwright/theory", "partwright/musicxml", "partwright/worker", "partwright/api", "partwright/deploy", "partwright"}
 
 // onlyIn keeps a library to the layer that is meant to know it.
 var onlyIn = map[string]string{

@@ -1,0 +1,38 @@
+package main
+
+import (
+	"io/fs"
+	"os"
+	"regexp"
+	"testing"
+
+	"github.com/spf13/pflag"
+)
+
+// What deploy sets in the environment must be a flag of serve: a variable that
+// nobody reads is a setting that is believed in.
+func TestDeployedSettingsExist(t *testing.T) {
+	known := map[string]bool{
+		"PARTWRIGHT_VERSION": true, // the tag of the image
+	}
+	newServe().Flags().VisitAll(func(f *pflag.Flag) { known[variable(f.Name)] = true })
+	setting := regexp.MustCompile(`\bPARTWRIGHT_[A-Z_]+`)
+	found := 0
+	folder := os.DirFS("deploy")
+	err := fs.WalkDir(folder, ".", func(path string, entry fs.DirEntry, err error) error {
+		if err != nil || entry.IsDir() {
+			return err
+		}
+		text, err := fs.ReadFile(folder, path)
+		for _, name := range setting.FindAllString(string(text), -1) {
+			found++
+			if !known[name] {
+				t.Errorf("deploy/%s sets %s, which is no flag of serve", path, name)
+			}
+		}
+		return err
+	})
+	if err != nil || found < 5 {
+		t.Errorf("%d settings, %v", found, err)
+	}
+}
