@@ -54,13 +54,11 @@ func complete(r harmony.Reading, n int) doubling {
 
 // altered reports whether a member lies outside the scale of the key in which
 // the chord counts, so that it points one way only. The root of a chord that
-// stands on an altered degree is its foundation and may be doubled.
+// stands on an altered degree is its foundation and may be doubled, but for the
+// Neapolitan.
 func altered(r harmony.Reading, member int) bool {
-	if member == 0 && !r.Quality().IsAugmentedSixth() {
+	if member == 0 && !r.Quality().IsAugmentedSixth() && !r.Numeral.IsNeapolitan(r.Key.Mode) {
 		return false
-	}
-	if r.Numeral.IsNeapolitan(r.Key.Mode) {
-		return member == 0
 	}
 	_, alter := r.Key.Degree(r.Member(member))
 	return alter != 0

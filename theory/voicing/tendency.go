@@ -37,8 +37,7 @@ func dutyBetween(from, to harmony.Reading) duty {
 		d.resolves = to.Root() == d.target
 		d.deceptive = to.Member(1) == d.target && !to.Quality().IsAugmentedSixth()
 	}
-	dominantFollows := to.Numeral.IsDominant() && to.Numeral.In(to.Key).Tonic == from.Key.Tonic
-	d.cadential = from.Numeral.Cadential && dominantFollows
+	d.cadential = from.Numeral.Cadential && to.Numeral.Degree == 5
 	d.prepares = to.Numeral.Cadential && !from.Numeral.Cadential
 	d.rises = from.Inversion() == 2 && (to.Bass().Step-from.Bass().Step+7)%7 == 1
 	d.augmented = from.Quality().IsAugmentedSixth() && !to.Quality().IsAugmentedSixth()
@@ -69,8 +68,8 @@ func (d *duty) resolve(a, b *tone, where position, w *Weights) (Cost, bool) {
 	if d.prepares && b.member < 2 && (move.Steps < -1 || move.Steps > 1) {
 		return 0, false
 	}
-	if d.same {
-		return 0, true
+	if d.same && (d.from.Root() == d.to.Root() || !a.seventh) {
+		return 0, true // a new root asks for the seventh, within a function too
 	}
 	if d.cadential {
 		return 0, d.closes(a, b, move)
@@ -112,7 +111,22 @@ func (d *duty) opens(a *tone, move theory.Interval) (ok, decided bool) {
 	case raised + 1:
 		return move == theory.Interval{Steps: -1, Semitones: -1}, true
 	}
-	return false, false
+	return d.leans(a, move)
+}
+
+// leans leads what else is altered in an augmented sixth, as the third above its
+// bass note in major: on in its direction by step, or back by a semitone.
+func (d *duty) leans(a *tone, move theory.Interval) (ok, decided bool) {
+	_, alter := d.from.Key.Degree(a.pitch.Class())
+	switch {
+	case alter == 0 || d.from.Key.Mode == theory.MinorMode && alter > 0:
+		return false, false
+	case move == theory.Unison, move.Steps == 0 && move.Semitones*alter < 0:
+		return true, true
+	case alter > 0:
+		return move.Steps == 1, true
+	}
+	return move.Steps == -1 || move.Steps == -2 && move.Semitones == -2, true
 }
 
 // position is where a voice stands in the texture.
