@@ -153,6 +153,16 @@ func (p *Passage) allAt(m int) []NoteRef {
 	return notes
 }
 
+// atNamed starts a finding about a whole chord that is a caution where the chord
+// is only our reading.
+func (p *Passage) atNamed(m int, h *chord) Finding {
+	f := p.atChord(m, h)
+	if !named(h) {
+		f.Severity = Caution
+	}
+	return f
+}
+
 // atChord starts a finding about a whole chord, named by its numeral.
 func (p *Passage) atChord(m int, h *chord) Finding {
 	f := p.at(m)

@@ -76,12 +76,34 @@ func (p *Passage) consecutive(kind perfects, motion func(*PairMove) bool) []Find
 			continue // the same two notes in new octaves: nothing has moved on
 		}
 		f := p.atPair(m)
+		if severity, told := p.embellishedSeverity(m); !told {
+			continue
+		} else if f.Severity == Off {
+			f.Severity = severity
+		}
 		if f.Licence == "" && p.anticipates(m) {
 			f.Severity, f.Licence = Remark, Anticipated
 		}
 		found = append(found, f)
 	}
 	return found
+}
+
+// embellishedSeverity returns what the rule set makes of parallels in which a
+// nonchord tone has a part, Off for what the rule itself weighs, and whether they
+// are told at all.
+func (p *Passage) embellishedSeverity(m *PairMove) (Severity, bool) {
+	if p.Limits.EmbellishedParallels == WeighedAsOthers || p.Harmony == nil {
+		return Off, true
+	}
+	for _, r := range []NoteRef{
+		{m.Upper, int(m.UpperNotes[0])}, {m.Upper, int(m.UpperNotes[1])}, {m.Lower, int(m.LowerNotes[0])}, {m.Lower, int(m.LowerNotes[1])},
+	} {
+		if !p.chordTone(r) {
+			return p.Limits.EmbellishedParallels.severity()
+		}
+	}
+	return Off, true
 }
 
 // beatBetween reports whether a moment on a beat lies strictly between two others.

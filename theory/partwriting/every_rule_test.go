@@ -54,6 +54,15 @@ var moreExamples = map[partwriting.RuleID]string{
 	"chromatic-doubling":              "a: It6 F3 F3 D#4 A4 | V E3 E3 E4 G#4",
 	"leading-tone-not-raised":         "a: i A2 E4 A4 C5 | iv D3 F4 A4 D5 | i A2 E4 A4 C5 | v E3 E4 G4 B4 / i A2 E4 A4 C5 | iv D3 F4 A4 D5 | v E3 E4 G4 B4 | i A2 E4 A4 C5 ||",
 	"restless-upper-voices":           "C: I C3 G3 C4 E4 | IV F3 C4 F4 A4",
+	"inner-leading-tone-unresolved":   "C: V7 G3 B3 F4 D5 | I C3 C3 E4 C5",
+	"cadential-six-four-unprepared":   "C: IV F3 A3 D4 F4 | Cad64 G3 G3 E4 C5 | V G3 G3 D4 B4",
+	"leap-after-leap":                 "C3 C4 | C3 F4 | C3 B3 | C3 G4",
+	"weak-progression":                "C: vi A2 C4 E4 A4 | ii D3 A3 D4 F4 | I C3 G3 C4 E4",
+	"cadence-not-as-asked":            "C: I C3 G3 E4 C5 | IV F3 A3 F4 C5 | I C3 G3 E4 C5 | V G3 G3 D4 B4 ||",
+	"leading-tone-misspelled":         "a: i A2 E4 A4 C5 | iv D3 F4 A4 D5 | V E3 B3 E4 Ab4 | i A2 C4 E4 A4 / i A2 E4 A4 C5 | iv D3 F4 A4 D5 | V E3 B3 E4 Ab4 | i A2 C4 E4 A4 ||",
+	"soprano-turns-back":              "C3 G3 E4 C5 | B2 G3 D4 D5 | C3 G3 E4 C5 | B2 G3 D4 D5 / C3 G3 E4 C5",
+	"narrow-bass":                     "C: I C3 G3 E4 C5 | viio6 D3 F3 D4 B4 | I6 E3 G3 C4 C5 | ii6 F3 A3 D4 D5 / V42 F3 G3 D4 B4 | I6 E3 G3 C4 C5 | viio6 D3 F3 D4 B4 | I C3 G3 E4 C5 ||",
+	"bass-held-into-strong-beat":      "C: I C3 G3 E4 C5 | IV F3 A3 F4 C5 | V G3 G3 D4 B4 | I C3 G3 E4 C5 / vi6 C3 A3 E4 A4 | ii D3 A3 D4 F4",
 	"static-soprano":                  "C: I C3 E4 G4 C5 | IV F3 F4 A4 C5 | ii7 D3 F4 A4 C5 | vi A2 E4 A4 C5",
 	"tessitura":                       "C3 G3 E4 F5 | C3 G3 E4 G5 | C3 G3 E4 F5 | C3 G3 E4 G5",
 	"species-dissonance":              "D4 A4 | F4 G4 | E4 C#5 | D4 D5",
@@ -66,7 +75,7 @@ var moreExamples = map[partwriting.RuleID]string{
 // Every rule speaks somewhere, and its message is filled in in every language.
 func TestEveryRuleSpeaks(t *testing.T) {
 	spoken := map[partwriting.RuleID]bool{}
-	everything := &partwriting.RuleSet{Name: "everything", Severities: map[partwriting.RuleID]partwriting.Severity{}, Limits: partwriting.Limits{Species: 1}}
+	everything := &partwriting.RuleSet{Name: "everything", Severities: map[partwriting.RuleID]partwriting.Severity{}, Limits: partwriting.Limits{Species: 1, Cadences: []string{"PAC"}}}
 	for _, r := range partwriting.Rules() {
 		everything.Severities[r.ID] = max(r.Severity, partwriting.Remark)
 	}

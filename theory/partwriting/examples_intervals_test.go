@@ -6,7 +6,7 @@ var perfectIntervalExamples = []example{
 	{imt10b + "example 2", "C: I C3 G3 E4 C5 | ii D3 A3 F4 A4 | V7 G3 D4 F4 B4 | I C3 C4 E4 C5",
 		[]string{"parallel-fifths TB 2", "parallel-fifths TB 3"}, "bass and tenor a fifth apart three times"},
 	{imt10b + "example 3", "C: I C3 G3 E4 C5 | ii6 F3 A3 D4 A4 | V7 G3 B3 F4 B4 | I C3 C3 E4 C5",
-		[]string{"all-one-direction SATB 3", "contrary-octaves ST 4", "leading-tone-doubled ST 3", "leading-tone-unresolved T 4", "leap-of-seventh T 4", "parallel-octaves ST 3", "spacing AT 4", "voice-overlap TB 4"}, "octaves by contrary motion are octaves; the tenor also falls past the G that the bass leaves"},
+		[]string{"all-one-direction SATB 3", "contrary-octaves ST 4", "leading-tone-doubled ST 3", "inner-leading-tone-unresolved T 4", "leap-of-seventh T 4", "parallel-octaves ST 3", "spacing AT 4", "voice-overlap TB 4"}, "octaves by contrary motion are octaves; the tenor also falls past the G that the bass leaves"},
 	{imt10b + "example 4", "C: I C3 G3 E4 C5 | ii D2 A3 F4 A4 | V7 G2 D3 F4 B4 | I C3 C4 E4 C5",
 		[]string{"contrary-fifths TB 2", "contrary-fifths TB 3", "direct-fifths SB 2", "leap-of-seventh B 2", "leap-of-seventh T 4", "range B 2", "spacing AT 3"}, "fifths by contrary motion; the book lets the low D and the direct fifth pass"},
 	{imt10b + "example 5", "C: I C3 C4 E4 C5 | ii D3 A3 F4 D5 | V65 B2 G3 F4 D5 | I C3 E3 G4 C5",

@@ -1,20 +1,11 @@
 package partwriting
 
-import (
-	"partwright/theory"
-)
-
 // What a line does over a whole phrase.
 var habits = []*Rule{
 	{
 		ID: "restless-upper-voices", Family: Line, Severity: Remark,
 		Source: Source{"Open Music Theory v1", "keyboard-style voice-leading", "two upper voices leap more than a third at once while the harmony changes"},
 		Check:  (*Passage).restlessVoices,
-	},
-	{
-		ID: "static-soprano", Family: Line, Severity: Remark,
-		Source: Source{"Common practice, no source", "", "one pitch on top over four harmonies or more"},
-		Check:  (*Passage).staticSopranos,
 	},
 	{
 		ID: "tessitura", Family: Placement, Severity: Remark,
@@ -44,40 +35,6 @@ func (p *Passage) restlessVoices() []Finding {
 		}
 		if len(leaping) > 1 {
 			found = append(found, p.atNotes(m, leaping))
-		}
-	}
-	return found
-}
-
-func (p *Passage) staticSopranos() []Finding {
-	var found []Finding
-	if p.Harmony == nil || len(p.Voices) == 0 {
-		return nil
-	}
-	last, count, start := theory.Pitch{}, 0, 0
-	all := p.chords
-	for i := range all {
-		m := all[i].FirstMoment
-		if m >= len(p.Moments) {
-			break
-		}
-		note := p.Sounding(m, 0)
-		joined := i > 0 && !p.endsPhrase(all[i-1].FirstMoment, m) && all[i-1].Root() != all[i].Root()
-		if note != nil && count > 0 && joined && note.Pitch == last {
-			count++
-		} else {
-			count, start = 1, m
-		}
-		if note == nil {
-			count = 0
-			continue
-		}
-		last = note.Pitch
-		if count == 4 {
-			f := p.at(start, 0)
-			f.Notes = []NoteRef{{0, p.At(start, 0)}}
-			f.Args = []Arg{{"pitch", last}}
-			found = append(found, f)
 		}
 	}
 	return found

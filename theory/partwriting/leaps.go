@@ -29,6 +29,11 @@ var leaps = []*Rule{
 		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 26.7", "two leaps the same way, unless the notes spell a triad or seventh chord (Wieland)"},
 		Check:  (*Passage).successiveLeaps,
 	},
+	{
+		ID: "leap-after-leap", Family: Line, Severity: Caution,
+		Source: Source{"Wieland, Part-writing tips (Northern State University)", "", "three leaps of a fourth or more in a row in a voice above the bass, unless the notes spell a triad or seventh chord; two the same way are told as such"},
+		Check:  (*Passage).leapsInARow,
+	},
 }
 
 // next returns the move that follows in the same phrase once repeated notes are
@@ -114,6 +119,30 @@ func (p *Passage) successiveLeaps() []Finding {
 			f.Notes = []NoteRef{{v, a.From}, {v, a.To}, {v, b.To}}
 			f.Args = []Arg{{"first", p.Note(f.Notes[0]).Pitch}, {"second", p.Note(f.Notes[1]).Pitch}, {"third", p.Note(f.Notes[2]).Pitch}}
 			found = append(found, f)
+		}
+	}
+	return found
+}
+
+func (m *MelodicMove) isWideLeap() bool { return m.Interval.Number() > 3 }
+
+func (p *Passage) leapsInARow() []Finding {
+	var found []Finding
+	for v := 0; v < len(p.Voices)-1; v++ {
+		line := p.lines[v]
+		for i := 0; i+2 < len(line); i++ {
+			a, b, c := &line[i], &line[i+1], &line[i+2]
+			if a.PhraseEnd || b.PhraseEnd || c.PhraseEnd || b.From != a.To || c.From != b.To || !a.isWideLeap() || !b.isWideLeap() || !c.isWideLeap() {
+				continue
+			}
+			if !turnsBack(a.Interval, b.Interval) || !turnsBack(b.Interval, c.Interval) || p.spellChord(v, a.From, c.To) {
+				continue
+			}
+			f := p.atMove(c)
+			f.Notes = []NoteRef{{v, a.From}, {v, a.To}, {v, b.To}, {v, c.To}}
+			f.Args = []Arg{{"from", p.Note(f.Notes[0]).Pitch}, {"to", p.Note(f.Notes[3]).Pitch}}
+			found = append(found, f)
+			i += 2
 		}
 	}
 	return found

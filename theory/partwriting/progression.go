@@ -8,8 +8,8 @@ import (
 // Harmony in time: syntax, cadences, first and last chord.
 var progressions = []*Rule{
 	{
-		ID: "retrogression", Family: Progression, Severity: Caution,
-		Source: Source{"General formula for grading part-writing (Florida State University)", "", "a dominant followed by ii or IV; not as a passing or neighbor chord, nor into a new phrase"},
+		ID: "retrogression", Family: Progression, Severity: Fault,
+		Source: Source{"General formula for grading part-writing (Florida State University)", "", "a dominant followed by ii or IV; not as a passing or neighbor chord, nor into a new phrase; a caution where nobody has named the chords"},
 		Check:  (*Passage).retrogressions,
 	},
 	{
@@ -18,8 +18,8 @@ var progressions = []*Rule{
 		Check:  (*Passage).heldIntoStrongBeats,
 	},
 	{
-		ID: "cadence-missing", Family: Progression, Severity: Caution,
-		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "chapter 10", "the phrase ends in no cadence that has a name, in the key of either chord or of the last one; what moves on under a held fermata is an afterthought"},
+		ID: "cadence-missing", Family: Progression, Severity: Fault,
+		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "chapter 10", "the phrase ends in no cadence that has a name, in the key of either chord or of the last one; what moves on under a held fermata is an afterthought; a caution where nobody has named the chord"},
 		Check:  (*Passage).missingCadences,
 	},
 	{
@@ -50,7 +50,7 @@ func (p *Passage) retrogressions() []Finding {
 		if p.shorterThanBeat(h) || p.isPassingChord(i) {
 			return
 		}
-		f := p.atChord(h.FirstMoment, h)
+		f := p.atNamed(h.FirstMoment, h)
 		f.Args = append(f.Args, Arg{"before", before.Numeral.Text(before.Key.Mode)})
 		found = append(found, f)
 	})
@@ -130,7 +130,7 @@ func (p *Passage) missingCadences() []Finding {
 		if p.heldOver(h.FirstMoment) || cadencesElsewhere(&p.chords[c.Penultimate], h) {
 			continue
 		}
-		found = append(found, p.atChord(h.FirstMoment, h))
+		found = append(found, p.atNamed(h.FirstMoment, h))
 	}
 	return found
 }

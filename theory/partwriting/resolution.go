@@ -8,13 +8,24 @@ import (
 var resolutions = []*Rule{
 	{
 		ID: "leading-tone-unresolved", Family: Tendency, Severity: Fault,
-		Source: Source{"Butterfield, Integrated Music Theory", "unit 11b", "to I or vi; a fault in an outer voice, a caution in an inner one, where it may fall to the fifth of the tonic or leap to its third (also Hutchinson, section 27.3); a cadential six-four is no tonic; free where it is held as a member of the next chord; a caution where the key changes and the triad is the new tonic or the next chord is not the old one, and where the bass only touches the note between the beats"},
-		Check:  func(p *Passage) []Finding { return p.unresolvedLeads(false) },
+		Source: Source{"Butterfield, Integrated Music Theory", "unit 11b", "to I or vi, in an outer voice; a cadential six-four is no tonic; free where it is held as a member of the next chord; a caution where the key changes and the triad is the new tonic or the next chord is not the old one, and where the bass only touches the note between the beats"},
+		Check: func(p *Passage) []Finding {
+			return p.unresolvedLeads(func(h *chord, outer bool) bool { return outer && !h.Numeral.IsApplied() })
+		},
+	},
+	{
+		ID: "inner-leading-tone-unresolved", Family: Tendency, Severity: Caution,
+		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 27.3", "to I or vi, in an inner voice, where it may fall to the fifth of the tonic, leap to its third (also Butterfield, unit 11b), or fall to vi in major"},
+		Check: func(p *Passage) []Finding {
+			return p.unresolvedLeads(func(h *chord, outer bool) bool { return !outer && !h.Numeral.IsApplied() })
+		},
 	},
 	{
 		ID: "applied-leading-tone-unresolved", Family: Tendency, Severity: Fault,
 		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 29.1", "rises to the root of its target, or falls a semitone to the seventh of a target that has one"},
-		Check:  func(p *Passage) []Finding { return p.unresolvedLeads(true) },
+		Check: func(p *Passage) []Finding {
+			return p.unresolvedLeads(func(h *chord, _ bool) bool { return h.Numeral.IsApplied() })
+		},
 	},
 	{
 		ID: "seventh-unresolved", Family: Tendency, Severity: Fault,
@@ -69,11 +80,11 @@ func (p *Passage) isLastOfRoot(i int) bool {
 	return p.lastMoment(i) == p.chords[i].EndMoment-1
 }
 
-func (p *Passage) unresolvedLeads(applied bool) []Finding {
+func (p *Passage) unresolvedLeads(applies func(h *chord, outer bool) bool) []Finding {
 	var found []Finding
 	p.eachHarmony(func(i int, h *chord) {
 		lead, ok := h.LeadingTone()
-		if !ok || h.Numeral.IsApplied() != applied || !p.isLastOfRoot(i) {
+		if !ok || !p.isLastOfRoot(i) {
 			return
 		}
 		next := p.following(i)
@@ -85,7 +96,7 @@ func (p *Passage) unresolvedLeads(applied bool) []Finding {
 			return
 		}
 		for _, t := range p.tendencies(i, h, lead) {
-			if t.next < 0 || t.move.Steps == 1 || t.move == theory.Unison || p.heldInto(t, next) || p.reaches(t, next, tonic) {
+			if !applies(h, p.isOuter(t.ref.Voice)) || t.next < 0 || t.move.Steps == 1 || t.move == theory.Unison || p.heldInto(t, next) || p.reaches(t, next, tonic) {
 				continue
 			}
 			if f, told := p.unresolvedLead(h, next, t, lead, tonic); told {
@@ -95,6 +106,9 @@ func (p *Passage) unresolvedLeads(applied bool) []Finding {
 	})
 	return found
 }
+
+// isOuter reports whether a voice is the highest or the lowest by name.
+func (p *Passage) isOuter(voice int) bool { return voice == 0 || voice == len(p.Voices)-1 }
 
 // reaches reports whether a voice arrives at its goal by step in the next
 // harmony, after an ornament shorter than a beat.
@@ -142,7 +156,7 @@ func (p *Passage) dueBy(next *chord) int {
 }
 
 func (p *Passage) unresolvedLead(h, next *chord, t tendencyNote, lead, tonic theory.PitchClass) (Finding, bool) {
-	outer := t.ref.Voice == 0 || t.ref.Voice == len(p.Voices)-1
+	outer := p.isOuter(t.ref.Voice)
 	goal := p.Voices[t.ref.Voice].Notes[t.next].Pitch.Class()
 	severity := Off
 	switch {

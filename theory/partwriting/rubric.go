@@ -106,7 +106,7 @@ var rubrics = []Rubric{
 			"parallel-fifths": whole(3), "parallel-octaves": whole(3), "parallel-unisons": whole(3),
 			"third-missing": whole(3), "root-missing": whole(3), "retrogression": whole(3),
 			"contrary-fifths": whole(2), "contrary-octaves": whole(2), "direct-fifths": whole(2), "direct-octaves": whole(2),
-			"seventh-unresolved": whole(2), "seventh-doubled": whole(2), "leading-tone-unresolved": whole(2),
+			"seventh-unresolved": whole(2), "seventh-doubled": whole(2), "leading-tone-unresolved": whole(2), "inner-leading-tone-unresolved": whole(2), "weak-progression": whole(4),
 			"six-four-misused": whole(2), "cadence-missing": whole(2),
 			"leading-tone-doubled": whole(1), "fifth-missing": whole(2), "voice-crossing": whole(1),
 			"seventh-unprepared": whole(2), "range": whole(1), "augmented-second": whole(1), "unrecovered-leap": whole(2),

@@ -48,6 +48,12 @@ type Limits struct {
 	// ContraryPairs are the pairs in which consecutives by contrary motion count;
 	// default any pair.
 	ContraryPairs PairChoice
+	// EmbellishedParallels is how parallels weigh in which a nonchord tone has a
+	// part; default as others.
+	EmbellishedParallels Embellished
+	// Cadences are those that the exercise asks for, phrase by phrase: PAC, IAC,
+	// AC for any authentic one, HC, PC, DC, or a hyphen for any; default none.
+	Cadences []string
 	// DirectApproach is how the upper voice must come for a direct perfect
 	// interval to count; default by leap.
 	DirectApproach Approach
@@ -70,6 +76,25 @@ const (
 	// OuterPair is the highest and the lowest voice.
 	OuterPair
 )
+
+// Embellished is how much parallels weigh that an embellishment makes.
+type Embellished int8
+
+// Weights of embellished parallels.
+const (
+	// WeighedAsOthers is as parallels between chord tones.
+	WeighedAsOthers Embellished = iota
+	// WeighedAsCaution and WeighedAsRemark are at most that.
+	WeighedAsCaution
+	WeighedAsRemark
+	// Unweighed is not at all.
+	Unweighed
+)
+
+// severity returns the most that they weigh, and whether they are told.
+func (e Embellished) severity() (Severity, bool) {
+	return [...]Severity{Off, Caution, Remark, Off}[e], e != Unweighed
+}
 
 // Approach is how the upper of two voices reaches its note.
 type Approach int8

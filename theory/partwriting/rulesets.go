@@ -1,5 +1,7 @@
 package partwriting
 
+import "partwright/theory"
+
 // builtins are the rule sets that come with the program, the default first. A
 // rule that a set does not name keeps its own severity, which is that of strict
 // chorale style.
@@ -17,16 +19,19 @@ var builtins = []*RuleSet{
 			"all-one-direction": Remark,
 			"voice-overlap":     Off,
 			"hand-span":         Fault,
-			"low-spacing":       Caution, "bass-gap": Off,
+			"low-spacing":       Caution, "bass-gap": Caution,
 			"range":              Remark,
 			"augmented-interval": Caution, "diminished-interval": Remark,
 			"leap-of-seventh": Caution, "leap-over-octave": Caution,
 			"unrecovered-leap": Remark, "successive-leaps": Remark,
 			"altered-tone-doubled": Caution, "diminished-triad-doubling": Caution,
-			"harmony-held-into-strong-beat": Remark,
-			"altered-tone-unresolved":       Remark, "restless-upper-voices": Caution, "static-soprano": Off, "tessitura": Off,
+			"inner-leading-tone-unresolved": Remark, "diminished-triad-root-position": Caution,
+			"leap-after-leap": Remark, "soprano-turns-back": Off, "narrow-bass": Off,
+			"altered-tone-unresolved": Remark, "restless-upper-voices": Caution, "static-soprano": Off, "tessitura": Off,
 		},
-		Limits: Limits{ContraryPairs: OuterPair},
+		// Two octaves and a half of empty middle are too much for two hands
+		// (common practice, no source).
+		Limits: Limits{ContraryPairs: OuterPair, EmbellishedParallels: WeighedAsCaution, BassGap: theory.Interval{Steps: 17, Semitones: 29}},
 	},
 	{
 		// Free style: what holds in most tonal music outside exercises.
@@ -47,9 +52,11 @@ var builtins = []*RuleSet{
 			"altered-tone-doubled": Off, "third-doubled": Off, "bass-doubled-in-six": Off,
 			"six-four-doubling": Off, "diminished-triad-doubling": Off,
 			"leading-tone-doubled": Caution, "seventh-doubled": Caution,
-			"third-missing": Caution, "root-missing": Caution, "fifth-missing": Off, "seventh-missing": Remark,
+			"third-missing": Caution, "root-missing": Caution, "seventh-missing": Remark,
 			"diminished-triad-root-position": Off,
-			"leading-tone-unresolved":        Caution, "applied-leading-tone-unresolved": Caution,
+			"inner-leading-tone-unresolved":  Off, "leap-after-leap": Off, "soprano-turns-back": Off, "narrow-bass": Off,
+			"bass-held-into-strong-beat": Off, "weak-progression": Off, "cadential-six-four-unprepared": Remark,
+			"leading-tone-unresolved": Caution, "applied-leading-tone-unresolved": Caution,
 			"seventh-unresolved": Caution, "seventh-unprepared": Off, "tritone-unresolved": Off,
 			"six-four-misused": Caution, "cadential-six-four-unresolved": Caution,
 			"retrogression": Off, "harmony-held-into-strong-beat": Off, "cadence-missing": Off,
@@ -59,6 +66,7 @@ var builtins = []*RuleSet{
 			"chromatic-doubling": Off, "restless-upper-voices": Off, "static-soprano": Off,
 			"tessitura": Off, "cadential-six-four-weak": Off,
 		},
+		Limits: Limits{EmbellishedParallels: Unweighed},
 	},
 	speciesSet(1), speciesSet(2), speciesSet(3), speciesSet(4), speciesSet(5),
 }

@@ -46,6 +46,17 @@ var settings = []Setting{
 		Get: func(l *Limits) string { return strconv.FormatFloat(l.MinConfidence, 'g', -1, 64) },
 	},
 	wordSetting("contrary-pairs", func(l *Limits) *PairChoice { return &l.ContraryPairs }, map[string]PairChoice{"any": AnyPair, "outer": OuterPair}),
+	wordSetting("embellished-parallels", func(l *Limits) *Embellished { return &l.EmbellishedParallels }, map[string]Embellished{
+		"as-others": WeighedAsOthers, "caution": WeighedAsCaution, "remark": WeighedAsRemark, "off": Unweighed,
+	}),
+	{
+		Name: "cadences", Takes: "cadences phrase by phrase, such as HC PAC",
+		Set: func(l *Limits, text string) (err error) {
+			l.Cadences, err = parseCadences(text)
+			return err
+		},
+		Get: func(l *Limits) string { return strings.Join(l.Cadences, " ") },
+	},
 	wordSetting("direct-approach", func(l *Limits) *Approach { return &l.DirectApproach }, map[string]Approach{"leap": ByLeap, "any": AnyApproach}),
 }
 

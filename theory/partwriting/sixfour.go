@@ -16,6 +16,11 @@ var sixFours = []*Rule{
 		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 27.3", "sixth to fifth and fourth to third, down by step in the same voices, after ornaments or not; what is struck between the beats is free, and a six-four between dominants over one bass is a neighbor chord: a caution (section 26.11)"},
 		Check:  (*Passage).unresolvedCadentials,
 	},
+	{
+		ID: "cadential-six-four-unprepared", Family: Tendency, Severity: Caution,
+		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 27.3", "sixth and fourth come by step or stay where they are, each in one voice at least; what comes into a phrase is free"},
+		Check:  (*Passage).unpreparedCadentials,
+	},
 }
 
 type sixFour int8
@@ -125,6 +130,46 @@ func (p *Passage) unresolvedOver(h, next *chord, c theory.PitchClass) (Finding, 
 		return p.atTendency(t), true
 	}
 	return Finding{}, false
+}
+
+func (p *Passage) unpreparedCadentials() []Finding {
+	var found []Finding
+	p.eachHarmony(func(i int, h *chord) {
+		if !h.Numeral.Cadential || p.preceding(i) == nil || !p.bassHas(h.FirstMoment, h.Bass()) {
+			return
+		}
+		for _, c := range []theory.PitchClass{h.Member(0), h.Member(1)} {
+			if r, leapt := p.reachedByLeap(p.holding(h.FirstMoment, c)); leapt {
+				f := p.at(h.FirstMoment, r.Voice)
+				from := NoteRef{r.Voice, r.Note - 1}
+				f.Notes = []NoteRef{from, r}
+				f.Args = []Arg{{"from", p.Note(from).Pitch}, {"to", p.Note(r).Pitch}}
+				found = append(found, f)
+			}
+		}
+	})
+	return found
+}
+
+// reachedByLeap returns the first of the notes in the upper voices if every one of
+// them is reached by a leap.
+func (p *Passage) reachedByLeap(notes []NoteRef) (NoteRef, bool) {
+	var first *NoteRef
+	for i, r := range notes {
+		if r.Voice == len(p.Voices)-1 {
+			continue
+		}
+		if r.Note == 0 || theory.Between(p.Voices[r.Voice].Notes[r.Note-1].Pitch, p.Note(r).Pitch).Number() <= 2 {
+			return NoteRef{}, false
+		}
+		if first == nil {
+			first = &notes[i]
+		}
+	}
+	if first == nil {
+		return NoteRef{}, false
+	}
+	return *first, true
 }
 
 // betweenDominants reports whether a dominant over the same bass came just

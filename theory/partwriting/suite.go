@@ -23,9 +23,13 @@ var suite = join(
 	tritones,
 	sixFours,
 	progressions,
+	weakProgressions,
+	askedCadences,
 	embellishments,
 	chromatics,
+	misspellings,
 	habits,
+	outerLines,
 	species,
 )
 
