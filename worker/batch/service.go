@@ -12,6 +12,7 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"maps"
 	"sync"
 	"time"
 
@@ -48,6 +49,10 @@ type Config struct {
 	// KeepFor is how long a batch is kept in which nothing happens any more, where
 	// its organization says nothing else (default: until it is deleted). KeepKeys is the same for idempotency keys (default 24 h).
 	KeepFor, KeepKeys time.Duration
+	// Kinds are further kinds of jobs for the same queue, and Lines how many of
+	// each further line this process works on at once; nil for none.
+	Kinds *queue.Kinds
+	Lines map[string]int
 	// Queue is how the queue is tuned; its Store and Workers are set here.
 	Queue queue.Config
 	// Metrics and Logger may be nil.
@@ -102,12 +107,16 @@ type Service struct {
 func Open(ctx context.Context, config Config) (*Service, error) {
 	config = config.withDefaults()
 	s := &Service{config: config, store: config.Store, logger: config.Logger, metrics: config.Metrics}
-	kinds := queue.NewKinds()
+	kinds := config.Kinds
+	if kinds == nil {
+		kinds = queue.NewKinds()
+	}
 	queue.Handle(kinds, s.work)
 	c := config.Queue
 	c.Store, c.Logger = config.Store, config.Logger
 	if config.Pool != nil {
 		c.Workers = map[string]int{line: config.Workers}
+		maps.Copy(c.Workers, config.Lines)
 	}
 	var err error
 	if s.queue, err = queue.Open(ctx, c, kinds); err != nil {
@@ -134,6 +143,9 @@ func (s *Service) Stop(ctx context.Context) error {
 	s.wait.Wait()
 	return s.queue.Stop(ctx)
 }
+
+// Queue is where the service puts its jobs, for others that share it.
+func (s *Service) Queue() *queue.Queue { return s.queue }
 
 // Writable tells whether the database takes a write now, or why not.
 func (s *Service) Writable(ctx context.Context) error { return s.queue.Beat(ctx) }

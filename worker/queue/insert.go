@@ -34,6 +34,18 @@ func (q *Queue) Add(ctx context.Context, tx store.Tx, organization, line string,
 	return nil
 }
 
+// AddAt puts a job in a line that is to begin at a moment to come. It takes no
+// turn: once it is due it is behind those that have one.
+func (q *Queue) AddAt(ctx context.Context, tx store.Tx, line string, p Priority, at time.Time, job river.JobArgs) error {
+	err := q.client.insert(ctx, tx, []river.InsertManyParams{{Args: job, InsertOpts: &river.InsertOpts{
+		Queue: line, Priority: int(p), ScheduledAt: at,
+	}}})
+	if err != nil {
+		return fmt.Errorf("adding a job: %w", err)
+	}
+	return nil
+}
+
 // A turn is a number: among jobs of one priority, the lowest begins. It stands in
 // the column by which River orders jobs, as milliseconds after this moment, long
 // gone, so that no job waits for it.

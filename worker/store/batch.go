@@ -44,6 +44,7 @@ type Batch struct {
 
 	lastEvent int64
 	events    []Event // to be written with the batch
+	answered  []Answered
 }
 
 const batchColumns = `id, organization_id, state, options, created, closed, finished,

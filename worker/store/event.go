@@ -30,6 +30,19 @@ type Event struct {
 	Created time.Time
 }
 
+// Answered is a member that got an answer.
+type Answered struct {
+	Number int64
+	State  MemberState
+}
+
+// Announcer is told, in the transaction of a change to a batch, what happened to
+// it and which of its members were answered.
+type Announcer func(ctx context.Context, tx Tx, b *Batch, events []Event, answered []Answered) error
+
+// Announce sets who is told of changes, before there are any.
+func (s *Store) Announce(a Announcer) { s.told = a }
+
 // told is how the data of an event is kept.
 type told struct {
 	State    BatchState `json:"state"`
@@ -47,6 +60,11 @@ func (b *Batch) Tell(kind EventKind) {
 }
 
 func (s *Store) writeEvents(ctx context.Context, tx Tx, b *Batch) error {
+	if s.told != nil && len(b.events)+len(b.answered) > 0 {
+		if err := s.told(ctx, tx, b, b.events, b.answered); err != nil {
+			return err
+		}
+	}
 	for _, e := range b.events {
 		data, err := json.Marshal(told{e.State, e.Counts.Total, e.Counts.Waiting, e.Counts.Done, e.Counts.Failed, e.Counts.Canceled})
 		if err != nil {
@@ -58,7 +76,7 @@ func (s *Store) writeEvents(ctx context.Context, tx Tx, b *Batch) error {
 			return err
 		}
 	}
-	b.events = nil
+	b.events, b.answered = nil, nil
 	return nil
 }
 

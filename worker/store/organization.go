@@ -93,6 +93,7 @@ func DeleteOrganization(ctx context.Context, tx Tx, id string) error {
 		`DELETE FROM scores WHERE organization_id = $1`,
 		`DELETE FROM idempotency_keys WHERE organization_id = $1`,
 		`DELETE FROM turns WHERE organization_id = $1`,
+		`DELETE FROM webhooks WHERE organization_id = $1`,
 		`DELETE FROM api_keys WHERE organization_id = $1`,
 	} {
 		if _, err := tx.exec(ctx, statement, id); err != nil {

@@ -42,6 +42,7 @@ func (s *Store) SaveResult(ctx context.Context, tx Tx, b *Batch, r NewResult) (b
 	} else {
 		b.Failed++
 	}
+	b.answered = append(b.answered, Answered{r.Number, state})
 	b.Bytes += int64(len(r.Report) + len(r.Marked) + len(r.Analysis))
 	var problem *string
 	if r.Problem != nil {
