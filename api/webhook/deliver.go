@@ -1,0 +1,102 @@
+package webhook
+
+import (
+	"context"
+	"errors"
+
+	"partwright/worker/queue"
+	"partwright/worker/store"
+)
+
+// delivery is a job: one attempt, the try of that number in the schedule.
+type delivery struct {
+	Organization string `json:"organization"`
+	Webhook      string `json:"webhook"`
+	Delivery     string `json:"delivery"`
+	Try          int    `json:"try"`
+}
+
+// Kind implements [river.JobArgs]. It is permanent: it stands in databases.
+func (delivery) Kind() string { return "deliver-webhook" }
+
+// Why a webhook is off.
+const (
+	offGone    = "gone"     // the receiver answered 410
+	offFailing = "failing"  // nothing was delivered for the whole of a schedule
+	offByOwner = "switched" // its organization switched it off
+)
+
+// deliver makes one attempt, and writes what came of it with the end of the job
+// and the next attempt, if there is to be one.
+func (s *Service) deliver(ctx context.Context, job *queue.Job[delivery]) error {
+	a := job.Args
+	var w *store.Webhook
+	var d *store.Delivery
+	err := s.store.Read(ctx, func(tx store.Tx) (err error) {
+		if w, err = store.WebhookByID(ctx, tx, a.Organization, a.Webhook); err == nil {
+			d, err = store.DeliveryByID(ctx, tx, a.Organization, a.Webhook, a.Delivery)
+		}
+		return err
+	})
+	if errors.Is(err, store.ErrNotFound) || err == nil && d.State != store.DeliveryWaiting {
+		return s.store.Write(ctx, func(tx store.Tx) error { return job.Complete(ctx, tx) })
+	}
+	if err != nil {
+		return err
+	}
+	o := outcome{gone: false}
+	o.Begun, o.Failure = s.store.Now(), "webhook-off"
+	if w.Off == "" {
+		if o, err = send(ctx, s.client, w, d, s.store.Now()); err != nil {
+			return err
+		}
+	}
+	s.config.Metrics.attempted(o.Failure)
+	return s.store.Write(ctx, func(tx store.Tx) error {
+		if err := s.record(ctx, tx, a, o); err != nil && !errors.Is(err, store.ErrNotFound) {
+			return err
+		}
+		return job.Complete(ctx, tx)
+	})
+}
+
+// record writes an attempt and what follows from it.
+func (s *Service) record(ctx context.Context, tx store.Tx, a delivery, o outcome) error {
+	off := ""
+	d, err := store.ChangeDelivery(ctx, tx, a.Organization, a.Delivery, func(d *store.Delivery) error {
+		if err := store.AddAttempt(ctx, tx, d, o.Attempt); err != nil {
+			return err
+		}
+		wait, more := nextIn(a.Try+1, o.wait)
+		switch {
+		case o.Failure == "":
+			d.State, d.Next = store.DeliveryDelivered, never
+		case o.gone:
+			d.State, d.Next, off = store.DeliveryFailed, never, offGone
+		case o.Failure == "webhook-off" || !more:
+			d.State, d.Next = store.DeliveryFailed, never
+			if o.Failure != "webhook-off" {
+				off = offFailing
+			}
+		default:
+			d.Next = s.store.Now().Add(wait)
+			a.Try++
+			return s.queue.AddAt(ctx, tx, Line, queue.Normal, d.Next, a)
+		}
+		return nil
+	})
+	if err != nil || off == "" {
+		return err
+	}
+	if off == offFailing {
+		// Others may have got through since this one was first tried.
+		if delivered, err := store.DeliveredSince(ctx, tx, a.Webhook, d.Created); delivered || err != nil {
+			return err
+		}
+	}
+	_, err = store.ChangeWebhook(ctx, tx, a.Organization, a.Webhook, func(w *store.Webhook) error {
+		w.Off = off
+		return nil
+	})
+	return err
+}

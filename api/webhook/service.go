@@ -1,0 +1,133 @@
+// Package webhook tells organizations of events by the Standard Webhooks
+// specification 1.0.0: signed, tried again over three days, and never into the
+// network of whoever operates the service. Begin with [New].
+//
+// What is to be told is written in the transaction of what happened, as a job of
+// the durable queue; nothing is lost with a process, and a receiver may be told
+// twice, under the same message id.
+package webhook
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"net/http"
+	"net/netip"
+	"time"
+
+	"partwright/worker/queue"
+	"partwright/worker/store"
+)
+
+// Line is where the jobs of webhooks wait.
+const Line = "webhooks"
+
+// keepLog is how long a delivery is kept in the log.
+const keepLog = 30 * 24 * time.Hour
+
+// MaxWebhooks is how many an organization may have.
+const MaxWebhooks = 20
+
+// Errors of a service, beside [store.ErrNotFound].
+var (
+	ErrTooMany = fmt.Errorf("an organization may have %d webhooks", MaxWebhooks)
+	ErrWaiting = errors.New("the delivery still waits for its next attempt")
+)
+
+// URLError is returned for an address that cannot be sent to.
+type URLError struct{ Problem string }
+
+// Error implements error.
+func (e *URLError) Error() string { return e.Problem }
+
+// Config configures a [Service].
+type Config struct {
+	Store *store.Store
+	// Allowed are blocks of addresses inside the operator's network to which may
+	// be sent all the same.
+	Allowed []netip.Prefix
+	// Plain lets addresses begin with http:// too.
+	Plain bool
+	// Resolver is nil for that of the system.
+	Resolver *net.Resolver
+	// Metrics and Logger may be nil.
+	Metrics *Metrics
+	Logger  *slog.Logger
+}
+
+// Service keeps webhooks and sends to them. It is safe for concurrent use.
+type Service struct {
+	config Config
+	store  *store.Store
+	guard  guard
+	client *http.Client
+	logger *slog.Logger
+	queue  *queue.Queue
+}
+
+// New returns a service that is told of every change to a batch in the store.
+// [Service.Handle] and [Service.Use] must follow before there is any.
+func New(c Config) *Service {
+	if c.Logger == nil {
+		c.Logger = slog.New(slog.DiscardHandler)
+	}
+	g := guard{c.Allowed}
+	s := &Service{config: c, store: c.Store, guard: g, client: newClient(g, c.Resolver), logger: c.Logger}
+	s.store.Announce(s.announce)
+	return s
+}
+
+// Handle makes deliveries one of the kinds of jobs that a process works on.
+func (s *Service) Handle(kinds *queue.Kinds) { queue.Handle(kinds, s.deliver) }
+
+// Use sets the queue that deliveries go through.
+func (s *Service) Use(q *queue.Queue) { s.queue = q }
+
+// Run forgets old deliveries from time to time until ctx is done.
+func (s *Service) Run(ctx context.Context) {
+	for {
+		err := s.store.Write(ctx, func(tx store.Tx) error {
+			_, err := store.ForgetDeliveries(ctx, tx, s.store.Now().Add(-keepLog))
+			return err
+		})
+		if err != nil && ctx.Err() == nil {
+			s.logger.WarnContext(ctx, "old deliveries could not be deleted", "error", err.Error())
+		}
+		select {
+		case <-ctx.Done():
+			return
+		case <-time.After(time.Hour):
+		}
+	}
+}
+
+// announce writes deliveries of what happened to a batch, with their jobs.
+func (s *Service) announce(ctx context.Context, tx store.Tx, b *store.Batch, events []store.Event, answered []store.Answered) error {
+	all, err := store.Webhooks(ctx, tx, b.Organization)
+	if err != nil || len(all) == 0 {
+		return err
+	}
+	for _, m := range messages(b, events, answered, anyWants(all), s.store.Now()) {
+		payload, err := m.payload()
+		if err != nil {
+			return err
+		}
+		for i := range all {
+			if !wants(&all[i], m.Type) {
+				continue
+			}
+			d, err := s.store.CreateDelivery(ctx, tx, store.Delivery{
+				Webhook: all[i].ID, Organization: b.Organization, Message: m.id, Kind: m.Type, Payload: payload,
+			})
+			if err != nil {
+				return err
+			}
+			if err := s.queue.Add(ctx, tx, b.Organization, Line, queue.Normal, delivery{d.Organization, d.Webhook, d.ID, 0}); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
