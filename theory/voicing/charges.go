@@ -29,6 +29,8 @@ var terms = []struct {
 	{"soprano-stays", func(w *Weights) *Cost { return &w.SopranoStays }},
 	{"soprano-turns", func(w *Weights) *Cost { return &w.SopranoTurns }},
 	{"leap-left", func(w *Weights) *Cost { return &w.LeapLeft }},
+	{"arch", func(w *Weights) *Cost { return &w.Arch }},
+	{"spread", func(w *Weights) *Cost { return &w.Spread }},
 }
 
 // termNames lists every term that a charge can name, in order.
@@ -78,6 +80,7 @@ func stepCost(p *Problem, s *Solution, k int, style *Style) Cost {
 	if len(b.arrangements) == 0 {
 		return 0
 	}
+	b.shape(p.archAt(k), &style.Weights)
 	cost := b.arrangements[0].cost
 	if k == 0 {
 		return cost

@@ -76,10 +76,12 @@ func (l *layer) find(index int) (*set, *arrangement) {
 	}
 }
 
-func newLayer(slot *Slot, style *Style) layer {
+func newLayer(p *Problem, k int) layer {
 	var l layer
+	slot := &p.Slots[k]
 	for _, c := range slot.Choices {
-		s := arrange(c, slot, style)
+		s := arrange(c, slot, &p.Style)
+		s.shape(p.archAt(k), &p.Style.Weights)
 		l.sets = append(l.sets, s)
 		l.first = append(l.first, l.size)
 		l.size += len(s.arrangements)
@@ -104,7 +106,7 @@ func search(p *Problem, barred Cost, keepEdges bool) (*lattice, error) {
 	}
 	s := &lattice{problem: p, layers: make([]layer, len(p.Slots)), edges: make([][]edge, len(p.Slots))}
 	for k := range p.Slots {
-		s.layers[k] = newLayer(&p.Slots[k], &p.Style)
+		s.layers[k] = newLayer(p, k)
 		for _, set := range s.layers[k].sets {
 			if k > 0 {
 				set.follow(&p.Slots[k-1])

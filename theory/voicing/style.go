@@ -148,6 +148,12 @@ type Weights struct {
 	// one that turns back after a step, LeapLeft for a leap that goes on in its
 	// own direction.
 	SopranoStays, SopranoTurns, LeapLeft Cost
+	// Arch is for each semitone that the top voice stands above or below the arch
+	// of its phrase, which has its climax about two thirds through.
+	Arch Cost
+	// Spread is for each semitone that the lowest two voices stand more than a
+	// twelfth apart.
+	Spread Cost
 }
 
 // DefaultWeights returns the weights this package was tuned with by ear and by
@@ -164,5 +170,6 @@ func DefaultWeights() Weights {
 		Doubling: 150, OmittedFifth: 200, UnisonPair: 120,
 		LowThird: 150, Uneasy: 60, PositionChange: 75, InnerLeadingTone: 100, RisingSeventh: 150,
 		SopranoStays: 60, SopranoTurns: 40, LeapLeft: 250,
+		Arch: 10, Spread: 20,
 	}
 }
