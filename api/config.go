@@ -6,6 +6,7 @@ import (
 
 	"go.opentelemetry.io/otel/trace"
 
+	"partwright/api/webhook"
 	"partwright/worker/account"
 )
 
@@ -22,6 +23,8 @@ type Config struct {
 	Accounts *account.Keeper
 	// AllowAnyone lets the service listen beyond this machine without accounts.
 	AllowAnyone bool
+	// Webhooks tells organizations of events; nil for a service that does not.
+	Webhooks *webhook.Service
 	// Key bounds what may be done with one key.
 	Key KeyLimits
 	// OperatorAddr serves metrics and health (default 127.0.0.1:9464); "off"

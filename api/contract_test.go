@@ -17,6 +17,7 @@ import (
 	"github.com/getkin/kin-openapi/openapi3"
 	"github.com/santhosh-tekuri/jsonschema/v6"
 
+	"partwright/api/webhook"
 	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
 	"partwright/theory/voicing"
@@ -145,6 +146,7 @@ func TestClosedSetsAreListed(t *testing.T) {
 	}
 	for name, want := range map[string][]any{
 		"Family":        families,
+		"EventKind":     words(webhook.Kinds),
 		"LabelUse":      {harmony.Steer.String(), harmony.Replace.String(), harmony.Ignore.String()},
 		"Severity":      {partwriting.Fault.String(), partwriting.Caution.String(), partwriting.Remark.String()},
 		"SeverityInSet": {partwriting.Fault.String(), partwriting.Caution.String(), partwriting.Remark.String(), partwriting.Off.String()},
@@ -159,6 +161,14 @@ func TestClosedSetsAreListed(t *testing.T) {
 			t.Errorf("%s lists %v, want %v", name, got, want)
 		}
 	}
+}
+
+func words(texts []string) []any {
+	all := make([]any, len(texts))
+	for i, text := range texts {
+		all[i] = text
+	}
+	return all
 }
 
 func TestBoundsAreListed(t *testing.T) {
@@ -185,7 +195,13 @@ func TestEveryOperationAnswersEveryError(t *testing.T) {
 			if operation.OperationID == "" || operation.Summary == "" || len(operation.Tags) == 0 {
 				t.Errorf("%s %s lacks an id, a summary or a tag", method, path)
 			}
-			statuses := []int{http.StatusOK, http.StatusInternalServerError}
+			statuses := []int{http.StatusInternalServerError}
+			if operation.Responses.Status(201) == nil && operation.Responses.Status(202) == nil && operation.Responses.Status(204) == nil {
+				statuses = append(statuses, http.StatusOK)
+			}
+			if !needOf(document, operation).open {
+				statuses = append(statuses, 401, 403, 429)
+			}
 			if len(operation.Parameters) > 0 {
 				statuses = append(statuses, http.StatusBadRequest)
 			}

@@ -6,6 +6,7 @@ package api
 import (
 	"fmt"
 	"net/http"
+	"time"
 
 	"partwright/worker"
 
@@ -65,8 +66,64 @@ type ContinuationRequest struct {
 // Decoration One added note, or one that a suspension delays.
 type Decoration = worker.DecorationReport
 
+// Delivery A message on its way to a webhook.
+type Delivery struct {
+	ID string `json:"id"`
+
+	// Message The `webhook-id` under which it is sent.
+	Message string `json:"message"`
+
+	// Attempts How many were made.
+	Attempts int64     `json:"attempts"`
+	Created  time.Time `json:"created"`
+
+	// Event A kind of event.
+	Event EventKind `json:"event"`
+
+	// Next When the next is due.
+	Next *time.Time `json:"next,omitempty"`
+
+	// Payload The body, byte for byte.
+	Payload string `json:"payload"`
+
+	// State Whether a delivery waits for its next attempt, or what became of it.
+	State DeliveryState `json:"state"`
+}
+
+// DeliveryAttempt One try to deliver.
+type DeliveryAttempt struct {
+	Begun time.Time `json:"begun"`
+
+	// Failure Why it failed; missing if it did not.
+	Failure string  `json:"failure,omitempty"`
+	Number  int64   `json:"number"`
+	Seconds float64 `json:"seconds"`
+
+	// Status That of the answer; missing if there was none.
+	Status int `json:"status,omitempty"`
+}
+
+// DeliveryList defines model for DeliveryList.
+type DeliveryList struct {
+	Deliveries []Delivery `json:"deliveries"`
+}
+
+// DeliveryLog A delivery with its attempts.
+type DeliveryLog struct {
+	Attempts []DeliveryAttempt `json:"attempts"`
+
+	// Delivery A message on its way to a webhook.
+	Delivery Delivery `json:"delivery"`
+}
+
+// DeliveryState Whether a delivery waits for its next attempt, or what became of it.
+type DeliveryState = string
+
 // Edit Gives a note a new pitch.
 type Edit = worker.EditReport
+
+// EventKind A kind of event.
+type EventKind = string
 
 // Exact Quarter notes, exact, as a whole number or a fraction in lowest terms.
 //
@@ -138,6 +195,14 @@ type NamedChord = worker.NamedChord
 
 // NamedSonority A chord with its notes.
 type NamedSonority = worker.NamedSonority
+
+// NewWebhook Where to be told of what.
+type NewWebhook struct {
+	Events []EventKind `json:"events"`
+
+	// URL Begins with https:// and leads to the public internet.
+	URL string `json:"url"`
+}
 
 // Note One note of a finding.
 type Note = worker.NoteReport
@@ -378,6 +443,44 @@ type Voicing = worker.VoicingReport
 // VoicingAlternative One voicing.
 type VoicingAlternative = worker.AlternativeReport
 
+// Webhook An address that is told of events.
+type Webhook struct {
+	ID     string      `json:"id"`
+	URL    string      `json:"url"`
+	Events []EventKind `json:"events"`
+
+	// On Whether anything is sent.
+	On bool `json:"on"`
+
+	// OffBecause Why nothing is sent: the receiver answered 410 (gone), nothing was
+	// delivered for three days (failing), or it was switched off (switched).
+	OffBecause string `json:"off_because,omitempty"`
+
+	// FormerSecretUntil Until when the former secret signs as well.
+	FormerSecretUntil *time.Time `json:"former_secret_until,omitempty"`
+	Created           time.Time  `json:"created"`
+}
+
+// WebhookChange What is to be changed; what is left out stays.
+type WebhookChange struct {
+	Events []EventKind `json:"events,omitempty"`
+	On     *bool       `json:"on,omitempty"`
+	URL    *string     `json:"url,omitempty"`
+}
+
+// WebhookList defines model for WebhookList.
+type WebhookList struct {
+	Webhooks []Webhook `json:"webhooks"`
+}
+
+// WebhookWithSecret A webhook with the secret that signs what is sent.
+type WebhookWithSecret struct {
+	Secret string `json:"secret"`
+
+	// Webhook An address that is told of events.
+	Webhook Webhook `json:"webhook"`
+}
+
 // Word A permanent name in kebab case.
 type Word = string
 
@@ -400,6 +503,9 @@ type BassQuery = string
 
 // ContentDisposition defines model for ContentDisposition.
 type ContentDisposition = string
+
+// DeliveryPath defines model for DeliveryPath.
+type DeliveryPath = string
 
 // DensityQuery defines model for DensityQuery.
 type DensityQuery = float32
@@ -451,6 +557,9 @@ type StyleQuery = string
 
 // TitleQuery defines model for TitleQuery.
 type TitleQuery = string
+
+// WebhookPath defines model for WebhookPath.
+type WebhookPath = string
 
 // Busy A problem document (RFC 9457).
 type Busy = Problem
@@ -729,6 +838,18 @@ type CreateVoicingParams struct {
 	ContentDisposition ContentDisposition `json:"Content-Disposition,omitempty"`
 }
 
+// ListDeliveriesParams defines parameters for ListDeliveries.
+type ListDeliveriesParams struct {
+	// State Only those in this state.
+	State DeliveryState `form:"state,omitempty" json:"state,omitempty"`
+
+	// After The id that the last page ended with.
+	After string `form:"after,omitempty" json:"after,omitempty"`
+
+	// Limit The longest page.
+	Limit int `form:"limit,omitempty" json:"limit,omitempty"`
+}
+
 // CreateCheckMultipartRequestBody defines body for CreateCheck for multipart/form-data ContentType.
 type CreateCheckMultipartRequestBody CreateCheckMultipartBody
 
@@ -746,6 +867,12 @@ type CreateVoicingMultipartRequestBody CreateVoicingMultipartBody
 
 // CreateVoicingTextRequestBody defines body for CreateVoicing for text/plain ContentType.
 type CreateVoicingTextRequestBody = Progression
+
+// CreateWebhookJSONRequestBody defines body for CreateWebhook for application/json ContentType.
+type CreateWebhookJSONRequestBody = NewWebhook
+
+// ChangeWebhookJSONRequestBody defines body for ChangeWebhook for application/json ContentType.
+type ChangeWebhookJSONRequestBody = WebhookChange
 
 // ServerInterface represents all server handlers.
 type ServerInterface interface {
@@ -800,6 +927,33 @@ type ServerInterface interface {
 	// CreateVoicing Give chords their notes
 	// (POST /v1/voicings)
 	CreateVoicing(c *gin.Context, params CreateVoicingParams)
+	// ListWebhooks List the webhooks
+	// (GET /v1/webhooks)
+	ListWebhooks(c *gin.Context)
+	// CreateWebhook Be told of events
+	// (POST /v1/webhooks)
+	CreateWebhook(c *gin.Context)
+	// DeleteWebhook Delete a webhook with its log
+	// (DELETE /v1/webhooks/{webhook})
+	DeleteWebhook(c *gin.Context, webhook WebhookPath)
+	// GetWebhook Show a webhook
+	// (GET /v1/webhooks/{webhook})
+	GetWebhook(c *gin.Context, webhook WebhookPath)
+	// ChangeWebhook Change a webhook, or switch it on or off
+	// (PATCH /v1/webhooks/{webhook})
+	ChangeWebhook(c *gin.Context, webhook WebhookPath)
+	// ListDeliveries List what was sent, or is to be
+	// (GET /v1/webhooks/{webhook}/deliveries)
+	ListDeliveries(c *gin.Context, webhook WebhookPath, params ListDeliveriesParams)
+	// GetDelivery Show a delivery with its attempts
+	// (GET /v1/webhooks/{webhook}/deliveries/{delivery})
+	GetDelivery(c *gin.Context, webhook WebhookPath, delivery DeliveryPath)
+	// ReplayDelivery Deliver once more
+	// (POST /v1/webhooks/{webhook}/deliveries/{delivery}/replay)
+	ReplayDelivery(c *gin.Context, webhook WebhookPath, delivery DeliveryPath)
+	// RotateSecret Give a webhook a new secret
+	// (POST /v1/webhooks/{webhook}/secret)
+	RotateSecret(c *gin.Context, webhook WebhookPath)
 }
 
 // ServerInterfaceWrapper converts contexts to parameters.
@@ -1529,6 +1683,252 @@ func (siw *ServerInterfaceWrapper) CreateVoicing(c *gin.Context) {
 	siw.Handler.CreateVoicing(c, params)
 }
 
+// ListWebhooks operation middleware
+func (siw *ServerInterfaceWrapper) ListWebhooks(c *gin.Context) {
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.ListWebhooks(c)
+}
+
+// CreateWebhook operation middleware
+func (siw *ServerInterfaceWrapper) CreateWebhook(c *gin.Context) {
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.CreateWebhook(c)
+}
+
+// DeleteWebhook operation middleware
+func (siw *ServerInterfaceWrapper) DeleteWebhook(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "webhook" -------------
+	var webhook WebhookPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "webhook", c.Param("webhook"), &webhook, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter webhook: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.DeleteWebhook(c, webhook)
+}
+
+// GetWebhook operation middleware
+func (siw *ServerInterfaceWrapper) GetWebhook(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "webhook" -------------
+	var webhook WebhookPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "webhook", c.Param("webhook"), &webhook, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter webhook: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetWebhook(c, webhook)
+}
+
+// ChangeWebhook operation middleware
+func (siw *ServerInterfaceWrapper) ChangeWebhook(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "webhook" -------------
+	var webhook WebhookPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "webhook", c.Param("webhook"), &webhook, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter webhook: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.ChangeWebhook(c, webhook)
+}
+
+// ListDeliveries operation middleware
+func (siw *ServerInterfaceWrapper) ListDeliveries(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "webhook" -------------
+	var webhook WebhookPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "webhook", c.Param("webhook"), &webhook, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter webhook: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListDeliveriesParams
+
+	// ------------- Optional query parameter "state" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "state", c.Request.URL.Query(), &params.State, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter state: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "after" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "after", c.Request.URL.Query(), &params.After, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter after: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", c.Request.URL.Query(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter limit: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.ListDeliveries(c, webhook, params)
+}
+
+// GetDelivery operation middleware
+func (siw *ServerInterfaceWrapper) GetDelivery(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "webhook" -------------
+	var webhook WebhookPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "webhook", c.Param("webhook"), &webhook, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter webhook: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Path parameter "delivery" -------------
+	var delivery DeliveryPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "delivery", c.Param("delivery"), &delivery, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter delivery: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetDelivery(c, webhook, delivery)
+}
+
+// ReplayDelivery operation middleware
+func (siw *ServerInterfaceWrapper) ReplayDelivery(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "webhook" -------------
+	var webhook WebhookPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "webhook", c.Param("webhook"), &webhook, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter webhook: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Path parameter "delivery" -------------
+	var delivery DeliveryPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "delivery", c.Param("delivery"), &delivery, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter delivery: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.ReplayDelivery(c, webhook, delivery)
+}
+
+// RotateSecret operation middleware
+func (siw *ServerInterfaceWrapper) RotateSecret(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "webhook" -------------
+	var webhook WebhookPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "webhook", c.Param("webhook"), &webhook, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter webhook: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.RotateSecret(c, webhook)
+}
+
 // GinServerOptions provides options for the Gin server.
 type GinServerOptions struct {
 	BaseURL      string
@@ -1566,6 +1966,15 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.GET(options.BaseURL+"/v1/rule-sets", wrapper.ListRuleSets)
 	router.GET(options.BaseURL+"/v1/rule-sets/:name", wrapper.GetRuleSet)
 	router.GET(options.BaseURL+"/v1/rubrics", wrapper.ListRubrics)
+	router.GET(options.BaseURL+"/v1/webhooks", wrapper.ListWebhooks)
+	router.POST(options.BaseURL+"/v1/webhooks", wrapper.CreateWebhook)
+	router.DELETE(options.BaseURL+"/v1/webhooks/:webhook", wrapper.DeleteWebhook)
+	router.GET(options.BaseURL+"/v1/webhooks/:webhook", wrapper.GetWebhook)
+	router.PATCH(options.BaseURL+"/v1/webhooks/:webhook", wrapper.ChangeWebhook)
+	router.POST(options.BaseURL+"/v1/webhooks/:webhook/secret", wrapper.RotateSecret)
+	router.GET(options.BaseURL+"/v1/webhooks/:webhook/deliveries", wrapper.ListDeliveries)
+	router.GET(options.BaseURL+"/v1/webhooks/:webhook/deliveries/:delivery", wrapper.GetDelivery)
+	router.POST(options.BaseURL+"/v1/webhooks/:webhook/deliveries/:delivery/replay", wrapper.ReplayDelivery)
 	router.GET(options.BaseURL+"/v1/problems", wrapper.ListProblems)
 	router.GET(options.BaseURL+"/v1/problems/:code", wrapper.GetProblem)
 	router.GET(options.BaseURL+"/v1/openapi.yaml", wrapper.GetOpenAPIYAML)

@@ -64,6 +64,15 @@ var (
 	notAcceptable = &kind{"not-acceptable", http.StatusNotAcceptable, "No answer of the kind accepted",
 		"None of the media types in Accept, together with the option marks, can be answered.",
 		"Accept application/json, or another of the media types that " + openAPIPath + " lists for this address."}
+	unusableAddress = &kind{"unusable-address", http.StatusUnprocessableEntity, "Nothing is sent to that address",
+		"The address of a webhook is not one that can be sent to.",
+		"Give an address that begins with https:// and leads to the public internet."}
+	tooManyWebhooks = &kind{"too-many-webhooks", http.StatusConflict, "No room for another webhook",
+		"The organization has as many webhooks as it may have.",
+		"Delete one, or change one to be told of more."}
+	deliveryWaits = &kind{"delivery-waits", http.StatusConflict, "The delivery is still on its way",
+		"It waits for its next attempt.",
+		"Wait until it was delivered or has failed."}
 	uploadTimeout = &kind{"upload-timeout", http.StatusRequestTimeout, "The upload took too long",
 		"The body came more slowly than the service waits for.",
 		"Send the score again over a faster connection, or compressed as .mxl."}
@@ -113,7 +122,7 @@ var (
 
 var kinds = []*kind{
 	invalidRequest, unknownRuleSet, unknownRubric, unknownLanguage, missingScore, malformedForm, incompleteUpload,
-	missingKey, unusableKey, missingScope, quotaReached, keyLimit, notFound, methodNotAllowed, notAcceptable, uploadTimeout, uploadTooLarge, limitExceeded,
+	missingKey, unusableKey, missingScope, quotaReached, keyLimit, notFound, methodNotAllowed, notAcceptable, unusableAddress, tooManyWebhooks, deliveryWaits, uploadTimeout, uploadTooLarge, limitExceeded,
 	unsupportedMediaType, unreadableScore, unreadableRuleSet, unreadableRubric, unreadableLabels,
 	unreadableProgression, noVoicing, timeLimit, internalError, busy, shuttingDown, notReady,
 }
