@@ -7,6 +7,9 @@ import (
 	"testing"
 
 	"partwright/worker"
+	"partwright/worker/batch"
+	"partwright/worker/store"
+	"partwright/worker/store/storetest"
 )
 
 // What the operator's files name must be there.
@@ -23,6 +26,12 @@ func TestScrapeExampleFitsTheService(t *testing.T) {
 		t.Fatal(err)
 	}
 	s := newService(t, &fakePool{}, Config{})
+	_, err = batch.Open(t.Context(), batch.Config{
+		Store: storetest.Open(t, store.Config{Dir: t.TempDir()}), Metrics: batch.NewMetrics(s.registry),
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
 	s.server.handlers.pool = enginePool(t, s.registry, worker.PoolConfig{})
 	s.do(post("/v1/checks", string(demo(t, "worksheet.musicxml"))))
 	families, err := s.registry.Gather()
