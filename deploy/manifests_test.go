@@ -10,8 +10,8 @@ import (
 	"github.com/goccy/go-yaml"
 )
 
-// container is what matters here of a container in a pod.
-type container struct {
+// runsIn is what matters here of a container in a pod.
+type runsIn struct {
 	ReadinessProbe, LivenessProbe map[string]any
 	Resources                     struct{ Requests, Limits map[string]string }
 	SecurityContext               struct {
@@ -29,7 +29,7 @@ type manifest struct {
 				TerminationGracePeriodSeconds int
 				AutomountServiceAccountToken  *bool
 				SecurityContext               struct{ RunAsNonRoot bool }
-				Containers                    []container
+				Containers                    []runsIn
 			}
 		}
 	}
