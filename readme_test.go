@@ -5,6 +5,7 @@ import (
 	"reflect"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -13,6 +14,7 @@ import (
 
 	"partwright/musicxml"
 	"partwright/theory/partwriting"
+	"partwright/theory/voicing"
 	"partwright/worker"
 )
 
@@ -98,6 +100,19 @@ func TestDevelopersLinksLead(t *testing.T) {
 			if _, err := os.Stat(link[1]); err != nil {
 				t.Errorf("%s links to %s: %v", name, link[1], err)
 			}
+		}
+	}
+}
+
+// TestReadmeGivesEveryCharge holds the table of what a voicing costs to the
+// weights.
+func TestReadmeGivesEveryCharge(t *testing.T) {
+	readme := readText(t, "README.md")
+	weights := voicing.DefaultWeights()
+	for _, term := range voicing.Terms() {
+		weight := strconv.FormatFloat(float64(term.Weight(&weights))/100, 'f', -1, 64)
+		if row := "| `" + term.Name + "` | " + weight + " | " + term.Says + " |"; !strings.Contains(readme, row) {
+			t.Errorf("the README's table of charges lacks %s", row)
 		}
 	}
 }

@@ -1,43 +1,58 @@
 package voicing
 
-import "partwright/theory"
+import (
+	"slices"
+
+	"partwright/theory"
+)
+
+// Term is one thing that a voicing is charged for.
+type Term struct {
+	// Name is in kebab case; Says is what each charge is for, in a clause.
+	Name, Says string
+	of         func(*Weights) *Cost
+}
+
+// Weight is what the term costs under a set of weights.
+func (t *Term) Weight(w *Weights) Cost { return *t.of(w) }
+
+// Terms lists every term in a fixed order. What a choice of chord or its place in
+// the syntax costs comes on top where there is one.
+func Terms() []Term { return slices.Clone(terms) }
 
 // terms names every weight. Costs are linear in the weights, so that what one
 // term contributes is the cost with all others at 0.
-var terms = []struct {
-	name string
-	of   func(*Weights) *Cost
-}{
-	{"semitone", func(w *Weights) *Cost { return &w.Semitone }},
-	{"bass-semitone", func(w *Weights) *Cost { return &w.BassSemitone }},
-	{"common-tone-lost", func(w *Weights) *Cost { return &w.CommonToneLost }},
-	{"leap", func(w *Weights) *Cost { return &w.Leap }},
-	{"awkward-leap", func(w *Weights) *Cost { return &w.AwkwardLeap }},
-	{"similar-to-bass", func(w *Weights) *Cost { return &w.SimilarToBass }},
-	{"all-same", func(w *Weights) *Cost { return &w.AllSame }},
-	{"overlap", func(w *Weights) *Cost { return &w.Overlap }},
-	{"direct-inner", func(w *Weights) *Cost { return &w.DirectInner }},
-	{"unequal-fifths", func(w *Weights) *Cost { return &w.UnequalFifths }},
-	{"doubling", func(w *Weights) *Cost { return &w.Doubling }},
-	{"omitted-fifth", func(w *Weights) *Cost { return &w.OmittedFifth }},
-	{"unison-pair", func(w *Weights) *Cost { return &w.UnisonPair }},
-	{"low-third", func(w *Weights) *Cost { return &w.LowThird }},
-	{"uneasy", func(w *Weights) *Cost { return &w.Uneasy }},
-	{"position-change", func(w *Weights) *Cost { return &w.PositionChange }},
-	{"inner-leading-tone", func(w *Weights) *Cost { return &w.InnerLeadingTone }},
-	{"rising-seventh", func(w *Weights) *Cost { return &w.RisingSeventh }},
-	{"soprano-stays", func(w *Weights) *Cost { return &w.SopranoStays }},
-	{"soprano-turns", func(w *Weights) *Cost { return &w.SopranoTurns }},
-	{"leap-left", func(w *Weights) *Cost { return &w.LeapLeft }},
-	{"arch", func(w *Weights) *Cost { return &w.Arch }},
-	{"spread", func(w *Weights) *Cost { return &w.Spread }},
+var terms = []Term{
+	{"semitone", "each semitone an upper voice moves (the law of the shortest way)", func(w *Weights) *Cost { return &w.Semitone }},
+	{"bass-semitone", "each semitone the bass moves", func(w *Weights) *Cost { return &w.BassSemitone }},
+	{"common-tone-lost", "an upper voice leaves a note that the next chord has", func(w *Weights) *Cost { return &w.CommonToneLost }},
+	{"leap", "each semitone beyond a major third in an upper voice", func(w *Weights) *Cost { return &w.Leap }},
+	{"awkward-leap", "a diminished interval in any voice", func(w *Weights) *Cost { return &w.AwkwardLeap }},
+	{"similar-to-bass", "an upper voice moves in the direction of the bass", func(w *Weights) *Cost { return &w.SimilarToBass }},
+	{"all-same", "all voices move in one direction", func(w *Weights) *Cost { return &w.AllSame }},
+	{"overlap", "a voice moves past its neighbor's last note", func(w *Weights) *Cost { return &w.Overlap }},
+	{"direct-inner", "a perfect interval is reached by similar motion with an inner voice", func(w *Weights) *Cost { return &w.DirectInner }},
+	{"unequal-fifths", "a diminished fifth goes to a perfect one above the bass line", func(w *Weights) *Cost { return &w.UnequalFifths }},
+	{"doubling", "a note is doubled that is not the usual one", func(w *Weights) *Cost { return &w.Doubling }},
+	{"omitted-fifth", "the chord lacks its fifth", func(w *Weights) *Cost { return &w.OmittedFifth }},
+	{"unison-pair", "two neighbors sing one note", func(w *Weights) *Cost { return &w.UnisonPair }},
+	{"low-third", "the lowest two voices stand a third or second apart below C3", func(w *Weights) *Cost { return &w.LowThird }},
+	{"uneasy", "each semitone outside a voice's comfortable middle", func(w *Weights) *Cost { return &w.Uneasy }},
+	{"position-change", "the chord opens or closes", func(w *Weights) *Cost { return &w.PositionChange }},
+	{"inner-leading-tone", "a leading tone in an inner voice does not rise", func(w *Weights) *Cost { return &w.InnerLeadingTone }},
+	{"rising-seventh", "a seventh rises in tenths with the bass", func(w *Weights) *Cost { return &w.RisingSeventh }},
+	{"soprano-stays", "the top voice repeats its note", func(w *Weights) *Cost { return &w.SopranoStays }},
+	{"soprano-turns", "the top voice turns back after a step", func(w *Weights) *Cost { return &w.SopranoTurns }},
+	{"leap-left", "the top voice goes on in the direction of a leap larger than a fourth", func(w *Weights) *Cost { return &w.LeapLeft }},
+	{"arch", "each semitone outside the arch of the phrase, which is highest two thirds through", func(w *Weights) *Cost { return &w.Arch }},
+	{"spread", "each semitone beyond a twelfth between the lowest two voices", func(w *Weights) *Cost { return &w.Spread }},
 }
 
 // termNames lists every term that a charge can name, in order.
 func termNames() []string {
 	names := make([]string, 0, len(terms)+2)
 	for _, t := range terms {
-		names = append(names, t.name)
+		names = append(names, t.Name)
 	}
 	return append(names, "choice", "syntax")
 }
@@ -46,12 +61,15 @@ func termNames() []string {
 // it, term by term.
 func charges(p *Problem, s *Solution, k int) []Charge {
 	var out []Charge
+	style := p.Style
 	for _, t := range terms {
-		style := p.Style
+		if *t.of(&p.Style.Weights) == 0 {
+			continue
+		}
 		style.Weights = Weights{}
 		*t.of(&style.Weights) = *t.of(&p.Style.Weights)
 		if cost := stepCost(p, s, k, &style); cost != 0 {
-			out = append(out, Charge{t.name, cost})
+			out = append(out, Charge{t.Name, cost})
 		}
 	}
 	if c := choiceCost(&p.Slots[k], &s.Chords[k]); c != 0 {

@@ -41,8 +41,8 @@ func TestThousandElaborations(t *testing.T) {
 			p.Slots[k].Fixed = nil
 			l.Durations = append(l.Durations, lengths[random.IntN(len(lengths))])
 		}
-		s, err := Solve(p)
-		if err != nil {
+		s := solveIfPossible(t, p)
+		if s == nil {
 			continue
 		}
 		phrases++

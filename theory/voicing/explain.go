@@ -103,9 +103,13 @@ func Explain(p *Problem, s *Solution) (*Explanation, error) {
 	}
 	l.retreat()
 	best := l.path(l.bestEnd()).Cost
-	e := &Explanation{Opening: charges(p, s, 0)}
+	own := make([][]Charge, len(s.Chords))
+	for k := range own {
+		own[k] = charges(p, s, k)
+	}
+	e := &Explanation{Opening: own[0]}
 	for k := 1; k < len(s.Chords); k++ {
-		c := Change{Moves: moves(&s.Chords[k-1], &s.Chords[k]), Charges: charges(p, s, k)}
+		c := Change{Moves: moves(&s.Chords[k-1], &s.Chords[k]), Charges: own[k]}
 		for _, charge := range c.Charges {
 			c.Cost += charge.Cost
 		}
@@ -115,7 +119,7 @@ func Explain(p *Problem, s *Solution) (*Explanation, error) {
 		// A voicing that breaks more rules than the best is no runner-up.
 		if other := l.runnerUp(k, s); other != nil && other.Cost-best < penalty/2 {
 			c.RunnerUp, c.Behind = other.Chords[k].Pitches, other.Cost-best
-			c.Instead = difference(p, other, s)
+			c.Instead = difference(p, other, s, own)
 		}
 		e.Semitones += c.Semitones
 		e.Changes = append(e.Changes, c)
@@ -200,9 +204,10 @@ func (l *lattice) runnerUp(k int, s *Solution) *Solution {
 	return l.whole(passing{at: other, cost: cheapest})
 }
 
-// difference lists by term how much more a voicing costs than another one. Only
-// chords that differ, and the two after them, can cost otherwise.
-func difference(p *Problem, a, b *Solution) []Charge {
+// difference lists by term how much more a voicing costs than another one whose
+// charges are known chord by chord. Only chords that differ, and the two after
+// them, can cost otherwise.
+func difference(p *Problem, a, b *Solution, known [][]Charge) []Charge {
 	sums := map[string]Cost{}
 	last := -3
 	for k := range a.Chords {
@@ -215,7 +220,7 @@ func difference(p *Problem, a, b *Solution) []Charge {
 		for _, c := range charges(p, a, k) {
 			sums[c.Term] += c.Cost
 		}
-		for _, c := range charges(p, b, k) {
+		for _, c := range known[k] {
 			sums[c.Term] -= c.Cost
 		}
 	}

@@ -45,9 +45,9 @@ func TestEveryWeightIsATerm(t *testing.T) {
 	var w Weights
 	for _, term := range terms {
 		if other, taken := seen[term.of(&w)]; taken {
-			t.Errorf("%s and %s name the same weight", other, term.name)
+			t.Errorf("%s and %s name the same weight", other, term.Name)
 		}
-		seen[term.of(&w)] = term.name
+		seen[term.of(&w)] = term.Name
 	}
 }
 
