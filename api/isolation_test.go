@@ -1,0 +1,219 @@
+package api
+
+import (
+	"maps"
+	"net/http"
+	"net/http/httptest"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/getkin/kin-openapi/openapi3"
+
+	"partwright/worker/account"
+	"partwright/worker/store"
+	"partwright/worker/store/storetest"
+)
+
+// openToAll are the operations that need no key: they show nothing that belongs
+// to anybody.
+var openToAll = []string{
+	"getHealth", "getReadiness", "getOpenAPIJSON", "getOpenAPIYAML", "getReportSchema", "listProblems", "getProblem",
+	"listRules", "getRule", "listRuleSets", "getRuleSet", "listRubrics",
+}
+
+// things makes what an organization can have, of each kind that an address can
+// name, by the name of the parameter. A new kind of id needs a line here.
+func (s *tenants) things(organization, key string) map[string]string {
+	hook, delivery := s.hookOf(organization, key)
+	s.fails(organization, delivery) // so that it can be replayed
+	return map[string]string{"webhook": hook, "delivery": delivery}
+}
+
+// bodies are requests for the schemas that a body of JSON must follow.
+var bodies = map[string]string{
+	"NewWebhook":          newHook,
+	"WebhookChange":       `{"on":false}`,
+	"ContinuationRequest": `{"chords":["V7","I"]}`,
+}
+
+// operation is one of the contract.
+type operation struct {
+	*openapi3.Operation
+	method, path string
+	need         need
+}
+
+func operationsOf(t *testing.T) []operation {
+	t.Helper()
+	document := contractOf(t).document
+	var all []operation
+	for _, path := range slices.Sorted(maps.Keys(document.Paths.Map())) {
+		item := document.Paths.Find(path)
+		for _, method := range slices.Sorted(maps.Keys(item.Operations())) {
+			o := item.Operations()[method]
+			all = append(all, operation{o, method, path, needOf(document, o)})
+			if method == http.MethodGet {
+				all = append(all, operation{o, http.MethodHead, path, needOf(document, o)})
+			}
+		}
+	}
+	return all
+}
+
+// ids are the parameters of the path.
+func (o operation) ids() []string {
+	var names []string
+	for _, segment := range strings.Split(o.path, "/") {
+		if strings.HasPrefix(segment, "{") {
+			names = append(names, strings.Trim(segment, "{}"))
+		}
+	}
+	return names
+}
+
+// request is one with the ids given.
+func (o operation) request(t *testing.T, ids map[string]string) *http.Request {
+	t.Helper()
+	path := o.path
+	for _, name := range o.ids() {
+		if ids[name] == "" {
+			t.Fatalf("things makes no %q; say there how to make one", name)
+		}
+		path = strings.Replace(path, "{"+name+"}", ids[name], 1)
+	}
+	r := httptest.NewRequest(o.method, path, nil)
+	if o.RequestBody == nil {
+		return r
+	}
+	content := o.RequestBody.Value.Content
+	json, ok := content[typeJSON]
+	if !ok {
+		return post(path, tinyScore)
+	}
+	name := strings.TrimPrefix(json.Schema.Ref, "#/components/schemas/")
+	if bodies[name] == "" {
+		t.Fatalf("bodies has no %s", name)
+	}
+	return body(o.method, path, bodies[name])
+}
+
+// Whatever the contract lists is held to the same: nobody without a key gets in,
+// and nobody finds, changes or deletes what belongs to another organization, or
+// learns that it exists.
+func TestOrganizationsAreIsolated(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, c store.Config) {
+		s := newTenants(t, c, Config{Key: KeyLimits{Burst: 1 << 20, Rate: 1 << 20}})
+		s.withoutSending()
+		named := 0
+		for _, o := range operationsOf(t) {
+			if o.need.open {
+				continue
+			}
+			t.Run(o.method+" "+o.path, func(t *testing.T) {
+				in := &tenants{s.in(t), s.store}
+				owner, ownKey := in.organization(store.Quotas{}, account.Scopes...)
+				_, otherKey := in.organization(store.Quotas{}, account.Scopes...)
+				things := in.things(owner, ownKey)
+				if w := in.do(o.request(t, things)); w.Code != http.StatusUnauthorized {
+					t.Errorf("without a key: %d", w.Code)
+				}
+				in.needsScope(o, things)
+				if len(o.ids()) == 0 {
+					in.tellsNothing(o, things, otherKey)
+					return
+				}
+				named++
+				in.isNotFound(o, things, otherKey)
+				if w := in.do(with(ownKey, o.request(t, things))); w.Code >= 400 {
+					t.Errorf("its owner gets %d: %.200s; the test shows nothing", w.Code, w.Body)
+				}
+			})
+		}
+		if named < 8 {
+			t.Errorf("only %d operations name something", named)
+		}
+	})
+}
+
+// in is the same service in a subtest.
+func (s *service) in(t *testing.T) *service {
+	inner := *s
+	inner.t = t
+	return &inner
+}
+
+// needsScope wants a key of the same organization refused that may do anything
+// but this.
+func (s *tenants) needsScope(o operation, things map[string]string) {
+	s.t.Helper()
+	if len(o.need.scopes) == 0 {
+		s.t.Error("no scope is needed; say in openapi.yaml which, or what is open to all in openToAll")
+		return
+	}
+	var others []account.Scope
+	for _, scope := range account.Scopes {
+		if !slices.Contains(o.need.scopes, string(scope)) {
+			others = append(others, scope)
+		}
+	}
+	_, key := s.organization(store.Quotas{}, others...)
+	if w := s.do(with(key, o.request(s.t.(*testing.T), things))); w.Code != http.StatusForbidden {
+		s.t.Errorf("without the scope %v: %d", o.need.scopes, w.Code)
+	}
+}
+
+// tellsNothing wants no id of one organization in what another is shown.
+func (s *tenants) tellsNothing(o operation, things map[string]string, key string) {
+	s.t.Helper()
+	w := s.do(with(key, o.request(s.t.(*testing.T), things)))
+	for name, id := range things {
+		if len(id) > 8 && strings.Contains(w.Body.String(), id) {
+			s.t.Errorf("another organization is shown the %s", name)
+		}
+	}
+}
+
+// isNotFound wants a foreign id answered as one that never was: each by itself,
+// beneath what is one's own, and all of them.
+func (s *tenants) isNotFound(o operation, foreign map[string]string, key string) {
+	s.t.Helper()
+	t := s.t.(*testing.T)
+	caller, err := s.server.handlers.config.Accounts.Authenticate(t.Context(), key)
+	if err != nil {
+		t.Fatal(err)
+	}
+	own := s.things(caller.Organization, key)
+	for _, name := range append(o.ids(), "") {
+		mixed := maps.Clone(own)
+		never := maps.Clone(own)
+		for _, id := range o.ids() {
+			if name == id || name == "" {
+				mixed[id] = foreign[id]
+				never[id] = strings.Repeat("Z", len(foreign[id]))
+			}
+		}
+		w, stranger := s.do(with(key, o.request(t, mixed))), s.do(with(key, o.request(t, never)))
+		if w.Code != http.StatusNotFound || stranger.Code != http.StatusNotFound {
+			t.Errorf("foreign %s: %d; one that never was: %d", name, w.Code, stranger.Code)
+			continue
+		}
+		if o.method != http.MethodHead && s.problem(w).Detail != s.problem(stranger).Detail {
+			t.Errorf("a foreign %s is told from one that never was: %q", name, s.problem(w).Detail)
+		}
+	}
+}
+
+func TestOpenOperationsAreMeantToBe(t *testing.T) {
+	var open []string
+	for _, o := range operationsOf(t) {
+		if o.need.open && !slices.Contains(open, o.OperationID) {
+			open = append(open, o.OperationID)
+		}
+	}
+	slices.Sort(open)
+	want := slices.Sorted(slices.Values(openToAll))
+	if !slices.Equal(open, want) {
+		t.Errorf("open to everybody are %v, meant to be are %v", open, want)
+	}
+}
