@@ -17,17 +17,20 @@ func Analyze(t *theory.Texture) *Analysis { return builtIn().Analyze(t) }
 type Model struct {
 	habits  *habits
 	weights *weights
+	terms   *terms
+	widths  widths
 }
 
 // NewModel makes a model of other numbers than the built-in ones; both maps are
 // by the names of counts.tsv and weights.tsv.
 func NewModel(counts, weights map[string]float64) *Model {
-	return &Model{newHabits(counts), newWeights(weights)}
+	return (&Model{habits: newHabits(counts)}).WithWeights(weights)
 }
 
 // WithWeights returns a model with the same habits.
 func (m *Model) WithWeights(weights map[string]float64) *Model {
-	return &Model{m.habits, newWeights(weights)}
+	w := newWeights(weights)
+	return &Model{m.habits, w, newTerms(m.habits, w), usualWidths}
 }
 
 // BuiltInWeights returns the weights of [Analyze] by name.
@@ -46,7 +49,7 @@ func (m *Model) analyze(t *theory.Texture, g *guide) *Analysis {
 	}
 	a.Phrases = findPhrases(t)
 	p := newPiece(t, a.Phrases, m.weights, g)
-	l := newLattice(p, m.habits)
+	l := newLattice(p, m)
 	l.forward()
 	path, score := l.best()
 	a.take(p, l, path)
@@ -150,7 +153,7 @@ func (a *Analysis) weigh(l *lattice, path []choice, best float32) {
 			questions = append(questions, question{c.segment.start, int16(c.key), int16(c.state), absent, -1})
 		}
 	}
-	b := newBackward(l, questions)
+	b := newBackward(l, questions, best)
 	for i, q := range b.questions {
 		h := &a.Harmonies[i]
 		h.Margin = math.Inf(1)
@@ -159,8 +162,8 @@ func (a *Analysis) weigh(l *lattice, path []choice, best float32) {
 			rival := l.reading(int(in.key), int(in.state))
 			h.Margin, h.RunnerUp = max(0, float64(best-q.score)), &rival
 		}
-		// What the search gave up is at least pruneWidth behind.
-		h.Confidence = l.w.certainty(min(h.Margin, pruneWidth))
+		// What the search gave up is about as far behind, or further.
+		h.Confidence = l.w.certainty(min(h.Margin, float64(l.width)))
 	}
 }
 

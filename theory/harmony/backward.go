@@ -1,6 +1,9 @@
 package harmony
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // The second pass goes from the end to the beginning and finds, for every
 // arrival, the best way on from there. With the first pass it tells how good the
@@ -9,23 +12,24 @@ import "math"
 
 type backward struct {
 	*lattice
-	// ahead[i] is the best score from node i to the end; from[e] that from entry
-	// e, its segment included.
-	ahead []float32
-	from  []float32
-	// used lists what is set in each slot of the ring.
-	used [][]int32
+	// floor is the least score of a whole path that is still looked at.
+	floor float32
+	// ahead are the best scores from the places of the boundaries behind to the
+	// end, in a ring as the arrivals are; absent where that is below the floor.
+	ahead [maxSegmentFrames + 1][]float32
+	// from[e] is the best score from entry e to the end, its segment included.
+	from []float32
 	// questions are in order of frame; questionAt[f] is the first at or after f.
 	questions  []question
 	questionAt []int32
 	ways       entryWays
 }
 
-// newBackward makes the second pass and answers the questions on its way.
-func newBackward(l *lattice, questions []question) *backward {
-	b := &backward{lattice: l, questions: questions}
-	b.ahead, b.from = make([]float32, len(l.nodes)), make([]float32, len(l.entries))
-	b.used = make([][]int32, len(l.slot))
+// newBackward makes the second pass and answers the questions on its way. Ways
+// through the piece that are more than l.width behind the best answer none.
+func newBackward(l *lattice, questions []question, best float32) *backward {
+	b := &backward{lattice: l, questions: questions, floor: best - l.width}
+	b.from = make([]float32, len(l.entries))
 	n := len(l.p.frames)
 	b.questionAt = make([]int32, n+1)
 	for f, i := 0, 0; f <= n; f++ {
@@ -40,86 +44,80 @@ func newBackward(l *lattice, questions []question) *backward {
 		if f < n {
 			b.leave(f)
 		}
-		b.arrive(f)
-	}
-	for at := range b.used {
-		b.empty(at)
+		b.arriveFrom(f)
 	}
 	return b
 }
 
-func (b *backward) nodeSlot(key int, state int16, heard settling) int {
-	return (key*b.states+int(state))*int(settled+1) + int(heard)
-}
-
 // leave finds the best way on from each entry at boundary f.
 func (b *backward) leave(f int) {
-	n := len(b.p.frames)
-	ring := len(b.slot)
-	first, last := b.firstEntry(b.groupAt[f]), b.firstEntry(b.groupAt[f+1])
-	for e := first; e < last; e++ {
-		b.from[e] = absent
+	from := b.from[b.entryAt[f]:b.entryAt[f+1]]
+	for e := range from {
+		from[e] = absent
 	}
+	end := int32(-1)
 	for i := b.segStart[f]; i < b.segStart[f+1]; i++ {
 		seg := &b.segments[i]
 		g := &b.groups[seg.group]
-		slot := b.slot[int(seg.end)%ring]
+		if seg.end != end {
+			end = seg.end
+			b.crossing(f, int(end))
+		}
+		at := int(end) % len(b.ring)
+		first := b.ring[at].first[4*int(seg.chord)+int(seg.inversion)]
+		if first < 0 {
+			continue
+		}
+		ahead, crossed := b.ahead[at][first:], b.crossed[int(end)-f-1]
 		for e := g.first; e < g.first+g.count; e++ {
 			in := &b.entries[e]
-			at := slot[b.nodeSlot(int(in.key), in.state, in.heard)]
-			if at < 0 {
+			on := seg.score - crossed[in.key] + ahead[in.place]
+			if in.score+on < b.floor {
 				continue
 			}
-			cost := b.keyCost[int(in.key)*(n+1)+int(seg.end)] - b.keyCost[int(in.key)*(n+1)+f]
-			ahead := seg.score - cost + b.ahead[at]
-			b.from[e] = max(b.from[e], ahead)
-			b.ask(seg, e, in.score+ahead)
+			b.from[e], g.leads = max(b.from[e], on), true
+			b.ask(seg, e, in.score+on)
 		}
 	}
 }
 
-// firstEntry is where a group's entries begin; behind the last group, where all
-// entries end: no segment may start at the boundary.
-func (b *backward) firstEntry(group int32) int32 {
-	if group < int32(len(b.groups)) {
-		return b.groups[group].first
-	}
-	return int32(len(b.from))
-}
-
-// arrive finds the best way on from each node at boundary f and makes the nodes
-// known to the segments that end there.
-func (b *backward) arrive(f int) {
+// arriveFrom finds the best way on from each node at boundary f and makes the
+// nodes known to the segments that end there.
+func (b *backward) arriveFrom(f int) {
 	n := len(b.p.frames)
-	at := f % len(b.slot)
-	b.empty(at)
+	at := f % len(b.ring)
+	places := &b.ring[at]
+	places.empty()
+	for _, p := range b.parcels[b.parcelAt[f]:b.parcelAt[f+1]] {
+		ch := &b.table.chords[p.chord]
+		places.open(p.chord, p.inversion, ch.readingsEnd-ch.readings)
+	}
+	ahead := slices.Grow(b.ahead[at][:0], len(places.places))[:len(places.places)]
+	for i := range ahead {
+		ahead[i] = absent
+	}
+	b.ahead[at] = ahead
 	if f < n {
 		b.waysOn(f)
 	}
 	for i := b.nodeAt[f]; i < b.nodeAt[f+1]; i++ {
 		node := &b.nodes[i]
+		var on float32
 		if f == n {
-			b.ahead[i] = b.ending(node)
+			on = b.ending(node)
 		} else {
-			b.ahead[i] = b.onward(node)
+			on = b.onward(node)
 		}
-		u := int32(b.nodeSlot(int(node.key), node.state, node.heard))
-		b.slot[at][u] = i
-		b.used[at] = append(b.used[at], u)
+		if node.score+on >= b.floor {
+			ahead[node.place] = on
+		}
 	}
-}
-
-func (b *backward) empty(at int) {
-	for _, u := range b.used[at] {
-		b.slot[at][u] = -1
-	}
-	b.used[at] = b.used[at][:0]
 }
 
 // ending is what the end of the piece adds to an arrival.
 func (l *lattice) ending(node *node) float32 {
 	mode := l.table.keys[node.key].Mode
-	return l.w.lastHabits*l.h.last[mode][node.state] - l.unsettled(node.heard)
+	return l.t.last[mode][node.state] - l.unsettled(node.heard)
 }
 
 // entryWays is what lies ahead at one boundary, by key.
@@ -136,66 +134,64 @@ type entryWays struct {
 
 // waysOn prepares the entries of boundary f for all its nodes.
 func (b *backward) waysOn(f int) {
-	groups := b.groups[b.groupAt[f]:b.groupAt[f+1]]
 	w := &b.ways
 	w.phrase = f > 0 && b.p.frames[f-1].phraseEnd
-	w.first = b.firstEntry(b.groupAt[f])
-	end := b.firstEntry(b.groupAt[f+1])
-	w.value = append(w.value[:0], b.from[w.first:end]...)
-	into := w.into
+	w.first = b.entryAt[f]
+	w.value = append(w.value[:0], b.from[b.entryAt[f]:b.entryAt[f+1]]...)
 	for k := range w.byKey {
-		w.byKey[k] = w.byKey[k][:0]
+		w.byKey[k], w.into[k] = w.byKey[k][:0], absent
 	}
-	for k := range into {
-		into[k] = absent
-	}
-	for _, g := range groups {
+	for i := b.groupAt[f]; i < b.groupAt[f+1]; i++ {
+		g := &b.groups[i]
+		if !g.leads {
+			continue
+		}
+		if f > 0 && !w.phrase {
+			b.lendToOld(w, g)
+		}
 		for e := g.first; e < g.first+g.count; e++ {
+			value := w.value[e-w.first]
 			in := &b.entries[e]
-			if in.pivot >= 0 {
-				b.lendToOld(w, e, g)
+			if in.score+value < b.floor {
+				continue
+			}
+			mode := b.table.keys[in.key].Mode
+			w.byKey[in.key] = append(w.byKey[in.key], e)
+			if in.heard == b.h.heard[mode][in.state] || in.heard == settled {
+				w.into[in.key] = max(w.into[in.key], value+b.t.entry[mode][in.state])
 			}
 		}
 	}
-	for e := w.first; e < end; e++ {
-		in := &b.entries[e]
-		if in.pivot >= 0 || w.value[e-w.first] <= absent {
-			continue
-		}
-		key := b.table.keys[in.key]
-		w.byKey[in.key] = append(w.byKey[in.key], e)
-		if in.heard == b.h.heard[key.Mode][in.state] || in.heard == settled {
-			into[in.key] = max(into[in.key], w.value[e-w.first]+b.w.habits*b.h.entry[key.Mode][in.state])
-		}
-	}
-	at := bool2int(w.phrase)
+	leap := b.t.leap[bool2int(w.phrase)]
 	for k := range w.leap {
 		w.leap[k] = absent
-		for to := range into {
-			if to != k && into[to] > absent {
-				w.leap[k] = max(w.leap[k], into[to]+b.w.keyHabits*b.h.leap[at]+b.related(k, to)-b.w.leap)
+		for to, into := range w.into {
+			if to != k && into > absent {
+				w.leap[k] = max(w.leap[k], into+leap+b.related(k, to))
 			}
 		}
 	}
 }
 
-// lendToOld lets every entry that may turn into pivot entry e go on as it does.
-func (b *backward) lendToOld(w *entryWays, e int32, g group) {
-	in := &b.entries[e]
-	ahead := b.from[e]
-	if ahead <= absent {
-		return
-	}
-	mode := b.table.keys[in.key].Mode
-	ahead += b.w.habits*b.h.newer[mode][in.state] - b.w.pivot + b.w.keyHabits*b.h.pivot[0]
-	for o := g.first; o < g.first+g.count; o++ {
-		old := &b.entries[o]
-		if old.pivot >= 0 || !old.plain || old.key == in.key {
+// lendToOld lets every plain entry of a group go on as one in another key does,
+// by turning into it.
+func (b *backward) lendToOld(w *entryWays, g *group) {
+	for e := g.first; e < g.first+g.count; e++ {
+		in := &b.entries[e]
+		mode := b.table.keys[in.key].Mode
+		if b.from[e] <= absent || !in.plain || in.heard != b.h.heard[mode][in.state] {
 			continue
 		}
-		score := ahead + b.w.habits*b.h.older[b.table.keys[old.key].Mode][old.state] +
-			b.related(int(old.key), int(in.key)) - b.unsettled(old.heard)
-		w.value[o-w.first] = max(w.value[o-w.first], score)
+		ahead := b.from[e] + b.t.newer[mode][in.state]
+		for o := g.first; o < g.first+g.count; o++ {
+			old := &b.entries[o]
+			if !old.plain || old.key == in.key {
+				continue
+			}
+			score := ahead + b.t.older[b.table.keys[old.key].Mode][old.state] +
+				b.related(int(old.key), int(in.key)) - b.unsettled(old.heard)
+			w.value[o-w.first] = max(w.value[o-w.first], score)
+		}
 	}
 }
 
@@ -204,31 +200,24 @@ func (b *backward) onward(node *node) float32 {
 	w := &b.ways
 	mode := b.table.keys[node.key].Mode
 	states := b.h.words[mode].states()
-	pair := b.h.pair[mode]
-	stay := b.w.keyHabits * b.h.stay[bool2int(w.phrase)]
-	final := float32(0)
+	pair := b.t.pair[mode]
+	best, final := absent, float32(0)
 	if w.phrase {
-		final = b.w.endHabits * b.h.final[mode][node.state]
+		final = b.t.final[mode][node.state]
 	}
-	best := absent
 	if w.leap[node.key] > absent {
-		best = w.leap[node.key] + b.w.habits*b.h.exit[mode][node.state] - b.unsettled(node.heard) + final
+		best = w.leap[node.key] + b.t.exit[mode][node.state] - b.unsettled(node.heard) + final
 	}
 	for _, e := range w.byKey[node.key] {
 		in := &b.entries[e]
 		if in.heard != node.heard|b.h.heard[mode][in.state] {
 			continue
 		}
-		var habit float32
-		switch {
-		case w.phrase:
-			habit = b.w.habits*b.h.start[mode][in.state] + final
-		case in.state == node.state:
-			habit = -b.w.again
-		default:
-			habit = b.w.habits * pair[int(in.state)*states+int(node.state)]
+		habit := b.t.start[mode][in.state] + final
+		if !w.phrase {
+			habit = pair[int(in.state)*states+int(node.state)]
 		}
-		best = max(best, habit+stay+w.value[e-w.first])
+		best = max(best, habit+w.value[e-w.first])
 	}
 	return best
 }

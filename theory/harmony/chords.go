@@ -74,9 +74,9 @@ func (t *chordTable) add(root int, q Quality, present uint64, h *habits) {
 	c.readings = int32(len(t.readings))
 	for k, key := range t.keys {
 		w := h.words[key.Mode]
-		for n := range w.numerals {
-			if w.numerals[n].Quality == q && int(t.tonics[k])+w.offset[n] == root {
-				t.readings = append(t.readings, chordReading{int16(k), int16(n), w.plain[n]})
+		for _, n := range w.byQuality[q] {
+			if int(t.tonics[k])+w.offset[n] == root {
+				t.readings = append(t.readings, chordReading{int16(k), n, w.plain[n]})
 			}
 		}
 	}

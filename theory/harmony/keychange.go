@@ -8,40 +8,40 @@ type way struct {
 	from  int32
 }
 
-// leaps finds, for each key, the best node to leave another key from.
-func (l *lattice) leaps(nodes []node, begin int32, phrase bool) []way {
-	if len(nodes) == 0 {
-		return nil
+// leaps finds, for each key, the best node to leave another key from, and the
+// most that its own nodes have.
+func (l *lattice) leaps(b *boundary) {
+	for k := range l.into {
+		l.into[k] = way{absent, -1}
 	}
-	keys := l.table.keys
-	out := make([]way, len(keys))
-	for k := range out {
-		out[k] = way{absent, -1}
-	}
-	b := bool2int(phrase)
-	for i := 0; i < len(nodes); {
-		k := nodes[i].key
+	for k := range l.into {
+		mode := l.table.keys[k].Mode
 		best := way{absent, -1}
-		for ; i < len(nodes) && nodes[i].key == k; i++ {
-			score := nodes[i].score + l.w.habits*l.h.exit[keys[k].Mode][nodes[i].state] - l.unsettled(nodes[i].heard)
-			if phrase {
-				score += l.w.endHabits * l.h.final[keys[k].Mode][nodes[i].state]
+		b.most[k] = absent
+		for i := l.keyAt[k]; i < l.keyAt[k+1]; i++ {
+			node := &b.nodes[i]
+			score := node.score + l.t.exit[mode][node.state] - l.unsettled(node.heard)
+			onward := node.score
+			if b.phrase {
+				score += l.t.final[mode][node.state]
+				onward += l.t.final[mode][node.state]
 			}
+			b.most[k] = max(b.most[k], onward)
 			if score > best.score {
-				best = way{score, begin + int32(i)}
+				best = way{score, b.first + i}
 			}
 		}
-		for to := range keys {
-			if to == int(k) {
-				continue
-			}
-			score := best.score + l.w.keyHabits*l.h.leap[b] + l.related(int(k), to) - l.w.leap
-			if score > out[to].score {
-				out[to] = way{score, best.from}
+		if best.from < 0 {
+			continue
+		}
+		best.score += l.t.leap[bool2int(b.phrase)]
+		relation := l.relation[k*len(l.into) : (k+1)*len(l.into)]
+		for to := range l.into {
+			if score := best.score + relation[to]; score > l.into[to].score && to != k {
+				l.into[to] = way{score, best.from}
 			}
 		}
 	}
-	return out
 }
 
 // related is how usual a change from one key to another is, weighed.
@@ -50,15 +50,19 @@ func (l *lattice) related(from, to int) float32 { return l.relation[from*len(l.t
 // relateKeys prepares related for all pairs of keys.
 func (l *lattice) relateKeys() {
 	keys := l.table.keys
-	l.relation = slices.Grow(l.relation[:0], len(keys)*len(keys))
-	for from := range keys {
-		for to := range keys {
+	l.relation = slices.Grow(l.relation[:0], len(keys)*len(keys))[:len(keys)*len(keys)]
+	for to := range keys {
+		l.nearest[to] = absent
+		for from := range keys {
 			d := int(l.table.tonics[to]) - int(l.table.tonics[from])
 			usual := float32(-20)
 			if d >= -maxRelation && d <= maxRelation {
 				usual = l.h.relation[keys[from].Mode][keys[to].Mode][d+maxRelation]
 			}
-			l.relation = append(l.relation, l.w.keyHabits*usual)
+			l.relation[from*len(keys)+to] = l.w.keyHabits * usual
+			if from != to {
+				l.nearest[to] = max(l.nearest[to], l.w.keyHabits*usual)
+			}
 		}
 	}
 }
@@ -89,46 +93,62 @@ func (l *lattice) opening(key int) float32 {
 
 // turn lets a chord that has been reached in one key go on in another, where it
 // is a plain chord of both.
-func (l *lattice) turn(first int32, inversion int8, readings []chordReading) {
+func (l *lattice) turn(g *group, readings []chordReading, floor float32) {
 	l.before = l.before[:0]
+	clear(l.placed)
 	best := absent
-	for i := range l.entries[first:] {
-		old := &l.entries[first+int32(i)]
+	for i := g.first; i < int32(len(l.entries)); i++ {
+		old := &l.entries[i]
+		l.placed[old.place] = i + 1
 		if old.plain {
-			score := old.score + l.w.habits*l.h.older[l.table.keys[old.key].Mode][old.state] - l.unsettled(old.heard) +
-				l.w.keyHabits*l.h.pivot[0] - l.w.pivot
-			l.before = append(l.before, turning{score, old.key, first + int32(i)})
+			score := old.score + l.t.older[l.table.keys[old.key].Mode][old.state] - l.unsettled(old.heard)
+			l.before = append(l.before, turning{score, old.key, old.state, old.from})
 			best = max(best, score)
 		}
 	}
-	if best < l.bestEntry-pruneWidth {
-		return
-	}
-	for _, r := range readings {
+	for i, r := range readings {
 		if !r.plain {
 			continue
 		}
 		mode := l.table.keys[r.key].Mode
-		state := int16(r.numeral)*4 + int16(inversion)
-		into := l.w.habits * l.h.newer[mode][state]
-		best, at := absent, int32(-1)
-		for _, old := range l.before {
-			if old.key == r.key {
+		state := r.numeral*4 + int16(g.inversion)
+		into := l.t.newer[mode][state]
+		if best+into+l.nearest[r.key] <= floor {
+			continue
+		}
+		score, at := floor-into, -1
+		for o := range l.before {
+			old := &l.before[o]
+			if old.score <= score || old.key == r.key {
 				continue
 			}
-			if score := old.score + into + l.related(int(old.key), int(r.key)); score > best {
-				best, at = score, old.entry
+			if s := old.score + l.related(int(old.key), int(r.key)); s > score {
+				score, at = s, o
 			}
 		}
-		if best > l.bestEntry-pruneWidth {
-			l.entries = append(l.entries, entry{best, r.key, state, l.h.heard[mode][state], true, l.entries[at].from, at})
+		if at >= 0 {
+			old, heard := &l.before[at], l.h.heard[mode][state]
+			l.merge(g, entry{score + into, r.key, state, heard, true, placeOf(i, heard), old.state, old.key, old.from})
 		}
 	}
 }
 
+// merge adds an entry to those of a group, or puts it in the place of one that
+// says the same and is worse.
+func (l *lattice) merge(g *group, in entry) {
+	at := l.placed[in.place]
+	switch {
+	case at == 0:
+		l.entries = append(l.entries, in)
+	case l.entries[at-1].score < in.score:
+		l.entries[at-1] = in
+	}
+	g.best, l.bestEntry = max(g.best, in.score), max(l.bestEntry, in.score)
+}
+
 // turning is an entry that may turn into another key, with what that costs so far.
 type turning struct {
-	score float32
-	key   int16
-	entry int32
+	score      float32
+	key, state int16
+	from       int32
 }

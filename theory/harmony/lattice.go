@@ -4,6 +4,8 @@ import (
 	"math/bits"
 	"slices"
 	"sync"
+
+	"partwright/theory"
 )
 
 func trailing(m uint64) int { return bits.TrailingZeros64(m) }
@@ -13,9 +15,22 @@ func trailing(m uint64) int { return bits.TrailingZeros64(m) }
 // each with a state. The score of a path is the sum of what its segments explain
 // and of how usual its successions are. Between two segments the key may stay,
 // leave abruptly, or turn on a pivot: then the later segment's chord is first
-// reached as a numeral of the old key and read anew in the new one. Arrivals
-// that are hopelessly behind are given up, see pruneWidth and beamWidth; apart
-// from that no path is left out.
+// reached as a numeral of the old key and read anew in the new one. What is
+// hopelessly behind is given up, see widths; apart from that no path is left out.
+
+// widths are how much worse than the best something may be and still be
+// followed, in log probability.
+type widths struct {
+	// path is for ways from the beginning of the piece to one place, and for
+	// ways through the whole piece: no margin is told that is greater.
+	path float32
+	// chord is for what a chord explains of the frames it covers.
+	chord float32
+}
+
+// usualWidths change no reading of any score at hand, compared with a search
+// that gives up nothing; see TestPruningChangesNothing.
+var usualWidths = widths{path: 8, chord: 14}
 
 // A stretch of one key is settled once its tonic and its dominant have been
 // heard; leaving a key that is not costs something, so that a passing chord does
@@ -34,6 +49,8 @@ type node struct {
 	key   int16
 	state int16
 	heard settling
+	// place is where the boundary's ring keeps it, see arrivals.
+	place int32
 	// entry is the index in lattice.entries of the segment's entry; segment that
 	// of the segment itself.
 	entry, segment int32
@@ -46,9 +63,12 @@ type entry struct {
 	state int16
 	heard settling
 	plain bool
-	// from is the node before, -1 at the start of the piece. pivot is the entry
-	// in the old key, -1 if there is no pivot.
-	from, pivot int32
+	// place is the entry's among the arrivals of its chord and inversion.
+	place int16
+	// from is the node before, -1 at the start of the piece. pivot is the state
+	// in the key oldKey that the chord was reached in, -1 if there is no pivot.
+	pivot, oldKey int16
+	from          int32
 }
 
 // group is the entries of one chord and inversion at a boundary.
@@ -56,38 +76,56 @@ type group struct {
 	chord        int16
 	inversion    int8
 	first, count int32
+	// segment is the last of its segments, see segment.next; explains is how much
+	// the best of them says for itself.
+	segment  int32
+	explains float32
+	// best is the score of the best entry; leads is set where an entry leads on
+	// to the end of the piece.
+	best  float32
+	leads bool
 }
 
 type lattice struct {
+	width float32 // see widths.path
 	p     *piece
 	h     *habits
+	t     *terms
 	table *chordTable
 	w     *weights
 
+	chords   segmenter
 	segments []segment
 	segStart []int32 // by frame
 	nodes    []node
+	arrived  []node  // scratch of close
 	nodeAt   []int32 // by boundary
 	entries  []entry
 	groups   []group
 	groupAt  []int32
+	entryAt  []int32
 	before   []turning // scratch of turn
+	placed   []int32   // 1 + the entry of each place, scratch of turn
 	// bestEntry is the best score of the entries at the boundary in hand.
 	bestEntry float32
-	// keyCost[k*(frames+1)+f] is the cost of notes outside key k before frame f.
+	order     []int32 // scratch of enter
+	// keyCost[f*keys+k] is the cost of notes outside key k before frame f;
+	// crossed[i][k] is that of i + 1 frames from the boundary in hand.
 	keyCost  []float32
+	crossed  [maxSegmentFrames][]float32
 	relation []float32 // see related
+	nearest  []float32 // the most that any relation to a key adds
 	// keyAt bounds the nodes of each key at the boundary in hand.
 	keyAt, fill []int32
+	into        []way     // scratch of leaps
+	most        []float32 // scratch of leaps
 
-	states int // most states of a mode
-	// slot finds the node of a key and state at one of the boundaries ahead.
-	slot [][]int32
-	open [][]node
-	// bestOpen is the best score among the open nodes of each boundary.
-	bestOpen []float32
-	used     [][]int32
-	backing  []int32 // of slot, -1 throughout between pieces
+	// ring holds the arrivals of the boundaries ahead.
+	ring [maxSegmentFrames + 1]arrivals
+	// parcels are the chords and inversions that arrive at each boundary, in
+	// the order of their places; parcelAt bounds them.
+	parcels  []parcel
+	parcelAt []int32
 }
 
 const absent = float32(-1e30)
@@ -95,53 +133,70 @@ const absent = float32(-1e30)
 // lattices are used again: their tables are large and most pieces need as much.
 var lattices = sync.Pool{New: func() any { return &lattice{} }}
 
-func newLattice(p *piece, h *habits) *lattice {
+func newLattice(p *piece, m *Model) *lattice {
 	l := lattices.Get().(*lattice)
-	l.p, l.h, l.w, l.table = p, h, p.weights, newChordTable(p.present, h)
+	l.p, l.h, l.t, l.w, l.table = p, m.habits, m.terms, m.weights, newChordTable(p.present, m.habits)
+	l.width = m.widths.path
+	l.chords.prepare(p, l.table, m.widths.chord)
 	l.segments, l.nodes, l.entries, l.groups = l.segments[:0], l.nodes[:0], l.entries[:0], l.groups[:0]
-	l.states = max(h.words[0].states(), h.words[1].states())
-	size := len(l.table.keys) * l.states * int(settled+1)
-	l.keyAt, l.fill = make([]int32, len(l.table.keys)+1), make([]int32, len(l.table.keys)+1)
-	ring := maxSegmentFrames + 1
-	if len(l.backing) < ring*size {
-		l.backing = make([]int32, ring*size)
-		for i := range l.backing {
-			l.backing[i] = -1
-		}
-		l.slot, l.open, l.used = make([][]int32, ring), make([][]node, ring), make([][]int32, ring)
+	l.parcels = l.parcels[:0]
+	keys := len(l.table.keys)
+	l.keyAt, l.fill = slices.Grow(l.keyAt[:0], keys+1)[:keys+1], slices.Grow(l.fill[:0], keys+1)[:keys+1]
+	l.into, l.most = slices.Grow(l.into[:0], keys)[:keys], slices.Grow(l.most[:0], keys)[:keys]
+	l.nearest = slices.Grow(l.nearest[:0], keys)[:keys]
+	for i := range l.crossed {
+		l.crossed[i] = slices.Grow(l.crossed[i][:0], keys)[:keys]
 	}
-	l.bestOpen = slices.Grow(l.bestOpen[:0], ring)[:ring]
-	for i := range ring {
-		l.bestOpen[i] = absent
-		l.slot[i] = l.backing[i*size : (i+1)*size]
+	for i := range l.ring {
+		l.ring[i].reset(4 * len(l.table.chords))
 	}
+	most := int32(0)
+	for i := range l.table.chords {
+		most = max(most, l.table.chords[i].readingsEnd-l.table.chords[i].readings)
+	}
+	l.placed = slices.Grow(l.placed[:0], int(most)*int(settled+1))[:int(most)*int(settled+1)]
 	l.measureKeys()
 	l.relateKeys()
 	return l
 }
 
-// release gives the lattice back. Every slot must be empty.
+// release gives the lattice back.
 func (l *lattice) release() {
-	l.p, l.h, l.w, l.table = nil, nil, nil, nil
+	l.p, l.h, l.t, l.w, l.table = nil, nil, nil, nil, nil
 	lattices.Put(l)
 }
 
 // measureKeys sums up, for each key, the beats of notes outside its scale.
 func (l *lattice) measureKeys() {
-	n := len(l.p.frames)
-	l.keyCost = make([]float32, len(l.table.keys)*(n+1))
+	keys := len(l.table.keys)
+	inside := make([]uint64, keys)
 	for k, key := range l.table.keys {
-		inside := uint64(0)
 		for _, c := range key.Scale() {
-			inside |= 1 << uint(max(bitOf(c), 0))
+			inside[k] |= 1 << uint(max(bitOf(c), 0))
 		}
-		if tonic := l.table.tonics[k]; key.Mode == 1 {
-			inside |= 1<<uint(min(tonic+5, 63)) | 1<<uint(min(tonic+3, 63))
+		if tonic := l.table.tonics[k]; key.Mode == theory.MinorMode {
+			inside[k] |= 1<<uint(min(tonic+5, 63)) | 1<<uint(min(tonic+3, 63))
 		}
-		row := l.keyCost[k*(n+1) : (k+1)*(n+1)]
-		for f := range l.p.frames {
-			outside := maskCount(l.p.frames[f].sounding &^ inside)
-			row[f+1] = row[f] + l.w.outside*float32(outside)*l.p.frames[f].beats + l.p.guide.keyCost(f, key)
+	}
+	size := keys * (len(l.p.frames) + 1)
+	l.keyCost = slices.Grow(l.keyCost[:0], size)[:size]
+	clear(l.keyCost[:min(keys, size)])
+	for f := range l.p.frames {
+		frame := &l.p.frames[f]
+		row, next := l.keyCost[f*keys:(f+1)*keys], l.keyCost[(f+1)*keys:(f+2)*keys]
+		for k := range row {
+			next[k] = row[k] + l.w.outside*float32(maskCount(frame.sounding&^inside[k]))*frame.beats +
+				l.p.guide.keyCost(f, l.table.keys[k])
 		}
+	}
+}
+
+// crossing fills in what the notes from frame f up to frame end cost each key.
+func (l *lattice) crossing(f, end int) {
+	out := l.crossed[end-f-1]
+	keys := len(out)
+	row, next := l.keyCost[f*keys:(f+1)*keys], l.keyCost[end*keys:(end+1)*keys]
+	for k := range out {
+		out[k] = next[k] - row[k]
 	}
 }

@@ -83,11 +83,11 @@ func TestBothPassesAgree(t *testing.T) {
 	for _, p := range progressions {
 		texture := theorytest.Chords(p.music)
 		piece := newPiece(texture, findPhrases(texture), builtIn().weights, nil)
-		l := newLattice(piece, builtIn().habits)
+		l := newLattice(piece, builtIn())
 		l.forward()
 		path, best := l.best()
 		// Asked about a reading that nobody has, the rival is the best itself.
-		b := newBackward(l, []question{{0, -1, -1, absent, -1}})
+		b := newBackward(l, []question{{0, -1, -1, absent, -1}}, best)
 		if got := b.questions[0].score; got < best-0.01 || got > best+0.01 {
 			t.Errorf("%s: forward %.3f, backward %.3f over %d segments", p.source, best, got, len(path))
 		}

@@ -1,13 +1,16 @@
 package harmony
 
+import "slices"
+
 // segment is one harmony that might be heard from frame start up to frame end.
 type segment struct {
 	start, end int32
 	chord      int16
 	inversion  int8
-	// group indexes lattice.groups.
-	group int32
-	score float32
+	// group indexes lattice.groups, next the segment of the same group before, -1
+	// at the first.
+	group, next int32
+	score       float32
 }
 
 // Limits of the search. A harmony that lasts longer is made of several segments
@@ -15,15 +18,15 @@ type segment struct {
 const (
 	maxSegmentFrames = 12
 	maxSegmentBeats  = 8
-	// beamWidth is how much worse than the best chord of a first frame another
-	// may be and still be looked at, in log probability.
-	beamWidth = 7
 )
 
 // segmenter finds the segments that begin at one frame.
 type segmenter struct {
 	p     *piece
 	table *chordTable
+	// width is how much worse than the best chord of the same frames another may
+	// explain them and still be looked at, in log probability.
+	width float32
 	// foreign[f*len(chords)+c] is the cost of chord c in frame f.
 	foreign []float32
 	live    []liveChord
@@ -35,18 +38,18 @@ type liveChord struct {
 	cost    float32
 	bassAt  [4]float32 // beats of each member in the bass
 	bass    int8       // first member in the bass, -1 none yet
-	late    float32
+	late    float32    // what beginning costs, and members that come late
 	foreign bool
 }
 
-func newSegmenter(p *piece, table *chordTable) *segmenter {
-	s := &segmenter{p: p, table: table}
+// prepare makes the segmenter ready for a piece.
+func (s *segmenter) prepare(p *piece, table *chordTable, width float32) {
+	s.p, s.table, s.width = p, table, width
 	n := len(table.chords)
-	s.foreign = make([]float32, len(p.frames)*n)
+	s.foreign = slices.Grow(s.foreign[:0], len(p.frames)*n)[:len(p.frames)*n]
 	for f := range p.frames {
 		s.frameCosts(f, s.foreign[f*n:(f+1)*n])
 	}
-	return s
 }
 
 // frameCosts fills in what each chord leaves unexplained in a frame.
@@ -68,23 +71,44 @@ func (s *segmenter) frameCosts(f int, out []float32) {
 
 // from appends to out the segments that begin at frame start.
 func (s *segmenter) from(start int, out []segment) []segment {
-	frames, n := s.p.frames, len(s.table.chords)
-	first := &frames[start]
+	frames := s.p.frames
+	width := s.width + s.p.guide.slack(start)
+	if start == 0 {
+		// How a piece begins counts for more than what its first chord explains.
+		width *= 5
+	}
+	s.begin(start)
+	sounding, beats := uint64(0), float32(0)
+	for end := start + 1; end <= len(frames) && end-start <= maxSegmentFrames; end++ {
+		f := &frames[end-1]
+		if end-1 > start && (frames[end-2].phraseEnd || beats >= maxSegmentBeats || s.p.guide.parts(end-1)) {
+			break
+		}
+		sounding |= f.sounding
+		beats += f.beats
+		first := len(out)
+		out = s.extend(start, end, sounding, out)
+		best := float32(-1e30)
+		for i := first; i < len(out); i++ {
+			best = max(best, out[i].score)
+		}
+		out = keepAbove(best-width, out, first)
+		s.narrow(best - width)
+	}
+	return out
+}
+
+// begin follows every chord that has a note in frame start.
+func (s *segmenter) begin(start int) {
+	first := &s.p.frames[start]
 	w := s.p.weights
 	s.live = s.live[:0]
-	best := float32(1e30)
-	costs := s.foreign[start*n : (start+1)*n]
-	for c := range costs {
-		if maskCount(s.table.chords[c].mask&first.sounding) > 0 && costs[c] < best {
-			best = costs[c]
-		}
-	}
-	for c := range costs {
+	for c := range s.table.chords {
 		ch := &s.table.chords[c]
-		if costs[c] > best+beamWidth+s.p.guide.slack(start) || ch.mask&first.sounding == 0 {
+		if ch.mask&first.sounding == 0 {
 			continue
 		}
-		l := liveChord{chord: int16(c), bass: -1}
+		l := liveChord{chord: int16(c), bass: -1, late: w.begin[first.level]}
 		absent := ch.mask &^ first.sounding
 		if ch.quality.IsSeventh() && absent>>uint(ch.members[3])&1 == 1 {
 			l.late += w.lateSeventh
@@ -97,19 +121,6 @@ func (s *segmenter) from(start int, out []segment) []segment {
 		}
 		s.live = append(s.live, l)
 	}
-	sounding, beats := uint64(0), float32(0)
-	for end := start + 1; end <= len(frames) && end-start <= maxSegmentFrames; end++ {
-		f := &frames[end-1]
-		if end-1 > start && (frames[end-2].phraseEnd || beats >= maxSegmentBeats || s.p.guide.parts(end-1)) {
-			break
-		}
-		sounding |= f.sounding
-		beats += f.beats
-		first := len(out)
-		out = keepClose(s.extend(start, end, sounding, out), first)
-		s.narrow()
-	}
-	return out
 }
 
 // extend takes the frame before end into every chord that is followed and
@@ -118,7 +129,6 @@ func (s *segmenter) extend(start, end int, sounding uint64, out []segment) []seg
 	n := len(s.table.chords)
 	f := &s.p.frames[end-1]
 	w := s.p.weights
-	begin := w.begin[s.p.frames[start].level]
 	for i := range s.live {
 		l := &s.live[i]
 		ch := &s.table.chords[l.chord]
@@ -142,7 +152,7 @@ func (s *segmenter) extend(start, end int, sounding uint64, out []segment) []seg
 		if missing > 50 {
 			continue
 		}
-		total := begin + l.cost + l.late + missing
+		total := l.cost + l.late + missing
 		if l.foreign {
 			total += w.bassForeign
 		}
@@ -161,40 +171,34 @@ func (s *segmenter) extend(start, end int, sounding uint64, out []segment) []seg
 				longest = int8(m)
 			}
 		}
-		out = append(out, segment{int32(start), int32(end), l.chord, l.bass, -1, -(total + w.bassMoves*moves + s.p.guide.bassCost(start, ch, l.bass))})
+		out = append(out, segment{int32(start), int32(end), l.chord, l.bass, -1, -1,
+			-(total + w.bassMoves*moves + s.p.guide.bassCost(start, ch, l.bass))})
 		if longest != l.bass {
 			moves += l.bassAt[l.bass] - l.bassAt[longest]
-			out = append(out, segment{int32(start), int32(end), l.chord, longest, -1, -(total + w.bassMoves*(moves+0.5) + s.p.guide.bassCost(start, ch, longest))})
+			out = append(out, segment{int32(start), int32(end), l.chord, longest, -1, -1,
+				-(total + w.bassMoves*(moves+0.5) + s.p.guide.bassCost(start, ch, longest))})
 		}
 	}
 	return out
 }
 
-// keepClose drops, of the segments from index first on, which cover the same
-// frames, those that explain them much worse than the best does.
-func keepClose(all []segment, first int) []segment {
-	best := float32(-1e30)
-	for i := first; i < len(all); i++ {
-		best = max(best, all[i].score)
-	}
+// keepAbove drops, of the segments from index first on, those below a floor.
+func keepAbove(floor float32, all []segment, first int) []segment {
 	kept := all[:first]
 	for _, seg := range all[first:] {
-		if seg.score >= best-beamWidth {
+		if seg.score >= floor {
 			kept = append(kept, seg)
 		}
 	}
 	return kept
 }
 
-// narrow gives up chords that explain much less than another does.
-func (s *segmenter) narrow() {
-	best := float32(1e30)
-	for i := range s.live {
-		best = min(best, s.live[i].cost)
-	}
+// narrow gives up chords that would still be below a floor if all their members
+// were to come yet.
+func (s *segmenter) narrow(floor float32) {
 	kept := s.live[:0]
 	for _, l := range s.live {
-		if l.cost <= best+beamWidth {
+		if -(l.cost + l.late) >= floor {
 			kept = append(kept, l)
 		}
 	}

@@ -13,6 +13,8 @@ type vocabulary struct {
 	// be read so in two keys at once and join them.
 	plain []bool
 	index map[Numeral]int
+	// byQuality lists the numerals of each quality.
+	byQuality [NumQualities][]int16
 }
 
 // diatonic numerals by mode; alter counts against the natural scale.
@@ -97,6 +99,7 @@ func newVocabulary(mode theory.Mode) *vocabulary {
 		}
 		key := theory.Key{Tonic: theory.PitchClass{Step: theory.C}, Mode: mode}
 		v.index[n] = len(v.numerals)
+		v.byQuality[n.Quality] = append(v.byQuality[n.Quality], int16(len(v.numerals)))
 		v.numerals = append(v.numerals, n)
 		v.offset = append(v.offset, n.Root(key).Fifths())
 		v.plain = append(v.plain, plain)

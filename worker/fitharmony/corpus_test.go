@@ -12,7 +12,7 @@ import (
 )
 
 // chorales reads every score of a folder of the measuring data, or skips.
-func chorales(t *testing.T, folder string) map[string]*theory.Texture {
+func chorales(t testing.TB, folder string) map[string]*theory.Texture {
 	t.Helper()
 	if testing.Short() {
 		t.Skip("reads every chorale")

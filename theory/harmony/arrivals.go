@@ -1,0 +1,59 @@
+package harmony
+
+import "slices"
+
+// arrival is the best way to one place of a boundary.
+type arrival struct {
+	score          float32
+	entry, segment int32
+}
+
+// parcel is a chord and inversion with the first of its places at a boundary.
+// It has one place for each reading of the chord and each state of settling.
+type parcel struct {
+	chord     int16
+	inversion int8
+	first     int32
+}
+
+// arrivals holds what has come to one boundary so far. Only the chords that do
+// come have places, so that all of it stays small.
+type arrivals struct {
+	places  []arrival
+	parcels []parcel
+	// first finds the parcel of 4 × chord + inversion, -1 if there is none.
+	first []int32
+	best  float32
+}
+
+// reset empties the arrivals and makes room for a number of kinds of parcel.
+func (a *arrivals) reset(kinds int) {
+	a.first = slices.Grow(a.first[:0], kinds)[:kinds]
+	for i := range a.first {
+		a.first[i] = -1
+	}
+	a.places, a.parcels, a.best = a.places[:0], a.parcels[:0], absent
+}
+
+// empty takes out what has arrived.
+func (a *arrivals) empty() {
+	for _, p := range a.parcels {
+		a.first[4*int(p.chord)+int(p.inversion)] = -1
+	}
+	a.places, a.parcels, a.best = a.places[:0], a.parcels[:0], absent
+}
+
+// open returns the first place of a chord and inversion with this many readings.
+func (a *arrivals) open(chord int16, inversion int8, readings int32) int32 {
+	kind := 4*int(chord) + int(inversion)
+	if a.first[kind] < 0 {
+		a.first[kind] = int32(len(a.places))
+		a.parcels = append(a.parcels, parcel{chord, inversion, a.first[kind]})
+		n := len(a.places)
+		a.places = slices.Grow(a.places, int(readings)*int(settled+1))[:n+int(readings)*int(settled+1)]
+		for i := range a.places[n:] {
+			a.places[n+i].score = absent
+		}
+	}
+	return a.first[kind]
+}

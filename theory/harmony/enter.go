@@ -1,0 +1,201 @@
+package harmony
+
+import (
+	"cmp"
+	"slices"
+)
+
+// enter finds the best ways to begin each chord that a segment from frame f has,
+// and takes them to where its segments end.
+func (l *lattice) enter(f int) {
+	l.groupAt[f], l.entryAt[f] = int32(len(l.groups)), int32(len(l.entries))
+	l.gather(f)
+	b := boundary{first: l.nodeAt[f], nodes: l.nodes[l.nodeAt[f]:l.nodeAt[f+1]], most: l.most,
+		phrase: f > 0 && l.p.frames[f-1].phraseEnd, opens: f == 0}
+	l.leaps(&b)
+	l.bestEntry = absent
+	// Chords that explain much come first: what they reach rules out more of the
+	// others.
+	groups := l.groups[l.groupAt[f]:]
+	l.order = l.order[:0]
+	for i := range groups {
+		l.order = append(l.order, int32(i))
+	}
+	slices.SortFunc(l.order, func(i, j int32) int {
+		return cmp.Or(cmp.Compare(groups[j].explains, groups[i].explains), cmp.Compare(i, j))
+	})
+	for _, i := range l.order {
+		g := &groups[i]
+		l.begin(g, &b)
+		for at := g.segment; at >= 0; at = l.segments[at].next {
+			l.arrive(g, at, l.crossed[int(l.segments[at].end)-f-1])
+		}
+	}
+}
+
+// boundary is what there is to go on from.
+type boundary struct {
+	nodes []node
+	first int32 // index of nodes[0] among all nodes
+	// opens is set at the beginning of the piece, phrase after the end of one.
+	opens, phrase bool
+	// most is the best score that a chord of each key has to go on from.
+	most []float32
+}
+
+// gather makes groups of the segments from frame f that share chord and
+// inversion, and prepares what each key costs up to their ends.
+func (l *lattice) gather(f int) {
+	first := int32(len(l.groups))
+	segments := l.segments[l.segStart[f]:]
+	var most [maxSegmentFrames]float32
+	for i, end := 0, int32(-1); i < len(segments); i++ {
+		length := int(segments[i].end) - f - 1
+		if segments[i].end != end {
+			end = segments[i].end
+			l.crossing(f, int(end))
+			most[length] = segments[i].score
+		}
+		most[length] = max(most[length], segments[i].score)
+	}
+	for i := range segments {
+		seg := &segments[i]
+		at := l.segStart[f] + int32(i)
+		explains := seg.score - most[int(seg.end)-f-1]
+		seg.group = l.groupOf(seg, first)
+		if int(seg.group) == len(l.groups) {
+			l.groups = append(l.groups, group{chord: seg.chord, inversion: seg.inversion, segment: -1, explains: explains})
+		}
+		g := &l.groups[seg.group]
+		g.explains = max(g.explains, explains)
+		seg.next, g.segment = g.segment, at
+	}
+}
+
+// groupOf finds the group of a segment's chord and inversion from a first one
+// on, the number of groups if there is none.
+func (l *lattice) groupOf(seg *segment, first int32) int32 {
+	for i := first; i < int32(len(l.groups)); i++ {
+		if g := &l.groups[i]; g.chord == seg.chord && g.inversion == seg.inversion {
+			return i
+		}
+	}
+	return int32(len(l.groups))
+}
+
+// floor is the least score that an entry of a group must have to be followed.
+func (l *lattice) floor(g *group) float32 {
+	need := float32(1e30)
+	for at := g.segment; at >= 0; at = l.segments[at].next {
+		seg := &l.segments[at]
+		need = min(need, l.ring[int(seg.end)%len(l.ring)].best-seg.score)
+	}
+	return max(need, l.bestEntry) - l.width
+}
+
+// begin finds the best way to begin a chord in each of its readings.
+func (l *lattice) begin(g *group, b *boundary) {
+	ch := &l.table.chords[g.chord]
+	readings := l.table.readings[ch.readings:ch.readingsEnd]
+	g.first, g.best = int32(len(l.entries)), absent
+	floor := l.floor(g)
+	for i, r := range readings {
+		mode := l.table.keys[r.key].Mode
+		state := r.numeral*4 + int16(g.inversion)
+		if b.opens {
+			score := l.t.first[mode][state] + l.opening(int(r.key))
+			floor = l.add(g, entry{score, r.key, state, settled, r.plain, placeOf(i, settled), -1, -1, -1}, floor)
+			continue
+		}
+		leap := l.into[r.key].score + l.t.entry[mode][state]
+		if b.most[r.key]+l.t.reach[bool2int(b.phrase)][mode][state] <= floor && leap <= floor {
+			continue
+		}
+		hears := l.h.heard[mode][state]
+		best := [settled + 1]way{{floor, -1}, {floor, -1}, {floor, -1}, {floor, -1}}
+		if leap > floor {
+			best[hears] = way{leap, l.into[r.key].from}
+		}
+		l.follow(r.key, state, hears, b, &best)
+		for heard, way := range best {
+			if way.from >= 0 && (heard == int(settled) || way.score > best[settled].score) {
+				floor = l.add(g, entry{way.score, r.key, state, settling(heard), r.plain,
+					placeOf(i, settling(heard)), -1, -1, way.from}, floor)
+			}
+		}
+	}
+	if !b.opens && !b.phrase && len(l.entries) > int(g.first) {
+		l.turn(g, readings, floor)
+	}
+	g.count = int32(len(l.entries)) - g.first
+}
+
+// placeOf is where a reading of a chord stands among its arrivals.
+func placeOf(reading int, heard settling) int16 {
+	return int16(reading*int(settled+1) + int(heard))
+}
+
+// add appends an entry, if it is not below the floor, and returns the new floor.
+func (l *lattice) add(g *group, in entry, floor float32) float32 {
+	if in.score <= floor {
+		return floor
+	}
+	l.entries = append(l.entries, in)
+	g.best, l.bestEntry = max(g.best, in.score), max(l.bestEntry, in.score)
+	return max(floor, in.score-l.width)
+}
+
+// follow finds the best predecessors within the same key.
+func (l *lattice) follow(key, state int16, hears settling, b *boundary, best *[settled + 1]way) {
+	mode := l.table.keys[key].Mode
+	first := l.keyAt[key]
+	nodes := b.nodes[first:l.keyAt[key+1]]
+	if b.phrase {
+		for i := range nodes {
+			score := nodes[i].score + l.t.final[mode][nodes[i].state] + l.t.start[mode][state]
+			if best := &best[nodes[i].heard|hears]; score > best.score {
+				*best = way{score, b.first + first + int32(i)}
+			}
+		}
+		return
+	}
+	n := l.h.words[mode].states()
+	pair := l.t.pair[mode][int(state)*n : (int(state)+1)*n]
+	reach := l.t.reach[0][mode][state]
+	for i := range nodes {
+		// The nodes come in order of score: the rest is further behind.
+		if nodes[i].score+reach <= best[settled].score {
+			break
+		}
+		score := nodes[i].score + pair[nodes[i].state]
+		if best := &best[nodes[i].heard|hears]; score > best.score {
+			*best = way{score, b.first + first + int32(i)}
+		}
+	}
+}
+
+// arrive takes a group's entries along one of its segments to where it ends.
+func (l *lattice) arrive(g *group, at int32, crossed []float32) {
+	seg := &l.segments[at]
+	to := &l.ring[int(seg.end)%len(l.ring)]
+	if g.best+seg.score < to.best-l.width {
+		return
+	}
+	ch := &l.table.chords[seg.chord]
+	first := to.open(seg.chord, seg.inversion, ch.readingsEnd-ch.readings)
+	places := to.places[first:]
+	best := to.best
+	entries := l.entries[g.first : g.first+g.count]
+	for e := range entries {
+		in := &entries[e]
+		score := in.score + seg.score - crossed[in.key]
+		if score < best-l.width {
+			continue
+		}
+		best = max(best, score)
+		if a := &places[in.place]; score > a.score {
+			*a = arrival{score, g.first + int32(e), at}
+		}
+	}
+	to.best = best
+}
