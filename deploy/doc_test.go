@@ -5,7 +5,6 @@ package deploy_test
 
 import (
 	"os"
-	"os/exec"
 	"testing"
 )
 
@@ -21,10 +20,6 @@ func read(t testing.TB, name string) []byte {
 // accepts fails the test if a program does not, and skips it where there is none.
 func accepts(t *testing.T, program string, args ...string) {
 	t.Helper()
-	if _, err := exec.LookPath(program); err != nil {
-		t.Skipf("%s is not installed", program)
-	}
-	if out, err := exec.Command(program, args...).CombinedOutput(); err != nil { // #nosec G204 -- the tests' own words
-		t.Errorf("%s %v: %v\n%s", program, args, err, out)
-	}
+	needs(t, program)
+	run(t, program, args...)
 }
