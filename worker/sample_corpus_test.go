@@ -33,7 +33,8 @@ type sampled struct {
 
 // Draws findings on the chorales for a musician to judge right, debatable or wrong,
 // each with the music around it. PARTWRIGHT_SAMPLE is the seed: the same one draws
-// the same findings from the same answers.
+// the same findings from the same answers. PARTWRIGHT_SAMPLE_RULES names rules, with
+// commas between, to draw from in place of the commonest.
 func TestSampleToJudge(t *testing.T) {
 	seed, err := strconv.ParseUint(os.Getenv("PARTWRIGHT_SAMPLE"), 10, 64)
 	if err != nil {
@@ -56,7 +57,14 @@ func TestSampleToJudge(t *testing.T) {
 		}
 	}
 	random := rand.New(rand.NewPCG(seed, 0)) // #nosec G404 -- a sample, no secret
-	for _, rule := range commonest(byRule, sampledRules) {
+	rules := commonest(byRule, sampledRules)
+	if named := os.Getenv("PARTWRIGHT_SAMPLE_RULES"); named != "" {
+		rules = nil
+		for id := range strings.SplitSeq(named, ",") {
+			rules = append(rules, partwriting.RuleID(id))
+		}
+	}
+	for _, rule := range rules {
 		drawn := draw(random, byRule[rule], perRuleSample)
 		t.Logf("== %s: %d of %d", rule, len(drawn), len(byRule[rule]))
 		show(t, drawn)

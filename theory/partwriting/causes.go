@@ -7,6 +7,10 @@ var causes = map[RuleID]map[RuleID]bool{
 	"leading-tone-doubled": {"parallel-octaves": true, "parallel-unisons": true, "contrary-octaves": true},
 	"seventh-doubled":      {"parallel-octaves": true, "parallel-unisons": true, "contrary-octaves": true},
 	"altered-tone-doubled": {"parallel-octaves": true, "parallel-unisons": true, "contrary-octaves": true},
+	"diminished-interval":  {"unrecovered-leap": true},
+	"augmented-interval":   {"unrecovered-leap": true},
+	"leap-of-seventh":      {"unrecovered-leap": true},
+	"leap-over-octave":     {"unrecovered-leap": true},
 	"member-misspelled":    {"root-missing": true, "third-missing": true, "fifth-missing": true, "seventh-missing": true},
 	"note-outside-chord":   {"root-missing": true, "third-missing": true, "fifth-missing": true, "seventh-missing": true},
 }

@@ -53,6 +53,15 @@ func TestExcusedPassages(t *testing.T) {
 
 		{"seventh-unresolved", "C: viiø42 A3 D4 F4 D5 | . . . . | I6 E3 E4 G4 C5", "", "without its root it is no seventh"},
 		{"seventh-unresolved", "C: viiø42 A3 B3 D4 F4 | . . . . | I6 E3 C4 C4 G4", "B 2 fault", "with it, it is"},
+		{"seventh-unresolved", "unsure g: iiø43 Eb3 A3 C4 G4 | - Eb3 G3 C4 G4 | V D3 D4 F#4 A4", "", "the A was an accented passing note: at the change G is consonant"},
+		{"seventh-unresolved", "g: iiø43 Eb3 A3 C4 G4 | - Eb3 G3 C4 G4 | V D3 D4 F#4 A4", "S 2 fault, T 2 fault", "the chords are named, each is meant"},
+		{"seventh-unresolved", "unsure g: iiø43 Eb3 A3 C4 G4 | . . . . | V D3 D4 F#4 A4", "S 2 caution", "the A is there to the end"},
+		{"seventh-unresolved", "unsure C: IVmaj7 F3 C4 E4 A4 | . . . . | V7 G3 B3 F4 G4", "A 2 caution", "it rises, and was there before"},
+		{"seventh-unresolved", "unsure C: IV F3 C4 D4 A4 | . . . . | IVmaj7 F3 C4 E4 A4 | . . . . | V7 G3 B3 F4 G4", "", "a passing tone on its way up"},
+		{"seventh-unresolved", "unsure a: iiø42 A3 D4 F4 B4 | . . . . | IV A2 D4 F#4 A4 | . . . .", "", "the bass stays, in another octave"},
+		{"seventh-unresolved", "unsure A: V7 E3 D4 G#4 B4 | . . . . | I D3 E4 A4 A4 | - C#3 . . .", "", "the bass takes the seventh over and lets it fall"},
+		{"seventh-unresolved", "unsure A: V7 E3 D4 G#4 B4 | . . . . | I C#3 E4 A4 A4 | . . . .", "T 2 fault", "nobody takes it over"},
+		{"seventh-unresolved", "C: V42 F3 G3 B3 D4 | . . . . | I6 E2 G3 C4 C4", "", "down a step and an octave: told as a leap"},
 		{"seventh-doubled", "unsure C: vi7 A2 G3 E4 G4 | . . . . | ii D3 F3 D4 A4", "ST 0 caution", "it may be another chord"},
 		{"seventh-doubled", "unsure C: V7 G2 F3 B3 F4 | . . . . | I C3 E3 C4 E4", "ST 0 fault", "a dominant is unmistakable"},
 

@@ -22,7 +22,7 @@ func (p *Passage) unresolvedSevenths() []Finding {
 			return // a seventh above nothing
 		}
 		for _, t := range p.tendencies(i, h, seventh) {
-			if t.next < 0 || t.move == theory.Unison || p.heldInto(t, next) || p.resolvesDown(t, next) || p.risesInTenths(h, t) || p.touched(t) {
+			if t.next < 0 || t.move == theory.Unison || p.heldInto(t, next) || p.resolvesDown(t, next) || p.risesInTenths(h, t) || p.touched(t) || p.owesNothing(h, next, t) {
 				continue
 			}
 			f := p.atTendency(t)
