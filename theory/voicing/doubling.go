@@ -1,6 +1,9 @@
 package voicing
 
-import "partwright/theory/harmony"
+import (
+	"partwright/theory"
+	"partwright/theory/harmony"
+)
 
 // doubling says how often each member of a chord may and should occur.
 type doubling struct {
@@ -53,14 +56,14 @@ func complete(r harmony.Reading, n int) doubling {
 }
 
 // altered reports whether a member lies outside the scale of the key in which
-// the chord counts, so that it points one way only. The root of a chord that
-// stands on an altered degree is its foundation and may be doubled, but for the
-// Neapolitan.
+// the chord counts, so that it points one way only (Open Music Theory v1, on
+// doubling). Minor has its raised sixth and seventh degrees; a chord that stands
+// on one may double it.
 func altered(r harmony.Reading, member int) bool {
-	if member == 0 && !r.Quality().IsAugmentedSixth() && !r.Numeral.IsNeapolitan(r.Key.Mode) {
-		return false
+	degree, alter := r.Key.Degree(r.Member(member))
+	if member == 0 && r.Key.Mode == theory.MinorMode && alter == 1 && degree >= 6 {
+		return r.Quality().IsAugmentedSixth()
 	}
-	_, alter := r.Key.Degree(r.Member(member))
 	return alter != 0
 }
 

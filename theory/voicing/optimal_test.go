@@ -17,8 +17,10 @@ var manyProgressions = flag.Int("progressions", 1000, "how many random progressi
 
 // Numerals that random progressions are made of.
 var (
-	majorWords = strings.Fields("I I6 ii ii6 iii IV IV6 V V6 V7 V65 V43 V42 vi viio6 viio7 ii65 IVmaj7 Cad64 V7/V V65/ii viio7/vi N6 Ger65 iv")
-	minorWords = strings.Fields("i i6 iio6 III iv iv6 V V6 V7 V65 V43 V42 VI VII viio6 viio7 iiø65 iv7 Cad64 V7/iv V65/III N6 It6 Fr43 v6")
+	majorWords = strings.Fields("I I6 I64 Imaj7 ii ii6 ii7 ii65 ii42 iii iii6 iii7 IV IV6 IV64 IVmaj7 IVmaj65 V V6 V64 V7 V65 V43 V42 vi vi6 vi7 vi65" +
+		" viio6 viio7 viio65 viio43 viiø65 Cad64 V7/V V65/ii V65/IV V42/IV V42/V V43/V viio7/V viio7/vi viio6/ii iio6 iiø65 iv bIII bVI bVII N N6 It6 Fr43 Ger65")
+	minorWords = strings.Fields("i i6 i64 i7 iio6 iiø65 iiø43 III III6 IIImaj7 iv iv6 iv65 iv7 IV ii V V6 V64 V7 V65 V43 V42 v v6 VI VI6 VImaj7 VII VII6 VII7" +
+		" viio6 viio7 viio65 viio43 Cad64 V7/iv V65/iv V42/iv V65/III V7/VI V43/VII viio7/V viio65/V viio6/iv N N6 It6 Fr43 Ger65 I")
 )
 
 // randomProblem draws a progression of two to five chords in a random key within

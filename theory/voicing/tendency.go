@@ -40,7 +40,7 @@ func dutyBetween(from, to harmony.Reading) duty {
 	d.cadential = from.Numeral.Cadential && to.Numeral.Degree == 5
 	d.prepares = to.Numeral.Cadential && !from.Numeral.Cadential
 	d.rises = from.Inversion() == 2 && (to.Bass().Step-from.Bass().Step+7)%7 == 1
-	d.augmented = from.Quality().IsAugmentedSixth() && !to.Quality().IsAugmentedSixth()
+	d.augmented = from.Quality().IsAugmentedSixth() && from.Root() != to.Root()
 	return d
 }
 
@@ -98,8 +98,12 @@ func (d *duty) closes(a, b *tone, move theory.Interval) bool {
 }
 
 // opens leads the two notes of an augmented sixth out to the fifth degree. The
-// raised fourth may slide down into the seventh of V7.
+// raised fourth may slide down into the seventh of V7, and both may wait in
+// another augmented sixth.
 func (d *duty) opens(a *tone, move theory.Interval) (ok, decided bool) {
+	if move == theory.Unison {
+		return true, true
+	}
 	raised := int8(0)
 	if d.from.Quality() == harmony.FrenchSixth {
 		raised = 1
