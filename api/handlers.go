@@ -36,6 +36,9 @@ type handlers struct {
 	logger    *slog.Logger
 	tracer    trace.Tracer
 	draining  atomic.Bool
+	// onlyHere is set while whoever reaches this machine is the single user.
+	onlyHere    atomic.Bool
+	crossOrigin *http.CrossOriginProtection
 }
 
 var _ ServerInterface = (*handlers)(nil)
@@ -51,7 +54,7 @@ func (h *handlers) router() http.Handler {
 	if err := router.SetTrustedProxies(nil); err != nil {
 		panic(err) // an empty list cannot be wrong
 	}
-	router.Use(h.trace, h.observe, h.recoverPanics, h.renderErrors, prepare, h.identify, h.validate)
+	router.Use(h.trace, h.observe, h.recoverPanics, h.renderErrors, prepare, h.sameMachine, h.identify, h.validate)
 	router.NoRoute(func(c *gin.Context) { fail(c, refuse(notFound)) })
 	router.NoMethod(func(c *gin.Context) { fail(c, refuse(methodNotAllowed)) })
 	RegisterHandlersWithOptions(router, h, GinServerOptions{

@@ -73,6 +73,12 @@ var (
 	deliveryWaits = &kind{"delivery-waits", http.StatusConflict, "The delivery is still on its way",
 		"It waits for its next attempt.",
 		"Wait until it was delivered or has failed."}
+	crossOrigin = &kind{"cross-origin", http.StatusForbidden, "A page of another site sent this",
+		"A service for one user on this machine takes nothing that a page of another site makes a browser send.",
+		"Send it from a program, or turn accounts on."}
+	wrongHost = &kind{"wrong-host", http.StatusMisdirectedRequest, "Not the host of this service",
+		"A service for one user on this machine answers to localhost and to addresses only.",
+		"Use 127.0.0.1 or localhost; behind something with a name of its own, start it with --allow-anyone or with accounts."}
 	uploadTimeout = &kind{"upload-timeout", http.StatusRequestTimeout, "The upload took too long",
 		"The body came more slowly than the service waits for.",
 		"Send the score again over a faster connection, or compressed as .mxl."}
@@ -122,7 +128,7 @@ var (
 
 var kinds = []*kind{
 	invalidRequest, unknownRuleSet, unknownRubric, unknownLanguage, missingScore, malformedForm, incompleteUpload,
-	missingKey, unusableKey, missingScope, quotaReached, keyLimit, notFound, methodNotAllowed, notAcceptable, unusableAddress, tooManyWebhooks, deliveryWaits, uploadTimeout, uploadTooLarge, limitExceeded,
+	missingKey, unusableKey, missingScope, quotaReached, keyLimit, notFound, methodNotAllowed, notAcceptable, crossOrigin, wrongHost, unusableAddress, tooManyWebhooks, deliveryWaits, uploadTimeout, uploadTooLarge, limitExceeded,
 	unsupportedMediaType, unreadableScore, unreadableRuleSet, unreadableRubric, unreadableLabels,
 	unreadableProgression, noVoicing, timeLimit, internalError, busy, shuttingDown, notReady,
 }

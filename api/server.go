@@ -41,7 +41,7 @@ func newServer(config Config, pool pool, registry *prometheus.Registry, logger *
 		config: config, pool: pool, contract: contract, languages: newMatcher(), logger: logger,
 		memory: &memory{limit: config.UploadMemory}, metrics: newMetrics(registry, config.Version),
 		tracer: newTracer(config.Tracing),
-		meters: newMeters(config.Key),
+		meters: newMeters(config.Key), crossOrigin: http.NewCrossOriginProtection(),
 	}
 	s := &Server{handlers: h}
 	s.public = s.httpServer(h.router())
@@ -109,6 +109,7 @@ func (s *Server) guarded(addr net.Addr) error {
 // Serve is [Server.Run] on listeners that are there already; operator may be nil.
 // It closes them.
 func (s *Server) Serve(ctx context.Context, public, operator net.Listener) error {
+	s.handlers.onlyHere.Store(s.handlers.config.Accounts == nil && !s.handlers.config.AllowAnyone)
 	failed := make(chan error, 2)
 	go func() { failed <- s.public.Serve(public) }()
 	attrs := []any{"addr", public.Addr().String(), "accounts", s.handlers.config.Accounts != nil}

@@ -1,0 +1,41 @@
+package api
+
+import (
+	"net"
+	"net/netip"
+	"strings"
+
+	"github.com/gin-gonic/gin"
+)
+
+// sameMachine keeps the pages of other sites out of a service that trusts whoever
+// reaches it on this machine: the browser that shows them does.
+func (h *handlers) sameMachine(c *gin.Context) {
+	if !h.onlyHere.Load() {
+		return
+	}
+	// A name that a site lets mean this machine carries the site's own host (DNS
+	// rebinding); what is meant is told by the host alone (RFC 9110, 7.4).
+	if !namesThisMachine(c.Request.Host) {
+		fail(c, refuse(wrongHost))
+		return
+	}
+	// A browser says what comes from a page of another origin (W3C, Fetch
+	// Metadata); reading is safe, since the page does not see the answer.
+	if err := h.crossOrigin.Check(c.Request); err != nil {
+		fail(c, refuse(crossOrigin))
+	}
+}
+
+// namesThisMachine tells whether a Host header is an address, or localhost and
+// what is below it (RFC 6761, 6.3).
+func namesThisMachine(host string) bool {
+	if name, _, err := net.SplitHostPort(host); err == nil {
+		host = name
+	}
+	host = strings.ToLower(strings.TrimSuffix(strings.Trim(host, "[]"), "."))
+	if _, err := netip.ParseAddr(host); err == nil {
+		return true
+	}
+	return host == "localhost" || strings.HasSuffix(host, ".localhost")
+}
