@@ -16,6 +16,7 @@ import (
 	dto "github.com/prometheus/client_model/go"
 
 	"partwright/api"
+	"partwright/api/webhook"
 	"partwright/worker"
 	"partwright/worker/batch"
 	"partwright/worker/store"
@@ -37,6 +38,7 @@ func expose(t *testing.T) exposed {
 	}
 	score := read(t, "../testdata/class/hand-in.musicxml")
 	answerBatch(t, registry, pool, score)
+	webhook.NewMetrics(registry)
 	server, err := api.NewServer(api.Config{}, pool, registry, slog.New(slog.DiscardHandler))
 	if err != nil {
 		t.Fatal(err)

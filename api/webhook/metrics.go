@@ -12,6 +12,7 @@ func NewMetrics(registry prometheus.Registerer) *Metrics {
 		Help: "Attempts to deliver to a webhook, by outcome: delivered, or why not.",
 	}, []string{"outcome"})}
 	registry.MustRegister(m.attempts)
+	m.attempts.WithLabelValues("delivered") // there from the first scrape, so that a rate of none is 0
 	return m
 }
 
