@@ -30,7 +30,7 @@ func (l *lattice) close(f int) {
 	l.parcels = append(l.parcels, arrived.parcels...)
 	l.arrived = l.arrived[:0]
 	clear(l.keyAt)
-	floor := arrived.best - l.width
+	floor := arrived.best - l.widthAt(f)
 	for _, p := range arrived.parcels {
 		ch := &l.table.chords[p.chord]
 		place := p.first

@@ -10,7 +10,7 @@ import (
 func (l *lattice) enter(f int) {
 	l.groupAt[f], l.entryAt[f] = int32(len(l.groups)), int32(len(l.entries))
 	l.gather(f)
-	b := boundary{first: l.nodeAt[f], nodes: l.nodes[l.nodeAt[f]:l.nodeAt[f+1]], most: l.most,
+	b := boundary{width: l.widthAt(f), first: l.nodeAt[f], nodes: l.nodes[l.nodeAt[f]:l.nodeAt[f+1]], most: l.most,
 		phrase: f > 0 && l.p.frames[f-1].phraseEnd, opens: f == 0}
 	l.leaps(&b)
 	l.bestEntry = absent
@@ -39,6 +39,7 @@ type boundary struct {
 	first int32 // index of nodes[0] among all nodes
 	// opens is set at the beginning of the piece, phrase after the end of one.
 	opens, phrase bool
+	width         float32
 	// most is the best score that a chord of each key has to go on from.
 	most []float32
 }
@@ -83,14 +84,15 @@ func (l *lattice) groupOf(seg *segment, first int32) int32 {
 	return int32(len(l.groups))
 }
 
-// floor is the least score that an entry of a group must have to be followed.
+// floor is the score of an entry of a group that would be as good as the best of
+// what is known so far.
 func (l *lattice) floor(g *group) float32 {
 	need := float32(1e30)
 	for at := g.segment; at >= 0; at = l.segments[at].next {
 		seg := &l.segments[at]
 		need = min(need, l.ring[int(seg.end)%len(l.ring)].best-seg.score)
 	}
-	return max(need, l.bestEntry) - l.width
+	return max(need, l.bestEntry)
 }
 
 // begin finds the best way to begin a chord in each of its readings.
@@ -98,7 +100,7 @@ func (l *lattice) begin(g *group, b *boundary) {
 	ch := &l.table.chords[g.chord]
 	readings := l.table.readings[ch.readings:ch.readingsEnd]
 	g.first, g.best = int32(len(l.entries)), absent
-	floor := l.floor(g)
+	floor := l.floor(g) - b.width
 	for i, r := range readings {
 		mode := l.table.keys[r.key].Mode
 		state := r.numeral*4 + int16(g.inversion)
@@ -142,7 +144,7 @@ func (l *lattice) add(g *group, in entry, floor float32) float32 {
 	}
 	l.entries = append(l.entries, in)
 	g.best, l.bestEntry = max(g.best, in.score), max(l.bestEntry, in.score)
-	return max(floor, in.score-l.width)
+	return max(floor, in.score-l.widthAt(int(l.segments[g.segment].start)))
 }
 
 // follow finds the best predecessors within the same key.
@@ -178,7 +180,8 @@ func (l *lattice) follow(key, state int16, hears settling, b *boundary, best *[s
 func (l *lattice) arrive(g *group, at int32, crossed []float32) {
 	seg := &l.segments[at]
 	to := &l.ring[int(seg.end)%len(l.ring)]
-	if g.best+seg.score < to.best-l.width {
+	width := l.widthAt(int(seg.start))
+	if g.best+seg.score < to.best-width {
 		return
 	}
 	ch := &l.table.chords[seg.chord]
@@ -189,7 +192,7 @@ func (l *lattice) arrive(g *group, at int32, crossed []float32) {
 	for e := range entries {
 		in := &entries[e]
 		score := in.score + seg.score - crossed[in.key]
-		if score < best-l.width {
+		if score < best-width {
 			continue
 		}
 		best = max(best, score)

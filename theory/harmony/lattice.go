@@ -28,9 +28,14 @@ type widths struct {
 	chord float32
 }
 
-// usualWidths change no reading of any score at hand, compared with a search
-// that gives up nothing; see TestPruningChangesNothing.
-var usualWidths = widths{path: 8, chord: 14}
+// openingFrames is how many frames the widths are tripled for: how a piece begins
+// weighs more than any succession, and there is nothing before to fall back on.
+const openingFrames = 2
+
+// usualWidths come to the same analyses of 482 chorales and textbook examples as
+// widths twice as large, and to the same score as a search that gives up nothing
+// on short pieces, see TestPruningChangesNothing.
+var usualWidths = widths{path: 8, chord: 10}
 
 // A stretch of one key is settled once its tonic and its dominant have been
 // heard; leaving a key that is not costs something, so that a passing chord does
@@ -158,6 +163,14 @@ func newLattice(p *piece, m *Model) *lattice {
 	l.measureKeys()
 	l.relateKeys()
 	return l
+}
+
+// widthAt is the width of paths at boundary f.
+func (l *lattice) widthAt(f int) float32 {
+	if f <= openingFrames {
+		return 3 * l.width
+	}
+	return l.width
 }
 
 // release gives the lattice back.

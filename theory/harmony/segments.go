@@ -73,9 +73,8 @@ func (s *segmenter) frameCosts(f int, out []float32) {
 func (s *segmenter) from(start int, out []segment) []segment {
 	frames := s.p.frames
 	width := s.width + s.p.guide.slack(start)
-	if start == 0 {
-		// How a piece begins counts for more than what its first chord explains.
-		width *= 5
+	if start <= openingFrames {
+		width *= 3
 	}
 	s.begin(start)
 	sounding, beats := uint64(0), float32(0)
