@@ -22,6 +22,7 @@ type serveFlags struct {
 	limits    musicxml.Limits
 	store     store.Config
 	accounts  bool
+	webhooks  webhookFlags
 	logFormat string
 	logLevel  string
 }
@@ -61,6 +62,7 @@ place: OTEL_EXPORTER_OTLP_ENDPOINT=http://127.0.0.1:4318, and so on.`,
 	flags.DurationVar(&c.DrainTimeout, "drain-timeout", c.DrainTimeout, "time in which running work may finish after that")
 	addStore(flags, &f.store)
 	addAccounts(flags, &f.accounts, c)
+	f.webhooks.add(flags)
 	flags.IntVar(&f.pool.Size, "workers", f.pool.Size, "scores worked on at once")
 	flags.IntVar(&f.pool.Queue, "queue", f.pool.Queue, "scores that may wait")
 	flags.DurationVar(&f.pool.Deadline, "timeout", f.pool.Deadline, "longest time for one score")
@@ -94,6 +96,12 @@ func serve(cmd *cobra.Command, f *serveFlags) error {
 			return &status{exitUnreadable, err}
 		}
 		defer func() { _ = data.Close() }()
+		durable, err := openDurable(cmd.Context(), data, pool, f.pool.Size, &f.webhooks, registry, logger)
+		if err != nil {
+			return err
+		}
+		defer durable.abandon(cmd.Context())
+		f.server.Webhooks, f.server.Drain = durable.webhooks, durable.close
 	}
 	if f.accounts {
 		keeper, stop, err := keepAccounts(cmd.Context(), data, logger)

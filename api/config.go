@@ -1,6 +1,7 @@
 package api
 
 import (
+	"context"
 	"fmt"
 	"time"
 
@@ -25,6 +26,9 @@ type Config struct {
 	AllowAnyone bool
 	// Webhooks tells organizations of events; nil for a service that does not.
 	Webhooks *webhook.Service
+	// Drain ends what else works on the pool, after the last request and before the
+	// pool itself; nil for nothing.
+	Drain func(context.Context) error
 	// Key bounds what may be done with one key.
 	Key KeyLimits
 	// OperatorAddr serves metrics and health (default 127.0.0.1:9464); "off"

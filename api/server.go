@@ -146,6 +146,11 @@ func (s *Server) drain(ctx context.Context) error {
 	if err != nil {
 		err = fmt.Errorf("some requests did not end within %s: %w", h.config.DrainTimeout, errors.Join(err, s.public.Close()))
 	}
+	if h.config.Drain != nil {
+		if drainErr := h.config.Drain(ctx); drainErr != nil {
+			err = errors.Join(err, fmt.Errorf("some durable work did not end within %s and will be begun again: %w", h.config.DrainTimeout, drainErr))
+		}
+	}
 	if poolErr := h.pool.Drain(ctx); poolErr != nil {
 		err = errors.Join(err, fmt.Errorf("some scores did not end within %s: %w", h.config.DrainTimeout, poolErr))
 	}
