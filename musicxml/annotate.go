@@ -30,6 +30,11 @@ type annotator struct {
 	numerals bool
 	// figured tells whether figures are written.
 	figured bool
+	// shift is what toWritten has found last, for the notes from first to last.
+	shift struct {
+		first, last theory.NoteID
+		up          theory.Interval
+	}
 }
 
 // annotate inserts the annotations asked for.
@@ -96,13 +101,21 @@ func (w *annotator) divisions(at theory.NoteID, length theory.Fraction) string {
 
 // toWritten leads from sounding pitch to what stands on the page at a note.
 func (w *annotator) toWritten(at theory.NoteID) theory.Interval {
+	if w.shift.last > 0 && at >= w.shift.first && at <= w.shift.last {
+		return w.shift.up
+	}
 	s := w.doc.Score
 	part := s.Notes[at].Part
+	sounding := s.Parts[part].Transposition
+	up := theory.Interval{Steps: -sounding.Steps, Semitones: -sounding.Semitones}
+	last := at
 	for i := int(at); i < len(s.Notes) && s.Notes[i].Part == part; i++ {
+		last = theory.NoteID(i)
 		if n := &s.Notes[i]; n.Sounds() {
-			return theory.Between(n.Pitch, n.Written)
+			up = theory.Between(n.Pitch, n.Written)
+			break
 		}
 	}
-	sounding := s.Parts[part].Transposition
-	return theory.Interval{Steps: -sounding.Steps, Semitones: -sounding.Semitones}
+	w.shift.first, w.shift.last, w.shift.up = at, last, up
+	return up
 }

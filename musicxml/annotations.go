@@ -3,6 +3,7 @@ package musicxml
 import (
 	"fmt"
 	"slices"
+	"sort"
 	"strings"
 
 	"partwright/theory"
@@ -221,9 +222,9 @@ func takenBy(s *theory.Score) taken {
 
 // figured reports whether the author has figures under a note of a part.
 func (t *taken) figured(part int, a *anchor) bool {
-	for i := range t.figures {
-		f := &t.figures[i]
-		if f.Part == part && !f.Onset.Less(a.onset) && f.Onset.Less(a.end) {
+	i := sort.Search(len(t.figures), func(i int) bool { return !t.figures[i].Onset.Less(a.onset) })
+	for ; i < len(t.figures) && t.figures[i].Onset.Less(a.end); i++ {
+		if t.figures[i].Part == part {
 			return true
 		}
 	}

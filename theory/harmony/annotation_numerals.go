@@ -168,6 +168,9 @@ func countedNumeral(stack []*theory.GivenChord) (Numeral, bool) {
 	return n, true
 }
 
+// mostNumeralsTried bounds how many numerals a key is tried on.
+const mostNumeralsTried = 500
+
 // likeliestKey returns the key in which most of the labeled roots sound where
 // they stand, then most of the basses; of equals the one that the signature is
 // nearest to.
@@ -181,9 +184,10 @@ func likeliestKey(t *theory.Texture, run []writtenNumeral) theory.Key {
 		}
 	}
 	best, most := candidates[0], -1
+	every := 1 + len(run)/mostNumeralsTried
 	for _, key := range candidates {
 		fit := 0
-		for i := range run {
+		for i := 0; i < len(run); i += every {
 			n, ok := run[i].numeral(key.Mode)
 			if !ok {
 				continue
