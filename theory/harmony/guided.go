@@ -198,18 +198,32 @@ func (a *Analysis) lowest(m int) (lowest theory.PitchClass, ok bool) {
 	return lowest, ok
 }
 
-// add appends a harmony that lasts from one onset to another.
+// add appends a harmony that lasts from one onset to another. A label that says
+// again what the one before says makes no new harmony within a phrase.
 func (a *Analysis) add(h Harmony, onset, end theory.Fraction) {
 	if !onset.Less(end) {
 		return
 	}
 	t := a.texture
+	if n := len(a.Harmonies); n > 0 && h.Pivot == nil {
+		before := &a.Harmonies[n-1]
+		if before.Reading == h.Reading && before.Confidence == h.Confidence && before.End == onset && !a.endsPhrase(onset) {
+			before.End, before.EndMoment = end, a.momentFrom(end)
+			return
+		}
+	}
 	h.Onset, h.End = onset, end
 	h.FirstMoment, h.EndMoment = a.momentFrom(onset), a.momentFrom(end)
 	if h.FirstMoment < len(t.Moments) {
 		h.Measure = int(t.Moments[h.FirstMoment].Measure)
 	}
 	a.Harmonies = append(a.Harmonies, h)
+}
+
+// endsPhrase reports whether a phrase ends at an onset.
+func (a *Analysis) endsPhrase(onset theory.Fraction) bool {
+	i := sort.Search(len(a.Phrases), func(i int) bool { return !a.Phrases[i].End.Less(onset) })
+	return i < len(a.Phrases) && a.Phrases[i].End == onset
 }
 
 func earlier(a, b theory.Fraction) theory.Fraction {

@@ -271,6 +271,18 @@ func TestLabelsThatCannotBe(t *testing.T) {
 	}
 }
 
+// A chord that is labeled twice is one harmony within a phrase, two across its end.
+func TestRepeatedLabels(t *testing.T) {
+	r, err := ReadRomanText("m1 C: I b2 V b3 V b4 I\nm2 I b2 V b3 V b4 I")
+	if err != nil {
+		t.Fatal(err)
+	}
+	texture := theorytest.Chords("C3 G3 E4 C5 | G2 G3 D4 B4 | G2 B3 D4 G4 | C3 G3 E4 C5 || C3 G3 E4 C5 | G2 G3 D4 B4 | G2 B3 D4 G4 | C3 G3 E4 C5")
+	if got, want := numerals(Guided(texture, r.Annotations(texture), Replace)), "C: I V I I V I"; got != want {
+		t.Errorf("%s, want %s", got, want)
+	}
+}
+
 // A label may begin where no beat does.
 func TestLabelOffTheGrid(t *testing.T) {
 	texture := theorytest.Chords("C3 G3 E4 C5 | F3 A3 F4 C5 | G2 B3 D4 G4 | C3 C4 E4 G4")

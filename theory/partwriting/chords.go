@@ -25,10 +25,14 @@ func (p *Passage) trusted(h *chord) bool {
 	return h.FirstMoment < h.EndMoment && (h.Confidence == 0 || h.Confidence >= p.Limits.MinConfidence)
 }
 
+// mostOnOneRoot is how many harmonies on one root are looked at together. Music has
+// a few; labels may repeat one without end.
+const mostOnOneRoot = 64
+
 // following returns the next harmony in the same phrase that has another root,
 // nil where there is none or its reading is not safe.
 func (p *Passage) following(i int) *chord {
-	all := p.chords
+	all := p.chords[:min(len(p.chords), i+mostOnOneRoot)]
 	for j := i + 1; j < len(all); j++ {
 		if p.endsPhrase(all[j-1].FirstMoment, all[j].FirstMoment) {
 			return nil

@@ -124,10 +124,10 @@ func (p *Passage) thirdSuspended(h *chord) bool {
 func (p *Passage) soundsWhileRootLasts(i int, c theory.PitchClass) bool {
 	all := p.chords
 	first, last := i, i
-	for first > 0 && all[first-1].Root() == all[i].Root() {
+	for first > max(0, i-mostOnOneRoot) && all[first-1].Root() == all[i].Root() {
 		first--
 	}
-	for last+1 < len(all) && all[last+1].Root() == all[i].Root() {
+	for last+1 < min(len(all), i+mostOnOneRoot) && all[last+1].Root() == all[i].Root() {
 		last++
 	}
 	for j := first; j <= last; j++ {

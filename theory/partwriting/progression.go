@@ -98,7 +98,8 @@ func (p *Passage) heldIntoStrongBeats() []Finding {
 // reading without a break.
 func (p *Passage) startOfReading(i int) int {
 	all := p.chords
-	for i > 0 && all[i-1].Reading == all[i].Reading && !p.endsPhrase(all[i-1].FirstMoment, all[i].FirstMoment) {
+	least := max(0, i-mostOnOneRoot)
+	for i > least && all[i-1].Reading == all[i].Reading && !p.endsPhrase(all[i-1].FirstMoment, all[i].FirstMoment) {
 		i--
 	}
 	return i

@@ -67,7 +67,7 @@ func (p *Passage) tendencies(i int, h *chord, c theory.PitchClass) []tendencyNot
 
 // lastMoment returns the last moment before the root changes.
 func (p *Passage) lastMoment(i int) int {
-	all := p.chords
+	all := p.chords[:min(len(p.chords), i+mostOnOneRoot)]
 	for i+1 < len(all) && all[i+1].Root() == all[i].Root() && !p.endsPhrase(all[i].FirstMoment, all[i+1].FirstMoment) {
 		i++
 	}
