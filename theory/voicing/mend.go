@@ -104,7 +104,7 @@ type mender struct {
 // number of notes changed: the nearest changes are tried first.
 const (
 	maxRounds = 400
-	maxTries  = 6000
+	maxTries  = 1500
 )
 
 func newMender(t *theory.Texture, a *harmony.Analysis, o MendOptions) *mender {

@@ -1,6 +1,7 @@
 package voicing
 
 import (
+	"math/rand/v2"
 	"testing"
 
 	"partwright/theory"
@@ -110,4 +111,70 @@ func TestMendOnlyOneFinding(t *testing.T) {
 			t.Errorf("%s is still there", f.Rule)
 		}
 	}
+}
+
+// TestMendingOneWrongNote puts one wrong note into phrases that have no fault, and
+// mends all that comes of it. Since putting it back would do, no mending may need
+// more than one note, move it farther than that, or leave a fault; and what is
+// given stays.
+func TestMendingOneWrongNote(t *testing.T) {
+	random := rand.New(rand.NewPCG(43, 47))
+	spoiled, farther := 0, 0
+	for spoiled < 120 {
+		p := randomProblem(t, random)
+		p.Style = Chorale()
+		for k := range p.Slots {
+			p.Slots[k].Fixed, p.Slots[k].PhraseEnd = nil, false
+		}
+		s := solveIfPossible(t, p)
+		if s == nil || len(s.Chords) < 3 {
+			continue
+		}
+		right := s.Texture(&p.Style, Layout{})
+		if len(faultsOf(right, s.Harmony(right, Layout{}))) > 0 {
+			continue // the progression itself is at fault
+		}
+		v, k := random.IntN(4), random.IntN(len(s.Chords))
+		c := s.Chords[k]
+		was := c.Pitches[v]
+		class := c.Reading.Member(random.IntN(c.Reading.Size()))
+		wrong := theory.Pitch{Step: class.Step, Alter: class.Alter, Octave: was.Octave + int8(random.IntN(3)) - 1}
+		if moved := abs(wrong.Semitones() - was.Semitones()); moved == 0 || moved > 12 {
+			continue
+		}
+		texture := partwriting.Apply(right, partwriting.Fix{Edits: []partwriting.Edit{{Note: partwriting.NoteRef{Voice: v, Note: k}, To: wrong}}})
+		analysis := s.Harmony(texture, Layout{})
+		if len(faultsOf(texture, analysis)) == 0 {
+			continue
+		}
+		spoiled++
+		m := Mend(texture, analysis, MendOptions{})
+		if len(m.Left) > 0 || len(m.Edits) != 1 {
+			t.Errorf("%s: %v for %v in voice %d, chord %d: %d faults left, edits %v", describe(p), wrong, was, v, k+1, len(m.Left), m.Edits)
+		} else if m.Distance > abs(wrong.Semitones()-was.Semitones()) {
+			farther++
+		}
+		if spoiled%30 > 0 {
+			continue
+		}
+		kept := Mend(texture, analysis, MendOptions{Keep: []int{v}})
+		for _, e := range kept.Edits {
+			if e.Note.Voice == v {
+				t.Errorf("%s: voice %d is given and was changed", describe(p), v)
+			}
+		}
+	}
+	if farther > 0 {
+		t.Errorf("%d of %d mendings move farther than putting the note back", farther, spoiled)
+	}
+}
+
+func faultsOf(t *theory.Texture, a *harmony.Analysis) []partwriting.Finding {
+	var out []partwriting.Finding
+	for _, f := range partwriting.Check(t, a, nil) {
+		if f.Severity == partwriting.Fault {
+			out = append(out, f)
+		}
+	}
+	return out
 }

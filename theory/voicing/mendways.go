@@ -21,10 +21,12 @@ type change struct {
 // as well; first one note, then two, then three.
 func (m *mender) ways(w *window, f *partwriting.Finding, before *known, n int) [][]change {
 	var out [][]change
+	var near []change
 	for beside := range 2 {
 		singles := m.changes(w, beside)
 		for size := 1; size <= m.options.MaxNotes; size++ {
-			for _, way := range m.waysOf(combinations(singles, size), w, f, before, n) {
+			candidates := combinations(singles, size, func(c []change) bool { return contains(near, c) })
+			for _, way := range m.waysOf(candidates, w, f, before, n) {
 				if !slices.ContainsFunc(out, func(smaller []change) bool { return contains(way, smaller) }) {
 					out = append(out, way)
 				}
@@ -33,6 +35,7 @@ func (m *mender) ways(w *window, f *partwriting.Finding, before *known, n int) [
 				return out[:n]
 			}
 		}
+		near = singles // tried already
 	}
 	return out
 }
@@ -83,34 +86,33 @@ func (m *mender) waysOf(candidates [][]change, w *window, f *partwriting.Finding
 	return out
 }
 
-// combinations lists the sets of so many changes of different notes, nearest
-// first.
-func combinations(singles []change, size int) [][]change {
-	var out [][]change
-	var extend func(from int, chosen []change)
-	extend = func(from int, chosen []change) {
+// combinations lists the sets of so many changes of different notes that were not
+// tried before, nearest first.
+func combinations(singles []change, size int, tried func([]change) bool) [][]change {
+	type candidate struct {
+		changes  []change
+		distance int
+	}
+	var all []candidate
+	var extend func(from, distance int, chosen []change)
+	extend = func(from, distance int, chosen []change) {
 		if len(chosen) == size {
-			out = append(out, append([]change(nil), chosen...))
+			if !tried(chosen) {
+				all = append(all, candidate{slices.Clone(chosen), distance})
+			}
 			return
 		}
 		for i := from; i < len(singles); i++ {
-			taken := false
-			for _, c := range chosen {
-				taken = taken || c.ref == singles[i].ref
-			}
-			if !taken {
-				extend(i+1, append(chosen, singles[i]))
+			if !slices.ContainsFunc(chosen, func(c change) bool { return c.ref == singles[i].ref }) {
+				extend(i+1, distance+singles[i].distance, append(chosen, singles[i]))
 			}
 		}
 	}
-	extend(0, nil)
-	distance := func(c []change) int {
-		sum := 0
-		for i := range c {
-			sum += c[i].distance
-		}
-		return sum
+	extend(0, 0, nil)
+	slices.SortStableFunc(all, func(a, b candidate) int { return a.distance - b.distance })
+	out := make([][]change, 0, min(len(all), maxTries))
+	for _, c := range all[:min(len(all), maxTries)] {
+		out = append(out, c.changes)
 	}
-	sort.SliceStable(out, func(i, j int) bool { return distance(out[i]) < distance(out[j]) })
-	return out[:min(len(out), maxTries)]
+	return out
 }
