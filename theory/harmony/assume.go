@@ -41,5 +41,6 @@ func Assume(t *theory.Texture, labels []Label) *Analysis {
 		a.Harmonies = append(a.Harmonies, h)
 	}
 	a.finish()
+	a.findCadences()
 	return a
 }

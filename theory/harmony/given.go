@@ -22,6 +22,5 @@ func FromRomanText(t *theory.Texture, r *RomanText) *Analysis {
 			a.Harmonies[i].Pivot = &old
 		}
 	}
-	a.findCadences()
 	return a
 }

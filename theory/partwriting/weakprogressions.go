@@ -1,10 +1,12 @@
 package partwriting
 
+import "partwright/theory"
+
 // A predominant is on its way to a dominant.
 var weakProgressions = []*Rule{
 	{
 		ID: "weak-progression", Family: Progression, Severity: Caution,
-		Source: Source{"General formula for grading part-writing (Florida State University)", "", "ii or iii that goes straight to I, in root positions and inversions; free as a passing or neighbor chord of the tonic, in a chain of six-three chords, shorter than a beat, and into a new phrase"},
+		Source: Source{"General formula for grading part-writing (Florida State University)", "", "ii or iii that goes straight to I, in root positions and inversions; free where either chord passes or the bass stays, in a chain of six-three chords, shorter than a beat, into a new phrase, and from a III with the leading tone; a remark where nobody has named the chords"},
 		Check:  (*Passage).straightHome,
 	},
 }
@@ -17,13 +19,22 @@ func (p *Passage) straightHome() []Finding {
 			return
 		}
 		n := before.Numeral
+		if before.set.has(before.Key.LeadingTone()) && before.Key.Mode == theory.MinorMode {
+			return // III+ is a dominant with its fifth put off
+		}
+		if move := p.bassMove(h.FirstMoment); move != nil && *move == theory.Unison {
+			return
+		}
 		if n.IsApplied() || n.Alter != 0 || (n.Degree != 2 && n.Degree != 3) || n.IsDominant() {
 			return
 		}
-		if p.shorterThanBeat(before) || p.shorterThanBeat(h) || p.embellishesTonic(i-1) || p.chainOfSixths(before, h) {
+		if p.shorterThanBeat(before) || p.shorterThanBeat(h) || p.embellishesTonic(i-1) || p.chainOfSixths(before, h) || p.isPassingChord(i) {
 			return
 		}
 		f := p.atChord(h.FirstMoment, h)
+		if !named(h) {
+			f.Severity = Remark // iii and I6 are easily taken for each other
+		}
 		f.Args = append(f.Args, Arg{"before", n.Text(before.Key.Mode)})
 		found = append(found, f)
 	})
