@@ -123,6 +123,9 @@ func (p *partReader) readMeasure(b bar) error {
 			if s := p.tree.Child(c, markup.NameSound); s != markup.None {
 				err = p.sound(s)
 			}
+			if err == nil {
+				err = p.acceptedText(c)
+			}
 		case markup.NameSound:
 			err = p.sound(c)
 		case markup.NameHarmony:

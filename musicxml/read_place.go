@@ -80,6 +80,11 @@ func (p *placement) labels() {
 		f := &score.Figures[i]
 		f.Onset, f.Duration = p.onset(int32(f.Measure), f.Onset), p.length(f.Duration.Num())
 	}
+	for i := range score.Accepted {
+		a := &score.Accepted[i]
+		a.Onset = p.onset(int32(a.Measure), a.Onset)
+	}
+	slices.SortStableFunc(score.Accepted, func(a, b theory.AcceptedText) int { return a.Onset.Cmp(b.Onset) })
 	slices.SortStableFunc(score.Chords, func(a, b theory.GivenChord) int { return a.Onset.Cmp(b.Onset) })
 	slices.SortStableFunc(score.Figures, func(a, b theory.GivenFigures) int { return a.Onset.Cmp(b.Onset) })
 }

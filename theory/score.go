@@ -31,6 +31,8 @@ type Score struct {
 	// of onset, then part.
 	Chords  []GivenChord
 	Figures []GivenFigures
+	// Accepted are the texts that let something stand, in order of onset.
+	Accepted []AcceptedText
 	// Resolution is a common denominator of all fractions of this score.
 	Resolution int64
 }

@@ -29,6 +29,12 @@ func (e *Engine) report(in Input, r *Result, o Options, catalog *partwriting.Cat
 			Message: "so many voices over so long a time are not compared with one another: crossing, spacing and lines are checked, parallels are not",
 		})
 	}
+	for _, name := range partwriting.UnknownAccepted(r.Document.Score) {
+		report.Notices = append(report.Notices, NoticeReport{
+			Code:    "accepted-rule-unknown",
+			Message: fmt.Sprintf("a text accepts %.64q, which is no rule; partwright rules lists them", name),
+		})
+	}
 	if len(r.Findings) == partwriting.MaxFindings {
 		report.Notices = append(report.Notices, NoticeReport{
 			Code:    "findings-cut-short",

@@ -1,8 +1,11 @@
 package partwriting_test
 
 import (
+	"fmt"
+	"strings"
 	"testing"
 
+	"partwright/theory"
 	"partwright/theory/partwriting"
 	"partwright/theory/theorytest"
 )
@@ -31,5 +34,39 @@ func TestAcceptedFindingIsARemark(t *testing.T) {
 	}
 	if len(got) != 2 || got[0] != partwriting.Fault || got[1] != partwriting.Remark {
 		t.Errorf("severities %v, want a fault in measure 1 and a remark in measure 2", got)
+	}
+}
+
+// A text in the score lets the findings of the rules it names stand in its measure,
+// and one that names none all that begins where it stands; a set can pass over them,
+// since a pupil may have written them.
+func TestTextsInTheScoreAccept(t *testing.T) {
+	for _, test := range []struct {
+		text   theory.AcceptedText
+		ignore bool
+		want   string
+	}{
+		{theory.AcceptedText{Onset: theory.Whole(2), Measure: 1, Words: "parallel-fifths, spacing"}, false, "1 fault, 3 remark"},
+		{theory.AcceptedText{Onset: theory.Whole(2), Measure: 1, Words: "parallel-fifths"}, true, "1 fault, 3 fault"},
+		{theory.AcceptedText{Onset: theory.Whole(2), Measure: 1, Words: "spacing"}, false, "1 fault, 3 fault"},
+		{theory.AcceptedText{Onset: theory.Whole(3), Measure: 1}, false, "1 fault, 3 remark"},
+		{theory.AcceptedText{Onset: theory.Whole(2), Measure: 1}, false, "1 fault, 3 fault"},
+	} {
+		texture := theorytest.Chords("C3 G3 | D3 A3 / C3 G3 | D3 A3")
+		texture.Score.Accepted = []theory.AcceptedText{test.text}
+		set := &partwriting.RuleSet{Limits: partwriting.Limits{IgnoreAcceptedTexts: test.ignore}}
+		var got []string
+		for _, f := range partwriting.Check(texture, nil, set) {
+			if f.Rule == "parallel-fifths" && f.Onset.Num()%2 == 1 {
+				got = append(got, fmt.Sprint(f.Onset, " ", f.Severity))
+			}
+		}
+		if strings.Join(got, ", ") != test.want {
+			t.Errorf("%+v: %v, want %s", test, got, test.want)
+		}
+	}
+	score := &theory.Score{Accepted: []theory.AcceptedText{{Words: "paralel-fifths spacing"}, {Words: "paralel-fifths"}}}
+	if got := partwriting.UnknownAccepted(score); len(got) != 1 || got[0] != "paralel-fifths" {
+		t.Errorf("unknown: %q", got)
 	}
 }

@@ -24,6 +24,7 @@ func Check(t *theory.Texture, a *harmony.Analysis, set *RuleSet) []Finding {
 		return nil
 	}
 	var findings []Finding
+	accepted := newAcceptance(set, t.Score)
 	for _, r := range suite {
 		severity := set.SeverityOf(r)
 		if severity == Off {
@@ -35,9 +36,7 @@ func Check(t *theory.Texture, a *harmony.Analysis, set *RuleSet) []Finding {
 			if f.Severity == Off || f.Severity > severity {
 				f.Severity = severity
 			}
-			if set.accepts(r.ID, p.Score.Measures[f.Measure].Label) {
-				f.Severity, f.Licence = Remark, AcceptedHere
-			}
+			accepted.apply(&f)
 			findings = append(findings, f)
 		}
 	}

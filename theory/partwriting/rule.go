@@ -120,6 +120,9 @@ const (
 	BetweenPhrases Licence = "between-phrases"
 	// AcceptedHere: the teacher has accepted the finding.
 	AcceptedHere Licence = "accepted"
+	// AcceptedInScore: a text in the score accepts it, which anybody may have
+	// written.
+	AcceptedInScore Licence = "accepted-in-score"
 	// Anticipated: a cadence's final note comes early and makes a parallel with
 	// the dominant.
 	Anticipated Licence = "anticipation"

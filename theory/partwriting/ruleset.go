@@ -60,6 +60,9 @@ type Limits struct {
 	// Species is the species of counterpoint, 1 to 5, that the rules for it go
 	// by; 0 for none.
 	Species int
+	// IgnoreAcceptedTexts passes over texts in a score by which it lets findings
+	// stand: in a hand-in the pupil may have written them.
+	IgnoreAcceptedTexts bool
 	// RangesAdvise makes what lies outside the ranges a remark.
 	RangesAdvise bool
 	// Ranges by voice name; default [ConservativeRanges].

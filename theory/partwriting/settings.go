@@ -49,6 +49,7 @@ var settings = []Setting{
 	wordSetting("embellished-parallels", func(l *Limits) *Embellished { return &l.EmbellishedParallels }, map[string]Embellished{
 		"as-others": WeighedAsOthers, "caution": WeighedAsCaution, "remark": WeighedAsRemark, "off": Unweighed,
 	}),
+	wordSetting("accepted-texts", func(l *Limits) *bool { return &l.IgnoreAcceptedTexts }, map[string]bool{"heed": false, "ignore": true}),
 	{
 		Name: "cadences", Takes: "cadences phrase by phrase, such as HC PAC",
 		Set: func(l *Limits, text string) (err error) {

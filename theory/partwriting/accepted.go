@@ -1,0 +1,66 @@
+package partwriting
+
+import (
+	"slices"
+	"strings"
+
+	"partwright/theory"
+)
+
+// acceptance knows what is let stand: by the rule set, by measure, and by texts in
+// the score, where the set heeds them.
+type acceptance struct {
+	set   *RuleSet
+	score *theory.Score
+	// texts are the rules that a text in a measure names.
+	texts map[int][]RuleID
+	// places are onsets at which a text accepts all that begins there.
+	places []theory.Fraction
+}
+
+func newAcceptance(set *RuleSet, score *theory.Score) *acceptance {
+	a := &acceptance{set: set, score: score}
+	if set != nil && set.Limits.IgnoreAcceptedTexts || len(score.Accepted) == 0 {
+		return a
+	}
+	a.texts = map[int][]RuleID{}
+	for i := range score.Accepted {
+		text := &score.Accepted[i]
+		if text.Words == "" {
+			a.places = append(a.places, text.Onset)
+		}
+		for _, name := range ruleNames(text.Words) {
+			a.texts[text.Measure] = append(a.texts[text.Measure], RuleID(name))
+		}
+	}
+	return a
+}
+
+func ruleNames(words string) []string {
+	return strings.FieldsFunc(words, func(r rune) bool { return r == ',' || r == ';' || r == ' ' })
+}
+
+// apply turns a finding that is let stand into a remark that says so.
+func (a *acceptance) apply(f *Finding) {
+	switch {
+	case a.set.accepts(f.Rule, a.score.Measures[f.Measure].Label):
+		f.Severity, f.Licence = Remark, AcceptedHere
+	case slices.Contains(a.texts[f.Measure], f.Rule),
+		slices.ContainsFunc(a.places, func(onset theory.Fraction) bool { return onset.Cmp(f.Onset) == 0 }):
+		f.Severity, f.Licence = Remark, AcceptedInScore
+	}
+}
+
+// UnknownAccepted returns the names in the texts of a score that accept something
+// and are no rules, each once.
+func UnknownAccepted(score *theory.Score) []string {
+	var unknown []string
+	for i := range score.Accepted {
+		for _, name := range ruleNames(score.Accepted[i].Words) {
+			if RuleByID(RuleID(name)) == nil && !slices.Contains(unknown, name) {
+				unknown = append(unknown, name)
+			}
+		}
+	}
+	return unknown
+}
