@@ -126,13 +126,15 @@ func readBounded(path string) ([]byte, error) {
 		return nil, err
 	}
 	defer func() { _ = file.Close() }()
-	const most = 64 << 20
-	data, err := io.ReadAll(io.LimitReader(file, most+1))
-	if err == nil && len(data) > most {
-		err = fmt.Errorf("%s is larger than %d bytes", path, most)
+	data, err := io.ReadAll(io.LimitReader(file, maxScoreFile+1))
+	if err == nil && len(data) > maxScoreFile {
+		err = fmt.Errorf("%s is larger than %d bytes", path, maxScoreFile)
 	}
 	return data, err
 }
+
+// maxScoreFile is the largest file that is read as one score.
+const maxScoreFile = 64 << 20
 
 func printMending(w io.Writer, r *worker.MendingReport) {
 	fmt.Fprintf(w, "%s: %d before, %d left; %d notes changed, %d semitones in all\n", r.File, r.Before, r.After, len(r.Edits), r.Semitones)

@@ -28,10 +28,10 @@ func TestMain(m *testing.M) {
 	}})
 }
 
-// TestScripts runs the whole program as a shell would, over the demo class in
-// testdata/class. Each script says at its top what it shows.
+// TestScripts runs the whole program as a shell would, over the demo class and
+// the tasks in testdata. Each script says at its top what it shows.
 func TestScripts(t *testing.T) {
-	class, err := filepath.Abs("testdata/class")
+	testdata, err := filepath.Abs("testdata")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -48,7 +48,12 @@ func TestScripts(t *testing.T) {
 				}
 				e.Setenv(name, addr)
 			}
-			return os.CopyFS(filepath.Join(e.WorkDir, "class"), os.DirFS(class))
+			for _, folder := range []string{"class", "tasks"} {
+				if err := os.CopyFS(filepath.Join(e.WorkDir, folder), os.DirFS(filepath.Join(testdata, folder))); err != nil {
+					return err
+				}
+			}
+			return nil
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"await": await,

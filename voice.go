@@ -1,18 +1,20 @@
 package main
 
 import (
+	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/jedib0t/go-pretty/v6/table"
 	"github.com/spf13/cobra"
 
-	"partwright/theory/partwriting"
+	"partwright/musicxml"
 	"partwright/theory/voicing"
 	"partwright/worker"
 )
@@ -24,30 +26,34 @@ type voiceFlags struct {
 	out     string
 	name    string
 	rules   string
+	limits  musicxml.Limits
 }
 
 func newVoice() *cobra.Command {
 	var f voiceFlags
 	cmd := &cobra.Command{
-		Use:   "voice [flags] PROGRESSION",
-		Short: "Voice a progression: give chords their notes",
+		Use:   "voice [flags] TASK",
+		Short: "Voice a progression, a bass or a melody: give chords their notes",
 		Long: `Voice leads the voices through a progression: common tones kept, the rest by the
 smallest step, nothing that the rules forbid, the cheapest phrase of all.
 
-PROGRESSION is a text, the name of a file, or - for standard input. A text is a
+What is voiced is a text, the name of a file, or - for standard input. A score
+(.musicxml, .xml, .mxl) gives block chords, a bass line with figures, a melody with
+or without chords named beside it, or both outer voices. A text is a
 row of chords after a key: numerals in RomanText spelling or chord symbols, a
 beat each or *N beats, || at the end of a phrase. A text with measures (m1 I b3 V)
 is read as RomanText. Notes in braces are given, from the top voice down, as in
 V7{D5,-,F4}. After the word bass come bass notes with figures (F#2/6), after the
 word soprano the notes of a melody whose chords are chosen too.`,
-		Example: `  partwright voice "C: I vi ii6 V7*2 I"
+		Example: `  partwright voice figured-bass.musicxml
+  partwright voice "C: I vi ii6 V7*2 I"
   partwright voice --style keyboard --bass free --alternatives 3 "g: i iv V7 i"
   partwright voice --style keyboard "g: bass G2 F#2/6 G2 A2/#6 Bb2/6 D3/# G2*2"
   partwright voice --ending half "G: soprano B4 C5 A4 B4 A4*4"
   partwright voice --out sheets --name evening --density 0.5 phrase.rntxt`,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) != 1 {
-				return errors.New("give one progression, such as \"C: I IV V7 I\", a file, or - for standard input")
+				return errors.New("give one progression, such as \"C: I IV V7 I\", a file with one or with a score, or - for standard input")
 			}
 			return nil
 		},
@@ -56,6 +62,8 @@ word soprano the notes of a melody whose chords are chosen too.`,
 	flags, r := cmd.Flags(), &f.request
 	flags.StringVar(&r.Style, "style", "chorale", "texture: "+strings.Join(worker.VoicingStyles(), ", "))
 	flags.StringVar(&r.Bass, "bass", "given", "given (inversions as written), roots, or free (as the line wants)")
+	flags.StringVar(&r.Gives, "gives", "", "what a score gives: "+strings.Join(worker.ScoresGive(), ", "))
+	flags.StringVar(&r.Key, "key", "", "key in which a score's chords are counted, such as g or Bb (default: those of its signatures)")
 	flags.StringVar(&r.Ending, "ending", "given", "how it closes: "+strings.Join(voicing.EndingNames(), ", "))
 	flags.BoolVar(&r.SixFour, "six-four", false, "put a cadential six-four before the last dominant")
 	flags.IntVar(&r.Alternatives, "alternatives", 1, "how many voicings")
@@ -64,24 +72,30 @@ word soprano the notes of a melody whose chords are chosen too.`,
 	flags.StringVar(&r.Layout, "layout", "", "open, closed or keyboard staves")
 	flags.StringVar(&r.Title, "title", "", "title of the sheet")
 	flags.BoolVar(&r.Exercise, "exercise", false, "leave all staves but the bass empty")
-	flags.StringVar(&f.rules, "rules", partwriting.DefaultRuleSet, "rule set that judges the result")
+	flags.StringVar(&f.rules, "rules", "", "rule set that judges the result (default: that of the style)")
 	flags.StringVar(&f.format, "format", "table", "what to print: table, json or musicxml")
 	flags.StringVar(&f.out, "out", "", "folder to write NAME.voicing.json, NAME.voiced.musicxml and NAME.mid to")
-	flags.StringVar(&f.name, "name", "progression", "NAME of the files")
+	flags.StringVar(&f.name, "name", "", "NAME of the files (default: that of the file, or progression)")
+	addLimits(flags, &f.limits)
 	return cmd
 }
 
 func voiceOne(cmd *cobra.Command, f *voiceFlags, argument string) error {
-	text, err := progressionText(cmd, argument)
+	err := f.read(cmd, argument)
 	if err != nil {
 		return err
 	}
-	f.request.Progression = text
-	if f.request.RuleSet, err = ruleSet(f.rules); err != nil {
-		return err
+	if f.rules != "" {
+		if f.request.RuleSet, err = ruleSet(f.rules); err != nil {
+			return err
+		}
 	}
-	engine := &worker.Engine{Version: version()}
+	engine := &worker.Engine{Version: version(), Limits: f.limits}
 	result, err := engine.Voice(cmd.Context(), f.request)
+	var input *musicxml.InputError
+	if errors.As(err, &input) {
+		return &status{code: exitUnreadable, err: err}
+	}
 	if err != nil {
 		return err
 	}
@@ -105,20 +119,43 @@ func voiceOne(cmd *cobra.Command, f *voiceFlags, argument string) error {
 	return fmt.Errorf("--format %s: say table, json or musicxml", f.format)
 }
 
-// progressionText is the argument itself unless it names a file or is "-".
-func progressionText(cmd *cobra.Command, argument string) (string, error) {
-	if argument == "-" {
-		data, err := io.ReadAll(io.LimitReader(cmd.InOrStdin(), worker.MaxProgressionText+1))
-		return string(data), err
+// read takes the argument for a progression unless it names a file or is "-";
+// what looks like a score is one.
+func (f *voiceFlags) read(cmd *cobra.Command, argument string) error {
+	var data []byte
+	var err error
+	switch info, statErr := os.Stat(argument); {
+	case argument == "-":
+		data, err = io.ReadAll(io.LimitReader(cmd.InOrStdin(), maxScoreFile))
+	case statErr == nil && info.Mode().IsRegular():
+		data, err = readBounded(argument)
+	case slices.Contains([]string{".musicxml", ".xml", ".mxl"}, filepath.Ext(argument)):
+		return &status{code: exitUnreadable, err: statErr}
+	default:
+		data = []byte(argument)
 	}
-	if info, err := os.Stat(argument); err == nil && info.Mode().IsRegular() {
-		if info.Size() > worker.MaxProgressionText {
-			return "", fmt.Errorf("%s has %d bytes; a progression has at most %d", argument, info.Size(), worker.MaxProgressionText)
+	if err != nil {
+		return err
+	}
+	if looksLikeScore(data) {
+		f.request.Score = &worker.Input{Name: argument, Data: data}
+		if f.name == "" {
+			f.name = strings.TrimSuffix(filepath.Base(argument), filepath.Ext(argument))
 		}
-		data, err := os.ReadFile(filepath.Clean(argument))
-		return string(data), err
+	} else {
+		f.request.Progression = string(data)
 	}
-	return argument, nil
+	if f.name == "" {
+		f.name = "progression"
+	}
+	return nil
+}
+
+// looksLikeScore tells a score from a text: a container, or a document that begins
+// with a tag in any of the encodings that scores come in.
+func looksLikeScore(data []byte) bool {
+	head := bytes.Trim(data[:min(len(data), 64)], "\x00 \t\r\n\xef\xbb\xbf\xff\xfe")
+	return bytes.HasPrefix(head, []byte("PK")) || bytes.HasPrefix(head, []byte("<"))
 }
 
 func writeVoicings(f *voiceFlags, result *worker.VoiceResult) error {

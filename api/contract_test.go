@@ -156,7 +156,7 @@ func TestClosedSetsAreListed(t *testing.T) {
 		}
 	}
 	parameters := contractOf(t).document.Components.Parameters
-	for name, want := range map[string][]string{"StyleQuery": worker.VoicingStyles(), "BassQuery": worker.BassWays(), "EndingQuery": voicing.EndingNames()} {
+	for name, want := range map[string][]string{"StyleQuery": worker.VoicingStyles(), "BassQuery": worker.BassWays(), "EndingQuery": voicing.EndingNames(), "GivesQuery": worker.ScoresGive()} {
 		if got := fmt.Sprint(parameters[name].Value.Schema.Value.Enum); got != fmt.Sprint(want) {
 			t.Errorf("%s lists %v, want %v", name, got, want)
 		}

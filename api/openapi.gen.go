@@ -522,11 +522,17 @@ type FixesQuery = int
 // GivenQuery What given labels do to the analysis; "steer" if nothing is said.
 type GivenQuery = LabelUse
 
+// GivesQuery defines model for GivesQuery.
+type GivesQuery = string
+
 // KeepMeasuresQuery defines model for KeepMeasuresQuery.
 type KeepMeasuresQuery = string
 
 // KeepQuery defines model for KeepQuery.
 type KeepQuery = string
+
+// KeyQuery defines model for KeyQuery.
+type KeyQuery = string
 
 // LanguageQuery A language tag (RFC 5646).
 type LanguageQuery = LanguageTag
@@ -768,6 +774,8 @@ type CreateVoicingMultipartBody struct {
 	Density      float32 `json:"density,omitempty"`
 	Ending       string  `json:"ending,omitempty"`
 	Exercise     bool    `json:"exercise,omitempty"`
+	Gives        string  `json:"gives,omitempty"`
+	Key          string  `json:"key,omitempty"`
 	Layout       string  `json:"layout,omitempty"`
 
 	// OwnRuleSet A rule set of the client's own in place of a named one, as YAML or
@@ -788,11 +796,12 @@ type CreateVoicingMultipartBody struct {
 	Progression Progression `json:"progression,omitempty"`
 
 	// RuleSet A permanent name in kebab case.
-	RuleSet Word   `json:"rule_set,omitempty"`
-	Seed    int64  `json:"seed,omitempty"`
-	SixFour bool   `json:"six_four,omitempty"`
-	Style   string `json:"style,omitempty"`
-	Title   string `json:"title,omitempty"`
+	RuleSet Word               `json:"rule_set,omitempty"`
+	Score   openapi_types.File `json:"score,omitempty"`
+	Seed    int64              `json:"seed,omitempty"`
+	SixFour bool               `json:"six_four,omitempty"`
+	Style   string             `json:"style,omitempty"`
+	Title   string             `json:"title,omitempty"`
 }
 
 // CreateVoicingParams defines parameters for CreateVoicing.
@@ -800,6 +809,13 @@ type CreateVoicingParams struct {
 	// Style The texture: four singers, three notes in the right hand over a bass, three
 	// voices or five.
 	Style StyleQuery `form:"style,omitempty" json:"style,omitempty"`
+
+	// Gives What a score gives; `auto` looks at the score. A text says it itself.
+	Gives GivesQuery `form:"gives,omitempty" json:"gives,omitempty"`
+
+	// Key The key in which a score's chords are counted, capitals for major and small
+	// letters for minor (`Bb`, `f#`); those of its signatures by default.
+	Key KeyQuery `form:"key,omitempty" json:"key,omitempty"`
 
 	// Bass `given` takes the inversions as they are written, `roots` puts every root in
 	// the bass, `free` lets the line of the bass choose the inversions.
@@ -1569,6 +1585,22 @@ func (siw *ServerInterfaceWrapper) CreateVoicing(c *gin.Context) {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "style", c.Request.URL.Query(), &params.Style, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter style: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "gives" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "gives", c.Request.URL.Query(), &params.Gives, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter gives: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "key" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "key", c.Request.URL.Query(), &params.Key, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter key: %w", err), http.StatusBadRequest)
 		return
 	}
 

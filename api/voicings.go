@@ -48,15 +48,23 @@ func (h *handlers) voiceRequest(c *gin.Context, up *upload) (*worker.VoiceReques
 		return nil, err
 	}
 	r := &worker.VoiceRequest{
-		Progression: string(up.Data), Title: values.Get("title"), Style: values.Get("style"),
+		Gives: values.Get("gives"), Key: values.Get("key"), Title: values.Get("title"), Style: values.Get("style"),
 		Bass: values.Get("bass"), Ending: values.Get("ending"), SixFour: values.Get("six_four") == "true",
 		Layout: values.Get("layout"), Exercise: values.Get("exercise") == "true",
 	}
-	if field, ok := up.fields[progressionField]; ok {
+	switch field, ok := up.fields[progressionField]; {
+	case ok:
 		r.Progression = field.text
+	case up.mediaType == typeText:
+		r.Progression = string(up.Data)
+	default:
+		r.Score = &up.Input
 	}
-	if r.RuleSet, err = ruleSetIn(values, up.fields); err != nil {
-		return nil, err
+	// Without a rule set the style has its own.
+	if _, own := up.fields[ownField]; own || values.Has("rule_set") {
+		if r.RuleSet, err = ruleSetIn(values, up.fields); err != nil {
+			return nil, err
+		}
 	}
 	return r, voiceNumbers(r, values)
 }

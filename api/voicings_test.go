@@ -8,6 +8,7 @@ import (
 	"mime/multipart"
 	"net/http"
 	"net/http/httptest"
+	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -234,5 +235,38 @@ func TestContinuationsAreGrouped(t *testing.T) {
 	}
 	if p := s.problem(s.do(post("/v1/continuations", "{}", "Content-Type", typeMusicXML))); p.Type != unsupportedMediaType.uri() {
 		t.Errorf("a score: %s", p.Type)
+	}
+}
+
+// A score in place of the text: as the body, or as a field of a form.
+func TestVoicingOfAScore(t *testing.T) {
+	s := engineService(t)
+	score, err := os.ReadFile("../testdata/tasks/figured-bass.musicxml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	file := field{"score", "bass.musicxml", string(score)}
+	for what, r := range map[string]*http.Request{
+		"a body": post("/v1/voicings?style=keyboard", string(score)),
+		"a form": form(t, "/v1/voicings", file, field{"style", "", "keyboard"}, field{"gives", "", "bass"}),
+	} {
+		var report worker.VoicingReport
+		w := s.do(r)
+		if err := json.Unmarshal(w.Body.Bytes(), &report); err != nil || report.Chords != 10 || report.Numerals[1] != "d: V6" {
+			t.Errorf("%s: %d %.200s", what, w.Code, w.Body)
+		}
+	}
+	both := form(t, "/v1/voicings", file, field{"progression", "", "C: I"})
+	if p := s.problem(s.do(both)); p.Type != missingScore.uri() {
+		t.Errorf("a score and a progression: %s", p.Type)
+	}
+	if p := s.problem(s.do(post("/v1/voicings?key=H", string(score)))); p.Type != invalidRequest.uri() {
+		t.Errorf("no key: %s", p.Type)
+	}
+	if p := s.problem(s.do(post("/v1/voicings?given=soprano", "<score-partwise>"))); p.Type != invalidRequest.uri() {
+		t.Errorf("a misspelled option: %s", p.Type)
+	}
+	if p := s.problem(s.do(post("/v1/voicings", "<score-partwise>"))); p.Type != unreadableScore.uri() {
+		t.Errorf("half a score: %s", p.Type)
 	}
 }

@@ -72,7 +72,11 @@ func (p *Pool) Clean(ctx context.Context, in Input) ([]byte, error) {
 // Voice is [Engine.Voice] on a slot of the pool; further errors as for
 // [Pool.Submit].
 func (p *Pool) Voice(ctx context.Context, r VoiceRequest) (*VoiceResult, error) {
-	return await(ctx, p, TaskVoice, len(r.Progression), func(ctx context.Context) (*VoiceResult, error) {
+	size := len(r.Progression)
+	if r.Score != nil {
+		size = len(r.Score.Data)
+	}
+	return await(ctx, p, TaskVoice, size, func(ctx context.Context) (*VoiceResult, error) {
 		return p.engine.Voice(ctx, r)
 	})
 }

@@ -15,8 +15,15 @@ import (
 
 // VoiceRequest asks for a progression to be voiced.
 type VoiceRequest struct {
-	// Progression is the text that [voicing.ReadProgression] reads.
+	// Progression is the text that [voicing.ReadProgression] reads. A Score takes
+	// its place: block chords, a bass line with figures, a melody with or without
+	// chords named beside it.
 	Progression string
+	Score       *Input
+	// Gives says what the score gives, see [ScoresGive]; "" is auto. Key is the key
+	// in which its chords are counted, "" for those of its signatures.
+	Gives string
+	Key   string
 	// Title stands at the head of the sheet.
 	Title string
 	// Style is the name of a texture, see [VoicingStyles]; "" is chorale.
@@ -37,7 +44,8 @@ type VoiceRequest struct {
 	Layout string
 	// Exercise leaves all staves but the lowest empty.
 	Exercise bool
-	// RuleSet judges the result; nil is the default set.
+	// RuleSet judges the result; nil is that of the style: keyboard for the
+	// keyboard, else the default set.
 	RuleSet *partwriting.RuleSet
 }
 
@@ -89,9 +97,12 @@ func styleNamed(name string) (voicing.Style, error) {
 // [*RequestError], a [*voicing.ProgressionError] or a
 // [*voicing.ImpossibleError]; ctx bounds the time between steps.
 func (e *Engine) Voice(ctx context.Context, r VoiceRequest) (*VoiceResult, error) {
-	progression, problem, err := r.problem()
+	progression, problem, err := e.problem(&r)
 	if err != nil {
 		return nil, err
+	}
+	if r.RuleSet == nil && r.Style == "keyboard" {
+		r.RuleSet = partwriting.RuleSetByName("keyboard")
 	}
 	solutions, err := voicing.Alternatives(problem, max(r.Alternatives, 1))
 	broken := 0
@@ -117,7 +128,7 @@ func (e *Engine) Voice(ctx context.Context, r VoiceRequest) (*VoiceResult, error
 	return result, nil
 }
 
-func (r *VoiceRequest) problem() (*voicing.Progression, *voicing.Problem, error) {
+func (e *Engine) problem(r *VoiceRequest) (*voicing.Progression, *voicing.Problem, error) {
 	if r.Alternatives < 0 || r.Alternatives > MaxAlternatives {
 		return nil, nil, &RequestError{fmt.Sprintf("%d alternatives were asked for; 1 to %d can be had", r.Alternatives, MaxAlternatives)}
 	}
@@ -128,10 +139,7 @@ func (r *VoiceRequest) problem() (*voicing.Progression, *voicing.Problem, error)
 	if err != nil {
 		return nil, nil, err
 	}
-	if len(r.Progression) > MaxProgressionText {
-		return nil, nil, &RequestError{fmt.Sprintf("the progression has %d bytes; at most %d are read", len(r.Progression), MaxProgressionText)}
-	}
-	p, err := voicing.ReadProgression(r.Progression)
+	p, err := e.readProgression(r)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -143,6 +151,19 @@ func (r *VoiceRequest) problem() (*voicing.Progression, *voicing.Problem, error)
 	}
 	problem := p.Problem(style)
 	return p, problem, chooseBass(problem, r.Bass)
+}
+
+// readProgression reads the text, or the score in its place.
+func (e *Engine) readProgression(r *VoiceRequest) (*voicing.Progression, error) {
+	switch {
+	case r.Score != nil:
+		return e.readTask(r)
+	case r.Gives != "" || r.Key != "":
+		return nil, &RequestError{"a text says itself what it gives and in which key; leave these options to scores"}
+	case len(r.Progression) > MaxProgressionText:
+		return nil, &RequestError{fmt.Sprintf("the progression has %d bytes; at most %d are read", len(r.Progression), MaxProgressionText)}
+	}
+	return voicing.ReadProgression(r.Progression)
 }
 
 // close gives the progression its ending.
@@ -202,7 +223,9 @@ func (v *VoiceResult) add(r *VoiceRequest, p *voicing.Progression, problem *voic
 	texture := s.Texture(&problem.Style, p.Layout)
 	var added []voicing.Decoration
 	if r.Density > 0 {
-		texture, added = voicing.Elaborate(problem, s, p.Layout, voicing.Elaboration{Density: r.Density, Seed: r.Seed, RuleSet: r.RuleSet})
+		texture, added = voicing.Elaborate(problem, s, p.Layout, voicing.Elaboration{
+			Voices: led(texture, &p.Layout), Density: r.Density, Seed: r.Seed, RuleSet: r.RuleSet,
+		})
 	}
 	analysis := s.Harmony(texture, p.Layout)
 	page := sheet.Sheet{Title: r.Title, Texture: texture, Below: numerals(analysis)}
@@ -233,6 +256,17 @@ func (v *VoiceResult) add(r *VoiceRequest, p *voicing.Progression, problem *voic
 	v.Report.Alternatives = append(v.Report.Alternatives, *report)
 	v.Sheets, v.Textures = append(v.Sheets, data), append(v.Textures, texture)
 	return nil
+}
+
+// led are the voices that the chords lead: all but lines that are given.
+func led(t *theory.Texture, l *voicing.Layout) []int {
+	out := []int{}
+	for v := range t.Voices {
+		if !(v == 0 && l.Top != nil || v == len(t.Voices)-1 && l.Bass != nil) {
+			out = append(out, v)
+		}
+	}
+	return out
 }
 
 // numerals labels each harmony, with its key where that is new.

@@ -81,20 +81,14 @@ type decorator struct {
 func newDecorator(p *Problem, s *Solution, l Layout, e Elaboration) *decorator {
 	d := &decorator{problem: p, solution: s, layout: l, set: e.RuleSet}
 	d.onsets = l.onsets(len(s.Chords))
-	for v := range p.Style.Voices {
-		var line []lineNote
-		for k := range s.Chords {
-			line = append(line, lineNote{s.Chords[k].Pitches[v], d.onsets[k], d.onsets[k+1]})
-		}
-		d.lines = append(d.lines, line)
-	}
+	d.lines = s.lines(&p.Style, &d.layout)
 	texture := d.texture()
 	d.faults = d.count(texture, s.Harmony(texture, l))
 	return d
 }
 
 func (d *decorator) texture() *theory.Texture {
-	return compose(&d.problem.Style, d.lines, d.solution.Chords, d.layout, d.onsets[len(d.onsets)-1])
+	return compose(&d.problem.Style, d.lines, d.solution.Chords, d.layout)
 }
 
 // count returns how often each rule speaks at caution or above.

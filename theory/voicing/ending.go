@@ -200,3 +200,21 @@ func (p *Progression) SixFour() error {
 	}
 	return &EndingError{"there is no dominant in root position at the end for a six-four to stand before; choose an ending with one"}
 }
+
+// NameSixFours marks each tonic six-four that goes to the dominant over the same
+// bass as cadential, which figures and chord symbols do not say.
+func (p *Progression) NameSixFours() {
+	for k := 0; k+1 < len(p.Chords); k++ {
+		c, next := &p.Chords[k], &p.Chords[k+1]
+		if c.Choices != nil || next.Choices != nil || c.Reading.Key != next.Reading.Key || c.PhraseEnd {
+			continue
+		}
+		n := &c.Reading.Numeral
+		tonic := *n
+		tonic.Inversion = 0
+		if n.Inversion == 2 && tonic.IsTonic() && next.Reading.Numeral.IsDominant() && !next.Reading.Numeral.IsApplied() &&
+			c.Reading.Bass() == next.Reading.Bass() {
+			n.Cadential = true
+		}
+	}
+}

@@ -78,6 +78,9 @@ func ReadProgression(text string) (*Progression, error) {
 			}
 		}
 	}
+	if r.given == bassLine {
+		r.progression.NameSixFours()
+	}
 	if len(r.progression.Chords) == 0 {
 		return nil, &ProgressionError{1, "there is no chord; write a key and numerals, such as \"C: I IV V7 I\""}
 	}

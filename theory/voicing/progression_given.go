@@ -88,14 +88,14 @@ func (c *ProgressionChord) readMelody(word string, key theory.Key, first bool) e
 		return fmt.Errorf("%v is in no chord that harmonizes a melody in %v; give its chord, such as V7/V{%v}", top, key, top)
 	}
 	if first {
-		c.Choices = opening(c.Choices)
+		c.Choices = Opening(c.Choices)
 	}
 	return nil
 }
 
-// opening keeps the tonic in root position, or else the dominant, where one of
-// them may stand.
-func opening(choices []Choice) []Choice {
+// Opening keeps of the choices for a first chord the tonic in root position, or
+// else the dominant, where one of them is among them; else all.
+func Opening(choices []Choice) []Choice {
 	for _, degree := range []int8{1, 5} {
 		for _, choice := range choices {
 			if n := choice.Reading.Numeral; n.Degree == degree && n.Inversion == 0 && !n.Quality.IsSeventh() {

@@ -52,6 +52,18 @@ func TestFiguredBassAsText(t *testing.T) {
 	}
 }
 
+// Six-four to five-three over a dominant's bass is cadential: sixth to fifth and
+// fourth to third (Hutchinson, ch. 26).
+func TestFiguresOfACadentialSixFour(t *testing.T) {
+	p := read(t, "C: bass C3 F3 G3/64 G3/7 C3*2")
+	if !p.Chords[2].Reading.Numeral.Cadential {
+		t.Errorf("%v is not read as cadential", p.Chords[2].Reading)
+	}
+	if s := solved(t, p, Chorale()); numeralsOf(s) != "I IV Cad64 V7 I" {
+		t.Errorf("%s", numeralsOf(s))
+	}
+}
+
 func TestGivenNotesAreKept(t *testing.T) {
 	s := solved(t, read(t, "C: I{E5,-,G4,C3} IV V7{D5}*2 I"), Chorale())
 	for v, want := range map[int]string{0: "E5", 2: "G4", 3: "C3"} {

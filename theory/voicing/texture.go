@@ -2,6 +2,7 @@ package voicing
 
 import (
 	"fmt"
+	"slices"
 
 	"partwright/theory"
 )
@@ -16,6 +17,13 @@ type Layout struct {
 	// Pickup is how much of the first measure lies before the first bar line; 0
 	// for none.
 	Pickup theory.Fraction
+	// Frame are the measures of a score that the chords are made for, in place of
+	// measures made from Time and Pickup; Start is the onset of the first chord.
+	Frame []theory.Measure
+	Start theory.Fraction
+	// Top and Bass are outer lines that are given note for note, passing notes,
+	// ties and rests as they are; nil where the chords make the line.
+	Top, Bass []theory.VoiceNote
 }
 
 // lineNote is one note of a line that is being written.
@@ -28,18 +36,41 @@ type lineNote struct {
 // and returns it as voices. A chord that reaches over a bar line is written as
 // tied notes.
 func (s *Solution) Texture(style *Style, l Layout) *theory.Texture {
+	return compose(style, s.lines(style, &l), s.Chords, l)
+}
+
+// lines are the notes of each voice, given lines as they are.
+func (s *Solution) lines(style *Style, l *Layout) [][]lineNote {
 	onsets := l.onsets(len(s.Chords))
 	lines := make([][]lineNote, len(style.Voices))
 	for v := range lines {
+		given := l.given(v, len(lines))
+		for i := range given {
+			lines[v] = append(lines[v], lineNote{given[i].Pitch, given[i].Onset, given[i].End()})
+		}
 		for k := range s.Chords {
-			lines[v] = append(lines[v], lineNote{s.Chords[k].Pitches[v], onsets[k], onsets[k+1]})
+			if given == nil {
+				lines[v] = append(lines[v], lineNote{s.Chords[k].Pitches[v], onsets[k], onsets[k+1]})
+			}
 		}
 	}
-	return compose(style, lines, s.Chords, l, onsets[len(s.Chords)])
+	return lines
+}
+
+// given is the line of a voice that is not led, nil for one that is.
+func (l *Layout) given(voice, voices int) []theory.VoiceNote {
+	switch voice {
+	case 0:
+		return l.Top
+	case voices - 1:
+		return l.Bass
+	}
+	return nil
 }
 
 // compose writes lines as a score and a texture.
-func compose(style *Style, lines [][]lineNote, chords []Chord, l Layout, end theory.Fraction) *theory.Texture {
+func compose(style *Style, lines [][]lineNote, chords []Chord, l Layout) *theory.Texture {
+	onsets := l.onsets(len(chords))
 	var points []theory.Fraction
 	for _, line := range lines {
 		for _, n := range line {
@@ -47,7 +78,7 @@ func compose(style *Style, lines [][]lineNote, chords []Chord, l Layout, end the
 		}
 	}
 	score := &theory.Score{Resolution: resolution(points)}
-	score.Measures = l.measures(end)
+	score.Measures = l.measures(onsets[len(chords)])
 	voices := make([]theory.Voice, len(lines))
 	for v := range voices {
 		name := style.Voices[v].Name
@@ -57,7 +88,10 @@ func compose(style *Style, lines [][]lineNote, chords []Chord, l Layout, end the
 			voices[v].Notes = append(voices[v].Notes, write(score, v, n))
 		}
 	}
-	if len(chords) > 0 {
+	switch {
+	case len(l.Frame) > 0:
+		signFrame(score)
+	case len(chords) > 0:
 		sign(score, chords[0].Reading.Key, l.time())
 	}
 	return theory.NewTexture(score, theory.OpenScore, "written by the voicing", voices)
@@ -78,6 +112,21 @@ func sign(score *theory.Score, key theory.Key, time theory.TimeSignature) {
 	}
 }
 
+// signFrame sets the keys and metres of measures that came with the layout.
+func signFrame(score *theory.Score) {
+	for i := range score.Measures {
+		m := &score.Measures[i]
+		for v := range score.Parts {
+			if i == 0 || m.Key != score.Measures[i-1].Key {
+				score.Keys = append(score.Keys, theory.KeyChange{Onset: m.Onset, Part: v, Signature: m.Key})
+			}
+			if i == 0 || m.Time != score.Measures[i-1].Time {
+				score.Times = append(score.Times, theory.TimeChange{Onset: m.Onset, Part: v, Time: m.Time})
+			}
+		}
+	}
+}
+
 // time is the metre, 4/4 if none is given.
 func (l *Layout) time() theory.TimeSignature {
 	if l.Time.IsSenzaMisura() {
@@ -89,6 +138,7 @@ func (l *Layout) time() theory.TimeSignature {
 // onsets returns where n chords begin, and where the last ends.
 func (l *Layout) onsets(n int) []theory.Fraction {
 	onsets := make([]theory.Fraction, n+1)
+	onsets[0] = l.Start
 	for k := range n {
 		onsets[k+1] = onsets[k].Add(l.duration(k))
 	}
@@ -121,6 +171,9 @@ func gcd(a, b int64) int64 {
 }
 
 func (l *Layout) measures(end theory.Fraction) []theory.Measure {
+	if len(l.Frame) > 0 {
+		return slices.Clone(l.Frame)
+	}
 	var all []theory.Measure
 	full := l.time().Measure()
 	at := theory.Fraction{}

@@ -1,0 +1,253 @@
+package worker
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"partwright/musicxml"
+	"partwright/theory"
+	"partwright/theory/harmony"
+	"partwright/theory/voicing"
+)
+
+// The ways in which a score gives what is to be voiced.
+const (
+	givesChords  = "chords"
+	givesBass    = "bass"
+	givesSoprano = "soprano"
+	givesOuter   = "outer"
+)
+
+// ScoresGive lists what a score can give, "auto" first, which looks at the score:
+// block chords, a bass line (with figures or below middle C), a soprano, or both
+// outer voices.
+func ScoresGive() []string {
+	return []string{"auto", givesChords, givesBass, givesSoprano, givesOuter}
+}
+
+// task is a score on its way to a progression.
+type task struct {
+	name    string
+	doc     *musicxml.Document
+	texture *theory.Texture
+	labels  []harmony.Annotation
+	gives   string
+	// top and bass are the given outer lines, nil where there is none.
+	top, bass *theory.Voice
+	// key is what the caller says, nil for the keys of the score.
+	key *theory.Key
+	// minor is set where the score closes on the tonic of the relative minor.
+	minor       bool
+	progression *voicing.Progression
+}
+
+// readTask makes a progression of a score: of block chords, a bass line with
+// figures, or a melody with or without chords named beside it. A score that holds
+// none of these is a [*musicxml.InputError]. A title that is not asked for is the
+// score's.
+func (e *Engine) readTask(r *VoiceRequest) (*voicing.Progression, error) {
+	if !slices.Contains(ScoresGive(), r.Gives) && r.Gives != "" {
+		return nil, &RequestError{fmt.Sprintf("%q is nothing that a score gives; choose one of %s", r.Gives, strings.Join(ScoresGive(), ", "))}
+	}
+	t := &task{name: r.Score.Name}
+	if r.Key != "" {
+		key, err := theory.ParseKey(r.Key)
+		if err != nil {
+			return nil, &RequestError{err.Error()}
+		}
+		t.key = &key
+	}
+	var err error
+	if t.doc, err = musicxml.Read(r.Score.Name, r.Score.Data, e.Limits); err != nil {
+		return nil, err
+	}
+	if r.Title == "" {
+		r.Title = t.doc.Score.Title
+	}
+	t.texture = theory.FindVoices(t.doc.Score)
+	t.labels = harmony.ScoreAnnotations(t.texture)
+	if err := t.settle(r.Gives); err != nil {
+		return nil, err
+	}
+	points := t.points()
+	if len(points) == 0 {
+		return nil, t.unsuitable(theory.Fraction{}, "There is no chord to voice.", "Write chords, a bass line or a melody.")
+	}
+	t.progression = &voicing.Progression{Layout: voicing.Layout{Frame: t.doc.Score.Measures, Start: points[0]}}
+	if t.top != nil {
+		t.progression.Layout.Top = t.top.Notes
+	}
+	if t.bass != nil {
+		t.progression.Layout.Bass = t.bass.Notes
+	}
+	return t.progression, t.fill(points)
+}
+
+// unsuitable is the error of a score that can be read and not be voiced.
+func (t *task) unsuitable(onset theory.Fraction, problem, advice string) error {
+	e := &musicxml.InputError{Code: "nothing-to-voice", File: t.name, Problem: problem, Advice: advice}
+	if len(t.doc.Score.Measures) > 0 {
+		m := t.doc.Score.MeasureAt(onset)
+		e.Measure = m.Label
+	}
+	return e
+}
+
+// settle decides what the score gives and which lines that are.
+func (t *task) settle(gives string) error {
+	// Where a chord has more notes than the others, its extra voice is no line.
+	voices := t.texture.WithoutExtra().Voices
+	if len(voices) == 0 {
+		return t.unsuitable(theory.Fraction{}, "The score has no voice.", "Write chords, a bass line or a melody.")
+	}
+	if gives == "" || gives == "auto" {
+		gives = t.guess(voices)
+	}
+	t.gives = gives
+	first, last := &voices[0], &voices[len(voices)-1]
+	switch gives {
+	case givesSoprano:
+		t.top = first
+	case givesBass:
+		t.bass = last
+	case givesOuter:
+		t.top, t.bass = first, last
+	}
+	if t.gives == givesOuter && len(voices) < 2 {
+		return t.unsuitable(theory.Fraction{}, "Two outer voices were asked for, and the score has one.", "Say what the one voice is: a bass or a soprano.")
+	}
+	lowest := last.Notes[len(last.Notes)-1].Pitch.Class()
+	m := t.doc.Score.MeasureAt(last.Notes[len(last.Notes)-1].Onset)
+	t.minor = lowest == theory.MajorKey(theory.PitchClassAtFifths(int(m.Key.Fifths))).Relative().Tonic
+	return nil
+}
+
+// guess looks at how many voices there are and, of one, how high it lies.
+func (t *task) guess(voices []theory.Voice) string {
+	switch {
+	case len(voices) > 2:
+		return givesChords
+	case len(voices) == 2:
+		return givesOuter
+	case len(t.doc.Score.Figures) > 0 || meanHeight(&voices[0]) < theory.MustPitch("C4").Diatonic():
+		return givesBass
+	}
+	return givesSoprano
+}
+
+func meanHeight(v *theory.Voice) int {
+	sum := 0
+	for i := range v.Notes {
+		sum += v.Notes[i].Pitch.Diatonic()
+	}
+	return sum / max(len(v.Notes), 1)
+}
+
+// keyAt is the key in which the chords of a place are counted: what the caller or
+// the signature says, the minor key where the score says so or closes in it.
+func (t *task) keyAt(onset theory.Fraction) theory.Key {
+	signature := t.doc.Score.MeasureAt(onset).Key
+	key := theory.MajorKey(theory.PitchClassAtFifths(int(signature.Fifths)))
+	if t.key != nil {
+		return *t.key
+	}
+	if signature.Mode == theory.StatedMinor || signature.Mode != theory.StatedMinor && t.minor {
+		return key.Relative()
+	}
+	return key
+}
+
+// labelAt returns the chord that is named for an onset, nil for none.
+func (t *task) labelAt(onset theory.Fraction) *harmony.Annotation {
+	for i := range t.labels {
+		if l := &t.labels[i]; !onset.Less(l.Onset) && onset.Less(l.End) {
+			return l
+		}
+	}
+	return nil
+}
+
+// points are the onsets at which a chord is to stand, in order: at every block
+// chord, every label, and every note of a given line that is no passing note by
+// its length and place.
+func (t *task) points() []theory.Fraction {
+	var out []theory.Fraction
+	if t.gives == givesChords {
+		for i := range t.texture.Moments {
+			out = append(out, t.texture.Moments[i].Onset)
+		}
+		return out
+	}
+	for i := range t.labels {
+		out = append(out, t.labels[i].Onset)
+	}
+	for _, line := range []*theory.Voice{t.bass, t.top} {
+		if line == nil || line == t.top && (t.bass != nil || len(t.labels) > 0) {
+			continue
+		}
+		for i := range line.Notes {
+			if t.carries(&line.Notes[i]) {
+				out = append(out, line.Notes[i].Onset)
+			}
+		}
+	}
+	slices.SortFunc(out, theory.Fraction.Cmp)
+	out = slices.Compact(out)
+	// A label may stand before the first note of the line.
+	line := t.top
+	if line == nil {
+		line = t.bass
+	}
+	return slices.DeleteFunc(out, func(o theory.Fraction) bool { return noteAt(line, o) == nil })
+}
+
+// carries reports whether a note of a line takes a chord of its own: one that
+// begins on a beat, or lasts as long as one.
+func (t *task) carries(n *theory.VoiceNote) bool {
+	m := t.doc.Score.MeasureAt(n.Onset)
+	return m.Time.Strength(n.Onset.Sub(m.Onset).Add(m.Into)) > 0 || !n.Duration.Less(m.Time.Beat())
+}
+
+// noteAt returns the note of a line that sounds at an onset, nil for a rest.
+func noteAt(line *theory.Voice, onset theory.Fraction) *theory.VoiceNote {
+	for i := range line.Notes {
+		if n := &line.Notes[i]; !onset.Less(n.Onset) && onset.Less(n.End()) {
+			return n
+		}
+	}
+	return nil
+}
+
+// fill reads the chord at each point.
+func (t *task) fill(points []theory.Fraction) error {
+	end := t.doc.Score.End()
+	for i, onset := range points {
+		next := end
+		if i+1 < len(points) {
+			next = points[i+1]
+		}
+		c := voicing.ProgressionChord{Duration: next.Sub(onset), Line: 1, PhraseEnd: t.phraseEnds(onset, next)}
+		if err := t.chord(&c, onset, i == 0); err != nil {
+			return err
+		}
+		t.progression.Chords = append(t.progression.Chords, c)
+		t.progression.Layout.Durations = append(t.progression.Layout.Durations, c.Duration)
+	}
+	t.progression.NameSixFours()
+	return nil
+}
+
+// phraseEnds reports whether a fermata stands between two onsets, or a bar line
+// that closes a phrase behind them.
+func (t *task) phraseEnds(onset, next theory.Fraction) bool {
+	for v := range t.texture.Voices {
+		for i := range t.texture.Voices[v].Notes {
+			if n := &t.texture.Voices[v].Notes[i]; n.Flags.Has(theory.Fermata) && !n.Onset.Less(onset) && n.Onset.Less(next) {
+				return true
+			}
+		}
+	}
+	m := t.doc.Score.MeasureAt(onset)
+	return m.PhraseBar && !next.Less(m.Onset.Add(m.Length))
+}
