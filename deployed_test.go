@@ -14,6 +14,7 @@ import (
 func TestDeployedSettingsExist(t *testing.T) {
 	known := map[string]bool{
 		"PARTWRIGHT_VERSION": true, // the tag of the image
+		"PARTWRIGHT_KEY":     true, // what load measurements authenticate with
 	}
 	newServe().Flags().VisitAll(func(f *pflag.Flag) { known[variable(f.Name)] = true })
 	setting := regexp.MustCompile(`\bPARTWRIGHT_[A-Z_]+`)
