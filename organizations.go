@@ -25,7 +25,7 @@ func newOrganizations() *cobra.Command {
 the keys they come with, belong to them. The commands work on the database of
 the service, whether it runs or not; they are for whoever operates it.`,
 	}
-	cmd.AddCommand(newOrganizationsCreate(), newOrganizationsList(), newOrganizationsChange(), newOrganizationsDelete())
+	cmd.AddCommand(newOrganizationsCreate(), newOrganizationsList(), newOrganizationsChange(), newOrganizationsForget(), newOrganizationsDelete())
 	return cmd
 }
 

@@ -100,6 +100,15 @@ func (s *Store) PastRetention(ctx context.Context, tx Tx, fallback time.Duration
 		ORDER BY created LIMIT $3`, int64(fallback/time.Second), micros(s.now()), limit)
 }
 
+// IdleBatches finds the batches of an organization in which nothing has happened
+// for a while. One whose scores still wait for an answer is left out, unless it is
+// open and forgotten.
+func (s *Store) IdleBatches(ctx context.Context, tx Tx, organization string, since time.Duration) ([]*Batch, error) {
+	return listBatches(ctx, tx, `SELECT `+batchColumns+` FROM batches WHERE organization_id = $1 AND state <> 'closed' AND receiver = ''
+		AND created < $2 AND NOT EXISTS (SELECT 1 FROM events e WHERE e.batch_id = batches.id AND e.created >= $2)
+		ORDER BY created`, organization, micros(s.now().Add(-since)))
+}
+
 // forgetScores deletes those of some scores that no batch of the organization has
 // any more.
 func forgetScores(ctx context.Context, tx Tx, organization string, hashes []string) error {

@@ -185,6 +185,16 @@ func TestRetention(t *testing.T) {
 					if (len(past) == 1) != c.past || len(past) == 1 && past[0].ID != b.ID {
 						t.Errorf("past are %d batches: %s", len(past), c.why)
 					}
+					if err != nil {
+						return err
+					}
+					idle, err := f.IdleBatches(ctx, tx, o.ID, day)
+					if want := c.ago > day && c.name != "still worked on"; (len(idle) == 1) != want {
+						t.Errorf("%d batches are idle for a day: %s", len(idle), c.why)
+					}
+					if foreign, err := f.IdleBatches(ctx, tx, store.SingleUser, day); len(foreign) != 0 || err != nil {
+						t.Errorf("another organization has %d idle batches, %v", len(foreign), err)
+					}
 					return err
 				})
 			})
