@@ -28,6 +28,8 @@ var connectionExamples = []example{
 	{"Mozart, K. 331, in " + hutch + "section 27.1", "A: I A2 E4 A4 C#5 | V43 B2 E4 G#4 D5 | I6 C#3 E4 A4 E5", nil, "the seventh rises in tenths with the bass"},
 	{omt + "voice exchange", "G: I G2 D4 G4 B4 | viio6 A2 C4 F#4 A4 | I6 B2 D4 G4 G4", nil, "the fourth degree rises in the exchange"},
 	{imt + "unit 11b", "C: I C3 G3 E4 C5 | vi7 A2 G3 E4 C5 | ii D3 F3 D4 D5 | V7 G2 B3 F4 D5 | I C3 C4 E4 C5", []string{"augmented-interval T 4"}, "correct but poor: the tenor leaps an augmented fourth"},
+	{imt + "unit 11b", "C: I C3 G3 E4 C5 | vi7 A2 A3 G4 C5 | ii D3 A3 F4 D5 | V7 G2 B3 F4 D5 | I C3 C4 E4 C5", nil, "better: the tenor and the doublings are mended"},
+	{hutch + "fig. 29.4.1", "a: Fr43 F3 B3 D#4 A4 | V E3 B3 E4 G#4", nil, "the French sixth opens to the octave"},
 	{imt + "unit 11b", "C: I C3 C4 G4 E5 | V7 G2 B3 F4 D5 | I C3 G3 E4 C5", []string{"all-one-direction SATB 2"}, "the inner leading tone falls"},
 	{imt + "unit 11b", "C: I C3 C4 G4 E5 | V7 G2 B3 F4 D5 | vi A2 A3 E4 C5", []string{"all-one-direction SATB 2", "unequal-fifths AT 3"}, "also offered by the book"},
 	{imt + "unit 11c", "C: I C3 G3 E4 C5 | V6 B2 G3 D4 D5 | IV6 A2 A3 F4 C5 | V7 G2 B3 F4 D5 | I C3 C4 E4 C5", nil, "V6, IV6, V7 prolong the dominant"},

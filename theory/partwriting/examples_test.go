@@ -47,6 +47,18 @@ func everyExample() []string {
 	return all
 }
 
+// Hutchinson marks perfect fifths that go to diminished ones (figs. 26.10.1 and
+// 27.3.1): a set that follows the book asks for the rule.
+func TestNarrowingFifthsExamples(t *testing.T) {
+	set := &partwriting.RuleSet{Severities: map[partwriting.RuleID]partwriting.Severity{"narrowing-fifths": partwriting.Caution}}
+	for _, music := range []string{"C: I C3 C4 E4 G4 | viio6 D3 B3 D4 F4", "C: I64 G3 C4 E4 G4 | V7 G2 B3 D4 F4"} {
+		texture := theorytest.Chords(music)
+		if got := ruleVerdict(texture, labeled(t, music, texture), set, "narrowing-fifths"); got != "ST 1 caution" {
+			t.Errorf("%s: %q", music, got)
+		}
+	}
+}
+
 func runExamples(t *testing.T, examples []example) {
 	t.Helper()
 	runExamplesIn(t, partwriting.DefaultRuleSet, examples)
