@@ -25,6 +25,46 @@ func TestTranspositionChangesNothing(t *testing.T) {
 	}
 }
 
+// With the chords named, and the names transposed, the rules that read a harmony say
+// the same too.
+func TestTranspositionOfNamedChordsChangesNothing(t *testing.T) {
+	register := map[partwriting.RuleID]bool{"range": true, "tessitura": true, "low-spacing": true}
+	told := func(texture *theory.Texture, a *harmony.Analysis) string {
+		var kept []partwriting.Finding
+		for _, f := range partwriting.Check(texture, a, nil) {
+			if !register[f.Rule] {
+				kept = append(kept, f)
+			}
+		}
+		return located(kept)
+	}
+	compared := 0
+	for _, music := range everyExample() {
+		texture := theorytest.Chords(music)
+		analysis := labeled(t, music, texture)
+		if analysis == nil {
+			continue
+		}
+		compared++
+		want := told(texture, analysis)
+		for _, by := range []theory.Interval{theory.MinorSecond, theory.MajorThird, theory.PerfectFifth.Invert(), theory.PerfectOctave} {
+			higher := transposed(texture, by)
+			var labels []harmony.Label
+			for i := range analysis.Harmonies {
+				reading := analysis.Harmonies[i].Reading
+				reading.Key.Tonic = reading.Key.Tonic.Transpose(by)
+				labels = append(labels, harmony.Label{Onset: analysis.Harmonies[i].Onset, Reading: reading})
+			}
+			if got := told(higher, harmony.Assume(higher, labels)); got != want {
+				t.Errorf("%s\nup %v:\n%s\nwant\n%s", music, by, got, want)
+			}
+		}
+	}
+	if compared < 50 {
+		t.Errorf("%d examples with names, want more to go by", compared)
+	}
+}
+
 // A measure of rest in front moves every finding and changes none.
 func TestARestInFrontChangesNothing(t *testing.T) {
 	for _, music := range everyExample() {
