@@ -179,14 +179,14 @@ func faultsOf(t *theory.Texture, a *harmony.Analysis) []partwriting.Finding {
 	return out
 }
 
-// What turned out not to be needed is taken back: here a soprano note that was
+// What turned out not to be needed is taken back: here an alto note that was
 // moved besides the tenor's, which alone mends the fifths.
 func TestNeedlessChangesAreTakenBack(t *testing.T) {
 	texture := theorytest.Chords("C: V G3 D4 G4 B4 | vi A3 E4 E4 C5")
 	analysis := harmony.Assume(texture, []harmony.Label{{Reading: reading(five)}, {Onset: theory.Whole(1), Reading: reading(six)}})
 	m := newMender(texture, analysis, MendOptions{Severity: partwriting.Fault, MaxNotes: 3})
 	needed := partwriting.Edit{Note: partwriting.NoteRef{Voice: 2, Note: 1}, To: theory.MustPitch("C4")}
-	needless := partwriting.Edit{Note: partwriting.NoteRef{Voice: 1, Note: 0}, To: theory.MustPitch("D4")}
+	needless := partwriting.Edit{Note: partwriting.NoteRef{Voice: 1, Note: 1}, To: theory.MustPitch("C4")}
 	d := &draft{given: map[faultKey]bool{}}
 	d.texture = partwriting.Apply(texture, partwriting.Fix{Edits: []partwriting.Edit{needed, needless}})
 	d.analysis = harmony.Assume(d.texture, m.labels)
