@@ -60,7 +60,7 @@ func (o *checkOptions) override(fields map[string]fieldValue) error {
 		case "labels":
 			o.labels, err = worker.ReadLabels(fileOf(name, field), []byte(field.text))
 		case "fixes":
-			err = o.setFixes(field.text)
+			o.fixes, err = fixesIn(field.text)
 		case "rubric":
 			o.rubric = field.text
 		case ownField:
@@ -91,13 +91,13 @@ func truth(field, text string) (bool, error) {
 	return text == "true", nil
 }
 
-func (o *checkOptions) setFixes(text string) error {
+// fixesIn reads how many ways to mend to look for.
+func fixesIn(text string) (int, error) {
 	n, err := strconv.Atoi(text)
 	if err != nil || n < 0 || n > maxFixes {
-		return refuse(invalidRequest, "The field fixes must be a number from 0 to "+strconv.Itoa(maxFixes)+".")
+		return 0, refuse(invalidRequest, "The field fixes must be a number from 0 to "+strconv.Itoa(maxFixes)+".")
 	}
-	o.fixes = n
-	return nil
+	return n, nil
 }
 
 // work turns the options into those of the engine, language and marks aside.

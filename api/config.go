@@ -8,7 +8,9 @@ import (
 	"go.opentelemetry.io/otel/trace"
 
 	"partwright/api/webhook"
+	"partwright/musicxml/archive"
 	"partwright/worker/account"
+	"partwright/worker/batch"
 )
 
 // Config configures a [Server]. The zero value works.
@@ -41,6 +43,21 @@ type Config struct {
 	// UploadMemory bounds the bytes of all uploads together that wait or are
 	// worked on (default 256 MiB). Past it, clients are told to come back.
 	UploadMemory int64
+	// Batches answers batches; nil for a service without.
+	Batches *batch.Service
+	// MaxBatchUpload is the largest body of a batch in bytes (default 2 GiB), kept
+	// in a file in SpoolDir (default that of the system for temporary files) until
+	// its scores are stored; BatchUploadTimeout bounds its sending (default 1 h).
+	MaxBatchUpload     int64
+	SpoolDir           string
+	BatchUploadTimeout time.Duration
+	// Archives bound what an archive may unpack to.
+	Archives archive.Limits
+	// MaxFollowers is how many clients may follow events at once (default 1000).
+	MaxFollowers int64
+	// MinFree is the room on the disk of the data directory, in bytes, below which
+	// the service says that it is not ready (default 256 MiB).
+	MinFree int64
 	// MaxHeaderBytes bounds the request line and headers (default 16 KiB).
 	MaxHeaderBytes int
 	// HeaderTimeout bounds the time in which the headers of a request must
@@ -77,6 +94,11 @@ func (c Config) withDefaults() Config {
 	c.Key = c.Key.withDefaults()
 	orDefault(&c.MaxUpload, 64<<20)
 	orDefault(&c.UploadMemory, 256<<20)
+	orDefault(&c.MaxBatchUpload, 2<<30)
+	orDefault(&c.BatchUploadTimeout, time.Hour)
+	orDefault(&c.Archives.Bytes, archive.DefaultBytes)
+	orDefault(&c.MaxFollowers, 1000)
+	orDefault(&c.MinFree, 256<<20)
 	orDefault(&c.MaxHeaderBytes, 16<<10)
 	orDefault(&c.HeaderTimeout, 5*time.Second)
 	orDefault(&c.StallTimeout, 10*time.Second)
@@ -93,6 +115,8 @@ func (c Config) validate() error {
 		name  string
 		value int64
 	}{
+		{"MaxBatchUpload", c.MaxBatchUpload}, {"BatchUploadTimeout", int64(c.BatchUploadTimeout)},
+		{"MaxFollowers", c.MaxFollowers}, {"MinFree", c.MinFree},
 		{"MaxUpload", c.MaxUpload}, {"UploadMemory", c.UploadMemory}, {"MaxHeaderBytes", int64(c.MaxHeaderBytes)},
 		{"Key.Rate", int64(c.Key.Rate)}, {"Key.Burst", int64(c.Key.Burst)}, {"Key.Concurrent", int64(c.Key.Concurrent)}, {"Key.Bytes", c.Key.Bytes},
 		{"HeaderTimeout", int64(c.HeaderTimeout)}, {"StallTimeout", int64(c.StallTimeout)},

@@ -39,6 +39,10 @@ type handlers struct {
 	// onlyHere is set while whoever reaches this machine is the single user.
 	onlyHere    atomic.Bool
 	crossOrigin *http.CrossOriginProtection
+	// stopping is closed when the service drains; followers is how many clients
+	// follow events.
+	stopping  chan struct{}
+	followers atomic.Int64
 }
 
 var _ ServerInterface = (*handlers)(nil)

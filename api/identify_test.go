@@ -23,6 +23,7 @@ func newTenants(t *testing.T, c store.Config, config Config) *tenants {
 	t.Helper()
 	s := storetest.Open(t, c)
 	config.Accounts = account.New(s, slog.New(slog.DiscardHandler))
+	config.Batches = newBatches(t, s, nil)
 	return &tenants{newService(t, &fakePool{}, config), s}
 }
 

@@ -1,12 +1,15 @@
 package api
 
 import (
+	"context"
+	"crypto/rand"
 	"maps"
 	"net/http"
 	"net/http/httptest"
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/getkin/kin-openapi/openapi3"
 
@@ -18,7 +21,7 @@ import (
 // openToAll are the operations that need no key: they show nothing that belongs
 // to anybody.
 var openToAll = []string{
-	"getHealth", "getReadiness", "getOpenAPIJSON", "getOpenAPIYAML", "getReportSchema", "listProblems", "getProblem",
+	"getHealth", "getLiveness", "getReadiness", "getOpenAPIJSON", "getOpenAPIYAML", "getReportSchema", "listProblems", "getProblem",
 	"listRules", "getRule", "listRuleSets", "getRuleSet", "listRubrics",
 }
 
@@ -27,7 +30,7 @@ var openToAll = []string{
 func (s *tenants) things(organization, key string) map[string]string {
 	hook, delivery := s.hookOf(organization, key)
 	s.fails(organization, delivery) // so that it can be replayed
-	return map[string]string{"webhook": hook, "delivery": delivery}
+	return map[string]string{"webhook": hook, "delivery": delivery, "batch": s.batchOf(organization), "number": "1"}
 }
 
 // bodies are requests for the schemas that a body of JSON must follow.
@@ -83,13 +86,22 @@ func (o operation) request(t *testing.T, ids map[string]string) *http.Request {
 		path = strings.Replace(path, "{"+name+"}", ids[name], 1)
 	}
 	r := httptest.NewRequest(o.method, path, nil)
+	if o.OperationID == "followBatch" {
+		ctx, cancel := context.WithTimeout(t.Context(), 50*time.Millisecond) // it would not end by itself
+		t.Cleanup(cancel)
+		r = r.WithContext(ctx)
+	}
 	if o.RequestBody == nil {
 		return r
 	}
 	content := o.RequestBody.Value.Content
 	json, ok := content[typeJSON]
 	if !ok {
-		return post(path, tinyScore)
+		r := post(path, tinyScore)
+		if o.Parameters.GetByInAndName(openapi3.ParameterInHeader, "Idempotency-Key") != nil {
+			r.Header.Set("Idempotency-Key", rand.Text())
+		}
+		return r
 	}
 	name := strings.TrimPrefix(json.Schema.Ref, "#/components/schemas/")
 	if bodies[name] == "" {
@@ -184,10 +196,12 @@ func (s *tenants) isNotFound(o operation, foreign map[string]string, key string)
 		t.Fatal(err)
 	}
 	own := s.things(caller.Organization, key)
-	for _, name := range append(o.ids(), "") {
+	// A number is that of a score in whichever batch the address names.
+	ids := slices.DeleteFunc(o.ids(), func(name string) bool { return name == "number" })
+	for _, name := range append(slices.Clone(ids), "") {
 		mixed := maps.Clone(own)
 		never := maps.Clone(own)
-		for _, id := range o.ids() {
+		for _, id := range ids {
 			if name == id || name == "" {
 				mixed[id] = foreign[id]
 				never[id] = strings.Repeat("Z", len(foreign[id]))

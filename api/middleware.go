@@ -84,7 +84,9 @@ func levelOf(route string) slog.Level {
 	return slog.LevelInfo
 }
 
-func isProbe(route string) bool { return route == "/healthz" || route == "/readyz" }
+func isProbe(route string) bool {
+	return route == "/healthz" || route == "/livez" || route == "/readyz"
+}
 
 // statusOf is the status of an answer for log, metrics and traces.
 func statusOf(c *gin.Context) int {

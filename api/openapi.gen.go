@@ -15,11 +15,53 @@ import (
 	openapi_types "github.com/oapi-codegen/runtime/types"
 )
 
+// AddedScore defines model for AddedScore.
+type AddedScore struct {
+	// Number Its number in the batch.
+	Number int64 `json:"number"`
+}
+
 // Analysis The harmonic analysis, if it was asked for. It is a reading, and others are possible.
 type Analysis = worker.AnalysisReport
 
 // Awkwardness Something that breaks no rule and deserves a look.
 type Awkwardness = worker.AwkwardReport
+
+// Batch A number of scores that get the same treatment.
+type Batch struct {
+	ID string `json:"id"`
+
+	// State Open for scores; closed while the rest is worked off; finished; canceled, with what was answered until then.
+	State   BatchState `json:"state"`
+	Created time.Time  `json:"created"`
+
+	// Closed When the last score was taken.
+	Closed   *time.Time `json:"closed,omitempty"`
+	Finished *time.Time `json:"finished,omitempty"`
+
+	// Scores Scores of a batch by what became of them; `total` is their sum.
+	Scores ScoreCounts `json:"scores"`
+
+	// Skipped Files in archives that are no scores.
+	Skipped int64 `json:"skipped"`
+
+	// ScoresPerSecond How many were answered a second lately.
+	ScoresPerSecond float32 `json:"scores_per_second"`
+
+	// SecondsLeft About how long the rest will take, where that can be told.
+	SecondsLeft float32 `json:"seconds_left,omitempty"`
+}
+
+// BatchList defines model for BatchList.
+type BatchList struct {
+	Batches []Batch `json:"batches"`
+}
+
+// BatchScore A score of a batch and what became of it.
+type BatchScore = scoreView
+
+// BatchState Open for scores; closed while the rest is worked off; finished; canceled, with what was answered until then.
+type BatchState = string
 
 // Cadence The end of a phrase.
 type Cadence = worker.CadenceReport
@@ -149,6 +191,9 @@ type Health struct {
 
 // Height A MIDI number (C4 is 60), with decimals for microtones; "-" where nothing is pitched.
 type Height = worker.Height
+
+// IdempotencyKey Visible characters, in quotation marks or without.
+type IdempotencyKey = string
 
 // KeyName A key, such as "G major" or "F# minor".
 //
@@ -304,6 +349,16 @@ type Progression = string
 // Report The answer to one score.
 type Report = worker.Report
 
+// ResultPage defines model for ResultPage.
+type ResultPage struct {
+	// Next What to say as `after` for the next page; absent on the last.
+	Next    int64        `json:"next,omitempty"`
+	Results []BatchScore `json:"results"`
+
+	// State Open for scores; closed while the rest is worked off; finished; canceled, with what was answered until then.
+	State BatchState `json:"state"`
+}
+
 // Rubric A scheme of points after a published one.
 type Rubric struct {
 	// Name A permanent name in kebab case.
@@ -389,6 +444,17 @@ type RuleSetPage struct {
 
 // Score What was read.
 type Score = worker.ScoreReport
+
+// ScoreCounts Scores of a batch by what became of them; `total` is their sum.
+type ScoreCounts struct {
+	Canceled int64 `json:"canceled"`
+	Done     int64 `json:"done"`
+
+	// Failed Could not be checked; each has a problem.
+	Failed  int64 `json:"failed"`
+	Total   int64 `json:"total"`
+	Waiting int64 `json:"waiting"`
+}
 
 // SetAside Something that is not a voice.
 type SetAside = worker.SetAsideReport
@@ -501,6 +567,12 @@ type AnnotateQuery = Layers
 // BassQuery defines model for BassQuery.
 type BassQuery = string
 
+// BatchMarksQuery defines model for BatchMarksQuery.
+type BatchMarksQuery = bool
+
+// BatchPath defines model for BatchPath.
+type BatchPath = string
+
 // ContentDisposition defines model for ContentDisposition.
 type ContentDisposition = string
 
@@ -525,6 +597,9 @@ type GivenQuery = LabelUse
 // GivesQuery defines model for GivesQuery.
 type GivesQuery = string
 
+// IdempotencyKeyNeeded Visible characters, in quotation marks or without.
+type IdempotencyKeyNeeded = IdempotencyKey
+
 // KeepMeasuresQuery defines model for KeepMeasuresQuery.
 type KeepMeasuresQuery = string
 
@@ -542,6 +617,12 @@ type LayoutQuery = string
 
 // MarksQuery defines model for MarksQuery.
 type MarksQuery = bool
+
+// NumberPath defines model for NumberPath.
+type NumberPath = int64
+
+// OpenQuery defines model for OpenQuery.
+type OpenQuery = bool
 
 // RubricQuery A permanent name in kebab case.
 type RubricQuery = Word
@@ -578,6 +659,104 @@ type Unauthorized = Problem
 
 // UnsupportedMediaType A problem document (RFC 9457).
 type UnsupportedMediaType = Problem
+
+// ListBatchesParams defines parameters for ListBatches.
+type ListBatchesParams struct {
+	// Limit The most batches to list.
+	Limit int `form:"limit,omitempty" json:"limit,omitempty"`
+}
+
+// CreateBatchMultipartBody defines parameters for CreateBatch.
+type CreateBatchMultipartBody struct {
+	Analysis bool `json:"analysis,omitempty"`
+	Fixes    int  `json:"fixes,omitempty"`
+
+	// Language A language tag (RFC 5646).
+	Language LanguageTag `json:"language,omitempty"`
+	Marks    bool        `json:"marks,omitempty"`
+	Open     bool        `json:"open,omitempty"`
+
+	// OwnRuleSet A rule set of the client's own in place of a named one, as YAML or
+	// JSON of at most 256 KiB: `name`, and as needed `based-on`, `rules`,
+	// `settings`, `compass`, `ranges`, `accepted`.
+	OwnRuleSet OwnRuleSet `json:"own_rule_set,omitempty"`
+
+	// Rubric A permanent name in kebab case.
+	Rubric Word `json:"rubric,omitempty"`
+
+	// RuleSet A permanent name in kebab case.
+	RuleSet Word `json:"rule_set,omitempty"`
+
+	// Score Scores and archives; their names come back in the answers.
+	Score []openapi_types.File `json:"score,omitempty"`
+}
+
+// CreateBatchParams defines parameters for CreateBatch.
+type CreateBatchParams struct {
+	// RuleSet The name of a rule set, as `/v1/rule-sets` lists them; the first of them by default.
+	RuleSet RuleSetQuery `form:"rule_set,omitempty" json:"rule_set,omitempty"`
+
+	// Rubric The name of a rubric, as `/v1/rubrics` lists them, by which a mark is
+	// proposed; without it there is none. The teacher decides.
+	Rubric RubricQuery `form:"rubric,omitempty" json:"rubric,omitempty"`
+
+	// Language The language of sentences, as a tag (RFC 5646). It must be one that we
+	// have; without it `Accept-Language` chooses among them.
+	Language LanguageQuery `form:"language,omitempty" json:"language,omitempty"`
+
+	// Marks With `true` the scores are marked as well.
+	Marks BatchMarksQuery `form:"marks,omitempty" json:"marks,omitempty"`
+
+	// Fixes How many ways to mend it to look for with each fault and caution. Each is
+	// tried against the rules, which takes many times as long as the check.
+	Fixes FixesQuery `form:"fixes,omitempty" json:"fixes,omitempty"`
+
+	// Analysis With `true` the findings hold the harmonic analysis as well: harmonies,
+	// cadences, phrases, and what every note is to its harmony.
+	Analysis AnalysisQuery `form:"analysis,omitempty" json:"analysis,omitempty"`
+
+	// Open With `true` scores may be added afterwards, until the batch is closed. A batch without a body is open.
+	Open OpenQuery `form:"open,omitempty" json:"open,omitempty"`
+
+	// IdempotencyKey A value of the client's own for this request, such as a random UUID, so that
+	// it can be sent again without being carried out twice
+	// (draft-ietf-httpapi-idempotency-key-header). It is kept for a day.
+	IdempotencyKey IdempotencyKey `json:"Idempotency-Key,omitempty"`
+
+	// ContentDisposition May give the score's file name (RFC 6266), which comes back in the answer.
+	ContentDisposition ContentDisposition `json:"Content-Disposition,omitempty"`
+}
+
+// FollowBatchParams defines parameters for FollowBatch.
+type FollowBatchParams struct {
+	// LastEventID The id of the last event seen.
+	LastEventID int64 `json:"Last-Event-ID,omitempty"`
+}
+
+// ListResultsParams defines parameters for ListResults.
+type ListResultsParams struct {
+	// After The number that the last page ended with.
+	After int64 `form:"after,omitempty" json:"after,omitempty"`
+
+	// Limit The longest page.
+	Limit int `form:"limit,omitempty" json:"limit,omitempty"`
+}
+
+// AddScoreMultipartBody defines parameters for AddScore.
+type AddScoreMultipartBody struct {
+	Score openapi_types.File `json:"score"`
+}
+
+// AddScoreParams defines parameters for AddScore.
+type AddScoreParams struct {
+	// IdempotencyKey A value of the client's own for this request, such as a random UUID, so that
+	// it can be sent again without being carried out twice
+	// (draft-ietf-httpapi-idempotency-key-header). It is kept for a day.
+	IdempotencyKey IdempotencyKeyNeeded `json:"Idempotency-Key"`
+
+	// ContentDisposition May give the score's file name (RFC 6266), which comes back in the answer.
+	ContentDisposition ContentDisposition `json:"Content-Disposition,omitempty"`
+}
 
 // CreateCheckMultipartBody defines parameters for CreateCheck.
 type CreateCheckMultipartBody struct {
@@ -866,6 +1045,12 @@ type ListDeliveriesParams struct {
 	Limit int `form:"limit,omitempty" json:"limit,omitempty"`
 }
 
+// CreateBatchMultipartRequestBody defines body for CreateBatch for multipart/form-data ContentType.
+type CreateBatchMultipartRequestBody CreateBatchMultipartBody
+
+// AddScoreMultipartRequestBody defines body for AddScore for multipart/form-data ContentType.
+type AddScoreMultipartRequestBody AddScoreMultipartBody
+
 // CreateCheckMultipartRequestBody defines body for CreateCheck for multipart/form-data ContentType.
 type CreateCheckMultipartRequestBody CreateCheckMultipartBody
 
@@ -895,9 +1080,66 @@ type ServerInterface interface {
 	// GetHealth Whether the process lives
 	// (GET /healthz)
 	GetHealth(c *gin.Context)
+	// GetLiveness Whether the process lives, by the name that orchestrators use
+	// (GET /livez)
+	GetLiveness(c *gin.Context)
 	// GetReadiness Whether the service takes work
 	// (GET /readyz)
 	GetReadiness(c *gin.Context)
+	// ListBatches List the newest batches
+	// (GET /v1/batches)
+	ListBatches(c *gin.Context, params ListBatchesParams)
+	// CreateBatch Make a batch of many scores
+	// (POST /v1/batches)
+	CreateBatch(c *gin.Context, params CreateBatchParams)
+	// DeleteBatch Delete a batch with its scores and answers
+	// (DELETE /v1/batches/{batch})
+	DeleteBatch(c *gin.Context, batch BatchPath)
+	// GetBatch Say how far a batch is
+	// (GET /v1/batches/{batch})
+	GetBatch(c *gin.Context, batch BatchPath)
+	// CancelBatch Take the scores without an answer out of the work
+	// (POST /v1/batches/{batch}/cancel)
+	CancelBatch(c *gin.Context, batch BatchPath)
+	// CloseBatch Take no further scores
+	// (POST /v1/batches/{batch}/close)
+	CloseBatch(c *gin.Context, batch BatchPath)
+	// FollowBatch Follow a batch
+	// (GET /v1/batches/{batch}/events)
+	FollowBatch(c *gin.Context, batch BatchPath, params FollowBatchParams)
+	// GetFindingsTable Take all findings as CSV
+	// (GET /v1/batches/{batch}/findings.csv)
+	GetFindingsTable(c *gin.Context, batch BatchPath)
+	// GetFindingsLines Take all findings as JSON lines
+	// (GET /v1/batches/{batch}/findings.ndjson)
+	GetFindingsLines(c *gin.Context, batch BatchPath)
+	// GetHarmonyStatistics Count the harmonies
+	// (GET /v1/batches/{batch}/harmonies.csv)
+	GetHarmonyStatistics(c *gin.Context, batch BatchPath)
+	// GetMarkedScores Take all marked scores
+	// (GET /v1/batches/{batch}/marked.zip)
+	GetMarkedScores(c *gin.Context, batch BatchPath)
+	// ListResults Read answers page by page
+	// (GET /v1/batches/{batch}/results)
+	ListResults(c *gin.Context, batch BatchPath, params ListResultsParams)
+	// ResumeBatch Take a canceled batch up again
+	// (POST /v1/batches/{batch}/resume)
+	ResumeBatch(c *gin.Context, batch BatchPath)
+	// RetryBatch Work again on the scores that failed
+	// (POST /v1/batches/{batch}/retry)
+	RetryBatch(c *gin.Context, batch BatchPath)
+	// AddScore Add one score to an open batch
+	// (POST /v1/batches/{batch}/scores)
+	AddScore(c *gin.Context, batch BatchPath, params AddScoreParams)
+	// GetBatchScore Say what became of one score
+	// (GET /v1/batches/{batch}/scores/{number})
+	GetBatchScore(c *gin.Context, batch BatchPath, number NumberPath)
+	// GetMarkedScore Take one marked score
+	// (GET /v1/batches/{batch}/scores/{number}/marked)
+	GetMarkedScore(c *gin.Context, batch BatchPath, number NumberPath)
+	// GetStatistics Count the findings by rule
+	// (GET /v1/batches/{batch}/statistics.csv)
+	GetStatistics(c *gin.Context, batch BatchPath)
 	// CreateCheck Check one score
 	// (POST /v1/checks)
 	CreateCheck(c *gin.Context, params CreateCheckParams)
@@ -994,6 +1236,19 @@ func (siw *ServerInterfaceWrapper) GetHealth(c *gin.Context) {
 	siw.Handler.GetHealth(c)
 }
 
+// GetLiveness operation middleware
+func (siw *ServerInterfaceWrapper) GetLiveness(c *gin.Context) {
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetLiveness(c)
+}
+
 // GetReadiness operation middleware
 func (siw *ServerInterfaceWrapper) GetReadiness(c *gin.Context) {
 
@@ -1005,6 +1260,655 @@ func (siw *ServerInterfaceWrapper) GetReadiness(c *gin.Context) {
 	}
 
 	siw.Handler.GetReadiness(c)
+}
+
+// ListBatches operation middleware
+func (siw *ServerInterfaceWrapper) ListBatches(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListBatchesParams
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", c.Request.URL.Query(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter limit: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.ListBatches(c, params)
+}
+
+// CreateBatch operation middleware
+func (siw *ServerInterfaceWrapper) CreateBatch(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CreateBatchParams
+
+	// ------------- Optional query parameter "rule_set" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "rule_set", c.Request.URL.Query(), &params.RuleSet, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter rule_set: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "rubric" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "rubric", c.Request.URL.Query(), &params.Rubric, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter rubric: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "language" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "language", c.Request.URL.Query(), &params.Language, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter language: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "marks" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "marks", c.Request.URL.Query(), &params.Marks, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter marks: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "fixes" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fixes", c.Request.URL.Query(), &params.Fixes, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter fixes: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "analysis" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "analysis", c.Request.URL.Query(), &params.Analysis, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter analysis: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "open" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "open", c.Request.URL.Query(), &params.Open, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter open: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	headers := c.Request.Header
+
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			siw.ErrorHandler(c, fmt.Errorf("Expected one value for Idempotency-Key, got %d", n), http.StatusBadRequest)
+			return
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter Idempotency-Key: %w", err), http.StatusBadRequest)
+			return
+		}
+
+		params.IdempotencyKey = IdempotencyKey
+
+	}
+
+	// ------------- Optional header parameter "Content-Disposition" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Content-Disposition")]; found {
+		var ContentDisposition ContentDisposition
+		n := len(valueList)
+		if n != 1 {
+			siw.ErrorHandler(c, fmt.Errorf("Expected one value for Content-Disposition, got %d", n), http.StatusBadRequest)
+			return
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Content-Disposition", valueList[0], &ContentDisposition, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter Content-Disposition: %w", err), http.StatusBadRequest)
+			return
+		}
+
+		params.ContentDisposition = ContentDisposition
+
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.CreateBatch(c, params)
+}
+
+// DeleteBatch operation middleware
+func (siw *ServerInterfaceWrapper) DeleteBatch(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "batch" -------------
+	var batch BatchPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "batch", c.Param("batch"), &batch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter batch: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.DeleteBatch(c, batch)
+}
+
+// GetBatch operation middleware
+func (siw *ServerInterfaceWrapper) GetBatch(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "batch" -------------
+	var batch BatchPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "batch", c.Param("batch"), &batch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter batch: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetBatch(c, batch)
+}
+
+// CancelBatch operation middleware
+func (siw *ServerInterfaceWrapper) CancelBatch(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "batch" -------------
+	var batch BatchPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "batch", c.Param("batch"), &batch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter batch: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.CancelBatch(c, batch)
+}
+
+// CloseBatch operation middleware
+func (siw *ServerInterfaceWrapper) CloseBatch(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "batch" -------------
+	var batch BatchPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "batch", c.Param("batch"), &batch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter batch: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.CloseBatch(c, batch)
+}
+
+// FollowBatch operation middleware
+func (siw *ServerInterfaceWrapper) FollowBatch(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "batch" -------------
+	var batch BatchPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "batch", c.Param("batch"), &batch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter batch: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params FollowBatchParams
+
+	headers := c.Request.Header
+
+	// ------------- Optional header parameter "Last-Event-ID" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Last-Event-ID")]; found {
+		var LastEventID int64
+		n := len(valueList)
+		if n != 1 {
+			siw.ErrorHandler(c, fmt.Errorf("Expected one value for Last-Event-ID, got %d", n), http.StatusBadRequest)
+			return
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Last-Event-ID", valueList[0], &LastEventID, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "integer", Format: "int64"})
+		if err != nil {
+			siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter Last-Event-ID: %w", err), http.StatusBadRequest)
+			return
+		}
+
+		params.LastEventID = LastEventID
+
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.FollowBatch(c, batch, params)
+}
+
+// GetFindingsTable operation middleware
+func (siw *ServerInterfaceWrapper) GetFindingsTable(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "batch" -------------
+	var batch BatchPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "batch", c.Param("batch"), &batch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter batch: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetFindingsTable(c, batch)
+}
+
+// GetFindingsLines operation middleware
+func (siw *ServerInterfaceWrapper) GetFindingsLines(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "batch" -------------
+	var batch BatchPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "batch", c.Param("batch"), &batch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter batch: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetFindingsLines(c, batch)
+}
+
+// GetHarmonyStatistics operation middleware
+func (siw *ServerInterfaceWrapper) GetHarmonyStatistics(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "batch" -------------
+	var batch BatchPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "batch", c.Param("batch"), &batch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter batch: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetHarmonyStatistics(c, batch)
+}
+
+// GetMarkedScores operation middleware
+func (siw *ServerInterfaceWrapper) GetMarkedScores(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "batch" -------------
+	var batch BatchPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "batch", c.Param("batch"), &batch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter batch: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetMarkedScores(c, batch)
+}
+
+// ListResults operation middleware
+func (siw *ServerInterfaceWrapper) ListResults(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "batch" -------------
+	var batch BatchPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "batch", c.Param("batch"), &batch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter batch: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params ListResultsParams
+
+	// ------------- Optional query parameter "after" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "after", c.Request.URL.Query(), &params.After, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter after: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", c.Request.URL.Query(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter limit: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.ListResults(c, batch, params)
+}
+
+// ResumeBatch operation middleware
+func (siw *ServerInterfaceWrapper) ResumeBatch(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "batch" -------------
+	var batch BatchPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "batch", c.Param("batch"), &batch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter batch: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.ResumeBatch(c, batch)
+}
+
+// RetryBatch operation middleware
+func (siw *ServerInterfaceWrapper) RetryBatch(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "batch" -------------
+	var batch BatchPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "batch", c.Param("batch"), &batch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter batch: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.RetryBatch(c, batch)
+}
+
+// AddScore operation middleware
+func (siw *ServerInterfaceWrapper) AddScore(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "batch" -------------
+	var batch BatchPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "batch", c.Param("batch"), &batch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter batch: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params AddScoreParams
+
+	headers := c.Request.Header
+
+	// ------------- Required header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKeyNeeded
+		n := len(valueList)
+		if n != 1 {
+			siw.ErrorHandler(c, fmt.Errorf("Expected one value for Idempotency-Key, got %d", n), http.StatusBadRequest)
+			return
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: true, Type: "string", Format: ""})
+		if err != nil {
+			siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter Idempotency-Key: %w", err), http.StatusBadRequest)
+			return
+		}
+
+		params.IdempotencyKey = IdempotencyKey
+
+	} else {
+		siw.ErrorHandler(c, fmt.Errorf("Header parameter Idempotency-Key is required, but not found"), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional header parameter "Content-Disposition" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Content-Disposition")]; found {
+		var ContentDisposition ContentDisposition
+		n := len(valueList)
+		if n != 1 {
+			siw.ErrorHandler(c, fmt.Errorf("Expected one value for Content-Disposition, got %d", n), http.StatusBadRequest)
+			return
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Content-Disposition", valueList[0], &ContentDisposition, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter Content-Disposition: %w", err), http.StatusBadRequest)
+			return
+		}
+
+		params.ContentDisposition = ContentDisposition
+
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.AddScore(c, batch, params)
+}
+
+// GetBatchScore operation middleware
+func (siw *ServerInterfaceWrapper) GetBatchScore(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "batch" -------------
+	var batch BatchPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "batch", c.Param("batch"), &batch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter batch: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Path parameter "number" -------------
+	var number NumberPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "number", c.Param("number"), &number, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "integer", Format: "int64", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter number: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetBatchScore(c, batch, number)
+}
+
+// GetMarkedScore operation middleware
+func (siw *ServerInterfaceWrapper) GetMarkedScore(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "batch" -------------
+	var batch BatchPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "batch", c.Param("batch"), &batch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter batch: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Path parameter "number" -------------
+	var number NumberPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "number", c.Param("number"), &number, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "integer", Format: "int64", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter number: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetMarkedScore(c, batch, number)
+}
+
+// GetStatistics operation middleware
+func (siw *ServerInterfaceWrapper) GetStatistics(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "batch" -------------
+	var batch BatchPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "batch", c.Param("batch"), &batch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter batch: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetStatistics(c, batch)
 }
 
 // CreateCheck operation middleware
@@ -1993,6 +2897,24 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.POST(options.BaseURL+"/v1/voicings", wrapper.CreateVoicing)
 	router.POST(options.BaseURL+"/v1/mendings", wrapper.CreateMending)
 	router.POST(options.BaseURL+"/v1/continuations", wrapper.CreateContinuation)
+	router.GET(options.BaseURL+"/v1/batches", wrapper.ListBatches)
+	router.POST(options.BaseURL+"/v1/batches", wrapper.CreateBatch)
+	router.DELETE(options.BaseURL+"/v1/batches/:batch", wrapper.DeleteBatch)
+	router.GET(options.BaseURL+"/v1/batches/:batch", wrapper.GetBatch)
+	router.POST(options.BaseURL+"/v1/batches/:batch/close", wrapper.CloseBatch)
+	router.POST(options.BaseURL+"/v1/batches/:batch/cancel", wrapper.CancelBatch)
+	router.POST(options.BaseURL+"/v1/batches/:batch/resume", wrapper.ResumeBatch)
+	router.POST(options.BaseURL+"/v1/batches/:batch/retry", wrapper.RetryBatch)
+	router.POST(options.BaseURL+"/v1/batches/:batch/scores", wrapper.AddScore)
+	router.GET(options.BaseURL+"/v1/batches/:batch/scores/:number", wrapper.GetBatchScore)
+	router.GET(options.BaseURL+"/v1/batches/:batch/scores/:number/marked", wrapper.GetMarkedScore)
+	router.GET(options.BaseURL+"/v1/batches/:batch/results", wrapper.ListResults)
+	router.GET(options.BaseURL+"/v1/batches/:batch/events", wrapper.FollowBatch)
+	router.GET(options.BaseURL+"/v1/batches/:batch/findings.ndjson", wrapper.GetFindingsLines)
+	router.GET(options.BaseURL+"/v1/batches/:batch/findings.csv", wrapper.GetFindingsTable)
+	router.GET(options.BaseURL+"/v1/batches/:batch/marked.zip", wrapper.GetMarkedScores)
+	router.GET(options.BaseURL+"/v1/batches/:batch/statistics.csv", wrapper.GetStatistics)
+	router.GET(options.BaseURL+"/v1/batches/:batch/harmonies.csv", wrapper.GetHarmonyStatistics)
 	router.GET(options.BaseURL+"/v1/rules", wrapper.ListRules)
 	router.GET(options.BaseURL+"/v1/rules/:id", wrapper.GetRule)
 	router.GET(options.BaseURL+"/v1/rule-sets", wrapper.ListRuleSets)
@@ -2013,5 +2935,6 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.GET(options.BaseURL+"/v1/openapi.json", wrapper.GetOpenAPIJSON)
 	router.GET(options.BaseURL+"/v1/schemas/report.json", wrapper.GetReportSchema)
 	router.GET(options.BaseURL+"/healthz", wrapper.GetHealth)
+	router.GET(options.BaseURL+"/livez", wrapper.GetLiveness)
 	router.GET(options.BaseURL+"/readyz", wrapper.GetReadiness)
 }

@@ -15,11 +15,13 @@ func (h *handlers) operatorRoutes(registry *prometheus.Registry) http.Handler {
 	mux.Handle("GET /metrics", promhttp.HandlerFor(registry, promhttp.HandlerOpts{
 		Registry: registry, EnableOpenMetrics: true, MaxRequestsInFlight: 4, Timeout: 10 * time.Second,
 	}))
-	mux.HandleFunc("GET /healthz", func(w http.ResponseWriter, _ *http.Request) {
-		operatorAnswer(w, http.StatusOK, "alive")
-	})
-	mux.HandleFunc("GET /readyz", func(w http.ResponseWriter, _ *http.Request) {
-		if err := h.ready(); err != nil {
+	for _, route := range []string{"GET /healthz", "GET /livez"} {
+		mux.HandleFunc(route, func(w http.ResponseWriter, _ *http.Request) {
+			operatorAnswer(w, http.StatusOK, "alive")
+		})
+	}
+	mux.HandleFunc("GET /readyz", func(w http.ResponseWriter, r *http.Request) {
+		if err := h.ready(r.Context()); err != nil {
 			operatorAnswer(w, http.StatusServiceUnavailable, problemOf(err).Code)
 			return
 		}

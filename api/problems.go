@@ -79,6 +79,18 @@ var (
 	wrongHost = &kind{"wrong-host", http.StatusMisdirectedRequest, "Not the host of this service",
 		"A service for one user on this machine answers to localhost and to addresses only.",
 		"Use 127.0.0.1 or localhost; behind something with a name of its own, start it with --allow-anyone or with accounts."}
+	keyInProgress = &kind{"key-in-progress", http.StatusConflict, "The same request is being answered",
+		"Another request with this Idempotency-Key has not been answered yet.",
+		"Wait, then send the request again with the same key."}
+	keyReused = &kind{"key-reused", http.StatusUnprocessableEntity, "The key was used for another request",
+		"A request with this Idempotency-Key came before, with other content or to another address.",
+		"Use a new key for a new request."}
+	batchClosed = &kind{"batch-closed", http.StatusConflict, "The batch takes no further scores",
+		"The batch is closed, finished or canceled, or was sent whole.",
+		"Make another batch."}
+	wrongState = &kind{"wrong-state", http.StatusConflict, "Not in this state of the batch",
+		"What was asked for is not possible in the state that the batch is in.",
+		"Ask for the batch and look at its state."}
 	uploadTimeout = &kind{"upload-timeout", http.StatusRequestTimeout, "The upload took too long",
 		"The body came more slowly than the service waits for.",
 		"Send the score again over a faster connection, or compressed as .mxl."}
@@ -121,6 +133,12 @@ var (
 	shuttingDown = &kind{"shutting-down", http.StatusServiceUnavailable, "The service is shutting down",
 		"Work that was accepted is finished; new work is not taken.",
 		"Try again after the seconds in Retry-After."}
+	databaseDown = &kind{"database-down", http.StatusServiceUnavailable, "The database takes no write",
+		"Batches cannot be kept or answered now; single scores can.",
+		"Try again after the seconds in Retry-After; the operator should look at the database."}
+	diskFull = &kind{"disk-full", http.StatusServiceUnavailable, "The disk is nearly full",
+		"There is too little room left for batches.",
+		"The operator should make room, or delete batches."}
 	notReady = &kind{"not-ready", http.StatusServiceUnavailable, "The service takes no work",
 		"Every worker is held by a score that runs past its time limit.",
 		"Try again after the seconds in Retry-After; if it lasts, restart the service."}
@@ -128,9 +146,9 @@ var (
 
 var kinds = []*kind{
 	invalidRequest, unknownRuleSet, unknownRubric, unknownLanguage, missingScore, malformedForm, incompleteUpload,
-	missingKey, unusableKey, missingScope, quotaReached, keyLimit, notFound, methodNotAllowed, notAcceptable, crossOrigin, wrongHost, unusableAddress, tooManyWebhooks, deliveryWaits, uploadTimeout, uploadTooLarge, limitExceeded,
+	missingKey, unusableKey, missingScope, quotaReached, keyLimit, notFound, methodNotAllowed, notAcceptable, crossOrigin, wrongHost, unusableAddress, tooManyWebhooks, deliveryWaits, keyInProgress, keyReused, batchClosed, wrongState, uploadTimeout, uploadTooLarge, limitExceeded,
 	unsupportedMediaType, unreadableScore, unreadableRuleSet, unreadableRubric, unreadableLabels,
-	unreadableProgression, noVoicing, timeLimit, internalError, busy, shuttingDown, notReady,
+	unreadableProgression, noVoicing, timeLimit, internalError, busy, shuttingDown, notReady, databaseDown, diskFull,
 }
 
 func kindByCode(code string) (*kind, bool) {

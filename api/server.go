@@ -42,6 +42,7 @@ func newServer(config Config, pool pool, registry *prometheus.Registry, logger *
 		memory: &memory{limit: config.UploadMemory}, metrics: newMetrics(registry, config.Version),
 		tracer: newTracer(config.Tracing),
 		meters: newMeters(config.Key), crossOrigin: http.NewCrossOriginProtection(),
+		stopping: make(chan struct{}),
 	}
 	s := &Server{handlers: h}
 	s.public = s.httpServer(h.router())
@@ -141,6 +142,7 @@ func (s *Server) drain(ctx context.Context) error {
 	}
 	ctx, cancel := context.WithTimeout(ctx, h.config.DrainTimeout)
 	defer cancel()
+	close(h.stopping) // what would never end by itself
 	// Requests first: an upload under way is still taken and answered.
 	err := s.public.Shutdown(ctx)
 	if err != nil {

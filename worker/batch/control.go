@@ -66,10 +66,14 @@ func (s *Service) Cancel(ctx context.Context, organization, id string) (*store.B
 	})
 }
 
-// Resume takes a canceled batch up again. It takes no further scores.
+// Resume takes a canceled batch up again. It takes no further scores. One that is
+// being worked on goes on as it is.
 func (s *Service) Resume(ctx context.Context, organization, id string) (*store.Batch, error) {
 	return s.change(ctx, organization, id, func(tx store.Tx, b *store.Batch) error {
-		if b.State != store.BatchCanceled {
+		switch b.State {
+		case store.BatchOpen, store.BatchClosed:
+			return nil
+		case store.BatchFinished:
 			return ErrState
 		}
 		b.State, b.Finished = store.BatchClosed, time.Time{}

@@ -54,7 +54,7 @@ func (e *OptionError) Unwrap() error { return e.Err }
 
 // work turns the options into those of the engine; an error is an [*OptionError].
 func (o *Options) work() (worker.Options, error) {
-	w := worker.Options{Language: o.Language, Marks: o.Marks, Upgrade: o.Upgrade, Fixes: o.Fixes}
+	w := worker.Options{Language: o.Language, Marks: o.Marks, Upgrade: o.Upgrade, Fixes: o.Fixes, Analysis: o.Analysis}
 	if o.Language == "" {
 		w.Language = "en"
 	}

@@ -150,6 +150,10 @@ func (s *Service) Queue() *queue.Queue { return s.queue }
 // Writable tells whether the database takes a write now, or why not.
 func (s *Service) Writable(ctx context.Context) error { return s.queue.Beat(ctx) }
 
+// FreeSpace is the room on the disk of the data directory; see
+// [store.Store.FreeSpace].
+func (s *Service) FreeSpace() (bytes uint64, known bool) { return s.store.FreeSpace() }
+
 // houseTime is the time between two looks for what may be deleted.
 const houseTime = 10 * time.Minute
 

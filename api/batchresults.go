@@ -1,0 +1,204 @@
+package api
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"mime"
+	"net/http"
+	"strconv"
+	"time"
+
+	"github.com/gin-gonic/gin"
+
+	"partwright/worker"
+	"partwright/worker/batch"
+	"partwright/worker/store"
+)
+
+// storedProblem makes the problem document of a failure that is kept.
+func storedProblem(text json.RawMessage) (*Problem, error) {
+	var f worker.Failure
+	if err := json.Unmarshal(text, &f); err != nil {
+		return nil, fmt.Errorf("reading a stored problem: %w", err)
+	}
+	k := unreadableScore
+	switch f.Code {
+	case "limit":
+		k = limitExceeded
+	case "timeout":
+		k = timeLimit
+	case "fault":
+		k = internalError
+	}
+	p := newProblem(k, f.Problem)
+	p.Instance = "#"
+	if k == unreadableScore || k == limitExceeded {
+		p.Code = f.Code
+	}
+	if f.Advice != "" {
+		p.Advice = f.Advice
+	}
+	p.File, p.Entry, p.Part, p.Measure, p.Line, p.Column = f.File, f.Entry, f.Part, f.Measure, f.Line, f.Column
+	return &p, nil
+}
+
+// ListResults serves GET /v1/batches/{batch}/results.
+func (h *handlers) ListResults(c *gin.Context, id BatchPath, params ListResultsParams) {
+	h.withBatches(c, func(ctx context.Context, s *batch.Service, organization string) error {
+		q := store.ResultQuery{Organization: organization, Batch: id, After: params.After, Limit: params.Limit, Reports: true}
+		if q.Limit == 0 {
+			q.Limit = 100
+		}
+		// The state first: if it says that the batch is finished, nothing is missing.
+		status, err := s.Status(ctx, organization, id)
+		if err != nil {
+			return err
+		}
+		results, err := s.Results(ctx, q)
+		if err != nil {
+			return err
+		}
+		page := ResultPage{State: string(status.State), Results: []BatchScore{}}
+		for i := range results {
+			view, err := viewScore(&results[i])
+			if err != nil {
+				return err
+			}
+			page.Results = append(page.Results, view)
+		}
+		if len(results) == q.Limit {
+			page.Next = results[len(results)-1].Number
+		}
+		h.writeJSON(c, page)
+		return nil
+	})
+}
+
+// GetBatchScore serves GET /v1/batches/{batch}/scores/{number}.
+func (h *handlers) GetBatchScore(c *gin.Context, id BatchPath, number NumberPath) {
+	h.withBatches(c, func(ctx context.Context, s *batch.Service, organization string) error {
+		r, err := s.Result(ctx, organization, id, number)
+		if err != nil {
+			return err
+		}
+		view, err := viewScore(r)
+		if err == nil {
+			h.writeJSON(c, view)
+		}
+		return err
+	})
+}
+
+// GetMarkedScore serves GET /v1/batches/{batch}/scores/{number}/marked.
+func (h *handlers) GetMarkedScore(c *gin.Context, id BatchPath, number NumberPath) {
+	h.withBatches(c, func(ctx context.Context, s *batch.Service, organization string) error {
+		r, err := s.Result(ctx, organization, id, number)
+		if err != nil {
+			return err
+		}
+		if r.Marked == nil {
+			return refuse(notFound, "There is no marked score: the score has no answer yet or failed, or the batch has not the option marks.")
+		}
+		score, err := r.Marked.Unpack()
+		if err != nil {
+			return err
+		}
+		mediaType := scoreOffers(isContainer(score))[0]
+		up := &upload{Input: worker.Input{Name: cleanFileName(r.Name)}}
+		h.writeScore(c, up, score, mediaType, ".marked")
+		return nil
+	})
+}
+
+// GetFindingsLines serves GET /v1/batches/{batch}/findings.ndjson.
+func (h *handlers) GetFindingsLines(c *gin.Context, id BatchPath) {
+	h.download(c, id, "findings.ndjson", "application/x-ndjson", (*batch.Service).WriteNDJSON)
+}
+
+// GetFindingsTable serves GET /v1/batches/{batch}/findings.csv.
+func (h *handlers) GetFindingsTable(c *gin.Context, id BatchPath) {
+	h.download(c, id, "findings.csv", "text/csv", func(s *batch.Service, ctx context.Context, organization, id string, w io.Writer) error {
+		return s.WriteFindings(ctx, organization, id, worker.EncodeCSV(w))
+	})
+}
+
+// GetMarkedScores serves GET /v1/batches/{batch}/marked.zip.
+func (h *handlers) GetMarkedScores(c *gin.Context, id BatchPath) {
+	h.download(c, id, "marked.zip", "application/zip", (*batch.Service).WriteMarked)
+}
+
+// GetStatistics serves GET /v1/batches/{batch}/statistics.csv.
+func (h *handlers) GetStatistics(c *gin.Context, id BatchPath) {
+	h.download(c, id, "statistics.csv", "text/csv", (*batch.Service).WriteStatistics)
+}
+
+// GetHarmonyStatistics serves GET /v1/batches/{batch}/harmonies.csv.
+func (h *handlers) GetHarmonyStatistics(c *gin.Context, id BatchPath) {
+	h.download(c, id, "harmonies.csv", "text/csv", (*batch.Service).WriteHarmonies)
+}
+
+// download answers with a file that is written as it is made. Once the first bytes
+// are out an error can only be shown by breaking off, so that nobody takes a part
+// for the whole.
+func (h *handlers) download(c *gin.Context, id, file, mediaType string,
+	write func(*batch.Service, context.Context, string, string, io.Writer) error,
+) {
+	h.withBatches(c, func(ctx context.Context, s *batch.Service, organization string) error {
+		if _, err := s.Status(ctx, organization, id); err != nil {
+			return err
+		}
+		c.Header("Content-Type", mediaType)
+		c.Header("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": file}))
+		err := write(s, ctx, organization, id, h.slowly(c))
+		if err != nil && c.Writer.Written() {
+			h.logger.WarnContext(ctx, "a download broke off", "request_id", requestID(c), "file", file)
+			panic(http.ErrAbortHandler)
+		}
+		c.Writer.WriteHeaderNow()
+		return err
+	})
+}
+
+// slow is a writer that waits only so long for a client to take what it writes.
+type slow struct {
+	w       io.Writer
+	control *http.ResponseController
+	stall   time.Duration
+}
+
+func (h *handlers) slowly(c *gin.Context) *slow {
+	return &slow{c.Writer, http.NewResponseController(c.Writer), h.config.StallTimeout}
+}
+
+// Write implements [io.Writer].
+func (s *slow) Write(p []byte) (n int, err error) {
+	for len(p) > 0 && err == nil {
+		// A writer without deadlines, as in tests, is as patient as its client.
+		_ = s.control.SetWriteDeadline(time.Now().Add(s.stall))
+		var wrote int
+		wrote, err = s.w.Write(p[:min(len(p), chunk)])
+		n += wrote
+		p = p[wrote:]
+	}
+	return n, err
+}
+
+// writeAccepted answers 202 with where to ask, and a value.
+func (h *handlers) writeAccepted(c *gin.Context, location string, value any) error {
+	body, err := encodeJSON(value)
+	if err != nil {
+		return err
+	}
+	c.Header("Location", location)
+	c.Header("Content-Type", typeJSON)
+	h.write(c, http.StatusAccepted, body)
+	return nil
+}
+
+func scoreAddress(id string, number int64) string {
+	return batchAddress(id) + "/scores/" + strconv.FormatInt(number, 10)
+}
+
+func batchAddress(id string) string { return "/v1/batches/" + id }

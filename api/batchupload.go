@@ -1,0 +1,250 @@
+package api
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"hash"
+	"io"
+	"iter"
+	"mime/multipart"
+	"net/http"
+	"os"
+	"strings"
+
+	"github.com/gin-gonic/gin"
+
+	"partwright/musicxml/archive"
+	"partwright/worker"
+	"partwright/worker/batch"
+)
+
+// CreateBatch serves POST /v1/batches.
+func (h *handlers) CreateBatch(c *gin.Context, params CreateBatchParams) {
+	h.withBatches(c, func(ctx context.Context, s *batch.Service, organization string) error {
+		spool, err := h.spool(c, fieldSizes{ownField: worker.MaxSettingsFile})
+		if err != nil {
+			return err
+		}
+		defer spool.close()
+		options, open, err := h.batchOptions(c, spool.fields)
+		if err != nil {
+			return err
+		}
+		b, err := s.Create(ctx, batch.Order{
+			Organization: organization, Options: options, Open: open || len(spool.files) == 0,
+			Items: spool.items(h.config.Archives),
+			Key:   batch.Key{Value: idempotencyKey(params.IdempotencyKey), Fingerprint: spool.fingerprint()},
+		})
+		if err != nil {
+			return err
+		}
+		return h.writeAccepted(c, batchAddress(b.ID), batchView(&batch.Status{Batch: b}))
+	})
+}
+
+// AddScore serves POST /v1/batches/{batch}/scores.
+func (h *handlers) AddScore(c *gin.Context, id BatchPath, params AddScoreParams) {
+	h.withBatches(c, func(ctx context.Context, s *batch.Service, organization string) error {
+		// Before the body is read: it may be for nothing.
+		if _, err := s.Status(ctx, organization, id); err != nil {
+			return err
+		}
+		up, err := h.receive(underlying(c.Writer), c.Request, h.bodyTypes(c), nil)
+		if err != nil {
+			return err
+		}
+		defer up.release()
+		print := newFingerprint(c)
+		printPart(print, up.Name, "")
+		_, _ = print.Write(up.Data)
+		key := batch.Key{Value: idempotencyKey(params.IdempotencyKey), Fingerprint: hex.EncodeToString(print.Sum(nil))}
+		number, err := s.Add(ctx, organization, id, up.Input, key)
+		if err != nil {
+			return err
+		}
+		return h.writeAccepted(c, scoreAddress(id, number), AddedScore{Number: number})
+	})
+}
+
+// idempotencyKey takes the quotation marks off that the draft asks for (a string
+// of RFC 9651) and that many clients leave out.
+func idempotencyKey(header string) string {
+	if len(header) > 1 && strings.HasPrefix(header, `"`) && strings.HasSuffix(header, `"`) {
+		return header[1 : len(header)-1]
+	}
+	return header
+}
+
+// batchOptions are the options of a batch, from the query or the form.
+func (h *handlers) batchOptions(c *gin.Context, fields map[string]fieldValue) (o batch.Options, open bool, err error) {
+	values, err := h.options(c, fields)
+	if err != nil {
+		return o, false, err
+	}
+	// What a parameter may be was held against the contract just now.
+	isTrue := func(name string) bool { return values.Get(name) == "true" }
+	o = batch.Options{
+		RuleSet: values.Get("rule_set"), Rubric: values.Get("rubric"),
+		Marks: isTrue("marks"), Analysis: isTrue("analysis"),
+	}
+	if _, err := ruleSetIn(values, fields); err != nil {
+		return o, false, err
+	}
+	o.OwnRuleSet = fields[ownField].text
+	if text := values.Get("fixes"); text != "" {
+		if o.Fixes, err = fixesIn(text); err != nil {
+			return o, false, err
+		}
+	}
+	o.Language, err = h.languages.choose(values.Get("language"), c.GetHeader("Accept-Language"))
+	return o, isTrue("open"), err
+}
+
+// spooled is an upload on its way: files one after the other in a file that
+// nobody else can open.
+type spooled struct {
+	file   *os.File
+	size   int64
+	files  []spooledFile
+	fields map[string]fieldValue
+	print  hash.Hash
+}
+
+type spooledFile struct {
+	name         string
+	offset, size int64
+}
+
+// spool reads the body of a request to disk: an archive needs not fit into memory.
+func (h *handlers) spool(c *gin.Context, fields fieldSizes) (_ *spooled, err error) {
+	s := &spooled{fields: map[string]fieldValue{}, print: newFingerprint(c)}
+	if c.Request.ContentLength == 0 && c.GetHeader("Content-Type") == "" {
+		return s, nil
+	}
+	mediaType, err := bodyType(c.Request, h.bodyTypes(c))
+	if err != nil {
+		return nil, err
+	}
+	if c.Request.ContentLength > h.config.MaxBatchUpload {
+		return nil, &http.MaxBytesError{Limit: h.config.MaxBatchUpload}
+	}
+	if s.file, err = os.CreateTemp(h.config.SpoolDir, "upload-*"); err != nil {
+		return nil, fmt.Errorf("keeping an upload: %w", err)
+	}
+	_ = os.Remove(s.file.Name()) // the open file goes on; elsewhere close removes it
+	defer func() {
+		if err != nil {
+			s.close()
+		}
+	}()
+	w := underlying(c.Writer)
+	c.Request.Body = http.MaxBytesReader(w, c.Request.Body, h.config.MaxBatchUpload)
+	body := newPatient(w, c.Request.Body, h.config.StallTimeout, h.config.BatchUploadTimeout)
+	c.Request.Body = body
+	if mediaType == "multipart/form-data" {
+		err = s.form(c.Request, h.optionFields(c, fields))
+	} else {
+		err = s.take(nameIn(c.GetHeader("Content-Disposition")), body)
+	}
+	if err == nil {
+		body.done()
+	}
+	return s, err
+}
+
+func (s *spooled) take(name string, from io.Reader) error {
+	printPart(s.print, name, "")
+	n, err := io.Copy(io.MultiWriter(s.file, s.print), from)
+	if err != nil {
+		return err
+	}
+	if n > 0 {
+		s.files = append(s.files, spooledFile{name, s.size, n})
+	}
+	s.size += n
+	return nil
+}
+
+// maxBatchParts bounds the parts of a form.
+const maxBatchParts = 10_000
+
+func (s *spooled) form(r *http.Request, fields fieldSizes) error {
+	form, err := r.MultipartReader()
+	if err != nil {
+		return refuse(malformedForm, "The header Content-Type names no boundary.")
+	}
+	for parts := 0; ; parts++ {
+		part, err := form.NextPart()
+		if err == io.EOF { //nolint:errorlint // a wrapped EOF is a form that broke off
+			return nil
+		}
+		if err == nil && parts == maxBatchParts {
+			err = refuse(malformedForm, fmt.Sprintf("The form has more than %d parts.", maxBatchParts))
+		}
+		if err == nil {
+			err = s.part(part, fields)
+		}
+		if err != nil {
+			return formError(err)
+		}
+	}
+}
+
+func (s *spooled) part(part *multipart.Part, fields fieldSizes) error {
+	if part.FormName() == "score" {
+		return s.take(nameIn(part.Header.Get("Content-Disposition")), part)
+	}
+	if err := receiveField(s.fields, part, fields); err != nil {
+		return err
+	}
+	printPart(s.print, part.FormName(), s.fields[part.FormName()].text)
+	return nil
+}
+
+// items yields the scores of the upload, those of archives under their paths.
+func (s *spooled) items(limits archive.Limits) iter.Seq[worker.Item] {
+	return func(yield func(worker.Item) bool) {
+		for _, f := range s.files {
+			section := io.NewSectionReader(s.file, f.offset, f.size)
+			if !archive.IsArchive(section, f.size, limits) {
+				item := worker.Item{Name: f.name, Read: func() ([]byte, error) {
+					// One byte more than a score may have tells that it has too many.
+					return io.ReadAll(io.LimitReader(section, limits.Bytes+1))
+				}}
+				if !yield(item) {
+					return
+				}
+				continue
+			}
+			for item := range batch.ArchiveItems(section, f.size, limits) {
+				if !yield(item) {
+					return
+				}
+			}
+		}
+	}
+}
+
+func (s *spooled) close() {
+	if s.file != nil {
+		_ = s.file.Close()
+		_ = os.Remove(s.file.Name())
+	}
+}
+
+func (s *spooled) fingerprint() string { return hex.EncodeToString(s.print.Sum(nil)) }
+
+// newFingerprint begins the fingerprint of a request with its address. The
+// boundary of a form, which differs each time, is not part of it.
+func newFingerprint(c *gin.Context) hash.Hash {
+	print := sha256.New()
+	printPart(print, c.Request.Method+" "+c.Request.URL.Path, c.Request.URL.Query().Encode())
+	return print
+}
+
+// printPart adds a name and a value so that no other two look the same.
+func printPart(print hash.Hash, name, value string) {
+	_, _ = fmt.Fprintf(print, "%q=%q\n", name, value) // a hash takes everything
+}
