@@ -23,6 +23,7 @@ type serveFlags struct {
 	store     store.Config
 	accounts  bool
 	webhooks  webhookFlags
+	batches   batchFlags
 	logFormat string
 	logLevel  string
 }
@@ -38,6 +39,10 @@ contract is at /v1/openapi.yaml. Metrics and health are on a port of their own.
 Without --accounts there is a single user, whoever reaches the address, so it
 listens on this machine only unless --allow-anyone says otherwise. Scores are held
 in memory while they are worked on and nowhere else; nothing of them is logged.
+
+With --data-dir, or a PostgreSQL at --database-url that several machines may share,
+it takes batches as well: those are stored until they are deleted, and answered
+whatever happens to the process.
 
 It ends on SIGTERM or SIGINT once running work is answered. Every flag can be set
 in the environment as well: PARTWRIGHT_ADDR for --addr, and so on.
@@ -63,6 +68,8 @@ place: OTEL_EXPORTER_OTLP_ENDPOINT=http://127.0.0.1:4318, and so on.`,
 	addStore(flags, &f.store)
 	addAccounts(flags, &f.accounts, c)
 	f.webhooks.add(flags)
+	addBatches(flags, &f.batches, c)
+	addArchiveLimits(flags, &c.Archives)
 	flags.IntVar(&f.pool.Size, "workers", f.pool.Size, "scores worked on at once")
 	flags.IntVar(&f.pool.Queue, "queue", f.pool.Queue, "scores that may wait")
 	flags.DurationVar(&f.pool.Deadline, "timeout", f.pool.Deadline, "longest time for one score")
@@ -73,6 +80,9 @@ place: OTEL_EXPORTER_OTLP_ENDPOINT=http://127.0.0.1:4318, and so on.`,
 }
 
 func serve(cmd *cobra.Command, f *serveFlags) error {
+	if err := f.batches.validate(&f.store); err != nil {
+		return err
+	}
 	logger, err := newLogger(cmd.ErrOrStderr(), f.logFormat, f.logLevel)
 	if err != nil {
 		return err
@@ -89,6 +99,10 @@ func serve(cmd *cobra.Command, f *serveFlags) error {
 	if err != nil {
 		return err
 	}
+	f.server.Archives.Bytes, f.server.Archives.Ratio = f.limits.MaxBytes, f.limits.MaxRatio
+	if f.batches.only == onlyWorkers {
+		f.server.Addr = "off"
+	}
 	f.server.Version, f.server.Tracing = version(), tracing.provider
 	var data *store.Store
 	if f.store.Dir != "" || f.store.URL != "" {
@@ -96,12 +110,12 @@ func serve(cmd *cobra.Command, f *serveFlags) error {
 			return &status{exitUnreadable, err}
 		}
 		defer func() { _ = data.Close() }()
-		durable, err := openDurable(cmd.Context(), data, pool, f.pool.Size, &f.webhooks, registry, logger)
+		durable, err := openDurable(cmd.Context(), data, pool, f, registry, logger)
 		if err != nil {
 			return err
 		}
 		defer durable.abandon(cmd.Context())
-		f.server.Webhooks, f.server.Drain = durable.webhooks, durable.close
+		f.server.Batches, f.server.Webhooks, f.server.Drain = durable.batches, durable.webhooks, durable.close
 	}
 	if f.accounts {
 		keeper, stop, err := keepAccounts(cmd.Context(), data, logger)

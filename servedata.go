@@ -44,7 +44,8 @@ type durable struct {
 }
 
 // openDurable starts work on what is in the database.
-func openDurable(ctx context.Context, data *store.Store, pool *worker.Pool, slots int, f *webhookFlags, registry *prometheus.Registry, logger *slog.Logger) (*durable, error) {
+func openDurable(ctx context.Context, data *store.Store, pool *worker.Pool, flags *serveFlags, registry *prometheus.Registry, logger *slog.Logger) (*durable, error) {
+	f := &flags.webhooks
 	allowed, err := webhook.ParseBlocks(f.allow)
 	if err != nil {
 		return nil, err
@@ -57,12 +58,16 @@ func openDurable(ctx context.Context, data *store.Store, pool *worker.Pool, slot
 	})}
 	kinds := queue.NewKinds()
 	d.webhooks.Handle(kinds)
-	d.batches, err = batch.Open(ctx, batch.Config{
-		Store: data, Pool: pool, Workers: slots, Version: version(), KeepFor: f.keep,
+	config := batch.Config{
+		Store: data, Workers: flags.pool.Size, Version: version(), KeepFor: f.keep,
+		ChunkScores: flags.batches.chunkScores, ChunkBytes: flags.batches.chunkBytes,
 		Kinds: kinds, Lines: map[string]int{webhook.Line: f.workers},
 		Metrics: batch.NewMetrics(registry), Logger: logger,
-	})
-	if err != nil {
+	}
+	if flags.batches.only != onlyHTTP {
+		config.Pool = pool
+	}
+	if d.batches, err = batch.Open(ctx, config); err != nil {
 		return nil, &status{exitUnreadable, err}
 	}
 	d.webhooks.Use(d.batches.Queue())

@@ -19,7 +19,8 @@ type Config struct {
 	Version string
 	// Tracing makes the spans of requests; nil for none.
 	Tracing trace.TracerProvider
-	// Addr is where clients connect (default 127.0.0.1:8080).
+	// Addr is where clients connect (default 127.0.0.1:8080); "off" for a process
+	// that only works on batches.
 	Addr string
 	// Accounts knows who may come. Without it there is a single user, whoever
 	// reaches the address, which must then be one of this machine.

@@ -75,23 +75,35 @@ func (s *Server) OperatorHandler() http.Handler { return s.operator.Handler }
 // returns. An error is one of listening, serving, or of work that did not finish
 // within the drain timeout.
 func (s *Server) Run(ctx context.Context) error {
-	var listen net.ListenConfig
-	public, err := listen.Listen(ctx, "tcp", s.handlers.config.Addr)
+	public, err := listenAt(ctx, s.handlers.config.Addr)
 	if err != nil {
 		return fmt.Errorf("listening for clients: %w", err)
 	}
-	if err := s.guarded(public.Addr()); err != nil {
-		_ = public.Close()
-		return err
+	if public != nil {
+		err = s.guarded(public.Addr())
 	}
 	var operator net.Listener
-	if s.handlers.config.OperatorAddr != "off" {
-		if operator, err = listen.Listen(ctx, "tcp", s.handlers.config.OperatorAddr); err != nil {
-			_ = public.Close()
-			return fmt.Errorf("listening for the operator: %w", err)
+	if err == nil {
+		if operator, err = listenAt(ctx, s.handlers.config.OperatorAddr); err != nil {
+			err = fmt.Errorf("listening for the operator: %w", err)
 		}
 	}
+	if err != nil {
+		if public != nil {
+			_ = public.Close()
+		}
+		return err
+	}
 	return s.Serve(ctx, public, operator)
+}
+
+// listenAt listens at an address; nil for "off".
+func listenAt(ctx context.Context, addr string) (net.Listener, error) {
+	if addr == "off" {
+		return nil, nil
+	}
+	var listen net.ListenConfig
+	return listen.Listen(ctx, "tcp", addr)
 }
 
 // guarded refuses to let everybody in by oversight.
@@ -107,19 +119,22 @@ func (s *Server) guarded(addr net.Addr) error {
 		"turn accounts on, listen on this machine only (127.0.0.1), or allow anyone if something in front knows who may come", c.Addr)
 }
 
-// Serve is [Server.Run] on listeners that are there already; operator may be nil.
-// It closes them.
+// Serve is [Server.Run] on listeners that are there already; either may be nil. It
+// closes them.
 func (s *Server) Serve(ctx context.Context, public, operator net.Listener) error {
 	s.handlers.onlyHere.Store(s.handlers.config.Accounts == nil && !s.handlers.config.AllowAnyone)
 	failed := make(chan error, 2)
-	go func() { failed <- s.public.Serve(public) }()
-	attrs := []any{"addr", public.Addr().String(), "accounts", s.handlers.config.Accounts != nil}
+	attrs := []any{"accounts", s.handlers.config.Accounts != nil}
+	if public != nil {
+		go func() { failed <- s.public.Serve(public) }()
+		attrs = append(attrs, "addr", public.Addr().String())
+	}
 	if operator != nil {
 		go func() { failed <- s.operator.Serve(operator) }()
 		attrs = append(attrs, "operator_addr", operator.Addr().String())
 	}
 	s.handlers.logger.InfoContext(ctx, "serving", attrs...)
-	if s.handlers.config.Accounts == nil {
+	if s.handlers.config.Accounts == nil && public != nil {
 		s.handlers.logger.InfoContext(ctx, "single-user mode: there are no accounts, whoever reaches the address may use the service")
 	}
 	select {
