@@ -52,12 +52,30 @@ func (t *tables) Report(r *worker.Report) error {
 	for _, n := range r.Notices {
 		fmt.Fprintln(t.w, wrap("  note: "+notice(&n), t.width))
 	}
-	if len(r.Findings) == 0 {
-		_, err := fmt.Fprintln(t.w, "  nothing found")
-		return err
+	body := "  nothing found"
+	if len(r.Findings) > 0 {
+		body = t.render(r.Findings)
 	}
-	_, err := fmt.Fprintln(t.w, t.render(r.Findings))
+	if r.Mark != nil {
+		body += "\n" + wrap(proposedMark(r.Mark), t.width)
+	}
+	_, err := fmt.Fprintln(t.w, body)
 	return err
+}
+
+// proposedMark is the mark with what each phrase costs and what is well done.
+func proposedMark(m *worker.MarkReport) string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "%s: %s of %s. %s", m.Rubric, m.Earned, m.Available, m.Note)
+	for _, p := range m.Phrases {
+		if p.Lost != "0" {
+			fmt.Fprintf(&b, " From m. %s: -%s.", p.Measure, p.Lost)
+		}
+	}
+	for _, praise := range m.Praise {
+		fmt.Fprintf(&b, " + %s.", praise)
+	}
+	return b.String()
 }
 
 func heading(r *worker.Report) string {

@@ -13,9 +13,14 @@ type acceptance struct {
 	set   *RuleSet
 	score *theory.Score
 	// texts are the rules that a text in a measure names.
-	texts map[int][]RuleID
+	texts map[ruleInMeasure]bool
 	// places are onsets at which a text accepts all that begins there.
-	places []theory.Fraction
+	places map[theory.Fraction]bool
+}
+
+type ruleInMeasure struct {
+	measure int
+	rule    RuleID
 }
 
 func newAcceptance(set *RuleSet, score *theory.Score) *acceptance {
@@ -23,14 +28,14 @@ func newAcceptance(set *RuleSet, score *theory.Score) *acceptance {
 	if set != nil && set.Limits.IgnoreAcceptedTexts || len(score.Accepted) == 0 {
 		return a
 	}
-	a.texts = map[int][]RuleID{}
+	a.texts, a.places = map[ruleInMeasure]bool{}, map[theory.Fraction]bool{}
 	for i := range score.Accepted {
 		text := &score.Accepted[i]
 		if text.Words == "" {
-			a.places = append(a.places, text.Onset)
+			a.places[text.Onset] = true
 		}
 		for _, name := range ruleNames(text.Words) {
-			a.texts[text.Measure] = append(a.texts[text.Measure], RuleID(name))
+			a.texts[ruleInMeasure{text.Measure, RuleID(name)}] = true
 		}
 	}
 	return a
@@ -45,18 +50,23 @@ func (a *acceptance) apply(f *Finding) {
 	switch {
 	case a.set.accepts(f.Rule, a.score.Measures[f.Measure].Label):
 		f.Severity, f.Licence = Remark, AcceptedHere
-	case slices.Contains(a.texts[f.Measure], f.Rule),
-		slices.ContainsFunc(a.places, func(onset theory.Fraction) bool { return onset.Cmp(f.Onset) == 0 }):
+	case a.texts[ruleInMeasure{f.Measure, f.Rule}], a.places[f.Onset]:
 		f.Severity, f.Licence = Remark, AcceptedInScore
 	}
 }
 
-// UnknownAccepted returns the names in the texts of a score that accept something
-// and are no rules, each once.
+// mostUnknown is how many names that are no rules are told.
+const mostUnknown = 5
+
+// UnknownAccepted returns the first few names in the texts of a score that accept
+// something and are no rules, each once.
 func UnknownAccepted(score *theory.Score) []string {
 	var unknown []string
 	for i := range score.Accepted {
 		for _, name := range ruleNames(score.Accepted[i].Words) {
+			if len(unknown) == mostUnknown {
+				return unknown
+			}
 			if RuleByID(RuleID(name)) == nil && !slices.Contains(unknown, name) {
 				unknown = append(unknown, name)
 			}
