@@ -43,7 +43,8 @@ type Harmony struct {
 	Confidence float64
 	// Margin is how much worse, in units of log probability, the best reading of
 	// the whole piece is that reads this place differently; RunnerUp is what
-	// that reading has here. Margin is +Inf and RunnerUp nil if there is none.
+	// that reading has here. Margin is +Inf and RunnerUp nil if there is none
+	// within [MaxMargin].
 	Margin   float64
 	RunnerUp *Reading
 }

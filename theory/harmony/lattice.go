@@ -32,10 +32,14 @@ type widths struct {
 // weighs more than any succession, and there is nothing before to fall back on.
 const openingFrames = 2
 
+// MaxMargin is the greatest [Harmony.Margin] that is told, in log probability;
+// what lies further behind counts as no rival.
+const MaxMargin = 8
+
 // usualWidths come to the same analyses of 482 chorales and textbook examples as
 // widths twice as large, and to the same score as a search that gives up nothing
 // on short pieces, see TestPruningChangesNothing.
-var usualWidths = widths{path: 8, chord: 10}
+var usualWidths = widths{path: MaxMargin, chord: 10}
 
 // A stretch of one key is settled once its tonic and its dominant have been
 // heard; leaving a key that is not costs something, so that a passing chord does

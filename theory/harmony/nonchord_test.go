@@ -1,6 +1,8 @@
 package harmony
 
 import (
+	"strconv"
+	"strings"
 	"testing"
 
 	"partwright/theory"
@@ -29,6 +31,55 @@ func TestNoteClasses(t *testing.T) {
 		got := a.Notes[c.voice][c.note]
 		if got.Class != c.want || got.Figures != c.figures {
 			t.Errorf("%s: %s %q in %s, want %s %q", c.why, got.Class, got.Figures, numerals(a), c.want, c.figures)
+		}
+	}
+}
+
+// Every kind of nonchord tone by its definition, over labels as the books print
+// them: Hutchinson, ch. 10 (passing, neighbor, appoggiatura, escape, double
+// neighbor, anticipation, pedal point, suspension, retardation) and Butterfield,
+// Integrated Music Theory, unit 9 (incomplete neighbor). A label is a moment, from
+// 0, and a numeral in C major.
+func TestNoteClassesOverLabels(t *testing.T) {
+	cases := []struct {
+		why, music, labels string
+		voice, note        int
+		want               NoteClass
+		figures            string
+	}{
+		{"passing: E D C over I", "C3 G3 C4 E4 | . . . D4 | . . . C4", "0 I", 0, 1, Passing, ""},
+		{"neighbor: E F E over I", "C3 G3 C4 E4 | . . . F4 | . . . E4", "0 I", 0, 1, Neighbor, ""},
+		{"not passing: E G C are chord tones", "C3 G3 C4 E4 | . . . G4 | . . . C5", "0 I", 0, 1, ChordTone, ""},
+		{"4-3: C stays from I into V and falls", "C3 E4 G4 C5 | G3 D4 G4 . | G3 D4 G4 B4", "0 I 1 V", 0, 0, Suspension, "4-3"},
+		{"7-6: C stays from I into viio6 and falls", "C3 E4 G4 C5 | D3 D4 F4 . | D3 D4 F4 B4", "0 I 1 viio6", 0, 0, Suspension, "7-6"},
+		{"7-8: B stays from V into I and rises", "G2 D4 G4 B4 | C3 E4 G4 . | C3 E4 G4 C5", "0 V 1 I", 0, 0, Retardation, "7-8"},
+		{"appoggiatura: leap up to A, step down to G, over I", "C3 G3 C4 E4 | . . . A4 | . . . G4", "0 I", 0, 1, Appoggiatura, ""},
+		{"escape: D up to E, leap down to C", "G2 G3 B3 D5 | . . . E5 | C3 G3 E4 C5", "0 V 2 I", 0, 1, EscapeTone, ""},
+		{"incomplete neighbor: C up by leap to F, on by step to G", "C3 G3 E4 C5 | . . . F5 | . . . G5", "0 I", 0, 1, IncompleteNeighbor, ""},
+		{"anticipation: C over V before it is struck in I", "G2 G3 B3 D5 | . . . C5 | C3 G3 E4 C5", "0 V 2 I", 0, 1, Anticipation, ""},
+		{"pedal: C stays under V between two tonics", "C3 G3 E4 C5 | . G3 D4 B4 | . G3 E4 C5", "0 I 1 V 2 I", 3, 0, PedalTone, ""},
+		{"changing tones: D and B around C", "C3 G3 E4 C5 | . . . D5 | . . . B4 | . . . C5", "0 I", 0, 1, ChangingTone, ""},
+		{"changing tones: the second of them", "C3 G3 E4 C5 | . . . D5 | . . . B4 | . . . C5", "0 I", 0, 2, ChangingTone, ""},
+	}
+	key := theory.MajorKey(theory.PitchClass{Step: theory.C})
+	for _, c := range cases {
+		texture := theorytest.Chords(c.music)
+		var labels []Label
+		words := strings.Fields(c.labels)
+		for i := 0; i+1 < len(words); i += 2 {
+			moment, err := strconv.Atoi(words[i])
+			if err != nil {
+				t.Fatal(err)
+			}
+			numeral, err := ParseNumeral(words[i+1], key.Mode)
+			if err != nil {
+				t.Fatal(err)
+			}
+			labels = append(labels, Label{Onset: texture.Moments[moment].Onset, Reading: Reading{key, numeral}})
+		}
+		got := Assume(texture, labels).Notes[c.voice][c.note]
+		if got.Class != c.want || got.Figures != c.figures {
+			t.Errorf("%s: %s %q, want %s %q", c.why, got.Class, got.Figures, c.want, c.figures)
 		}
 	}
 }

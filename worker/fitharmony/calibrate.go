@@ -27,7 +27,7 @@ func (g *grid) outcomes(a *harmony.Analysis) []outcome {
 			return nil
 		}
 		h := &a.Harmonies[at]
-		o := outcome{margin: math.Min(h.Margin, 20), confidence: h.Confidence}
+		o := outcome{margin: math.Min(h.Margin, harmony.MaxMargin), confidence: h.Confidence}
 		for _, right := range g.right[i] {
 			o.right = o.right || agree(right, h.Reading).full == 1 || h.Pivot != nil && agree(right, *h.Pivot).full == 1
 		}

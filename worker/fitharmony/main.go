@@ -47,8 +47,10 @@ func main() {
 	}
 }
 
-// textbookWeight is how much a textbook's label counts against one of a chorale.
-const textbookWeight = 1
+// textbookWeight is how much a textbook's label counts against one of a chorale:
+// twice, since textbooks are few and show the changes of key that chorales lack.
+// Held-back folds prefer 2 to 1, 4 and 8.
+const textbookWeight = 2
 
 func labelFiles(data, pattern string) ([]*harmony.RomanText, error) {
 	paths, err := filepath.Glob(filepath.Join(data, pattern))
