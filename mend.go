@@ -23,6 +23,7 @@ type mendFlags struct {
 	severity string
 	keep     []string
 	measures []string
+	both     bool
 	limits   musicxml.Limits
 }
 
@@ -53,6 +54,7 @@ A mended exercise is a suggestion to discuss, not the solution.`,
 	flags.StringVar(&f.severity, "severity", "fault", "mend what is at least a fault, caution or remark")
 	flags.StringSliceVar(&f.keep, "keep", nil, "voices that are given, such as S,B")
 	flags.StringSliceVar(&f.measures, "keep-measures", nil, "measures that stay as they are, by printed number")
+	flags.BoolVar(&f.both, "both", false, "write both versions on one sheet as well, NAME.both.musicxml (with --out)")
 	addLimits(flags, &f.limits)
 	return cmd
 }
@@ -62,7 +64,7 @@ func mendAll(cmd *cobra.Command, f *mendFlags, paths []string) error {
 	if err != nil {
 		return err
 	}
-	request := worker.MendRequest{RuleSet: set, Keep: f.keep, KeepMeasures: f.measures}
+	request := worker.MendRequest{RuleSet: set, Keep: f.keep, KeepMeasures: f.measures, Both: f.both}
 	if request.Severity, err = severityNamed("severity", f.severity); err != nil {
 		return err
 	}
@@ -115,6 +117,11 @@ func mendOne(cmd *cobra.Command, engine *worker.Engine, request worker.MendReque
 	}
 	if err := dir.Write(name+".mending.json", append(report, '\n')); err != nil {
 		return err
+	}
+	if result.Both != nil {
+		if err := dir.Write(name+".both.musicxml", result.Both); err != nil {
+			return err
+		}
 	}
 	return dir.Write(name+".mended"+extension, result.Mended)
 }

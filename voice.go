@@ -71,7 +71,9 @@ word soprano the notes of a melody whose chords are chosen too.`,
 	flags.Uint64Var(&r.Seed, "seed", 1, "seed of the decorations")
 	flags.StringVar(&r.Layout, "layout", "", "open, closed or keyboard staves")
 	flags.StringVar(&r.Title, "title", "", "title of the sheet")
-	flags.BoolVar(&r.Exercise, "exercise", false, "leave all staves but the bass empty")
+	flags.BoolVar(&r.Exercise, "exercise", false, "leave all staves empty but that of the given line or the bass")
+	flags.BoolVar(&r.Compare, "compare", false, "write all alternatives on one sheet with their reasons, NAME.compared.musicxml (with --out)")
+	flags.IntVar(&r.Levels, "levels", 0, "write so many sheets from plain to florid, NAME.level-1.musicxml and so on (with --out)")
 	flags.StringVar(&f.rules, "rules", "", "rule set that judges the result (default: that of the style)")
 	flags.StringVar(&f.format, "format", "table", "what to print: table, json or musicxml")
 	flags.StringVar(&f.out, "out", "", "folder to write NAME.voicing.json, NAME.voiced.musicxml and NAME.mid to")
@@ -170,6 +172,16 @@ func writeVoicings(f *voiceFlags, result *worker.VoiceResult) error {
 	}
 	if err := dir.Write(f.name+".voicing.json", append(report, '\n')); err != nil {
 		return err
+	}
+	if result.Compared != nil {
+		if err := dir.Write(f.name+".compared.musicxml", result.Compared); err != nil {
+			return err
+		}
+	}
+	for i, data := range result.Levels {
+		if err := dir.Write(fmt.Sprintf("%s.level-%d.musicxml", f.name, i+1), data); err != nil {
+			return err
+		}
 	}
 	for i, data := range result.Sheets {
 		name := f.name

@@ -47,6 +47,7 @@ func (h *handlers) mendRequest(c *gin.Context, up *upload) (*worker.MendRequest,
 	r := &worker.MendRequest{
 		Severity: severities[values.Get("severity")],
 		Keep:     listOf(values.Get("keep")), KeepMeasures: listOf(values.Get("keep_measures")),
+		Both: values.Get("both") == "true",
 	}
 	r.RuleSet, err = ruleSetIn(values, up.fields)
 	return r, err
@@ -62,12 +63,19 @@ func (h *handlers) writeMending(c *gin.Context, up *upload, result *worker.MendR
 	case typeMixed:
 		mediaType := scoreOffers(isContainer(result.Mended))[0]
 		files := []attached{{mediaType, attachment(up.Name, infix, mediaType), result.Mended}}
+		if result.Both != nil {
+			files = append(files, attached{typeMusicXML, attachment(up.Name, ".both", typeMusicXML), result.Both})
+		}
 		// A score may have pitches that no key of MIDI plays, or no voice.
 		if midi, err := worker.MIDI(result.Texture); err == nil {
 			files = append(files, attached{typeMIDI, attachment(up.Name, infix, typeMIDI), midi})
 		}
 		h.writeMixed(c, result.Report, files)
 	default:
+		if result.Both != nil {
+			h.writeScore(c, up, result.Both, answer, ".both")
+			return
+		}
 		h.writeScore(c, up, result.Mended, answer, infix)
 	}
 }

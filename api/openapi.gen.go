@@ -573,6 +573,12 @@ type BatchMarksQuery = bool
 // BatchPath defines model for BatchPath.
 type BatchPath = string
 
+// BothQuery defines model for BothQuery.
+type BothQuery = bool
+
+// CompareQuery defines model for CompareQuery.
+type CompareQuery = bool
+
 // ContentDisposition defines model for ContentDisposition.
 type ContentDisposition = string
 
@@ -614,6 +620,9 @@ type LanguageQuery = LanguageTag
 
 // LayoutQuery defines model for LayoutQuery.
 type LayoutQuery = string
+
+// LevelsQuery defines model for LevelsQuery.
+type LevelsQuery = int
 
 // MarksQuery defines model for MarksQuery.
 type MarksQuery = bool
@@ -866,6 +875,7 @@ type CreateCleaningParams struct {
 
 // CreateMendingMultipartBody defines parameters for CreateMending.
 type CreateMendingMultipartBody struct {
+	Both         bool   `json:"both,omitempty"`
 	Keep         string `json:"keep,omitempty"`
 	KeepMeasures string `json:"keep_measures,omitempty"`
 
@@ -895,6 +905,10 @@ type CreateMendingParams struct {
 
 	// KeepMeasures Measures that stay as they are, by their printed labels, such as `1,2`.
 	KeepMeasures KeepMeasuresQuery `form:"keep_measures,omitempty" json:"keep_measures,omitempty"`
+
+	// Both With `true` a sheet holds the original above the mended version; it is the
+	// answer where one score is asked for.
+	Both BothQuery `form:"both,omitempty" json:"both,omitempty"`
 
 	// ContentDisposition May give the score's file name (RFC 6266), which comes back in the answer.
 	ContentDisposition ContentDisposition `json:"Content-Disposition,omitempty"`
@@ -950,12 +964,14 @@ type GetRuleParams struct {
 type CreateVoicingMultipartBody struct {
 	Alternatives int     `json:"alternatives,omitempty"`
 	Bass         string  `json:"bass,omitempty"`
+	Compare      bool    `json:"compare,omitempty"`
 	Density      float32 `json:"density,omitempty"`
 	Ending       string  `json:"ending,omitempty"`
 	Exercise     bool    `json:"exercise,omitempty"`
 	Gives        string  `json:"gives,omitempty"`
 	Key          string  `json:"key,omitempty"`
 	Layout       string  `json:"layout,omitempty"`
+	Levels       int     `json:"levels,omitempty"`
 
 	// OwnRuleSet A rule set of the client's own in place of a named one, as YAML or
 	// JSON of at most 256 KiB: `name`, and as needed `based-on`, `rules`,
@@ -1020,8 +1036,15 @@ type CreateVoicingParams struct {
 	// Layout A staff for each voice, two staves, or two hands; what suits the style by default.
 	Layout LayoutQuery `form:"layout,omitempty" json:"layout,omitempty"`
 
-	// Exercise With `true` the sheets leave all staves but the lowest empty.
+	// Exercise With `true` the sheets leave all staves empty but that of the given line, or the bass.
 	Exercise ExerciseQuery `form:"exercise,omitempty" json:"exercise,omitempty"`
+
+	// Compare With `true` a sheet holds all alternatives one above the other with the
+	// reasons for their changes; it is the answer where one sheet is asked for.
+	Compare CompareQuery `form:"compare,omitempty" json:"compare,omitempty"`
+
+	// Levels So many sheets of the first voicing from plain to florid; in answers with several parts.
+	Levels LevelsQuery `form:"levels,omitempty" json:"levels,omitempty"`
 
 	// Title Stands at the head of the sheet.
 	Title TitleQuery `form:"title,omitempty" json:"title,omitempty"`
@@ -2128,6 +2151,14 @@ func (siw *ServerInterfaceWrapper) CreateMending(c *gin.Context) {
 		return
 	}
 
+	// ------------- Optional query parameter "both" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "both", c.Request.URL.Query(), &params.Both, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter both: %w", err), http.StatusBadRequest)
+		return
+	}
+
 	headers := c.Request.Header
 
 	// ------------- Optional header parameter "Content-Disposition" -------------
@@ -2569,6 +2600,22 @@ func (siw *ServerInterfaceWrapper) CreateVoicing(c *gin.Context) {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "exercise", c.Request.URL.Query(), &params.Exercise, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
 	if err != nil {
 		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter exercise: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "compare" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "compare", c.Request.URL.Query(), &params.Compare, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter compare: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "levels" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "levels", c.Request.URL.Query(), &params.Levels, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter levels: %w", err), http.StatusBadRequest)
 		return
 	}
 

@@ -51,6 +51,7 @@ func (h *handlers) voiceRequest(c *gin.Context, up *upload) (*worker.VoiceReques
 		Gives: values.Get("gives"), Key: values.Get("key"), Title: values.Get("title"), Style: values.Get("style"),
 		Bass: values.Get("bass"), Ending: values.Get("ending"), SixFour: values.Get("six_four") == "true",
 		Layout: values.Get("layout"), Exercise: values.Get("exercise") == "true",
+		Compare: values.Get("compare") == "true",
 	}
 	switch field, ok := up.fields[progressionField]; {
 	case ok:
@@ -76,12 +77,16 @@ func voiceNumbers(r *worker.VoiceRequest, values url.Values) (err error) {
 	if r.Density, err = option(values, "density", 0, number); err != nil {
 		return err
 	}
+	if r.Levels, err = option(values, "levels", 0, strconv.Atoi); err != nil {
+		return err
+	}
 	r.Seed, err = option(values, "seed", 1, seed)
 	return err
 }
 
 // writeVoicing answers with the kind that Accept chose; of several voicings a
-// sheet or a MIDI file by itself is that of the first.
+// sheet or a MIDI file by itself is that of the first, or the sheet that compares
+// them all.
 func (h *handlers) writeVoicing(c *gin.Context, up *upload, result *worker.VoiceResult, answer string) {
 	switch answer {
 	case typeJSON:
@@ -96,6 +101,10 @@ func (h *handlers) writeVoicing(c *gin.Context, up *upload, result *worker.Voice
 		}
 		h.writeMixed(c, result.Report, files)
 	default:
+		if result.Compared != nil {
+			h.writeScore(c, up, result.Compared, answer, ".compared")
+			return
+		}
 		h.writeScore(c, up, result.Sheets[0], answer, ".voiced")
 	}
 }
@@ -115,6 +124,12 @@ func voicingFiles(name string, result *worker.VoiceResult) ([]attached, error) {
 		files = append(files,
 			attached{typeMusicXML, attachment(name, infix, typeMusicXML), sheet},
 			attached{typeMIDI, attachment(name, infix, typeMIDI), midi})
+	}
+	if result.Compared != nil {
+		files = append(files, attached{typeMusicXML, attachment(name, ".compared", typeMusicXML), result.Compared})
+	}
+	for i, level := range result.Levels {
+		files = append(files, attached{typeMusicXML, attachment(name, ".level-"+strconv.Itoa(i+1), typeMusicXML), level})
 	}
 	return files, nil
 }

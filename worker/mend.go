@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"partwright/musicxml"
+	"partwright/musicxml/sheet"
 	"partwright/theory"
 	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
@@ -21,6 +22,8 @@ type MendRequest struct {
 	Keep []string
 	// KeepMeasures lists printed labels of measures that stay as they are.
 	KeepMeasures []string
+	// Both asks for a sheet with both versions.
+	Both bool
 }
 
 // MendResult is the answer to a [MendRequest].
@@ -30,6 +33,8 @@ type MendResult struct {
 	// Texture its music.
 	Mended  []byte
 	Texture *theory.Texture
+	// Both holds the original above the mended version; nil unless asked for.
+	Both []byte
 }
 
 // MendingReport is the JSON answer.
@@ -94,7 +99,28 @@ func (e *Engine) Mend(ctx context.Context, in Input, r MendRequest) (*MendResult
 	if err != nil {
 		return nil, fmt.Errorf("writing the mended notes: %w", err)
 	}
-	return &MendResult{Report: e.mendingReport(in, r, doc, texture, m), Mended: mended, Texture: m.Texture}, nil
+	result := &MendResult{Report: e.mendingReport(in, r, doc, texture, m), Mended: mended, Texture: m.Texture}
+	if r.Both {
+		if result.Both, err = bothVersions(doc.Score.Title, texture, m); err != nil {
+			return nil, &RequestError{fmt.Sprintf("both versions cannot stand on one sheet: %v; ask for the mended score alone", err)}
+		}
+	}
+	return result, nil
+}
+
+// bothVersions sets the original above the mended voices, with what changed over
+// the notes concerned.
+func bothVersions(title string, original *theory.Texture, m *voicing.Mending) ([]byte, error) {
+	page := sheet.Sheet{Title: title, Texture: original, Staves: sheet.Beneath(
+		[]string{"As written", "Mended"}, []*theory.Texture{original, m.Texture}, sheet.Closed)}
+	over := &page.Staves[2].Above
+	for _, edit := range m.Edits {
+		was := &original.Voices[edit.Note.Voice].Notes[edit.Note.Note]
+		*over = append(*over, sheet.Label{
+			Onset: was.Onset, Text: fmt.Sprintf("%s: %v, was %v", original.Voices[edit.Note.Voice].Name, edit.To, was.Pitch),
+		})
+	}
+	return sheet.Write(&page)
 }
 
 func voicesNamed(t *theory.Texture, names []string) ([]int, error) {

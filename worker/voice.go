@@ -42,8 +42,13 @@ type VoiceRequest struct {
 	Seed    uint64
 	// Layout is "open", "closed" or "keyboard"; "" is what suits the style.
 	Layout string
-	// Exercise leaves all staves but the lowest empty.
+	// Exercise leaves all staves empty but that of the given line, the lowest where
+	// none is given.
 	Exercise bool
+	// Compare asks for all alternatives on one sheet, Levels for so many sheets
+	// from plain to florid, 2 to [MaxLevels]; 0 for none.
+	Compare bool
+	Levels  int
 	// RuleSet judges the result; nil is that of the style: keyboard for the
 	// keyboard, else the default set.
 	RuleSet *partwriting.RuleSet
@@ -63,6 +68,12 @@ type VoiceResult struct {
 	// Sheets holds a MusicXML document for each alternative, Textures its music.
 	Sheets   [][]byte
 	Textures []*theory.Texture
+	// Compared holds all alternatives one above the other, with the reasons for
+	// every change; nil unless asked for.
+	Compared []byte
+	// Levels are sheets of the first alternative from plain to florid, as many as
+	// were asked for.
+	Levels [][]byte
 }
 
 // RequestError says what is wrong with a request; it is the caller's to mend.
@@ -125,7 +136,7 @@ func (e *Engine) Voice(ctx context.Context, r VoiceRequest) (*VoiceResult, error
 			return nil, err
 		}
 	}
-	return result, nil
+	return result, result.addSheets(ctx, &r, progression, problem, solutions)
 }
 
 func (e *Engine) problem(r *VoiceRequest) (*voicing.Progression, *voicing.Problem, error) {
@@ -241,8 +252,10 @@ func (v *VoiceResult) add(r *VoiceRequest, p *voicing.Progression, problem *voic
 	}
 	if r.Exercise {
 		page.Staves = sheet.Open(texture)
-		for i := range len(page.Staves) - 1 {
-			page.Staves[i].Blank = true
+		last := len(page.Staves) - 1
+		for i := range page.Staves {
+			given := i == 0 && p.Layout.Top != nil || i == last && (p.Layout.Bass != nil || p.Layout.Top == nil)
+			page.Staves[i].Blank = !given
 		}
 	}
 	data, err := sheet.Write(&page)

@@ -45,7 +45,7 @@ func split(d theory.Fraction) ([]value, error) {
 
 // divisions returns how many parts a quarter note needs for all onsets and ends
 // to fall on whole ones.
-func divisions(t *theory.Texture) int64 {
+func divisions(textures ...*theory.Texture) int64 {
 	common := int64(16) // a 64th note is written with divisions of 16
 	grow := func(f theory.Fraction) {
 		a, b := common, f.Den()
@@ -54,14 +54,16 @@ func divisions(t *theory.Texture) int64 {
 		}
 		common *= f.Den() / a
 	}
-	for v := range t.Voices {
-		for i := range t.Voices[v].Notes {
-			grow(t.Voices[v].Notes[i].Onset)
-			grow(t.Voices[v].Notes[i].Duration)
+	for _, t := range textures {
+		for v := range t.Voices {
+			for i := range t.Voices[v].Notes {
+				grow(t.Voices[v].Notes[i].Onset)
+				grow(t.Voices[v].Notes[i].Duration)
+			}
 		}
-	}
-	for i := range t.Score.Measures {
-		grow(t.Score.Measures[i].Length)
+		for i := range t.Score.Measures {
+			grow(t.Score.Measures[i].Length)
+		}
 	}
 	return common
 }

@@ -33,6 +33,32 @@ type Staff struct {
 	AsChords bool
 	// Blank leaves the staff empty, for an exercise.
 	Blank bool
+	// Texture is the music of the staff where it is not that of the sheet: other
+	// music over the same measures, as where versions stand one above the other.
+	Texture *theory.Texture
+	// Below stands under the staff, Above over it, in order of onset.
+	Below, Above []Label
+}
+
+// texture is the music of a staff.
+func (s *Sheet) texture(staff *Staff) *theory.Texture {
+	if staff.Texture != nil {
+		return staff.Texture
+	}
+	return s.Texture
+}
+
+// Beneath sets versions of the same music one above the other: their staves in
+// turn, each named with its version's name in front.
+func Beneath(names []string, textures []*theory.Texture, layout func(*theory.Texture) []Staff) []Staff {
+	var out []Staff
+	for i, t := range textures {
+		for _, staff := range layout(t) {
+			staff.Name, staff.Texture = names[i]+": "+staff.Name, t
+			out = append(out, staff)
+		}
+	}
+	return out
 }
 
 // Clef is a clef.
@@ -128,8 +154,8 @@ func (s *Sheet) validate() error {
 			return fmt.Errorf("staff %d has no voice", i+1)
 		}
 		for _, v := range s.Staves[i].Voices {
-			if v < 0 || v >= len(s.Texture.Voices) {
-				return fmt.Errorf("staff %d names voice %d, the texture has %d", i+1, v+1, len(s.Texture.Voices))
+			if n := len(s.texture(&s.Staves[i]).Voices); v < 0 || v >= n {
+				return fmt.Errorf("staff %d names voice %d, the texture has %d", i+1, v+1, n)
 			}
 		}
 	}

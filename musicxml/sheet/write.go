@@ -35,7 +35,11 @@ func Write(s *Sheet) ([]byte, error) {
 		part.CreateElement("part-name").SetText(s.Staves[i].Name)
 	}
 	group(list, "stop")
-	unit := divisions(s.Texture)
+	textures := []*theory.Texture{s.Texture}
+	for i := range s.Staves {
+		textures = append(textures, s.texture(&s.Staves[i]))
+	}
+	unit := divisions(textures...)
 	for i := range s.Staves {
 		w := &staffWriter{sheet: s, staff: &s.Staves[i], index: i, divisions: unit}
 		if err := w.write(root); err != nil {
@@ -146,7 +150,7 @@ func (w *staffWriter) measure(e *etree.Element, m *theory.Measure) error {
 	w.alters = map[[2]int8]int8{}
 	var layers [][]event
 	for _, v := range w.staff.Voices {
-		layers = append(layers, layer(&w.sheet.Texture.Voices[v], m))
+		layers = append(layers, layer(&w.sheet.texture(w.staff).Voices[v], m))
 	}
 	if w.staff.Blank {
 		layers = [][]event{{{onset: m.Onset, duration: m.Length, wholeOfBar: true}}}
@@ -175,6 +179,8 @@ func (w *staffWriter) measure(e *etree.Element, m *theory.Measure) error {
 // labels writes the texts whose onset falls in a stretch, each with its offset
 // from the start of the stretch.
 func (w *staffWriter) labels(e *etree.Element, from, to theory.Fraction) {
+	w.texts(e, w.staff.Above, "above", from, to)
+	w.texts(e, w.staff.Below, "below", from, to)
 	if w.index == 0 {
 		w.texts(e, w.sheet.Above, "above", from, to)
 	}

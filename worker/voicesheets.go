@@ -1,0 +1,126 @@
+package worker
+
+import (
+	"context"
+	"fmt"
+	"strings"
+
+	"partwright/musicxml/sheet"
+	"partwright/theory"
+	"partwright/theory/harmony"
+	"partwright/theory/voicing"
+)
+
+// MaxLevels bounds the sheets from plain to florid that can be asked for.
+const MaxLevels = 6
+
+// addSheets writes the sheets beyond one for each alternative.
+func (v *VoiceResult) addSheets(ctx context.Context, r *VoiceRequest, p *voicing.Progression, problem *voicing.Problem, solutions []*voicing.Solution) (err error) {
+	if r.Levels != 0 && (r.Levels < 2 || r.Levels > MaxLevels) {
+		return &RequestError{fmt.Sprintf("%d levels were asked for; 2 to %d can be had", r.Levels, MaxLevels)}
+	}
+	if r.Compare {
+		if v.Compared, err = compare(r, p, problem, solutions); err != nil {
+			return err
+		}
+	}
+	for i := range r.Levels {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		data, err := level(r, p, problem, solutions[0], float64(i)/float64(r.Levels-1))
+		if err != nil {
+			return err
+		}
+		v.Levels = append(v.Levels, data)
+	}
+	return nil
+}
+
+// compare sets the alternatives one above the other, the reasons for each change
+// over them and the numerals under them.
+func compare(r *VoiceRequest, p *voicing.Progression, problem *voicing.Problem, solutions []*voicing.Solution) ([]byte, error) {
+	var names []string
+	var textures []*theory.Texture
+	for i, s := range solutions {
+		names = append(names, fmt.Sprint(i+1))
+		textures = append(textures, s.Texture(&problem.Style, p.Layout))
+	}
+	layout := sheet.Closed
+	if problem.Style.MaxSpan > 0 {
+		layout = sheet.Keyboard
+	}
+	page := sheet.Sheet{Title: r.Title, Subtitle: "Ways to voice it", Texture: textures[0], Staves: sheet.Beneath(names, textures, layout)}
+	for i, s := range solutions {
+		analysis := s.Harmony(textures[i], p.Layout)
+		explanation, err := voicing.Explain(problem, s)
+		if err != nil {
+			return nil, err
+		}
+		each := len(page.Staves) / len(solutions)
+		page.Staves[i*each].Above = reasons(explanation, analysis, &problem.Style)
+		page.Staves[(i+1)*each-1].Below = numerals(analysis)
+	}
+	return sheet.Write(&page)
+}
+
+// reasons says over each chord in few words why it stands so: the voices that keep
+// a common tone, or the motion against the bass where none can, and what became of
+// notes that must move.
+func reasons(e *voicing.Explanation, a *harmony.Analysis, style *voicing.Style) []sheet.Label {
+	var out []sheet.Label
+	for k := range e.Changes {
+		if k+1 >= len(a.Harmonies) {
+			break
+		}
+		kept, against, upper := "", 0, len(e.Changes[k].Moves)-1
+		var words []string
+		for _, m := range e.Changes[k].Moves {
+			name := style.Voices[m.Voice].Name
+			switch {
+			case m.Kept && m.Voice < upper:
+				kept += name
+			case m.AgainstBass == theory.Contrary:
+				against++
+			}
+			if m.Tendency != voicing.NoTendency {
+				words = append(words, name+" "+m.Tendency.String())
+			}
+		}
+		switch {
+		case kept != "":
+			words = append([]string{kept + " kept"}, words...)
+		case against == upper:
+			words = append([]string{"against the bass"}, words...)
+		}
+		if len(words) > 0 {
+			out = append(out, sheet.Label{Onset: a.Harmonies[k+1].Onset, Text: strings.Join(words, "\n")})
+		}
+	}
+	return out
+}
+
+// decorationSigns stand over added notes.
+var decorationSigns = map[harmony.NoteClass]string{
+	harmony.Passing: "p", harmony.Neighbor: "n", harmony.Suspension: "sus", harmony.Retardation: "ret", harmony.Anticipation: "ant",
+}
+
+// level writes one stage from plain to florid, each added note with its sign.
+func level(r *VoiceRequest, p *voicing.Progression, problem *voicing.Problem, s *voicing.Solution, density float64) ([]byte, error) {
+	texture := s.Texture(&problem.Style, p.Layout)
+	var added []voicing.Decoration
+	if density > 0 {
+		texture, added = voicing.Elaborate(problem, s, p.Layout, voicing.Elaboration{
+			Voices: led(texture, &p.Layout), Density: density, Seed: r.Seed, RuleSet: r.RuleSet,
+		})
+	}
+	page := sheet.Sheet{
+		Title: r.Title, Subtitle: fmt.Sprintf("Density %.2g", density), Texture: texture,
+		Staves: sheet.Open(texture), Below: numerals(s.Harmony(texture, p.Layout)),
+	}
+	for _, d := range added {
+		above := &page.Staves[d.Voice].Above
+		*above = append(*above, sheet.Label{Onset: d.Onset, Text: decorationSigns[d.Kind]})
+	}
+	return sheet.Write(&page)
+}
