@@ -50,7 +50,7 @@ func compare(r *VoiceRequest, p *voicing.Progression, problem *voicing.Problem, 
 	if problem.Style.MaxSpan > 0 {
 		layout = sheet.Keyboard
 	}
-	page := sheet.Sheet{Title: r.Title, Subtitle: "Ways to voice it", Texture: textures[0], Staves: sheet.Beneath(names, textures, layout)}
+	page := sheet.Sheet{Title: r.Title, Subtitle: reasonsKey, Texture: textures[0], Staves: sheet.Beneath(names, textures, layout)}
 	for i, s := range solutions {
 		analysis := s.Harmony(textures[i], p.Layout)
 		explanation, err := voicing.Explain(problem, s)
@@ -64,18 +64,26 @@ func compare(r *VoiceRequest, p *voicing.Progression, problem *voicing.Problem, 
 	return sheet.Write(&page)
 }
 
-// reasons says over each chord in few words why it stands so: the voices that keep
-// a common tone, or the motion against the bass where none can, and what became of
-// notes that must move.
+// tendencySigns say in a sign what became of a note that must move; one that waits
+// says nothing.
+var tendencySigns = map[voicing.Tendency]string{
+	voicing.LeadingToneRises: "lt up", voicing.LeadingToneFalls: "lt down",
+	voicing.SeventhFalls: "7 down", voicing.SeventhStays: "7 stays",
+}
+
+// reasonsKey explains the words over the chords.
+const reasonsKey = "= common tone kept; contrary: all against the bass; lt: leading tone; 7: seventh of the chord"
+
+// reasons says over each chord in few signs why it stands so: the voices that keep
+// a common tone, or that all go against the bass where none can, and what became
+// of notes that must move.
 func reasons(e *voicing.Explanation, a *harmony.Analysis, style *voicing.Style) []sheet.Label {
 	var out []sheet.Label
-	for k := range e.Changes {
-		if k+1 >= len(a.Harmonies) {
-			break
-		}
-		kept, against, upper := "", 0, len(e.Changes[k].Moves)-1
+	for k := 0; k < len(e.Changes) && k+1 < len(a.Harmonies); k++ {
+		moves := e.Changes[k].Moves
+		kept, against, upper := "", 0, len(moves)-1
 		var words []string
-		for _, m := range e.Changes[k].Moves {
+		for _, m := range moves {
 			name := style.Voices[m.Voice].Name
 			switch {
 			case m.Kept && m.Voice < upper:
@@ -83,15 +91,15 @@ func reasons(e *voicing.Explanation, a *harmony.Analysis, style *voicing.Style) 
 			case m.AgainstBass == theory.Contrary:
 				against++
 			}
-			if m.Tendency != voicing.NoTendency {
-				words = append(words, name+" "+m.Tendency.String())
+			if sign := tendencySigns[m.Tendency]; sign != "" {
+				words = append(words, name+" "+sign)
 			}
 		}
 		switch {
 		case kept != "":
-			words = append([]string{kept + " kept"}, words...)
+			words = append(words, kept+" =")
 		case against == upper:
-			words = append([]string{"against the bass"}, words...)
+			words = append(words, "contrary")
 		}
 		if len(words) > 0 {
 			out = append(out, sheet.Label{Onset: a.Harmonies[k+1].Onset, Text: strings.Join(words, "\n")})

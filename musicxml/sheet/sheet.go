@@ -49,12 +49,15 @@ func (s *Sheet) texture(staff *Staff) *theory.Texture {
 }
 
 // Beneath sets versions of the same music one above the other: their staves in
-// turn, each named with its version's name in front.
+// turn, the first of each named as the version is.
 func Beneath(names []string, textures []*theory.Texture, layout func(*theory.Texture) []Staff) []Staff {
 	var out []Staff
 	for i, t := range textures {
-		for _, staff := range layout(t) {
-			staff.Name, staff.Texture = names[i]+": "+staff.Name, t
+		for k, staff := range layout(t) {
+			staff.Name, staff.Texture = "", t
+			if k == 0 {
+				staff.Name = names[i]
+			}
 			out = append(out, staff)
 		}
 	}
