@@ -62,6 +62,7 @@ func openDurable(ctx context.Context, data *store.Store, pool *worker.Pool, flag
 		Store: data, Workers: flags.pool.Size, Version: version(), KeepFor: f.keep,
 		ChunkScores: flags.batches.chunkScores, ChunkBytes: flags.batches.chunkBytes,
 		Kinds: kinds, Lines: map[string]int{webhook.Line: f.workers},
+		Queue:   queue.Config{Tracing: flags.server.Tracing},
 		Metrics: batch.NewMetrics(registry), Logger: logger,
 	}
 	if flags.batches.only != onlyHTTP {

@@ -120,6 +120,7 @@ func TestTracesTellNothingOfPersons(t *testing.T) {
 func TestProbesAreNotTraced(t *testing.T) {
 	s, exporter := traced(t)
 	s.do(get("/healthz"))
+	s.do(get("/livez"))
 	s.do(get("/readyz"))
 	if spans := exporter.GetSpans(); len(spans) > 0 {
 		t.Errorf("%d spans of probes", len(spans))

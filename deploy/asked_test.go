@@ -96,7 +96,7 @@ func rules(t *testing.T) []rule {
 // A panel or an alert on a metric that nobody exposes is silent for ever, which
 // looks like good news.
 func TestWhatIsAskedForIsExposed(t *testing.T) {
-	metrics := expose(t)
+	metrics := metricsOf(t)
 	var dashboard struct{ Panels []panel }
 	if err := json.Unmarshal(read(t, "grafana/dashboard.json"), &dashboard); err != nil {
 		t.Fatal(err)
@@ -130,7 +130,7 @@ func TestWhatIsAskedForIsExposed(t *testing.T) {
 // The other way round: what is worth measuring is worth seeing.
 func TestOwnMetricsAreOnTheDashboard(t *testing.T) {
 	text := string(read(t, "grafana/dashboard.json"))
-	for name := range expose(t) {
+	for name := range metricsOf(t) {
 		base := strings.TrimSuffix(strings.TrimSuffix(strings.TrimSuffix(name, "_bucket"), "_sum"), "_count")
 		if strings.HasPrefix(name, "partwright_") && !strings.Contains(text, base) && base != "partwright_findings" {
 			t.Errorf("%s is on no panel", base)
