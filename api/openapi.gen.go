@@ -478,6 +478,23 @@ type SeverityInSet = string
 // Summary Findings counted.
 type Summary = worker.Summary
 
+// Usage What an organization has of its quotas.
+type Usage struct {
+	Bytes       UsageOfQuota `json:"bytes"`
+	OpenBatches UsageOfQuota `json:"open_batches"`
+
+	// RetentionSeconds How long a batch is kept in which nothing happens any more; 0 where the organization has no time of its own.
+	RetentionSeconds int64        `json:"retention_seconds"`
+	Scores           UsageOfQuota `json:"scores"`
+}
+
+// UsageOfQuota defines model for UsageOfQuota.
+type UsageOfQuota struct {
+	// Quota Missing where there is none.
+	Quota int64 `json:"quota,omitempty"`
+	Used  int64 `json:"used"`
+}
+
 // Voice One voice.
 type Voice = worker.VoiceReport
 
@@ -1205,6 +1222,9 @@ type ServerInterface interface {
 	// GetReportSchema The JSON Schema of the findings
 	// (GET /v1/schemas/report.json)
 	GetReportSchema(c *gin.Context)
+	// GetUsage Say what the organization has, and may have
+	// (GET /v1/usage)
+	GetUsage(c *gin.Context)
 	// CreateVoicing Give chords their notes
 	// (POST /v1/voicings)
 	CreateVoicing(c *gin.Context, params CreateVoicingParams)
@@ -2506,6 +2526,19 @@ func (siw *ServerInterfaceWrapper) GetReportSchema(c *gin.Context) {
 	siw.Handler.GetReportSchema(c)
 }
 
+// GetUsage operation middleware
+func (siw *ServerInterfaceWrapper) GetUsage(c *gin.Context) {
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetUsage(c)
+}
+
 // CreateVoicing operation middleware
 func (siw *ServerInterfaceWrapper) CreateVoicing(c *gin.Context) {
 
@@ -2967,6 +3000,7 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.GET(options.BaseURL+"/v1/rule-sets", wrapper.ListRuleSets)
 	router.GET(options.BaseURL+"/v1/rule-sets/:name", wrapper.GetRuleSet)
 	router.GET(options.BaseURL+"/v1/rubrics", wrapper.ListRubrics)
+	router.GET(options.BaseURL+"/v1/usage", wrapper.GetUsage)
 	router.GET(options.BaseURL+"/v1/webhooks", wrapper.ListWebhooks)
 	router.POST(options.BaseURL+"/v1/webhooks", wrapper.CreateWebhook)
 	router.DELETE(options.BaseURL+"/v1/webhooks/:webhook", wrapper.DeleteWebhook)
