@@ -25,21 +25,24 @@ type backward struct {
 	ways       entryWays
 }
 
-// newBackward makes the second pass and answers the questions on its way. Ways
+// newBackward makes the second pass and answers the questions on its way. What it
+// returns holds until the lattice is released. Ways
 // through the piece that are more than l.width behind the best answer none.
 func newBackward(l *lattice, questions []question, best float32) *backward {
-	b := &backward{lattice: l, questions: questions, floor: best - l.width}
-	b.from = make([]float32, len(l.entries))
-	n := len(l.p.frames)
-	b.questionAt = make([]int32, n+1)
+	n, keys := len(l.p.frames), len(l.table.keys)
+	b := &l.second
+	b.lattice, b.questions, b.floor = l, questions, best-l.width
+	b.from = slices.Grow(b.from[:0], len(l.entries))[:len(l.entries)]
+	b.questionAt = slices.Grow(b.questionAt[:0], n+1)[:n+1]
 	for f, i := 0, 0; f <= n; f++ {
 		for i < len(questions) && int(questions[i].frame) < f {
 			i++
 		}
 		b.questionAt[f] = int32(i)
 	}
-	keys := len(l.table.keys)
-	b.ways = entryWays{byKey: make([][]int32, keys), leap: make([]float32, keys), into: make([]float32, keys)}
+	b.ways.byKey = slices.Grow(b.ways.byKey[:0], keys)[:keys]
+	b.ways.leap = slices.Grow(b.ways.leap[:0], keys)[:keys]
+	b.ways.into = slices.Grow(b.ways.into[:0], keys)[:keys]
 	for f := n; f >= 0; f-- {
 		if f < n {
 			b.leave(f)

@@ -59,7 +59,7 @@ func TestPruningChangesNothing(t *testing.T) {
 		pieces = append(pieces, p.music)
 	}
 	r := rand.New(rand.NewPCG(1, 2))
-	for range 100 {
+	for range 150 {
 		pieces = append(pieces, randomPiece(r, 4+r.IntN(8)))
 	}
 	whole := unpruned()

@@ -135,6 +135,8 @@ type lattice struct {
 	// the order of their places; parcelAt bounds them.
 	parcels  []parcel
 	parcelAt []int32
+
+	second backward // tables of the second pass
 }
 
 const absent = float32(-1e30)
@@ -180,6 +182,7 @@ func (l *lattice) widthAt(f int) float32 {
 // release gives the lattice back.
 func (l *lattice) release() {
 	l.p, l.h, l.t, l.w, l.table = nil, nil, nil, nil, nil
+	l.second.lattice, l.second.questions = nil, nil
 	lattices.Put(l)
 }
 
