@@ -80,6 +80,6 @@ What it finds is advice. The teacher decides.`,
 			return errors.New("name a command, such as: partwright check exercise.musicxml")
 		},
 	}
-	root.AddCommand(newCheck(), newVoice(), newContinue(), newMend(), newServe(), newOrganizations(), newKeys(), newRules(), newHealthcheck(), newVersion())
+	root.AddCommand(newCheck(), newBatch(), newVoice(), newContinue(), newMend(), newServe(), newOrganizations(), newKeys(), newRules(), newHealthcheck(), newVersion())
 	return root
 }
