@@ -270,3 +270,25 @@ func TestVoicingOfAScore(t *testing.T) {
 		t.Errorf("half a score: %s", p.Type)
 	}
 }
+
+// The further sheets that can be asked for are answered by themselves and among
+// the parts of a mixed answer.
+func TestSheetsOverHTTP(t *testing.T) {
+	s := engineService(t)
+	const progression = "C: I IV V7 I"
+	w := s.do(postText("/v1/voicings?alternatives=2&compare=true", progression, "Accept", typeMusicXML))
+	if !strings.Contains(w.Body.String(), "Ways to voice it") || !strings.Contains(w.Header().Get("Content-Disposition"), ".compared.musicxml") {
+		t.Errorf("%s: %.300s", w.Header().Get("Content-Disposition"), w.Body)
+	}
+	types, _ := parts(t, s.do(postText("/v1/voicings?levels=3&compare=true", progression, "Accept", typeMixed)))
+	if want := []string{typeJSON, typeMusicXML, typeMIDI, typeMusicXML, typeMusicXML, typeMusicXML, typeMusicXML}; !slices.Equal(types, want) {
+		t.Errorf("parts %v, want %v", types, want)
+	}
+	if p := s.problem(s.do(postText("/v1/voicings?levels=7", progression))); p.Type != invalidRequest.uri() {
+		t.Errorf("seven levels: %s", p.Type)
+	}
+	w = s.do(post("/v1/mendings?both=true", string(demo(t, "hand-in.musicxml")), "Accept", typeMusicXML))
+	if !strings.Contains(w.Body.String(), "As written") {
+		t.Errorf("both versions: %.300s", w.Body)
+	}
+}

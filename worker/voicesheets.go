@@ -50,7 +50,8 @@ func compare(r *VoiceRequest, p *voicing.Progression, problem *voicing.Problem, 
 	if problem.Style.MaxSpan > 0 {
 		layout = sheet.Keyboard
 	}
-	page := sheet.Sheet{Title: r.Title, Subtitle: reasonsKey, Texture: textures[0], Staves: sheet.Beneath(names, textures, layout)}
+	page := sheet.Sheet{Title: r.Title, Subtitle: "Ways to voice it", Texture: textures[0], Staves: sheet.Beneath(names, textures, layout)}
+	page.Below = []sheet.Label{{Onset: p.Layout.Start, Text: reasonsKey}}
 	for i, s := range solutions {
 		analysis := s.Harmony(textures[i], p.Layout)
 		explanation, err := voicing.Explain(problem, s)
@@ -71,8 +72,8 @@ var tendencySigns = map[voicing.Tendency]string{
 	voicing.SeventhFalls: "7 down", voicing.SeventhStays: "7 stays",
 }
 
-// reasonsKey explains the words over the chords.
-const reasonsKey = "= common tone kept; contrary: all against the bass; lt: leading tone; 7: seventh of the chord"
+// reasonsKey explains the signs over the chords, at the foot of the sheet.
+const reasonsKey = "= common tone kept\ncontr.: all against the bass\nlt: leading tone\n7: seventh of the chord"
 
 // reasons says over each chord in few signs why it stands so: the voices that keep
 // a common tone, or that all go against the bass where none can, and what became
@@ -99,7 +100,7 @@ func reasons(e *voicing.Explanation, a *harmony.Analysis, style *voicing.Style) 
 		case kept != "":
 			words = append(words, kept+" =")
 		case against == upper:
-			words = append(words, "contrary")
+			words = append(words, "contr.")
 		}
 		if len(words) > 0 {
 			out = append(out, sheet.Label{Onset: a.Harmonies[k+1].Onset, Text: strings.Join(words, "\n")})

@@ -45,7 +45,7 @@ func TestComparedAlternatives(t *testing.T) {
 			}
 		}
 	}
-	for _, words := range []string{"7 down", "lt up", " =<", "C: I", "contrary: all"} {
+	for _, words := range []string{"7 down", "lt up", " =<", "C: I", "contr.: all"} {
 		if strings.Count(string(result.Compared), words) < 1 {
 			t.Errorf("nowhere %q", words)
 		}
