@@ -68,6 +68,9 @@ func (h *handlers) observe(c *gin.Context) {
 			slog.Float64("seconds", took.Seconds()), slog.Int64("bytes_in", body.n), slog.Int64("bytes_out", max(out, 0)),
 			slog.String("problem", problemCode(c)),
 		}
+		if caller := callerOf(c); caller.Key != "" {
+			attributes = append(attributes, slog.String("organization", caller.Organization), slog.String("key", caller.Key))
+		}
 		if traced != "" {
 			attributes = append(attributes, slog.String("trace_id", traced))
 		}
