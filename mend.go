@@ -23,6 +23,8 @@ type mendFlags struct {
 	severity string
 	keep     []string
 	measures []string
+	only     []string
+	ways     int
 	both     bool
 	limits   musicxml.Limits
 }
@@ -39,7 +41,8 @@ NAME.mended.musicxml (.mxl if the score was) and NAME.mending.json.
 
 A mended exercise is a suggestion to discuss, not the solution.`,
 		Example: `  partwright mend hand-in.musicxml
-  partwright mend --keep S,B --out mended hand-in.musicxml`,
+  partwright mend --keep S,B --out mended hand-in.musicxml
+  partwright mend --only parallel-fifths@1 --alternatives 3 --both --out mended hand-in.musicxml`,
 		Args: func(_ *cobra.Command, paths []string) error {
 			if len(paths) == 0 {
 				return errors.New("name at least one score")
@@ -54,7 +57,9 @@ A mended exercise is a suggestion to discuss, not the solution.`,
 	flags.StringVar(&f.severity, "severity", "fault", "mend what is at least a fault, caution or remark")
 	flags.StringSliceVar(&f.keep, "keep", nil, "voices that are given, such as S,B")
 	flags.StringSliceVar(&f.measures, "keep-measures", nil, "measures that stay as they are, by printed number")
-	flags.BoolVar(&f.both, "both", false, "write both versions on one sheet as well, NAME.both.musicxml (with --out)")
+	flags.StringSliceVar(&f.only, "only", nil, "findings that are to go, by rule or by rule and measure, such as parallel-fifths@3 (default: all)")
+	flags.IntVar(&f.ways, "alternatives", 1, fmt.Sprintf("how many ways to mend it, at most %d", worker.MaxMendings))
+	flags.BoolVar(&f.both, "both", false, "write all versions on one sheet as well, NAME.both.musicxml (with --out)")
 	addLimits(flags, &f.limits)
 	return cmd
 }
@@ -64,7 +69,7 @@ func mendAll(cmd *cobra.Command, f *mendFlags, paths []string) error {
 	if err != nil {
 		return err
 	}
-	request := worker.MendRequest{RuleSet: set, Keep: f.keep, KeepMeasures: f.measures, Both: f.both}
+	request := worker.MendRequest{RuleSet: set, Keep: f.keep, KeepMeasures: f.measures, Only: f.only, Alternatives: f.ways, Both: f.both}
 	if request.Severity, err = severityNamed("severity", f.severity); err != nil {
 		return err
 	}
@@ -123,6 +128,11 @@ func mendOne(cmd *cobra.Command, engine *worker.Engine, request worker.MendReque
 			return err
 		}
 	}
+	for i, data := range result.Others {
+		if err := dir.Write(fmt.Sprintf("%s.mended-%d%s", name, i+2, extension), data); err != nil {
+			return err
+		}
+	}
 	return dir.Write(name+".mended"+extension, result.Mended)
 }
 
@@ -145,10 +155,18 @@ const maxScoreFile = 64 << 20
 
 func printMending(w io.Writer, r *worker.MendingReport) {
 	fmt.Fprintf(w, "%s: %d before, %d left; %d notes changed, %d semitones in all\n", r.File, r.Before, r.After, len(r.Edits), r.Semitones)
-	for _, e := range r.Edits {
+	printWay(w, r.Edits, r.Left)
+	for i, way := range r.Alternatives {
+		fmt.Fprintf(w, "or, way %d: %d left; %d notes changed, %d semitones in all\n", i+2, way.After, len(way.Edits), way.Semitones)
+		printWay(w, way.Edits, way.Left)
+	}
+}
+
+func printWay(w io.Writer, edits []worker.MendedNote, left []worker.LeftReport) {
+	for _, e := range edits {
 		fmt.Fprintf(w, "  measure %s, beat %g, %s: %s to %s\n", e.Measure, e.Beat, e.Note.Voice, e.Note.Pitch, e.To)
 	}
-	for _, l := range r.Left {
+	for _, l := range left {
 		fmt.Fprintf(w, "  left at measure %s, beat %g: %s\n", l.Measure, l.Beat, l.Rule)
 	}
 }

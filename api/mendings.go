@@ -1,6 +1,8 @@
 package api
 
 import (
+	"strconv"
+
 	"github.com/gin-gonic/gin"
 
 	"partwright/worker"
@@ -47,7 +49,10 @@ func (h *handlers) mendRequest(c *gin.Context, up *upload) (*worker.MendRequest,
 	r := &worker.MendRequest{
 		Severity: severities[values.Get("severity")],
 		Keep:     listOf(values.Get("keep")), KeepMeasures: listOf(values.Get("keep_measures")),
-		Both: values.Get("both") == "true",
+		Only: listOf(values.Get("only")), Both: values.Get("both") == "true",
+	}
+	if r.Alternatives, err = option(values, "alternatives", 1, strconv.Atoi); err != nil {
+		return nil, err
 	}
 	r.RuleSet, err = ruleSetIn(values, up.fields)
 	return r, err
@@ -63,6 +68,9 @@ func (h *handlers) writeMending(c *gin.Context, up *upload, result *worker.MendR
 	case typeMixed:
 		mediaType := scoreOffers(isContainer(result.Mended))[0]
 		files := []attached{{mediaType, attachment(up.Name, infix, mediaType), result.Mended}}
+		for i, data := range result.Others {
+			files = append(files, attached{mediaType, attachment(up.Name, infix+"-"+strconv.Itoa(i+2), mediaType), data})
+		}
 		if result.Both != nil {
 			files = append(files, attached{typeMusicXML, attachment(up.Name, ".both", typeMusicXML), result.Both})
 		}

@@ -232,6 +232,9 @@ type MendedNote = worker.MendedNote
 // Mending The answer to a score that was to be mended.
 type Mending = worker.MendingReport
 
+// MendingWay Another way to mend it.
+type MendingWay = worker.MendingWay
+
 // Move What one voice does.
 type Move = worker.MoveReport
 
@@ -644,8 +647,14 @@ type LevelsQuery = int
 // MarksQuery defines model for MarksQuery.
 type MarksQuery = bool
 
+// MendingAlternativesQuery defines model for MendingAlternativesQuery.
+type MendingAlternativesQuery = int
+
 // NumberPath defines model for NumberPath.
 type NumberPath = int64
+
+// OnlyQuery defines model for OnlyQuery.
+type OnlyQuery = string
 
 // OpenQuery defines model for OpenQuery.
 type OpenQuery = bool
@@ -892,9 +901,11 @@ type CreateCleaningParams struct {
 
 // CreateMendingMultipartBody defines parameters for CreateMending.
 type CreateMendingMultipartBody struct {
+	Alternatives int    `json:"alternatives,omitempty"`
 	Both         bool   `json:"both,omitempty"`
 	Keep         string `json:"keep,omitempty"`
 	KeepMeasures string `json:"keep_measures,omitempty"`
+	Only         string `json:"only,omitempty"`
 
 	// OwnRuleSet A rule set of the client's own in place of a named one, as YAML or
 	// JSON of at most 256 KiB: `name`, and as needed `based-on`, `rules`,
@@ -922,6 +933,14 @@ type CreateMendingParams struct {
 
 	// KeepMeasures Measures that stay as they are, by their printed labels, such as `1,2`.
 	KeepMeasures KeepMeasuresQuery `form:"keep_measures,omitempty" json:"keep_measures,omitempty"`
+
+	// Only The findings that are to go, each a rule (`parallel-fifths`) or a rule in a
+	// measure by its printed label (`parallel-fifths@3`); all by default.
+	Only OnlyQuery `form:"only,omitempty" json:"only,omitempty"`
+
+	// Alternatives How many ways to mend it are wanted, the smallest change first; no two sound
+	// alike, and fewer come where there are no more.
+	Alternatives MendingAlternativesQuery `form:"alternatives,omitempty" json:"alternatives,omitempty"`
 
 	// Both With `true` a sheet holds the original above the mended version; it is the
 	// answer where one score is asked for.
@@ -2168,6 +2187,22 @@ func (siw *ServerInterfaceWrapper) CreateMending(c *gin.Context) {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "keep_measures", c.Request.URL.Query(), &params.KeepMeasures, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter keep_measures: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "only" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "only", c.Request.URL.Query(), &params.Only, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter only: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "alternatives" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "alternatives", c.Request.URL.Query(), &params.Alternatives, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter alternatives: %w", err), http.StatusBadRequest)
 		return
 	}
 

@@ -190,6 +190,7 @@ func TestMendingTakesFaultsOut(t *testing.T) {
 	}
 	for path, kind := range map[string]*kind{
 		"/v1/mendings?keep=X": invalidRequest, "/v1/mendings?keep_measures=99": invalidRequest,
+		"/v1/mendings?only=wrong-notes": invalidRequest, "/v1/mendings?alternatives=6": invalidRequest,
 		"/v1/mendings?severity=error": invalidRequest, "/v1/mendings?rule_set=none": unknownRuleSet,
 	} {
 		if p := s.problem(s.do(post(path, score))); p.Type != kind.uri() {
@@ -198,6 +199,28 @@ func TestMendingTakesFaultsOut(t *testing.T) {
 	}
 	if p := s.problem(s.do(post("/v1/mendings", "<score-partwise>"))); p.Type != unreadableScore.uri() {
 		t.Errorf("half a score: %s", p.Type)
+	}
+}
+
+// Chosen findings go in several ways: a score for each, and all on one sheet.
+func TestMendingsInSeveralWays(t *testing.T) {
+	s := engineService(t)
+	file := field{"score", "hand-in.musicxml", string(demo(t, "hand-in.musicxml"))}
+	request := form(t, "/v1/mendings?both=true", file, field{"only", "", "parallel-fifths@1"}, field{"alternatives", "", "3"})
+	request.Header.Set("Accept", typeMixed)
+	types, bodies := parts(t, s.do(request))
+	if want := []string{typeJSON, typeMusicXML, typeMusicXML, typeMusicXML, typeMusicXML, typeMIDI}; !slices.Equal(types, want) {
+		t.Fatalf("parts %v, want %v", types, want)
+	}
+	var report worker.MendingReport
+	if err := json.Unmarshal(bodies[0], &report); err != nil {
+		t.Fatal(err)
+	}
+	if report.Before != 1 || report.After != 0 || len(report.Alternatives) != 2 || len(report.Alternatives[1].Edits) != 1 {
+		t.Errorf("%+v", report)
+	}
+	if bytes.Equal(bodies[1], bodies[2]) || !bytes.Contains(bodies[4], []byte("Mended 3")) {
+		t.Error("two ways are one, or the sheet with all versions lacks the third")
 	}
 }
 

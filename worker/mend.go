@@ -22,9 +22,18 @@ type MendRequest struct {
 	Keep []string
 	// KeepMeasures lists printed labels of measures that stay as they are.
 	KeepMeasures []string
-	// Both asks for a sheet with both versions.
+	// Only lists the findings that are to go, each a rule ("parallel-fifths") or a
+	// rule in a measure by its printed label ("parallel-fifths@3"); none is all.
+	Only []string
+	// Alternatives is how many mendings are wanted, 1 to [MaxMendings]; 0 is 1.
+	Alternatives int
+	// Both asks for a sheet with both versions, or with all where there are
+	// several mendings.
 	Both bool
 }
+
+// MaxMendings bounds the mendings that one request may ask for.
+const MaxMendings = 5
 
 // MendResult is the answer to a [MendRequest].
 type MendResult struct {
@@ -33,7 +42,9 @@ type MendResult struct {
 	// Texture its music.
 	Mended  []byte
 	Texture *theory.Texture
-	// Both holds the original above the mended version; nil unless asked for.
+	// Others are the alternatives after the first, in the order of the report.
+	Others [][]byte
+	// Both holds the original above the mended versions; nil unless asked for.
 	Both []byte
 }
 
@@ -51,6 +62,16 @@ type MendingReport struct {
 	Edits     []MendedNote `json:"edits"`
 	// Left are the rules of what could not be removed, with their places.
 	Left []LeftReport `json:"left"`
+	// Alternatives are the other ways to mend it, the next smallest change first.
+	Alternatives []MendingWay `json:"alternatives"`
+}
+
+// MendingWay is another way to mend a score.
+type MendingWay struct {
+	After     int          `json:"after"`
+	Semitones int          `json:"semitones"`
+	Edits     []MendedNote `json:"edits"`
+	Left      []LeftReport `json:"left"`
 }
 
 // MendedNote is one changed note.
@@ -85,13 +106,42 @@ func (e *Engine) Mend(ctx context.Context, in Input, r MendRequest) (*MendResult
 	if options.KeepMeasures, err = measuresLabeled(doc.Score, r.KeepMeasures); err != nil {
 		return nil, err
 	}
+	if r.Alternatives < 0 || r.Alternatives > MaxMendings {
+		return nil, &RequestError{fmt.Sprintf("%d mendings were asked for; 1 to %d can be had", r.Alternatives, MaxMendings)}
+	}
+	analysis := harmony.Analyze(texture)
+	if options.Only, err = chosenFindings(texture, analysis, &r); err != nil {
+		return nil, err
+	}
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	m := voicing.Mend(texture, harmony.Analyze(texture), options)
+	ways := voicing.MendingAlternatives(texture, analysis, options, max(r.Alternatives, 1))
+	result := &MendResult{Report: e.mendingReport(in, r, doc, texture, ways), Texture: ways[0].Texture}
+	for i, m := range ways {
+		mended, err := repitched(doc, texture, m)
+		if err != nil {
+			return nil, err
+		}
+		if i == 0 {
+			result.Mended = mended
+		} else {
+			result.Others = append(result.Others, mended)
+		}
+	}
+	if r.Both {
+		if result.Both, err = allVersions(doc.Score.Title, texture, ways); err != nil {
+			return nil, &RequestError{fmt.Sprintf("both versions cannot stand on one sheet: %v; ask for the mended score alone", err)}
+		}
+	}
+	return result, nil
+}
+
+// repitched is the document with the notes of a mending.
+func repitched(doc *musicxml.Document, t *theory.Texture, m *voicing.Mending) ([]byte, error) {
 	pitches := map[theory.NoteID]theory.Pitch{}
 	for _, edit := range m.Edits {
-		for _, id := range texture.Voices[edit.Note.Voice].Notes[edit.Note.Note].IDs {
+		for _, id := range t.Voices[edit.Note.Voice].Notes[edit.Note.Note].IDs {
 			pitches[id] = edit.To
 		}
 	}
@@ -99,68 +149,49 @@ func (e *Engine) Mend(ctx context.Context, in Input, r MendRequest) (*MendResult
 	if err != nil {
 		return nil, fmt.Errorf("writing the mended notes: %w", err)
 	}
-	result := &MendResult{Report: e.mendingReport(in, r, doc, texture, m), Mended: mended, Texture: m.Texture}
-	if r.Both {
-		if result.Both, err = bothVersions(doc.Score.Title, texture, m); err != nil {
-			return nil, &RequestError{fmt.Sprintf("both versions cannot stand on one sheet: %v; ask for the mended score alone", err)}
-		}
-	}
-	return result, nil
+	return mended, nil
 }
 
-// bothVersions sets the original above the mended voices, with what changed over
-// the notes concerned.
-func bothVersions(title string, original *theory.Texture, m *voicing.Mending) ([]byte, error) {
-	page := sheet.Sheet{Title: title, Texture: original, Staves: sheet.Beneath(
-		[]string{"As written", "Mended"}, []*theory.Texture{original, m.Texture}, sheet.Closed)}
-	over := &page.Staves[2].Above
-	for _, edit := range m.Edits {
-		was := &original.Voices[edit.Note.Voice].Notes[edit.Note.Note]
-		*over = append(*over, sheet.Label{
-			Onset: was.Onset, Text: fmt.Sprintf("%s: %v, was %v", original.Voices[edit.Note.Voice].Name, edit.To, was.Pitch),
-		})
+// allVersions sets the original above the mended voices, with what changed over the
+// notes concerned.
+func allVersions(title string, original *theory.Texture, ways []*voicing.Mending) ([]byte, error) {
+	titles, textures := []string{"As written"}, []*theory.Texture{original}
+	for i, m := range ways {
+		name := "Mended"
+		if len(ways) > 1 {
+			name = fmt.Sprintf("Mended %d", i+1)
+		}
+		titles, textures = append(titles, name), append(textures, m.Texture)
+	}
+	page := sheet.Sheet{Title: title, Texture: original, Staves: sheet.Beneath(titles, textures, sheet.Closed)}
+	each := len(page.Staves) / len(textures)
+	for i, m := range ways {
+		over := &page.Staves[(i+1)*each].Above
+		for _, edit := range m.Edits {
+			was := &original.Voices[edit.Note.Voice].Notes[edit.Note.Note]
+			*over = append(*over, sheet.Label{
+				Onset: was.Onset, Text: fmt.Sprintf("%s: %v, was %v", original.Voices[edit.Note.Voice].Name, edit.To, was.Pitch),
+			})
+		}
 	}
 	return sheet.Write(&page)
 }
 
-func voicesNamed(t *theory.Texture, names []string) ([]int, error) {
-	var out []int
-	for _, name := range names {
-		found := false
-		for v := range t.Voices {
-			if t.Voices[v].Name == name {
-				out, found = append(out, v), true
-			}
-		}
-		if !found {
-			return nil, &RequestError{fmt.Sprintf("there is no voice %q in this score", name)}
-		}
-	}
-	return out, nil
-}
-
-func measuresLabeled(s *theory.Score, labels []string) ([]int, error) {
-	var out []int
-	for _, label := range labels {
-		found := false
-		for i := range s.Measures {
-			if s.Measures[i].Label == label {
-				out, found = append(out, i), true
-			}
-		}
-		if !found {
-			return nil, &RequestError{fmt.Sprintf("there is no measure %q in this score", label)}
-		}
-	}
-	return out, nil
-}
-
-func (e *Engine) mendingReport(in Input, r MendRequest, doc *musicxml.Document, t *theory.Texture, m *voicing.Mending) *MendingReport {
-	result := &Result{Document: doc, Texture: t}
+func (e *Engine) mendingReport(in Input, r MendRequest, doc *musicxml.Document, t *theory.Texture, ways []*voicing.Mending) *MendingReport {
+	best := mendingWay(doc, t, ways[0])
 	report := &MendingReport{
-		File: in.Name, Engine: e.Version, RuleSet: r.RuleSet.Title(), Semitones: m.Distance,
-		Before: m.Before, After: len(m.Left), Edits: []MendedNote{}, Left: []LeftReport{},
+		File: in.Name, Engine: e.Version, RuleSet: r.RuleSet.Title(), Before: ways[0].Before,
+		After: best.After, Semitones: best.Semitones, Edits: best.Edits, Left: best.Left, Alternatives: []MendingWay{},
 	}
+	for _, m := range ways[1:] {
+		report.Alternatives = append(report.Alternatives, mendingWay(doc, t, m))
+	}
+	return report
+}
+
+func mendingWay(doc *musicxml.Document, t *theory.Texture, m *voicing.Mending) MendingWay {
+	result := &Result{Document: doc, Texture: t}
+	report := MendingWay{After: len(m.Left), Semitones: m.Distance, Edits: []MendedNote{}, Left: []LeftReport{}}
 	for _, edit := range m.Edits {
 		n := &t.Voices[edit.Note.Voice].Notes[edit.Note.Note]
 		measure, beat := placeOf(doc.Score, n.Onset)
