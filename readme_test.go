@@ -39,7 +39,7 @@ func TestReadmeNamesRealFlags(t *testing.T) {
 		}
 	}
 	collect(newRoot())
-	ofOthers := []string{"build-arg", "read-only"} // docker's
+	ofOthers := []string{"build-arg", "read-only", "tmpfs"} // docker's
 	readme := readText(t, "README.md")
 	named := regexp.MustCompile(`--([a-z][a-z-]+)`).FindAllStringSubmatch(readme, -1)
 	if len(named) < 20 {
