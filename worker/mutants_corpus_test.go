@@ -216,14 +216,6 @@ func findingsAt(t *testing.T, path string, withHarmony bool) map[string]bool {
 	return found
 }
 
-func toSet(list []string) map[string]bool {
-	set := map[string]bool{}
-	for _, s := range list {
-		set[s] = true
-	}
-	return set
-}
-
 func findingPlace(f *partwriting.Finding) string { return fmt.Sprint(f.Rule, f.Voices, f.Onset) }
 
 func severities(findings []partwriting.Finding) map[string]partwriting.Severity {
