@@ -19,8 +19,8 @@ import (
 // The limits that hold where [Limits] gives none.
 const (
 	DefaultBytes   = container.DefaultBytes
-	DefaultTotal   = 2 << 30
-	DefaultEntries = 10_000
+	DefaultTotal   = 8 << 30
+	DefaultEntries = 100_000
 	DefaultRatio   = container.DefaultRatio
 )
 
