@@ -50,6 +50,7 @@ word soprano the notes of a melody whose chords are chosen too.`,
   partwright voice --style keyboard --bass free --alternatives 3 "g: i iv V7 i"
   partwright voice --style keyboard "g: bass G2 F#2/6 G2 A2/#6 Bb2/6 D3/# G2*2"
   partwright voice --ending half "G: soprano B4 C5 A4 B4 A4*4"
+  partwright voice --exercise=soprano --out sheets "G: I V6 I IV V7*2 I"
   partwright voice --out sheets --name evening --density 0.5 phrase.rntxt`,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) != 1 {
@@ -71,7 +72,8 @@ word soprano the notes of a melody whose chords are chosen too.`,
 	flags.Uint64Var(&r.Seed, "seed", 1, "seed of the decorations")
 	flags.StringVar(&r.Layout, "layout", "", "open, closed or keyboard staves")
 	flags.StringVar(&r.Title, "title", "", "title of the sheet")
-	flags.BoolVar(&r.Exercise, "exercise", false, "leave all staves empty but that of the given line or the bass")
+	flags.StringVar(&r.Exercise, "exercise", "", "an exercise as well, which shows one given line and its figures or numerals: "+strings.Join(worker.ExerciseVoices(), ", "))
+	flags.Lookup("exercise").NoOptDefVal = "auto"
 	flags.BoolVar(&r.Compare, "compare", false, "write all alternatives on one sheet with their reasons, NAME.compared.musicxml (with --out)")
 	flags.IntVar(&r.Levels, "levels", 0, "write so many sheets from plain to florid, NAME.level-1.musicxml and so on (with --out)")
 	flags.StringVar(&f.rules, "rules", "", "rule set that judges the result (default: that of the style)")
@@ -112,7 +114,7 @@ func voiceOne(cmd *cobra.Command, f *voiceFlags, argument string) error {
 		encoder.SetIndent("", "  ")
 		return encoder.Encode(result.Report)
 	case "musicxml":
-		_, err := cmd.OutOrStdout().Write(result.Sheets[0])
+		_, err := cmd.OutOrStdout().Write(result.Sheet())
 		return err
 	case "table":
 		_, err := fmt.Fprintln(cmd.OutOrStdout(), voicingTable(result.Report))
@@ -172,6 +174,11 @@ func writeVoicings(f *voiceFlags, result *worker.VoiceResult) error {
 	}
 	if err := dir.Write(f.name+".voicing.json", append(report, '\n')); err != nil {
 		return err
+	}
+	if result.Exercise != nil {
+		if err := dir.Write(f.name+".exercise.musicxml", result.Exercise); err != nil {
+			return err
+		}
 	}
 	if result.Compared != nil {
 		if err := dir.Write(f.name+".compared.musicxml", result.Compared); err != nil {

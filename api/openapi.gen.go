@@ -612,7 +612,7 @@ type DensityQuery = float32
 type EndingQuery = string
 
 // ExerciseQuery defines model for ExerciseQuery.
-type ExerciseQuery = bool
+type ExerciseQuery = string
 
 // FixesQuery defines model for FixesQuery.
 type FixesQuery = int
@@ -1003,7 +1003,7 @@ type CreateVoicingMultipartBody struct {
 	Compare      bool    `json:"compare,omitempty"`
 	Density      float32 `json:"density,omitempty"`
 	Ending       string  `json:"ending,omitempty"`
-	Exercise     bool    `json:"exercise,omitempty"`
+	Exercise     string  `json:"exercise,omitempty"`
 	Gives        string  `json:"gives,omitempty"`
 	Key          string  `json:"key,omitempty"`
 	Layout       string  `json:"layout,omitempty"`
@@ -1072,7 +1072,10 @@ type CreateVoicingParams struct {
 	// Layout A staff for each voice, two staves, or two hands; what suits the style by default.
 	Layout LayoutQuery `form:"layout,omitempty" json:"layout,omitempty"`
 
-	// Exercise With `true` the sheets leave all staves empty but that of the given line, or the bass.
+	// Exercise Asks for an exercise as well: a sheet with a given line and empty staves, which
+	// is the answer where one score is asked for. `auto` shows the line that the
+	// task gives, the bass where it gives none. Under a bass stand figures, under a
+	// soprano numerals; neither where the chords are for the pupil to choose.
 	Exercise ExerciseQuery `form:"exercise,omitempty" json:"exercise,omitempty"`
 
 	// Compare With `true` a sheet holds all alternatives one above the other with the
@@ -2665,7 +2668,7 @@ func (siw *ServerInterfaceWrapper) CreateVoicing(c *gin.Context) {
 
 	// ------------- Optional query parameter "exercise" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, false, "exercise", c.Request.URL.Query(), &params.Exercise, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "exercise", c.Request.URL.Query(), &params.Exercise, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter exercise: %w", err), http.StatusBadRequest)
 		return

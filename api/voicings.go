@@ -50,7 +50,7 @@ func (h *handlers) voiceRequest(c *gin.Context, up *upload) (*worker.VoiceReques
 	r := &worker.VoiceRequest{
 		Gives: values.Get("gives"), Key: values.Get("key"), Title: values.Get("title"), Style: values.Get("style"),
 		Bass: values.Get("bass"), Ending: values.Get("ending"), SixFour: values.Get("six_four") == "true",
-		Layout: values.Get("layout"), Exercise: values.Get("exercise") == "true",
+		Layout: values.Get("layout"), Exercise: values.Get("exercise"),
 		Compare: values.Get("compare") == "true",
 	}
 	switch field, ok := up.fields[progressionField]; {
@@ -85,8 +85,8 @@ func voiceNumbers(r *worker.VoiceRequest, values url.Values) (err error) {
 }
 
 // writeVoicing answers with the kind that Accept chose; of several voicings a
-// sheet or a MIDI file by itself is that of the first, or the sheet that compares
-// them all.
+// sheet or a MIDI file by itself is that of the first, or the exercise or the
+// sheet that compares them all, where one is asked for.
 func (h *handlers) writeVoicing(c *gin.Context, up *upload, result *worker.VoiceResult, answer string) {
 	switch answer {
 	case typeJSON:
@@ -101,11 +101,14 @@ func (h *handlers) writeVoicing(c *gin.Context, up *upload, result *worker.Voice
 		}
 		h.writeMixed(c, result.Report, files)
 	default:
-		if result.Compared != nil {
-			h.writeScore(c, up, result.Compared, answer, ".compared")
-			return
+		infix := ".voiced"
+		switch {
+		case result.Exercise != nil:
+			infix = ".exercise"
+		case result.Compared != nil:
+			infix = ".compared"
 		}
-		h.writeScore(c, up, result.Sheets[0], answer, ".voiced")
+		h.writeScore(c, up, result.Sheet(), answer, infix)
 	}
 }
 
@@ -124,6 +127,9 @@ func voicingFiles(name string, result *worker.VoiceResult) ([]attached, error) {
 		files = append(files,
 			attached{typeMusicXML, attachment(name, infix, typeMusicXML), sheet},
 			attached{typeMIDI, attachment(name, infix, typeMIDI), midi})
+	}
+	if result.Exercise != nil {
+		files = append(files, attached{typeMusicXML, attachment(name, ".exercise", typeMusicXML), result.Exercise})
 	}
 	if result.Compared != nil {
 		files = append(files, attached{typeMusicXML, attachment(name, ".compared", typeMusicXML), result.Compared})

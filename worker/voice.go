@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"partwright/musicxml/sheet"
@@ -42,9 +43,9 @@ type VoiceRequest struct {
 	Seed    uint64
 	// Layout is "open", "closed" or "keyboard"; "" is what suits the style.
 	Layout string
-	// Exercise leaves all staves empty but that of the given line, the lowest where
-	// none is given.
-	Exercise bool
+	// Exercise asks for a sheet to write on as well, which shows a given line only,
+	// see [ExerciseVoices]; "" for none.
+	Exercise string
 	// Compare asks for all alternatives on one sheet, Levels for so many sheets
 	// from plain to florid, 2 to [MaxLevels]; 0 for none.
 	Compare bool
@@ -68,12 +69,26 @@ type VoiceResult struct {
 	// Sheets holds a MusicXML document for each alternative, Textures its music.
 	Sheets   [][]byte
 	Textures []*theory.Texture
+	// Exercise is the sheet to write on; nil unless asked for.
+	Exercise []byte
 	// Compared holds all alternatives one above the other, with the reasons for
 	// every change; nil unless asked for.
 	Compared []byte
 	// Levels are sheets of the first alternative from plain to florid, as many as
 	// were asked for.
 	Levels [][]byte
+}
+
+// Sheet is the one document that answers a request: the exercise or the sheet that
+// compares where one was asked for, else the first voicing.
+func (v *VoiceResult) Sheet() []byte {
+	switch {
+	case v.Exercise != nil:
+		return v.Exercise
+	case v.Compared != nil:
+		return v.Compared
+	}
+	return v.Sheets[0]
 }
 
 // RequestError says what is wrong with a request; it is the caller's to mend.
@@ -145,6 +160,9 @@ func (e *Engine) problem(r *VoiceRequest) (*voicing.Progression, *voicing.Proble
 	}
 	if !(r.Density >= 0 && r.Density <= 1) {
 		return nil, nil, &RequestError{"the density must lie between 0 (plain) and 1 (florid)"}
+	}
+	if r.Exercise != "" && !slices.Contains(ExerciseVoices(), r.Exercise) {
+		return nil, nil, &RequestError{fmt.Sprintf("%q is nothing that an exercise shows; choose one of %s", r.Exercise, strings.Join(ExerciseVoices(), ", "))}
 	}
 	style, err := styleNamed(r.Style)
 	if err != nil {
@@ -240,23 +258,9 @@ func (v *VoiceResult) add(r *VoiceRequest, p *voicing.Progression, problem *voic
 	}
 	analysis := s.Harmony(texture, p.Layout)
 	page := sheet.Sheet{Title: r.Title, Texture: texture, Below: numerals(analysis)}
-	switch {
-	case r.Layout == "keyboard" || r.Layout == "" && r.Style == "keyboard":
-		page.Staves = sheet.Keyboard(texture)
-	case r.Layout == "open":
-		page.Staves = sheet.Open(texture)
-	case r.Layout == "closed" || r.Layout == "":
-		page.Staves = sheet.Closed(texture)
-	default:
-		return &RequestError{fmt.Sprintf("%q is no layout; use open, closed or keyboard", r.Layout)}
-	}
-	if r.Exercise {
-		page.Staves = sheet.Open(texture)
-		last := len(page.Staves) - 1
-		for i := range page.Staves {
-			given := i == 0 && p.Layout.Top != nil || i == last && (p.Layout.Bass != nil || p.Layout.Top == nil)
-			page.Staves[i].Blank = !given
-		}
+	var err error
+	if page.Staves, err = staves(r, texture); err != nil {
+		return err
 	}
 	data, err := sheet.Write(&page)
 	if err != nil {

@@ -19,6 +19,11 @@ func (v *VoiceResult) addSheets(ctx context.Context, r *VoiceRequest, p *voicing
 	if r.Levels != 0 && (r.Levels < 2 || r.Levels > MaxLevels) {
 		return &RequestError{fmt.Sprintf("%d levels were asked for; 2 to %d can be had", r.Levels, MaxLevels)}
 	}
+	if r.Exercise != "" {
+		if v.Exercise, err = exercise(r, p, problem, solutions[0]); err != nil {
+			return err
+		}
+	}
 	if r.Compare {
 		if v.Compared, err = compare(r, p, problem, solutions); err != nil {
 			return err

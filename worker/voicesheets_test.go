@@ -78,22 +78,52 @@ func TestLevelsFromPlainToFlorid(t *testing.T) {
 	}
 }
 
-// An exercise under a melody keeps the melody and nothing else.
+// An exercise shows the given line and nothing else of the answer: figures under a
+// bass, numerals under a melody whose chords are named, nothing where the pupil is
+// to choose them.
 func TestExerciseKeepsTheGivenLine(t *testing.T) {
-	for name, part := range map[string]int32{"melody.musicxml": 0, "figured-bass.musicxml": 3, "block-chords.musicxml": 3} {
-		result, err := (&Engine{}).Voice(t.Context(), VoiceRequest{Score: taskScore(t, name), Exercise: true})
+	for _, tt := range []struct {
+		name, shows string
+		parts       []int32
+		figures     int
+		numerals    bool
+	}{
+		{"melody.musicxml", "auto", []int32{0}, 0, false},
+		{"melody-with-chords.musicxml", "auto", []int32{0}, 0, true},
+		{"figured-bass.musicxml", "auto", []int32{3}, 5, false},
+		{"figured-bass.musicxml", "soprano", []int32{0}, 0, true},
+		{"block-chords.musicxml", "auto", []int32{3}, 1, false},
+		{"block-chords.musicxml", "outer", []int32{0, 3}, 1, false},
+	} {
+		result, err := (&Engine{}).Voice(t.Context(), VoiceRequest{Score: taskScore(t, tt.name), Exercise: tt.shows})
 		if err != nil {
 			t.Fatal(err)
 		}
+		doc := readSheet(t, result.Exercise)
 		sounding := map[int32]bool{}
-		for _, n := range readSheet(t, result.Sheets[0]).Score.Notes {
+		for _, n := range doc.Score.Notes {
 			if n.Sounds() {
 				sounding[n.Part] = true
 			}
 		}
-		if len(sounding) != 1 || !sounding[part] {
-			t.Errorf("%s: parts %v have notes, want part %d alone", name, sounding, part)
+		for _, part := range tt.parts {
+			if !sounding[part] || len(sounding) != len(tt.parts) {
+				t.Errorf("%s, %s: parts %v have notes, want %v", tt.name, tt.shows, sounding, tt.parts)
+			}
 		}
+		if got := len(doc.Score.Figures); got != tt.figures {
+			t.Errorf("%s, %s: figures under %d notes, want %d", tt.name, tt.shows, got, tt.figures)
+		}
+		if got := bytes.Contains(result.Exercise, []byte("<words")); got != tt.numerals {
+			t.Errorf("%s, %s: numerals %v, want %v", tt.name, tt.shows, got, tt.numerals)
+		}
+		if doc := readSheet(t, result.Sheets[0]); doc.Counts.Parts != 2 {
+			t.Errorf("%s: the answer stands on %d staves", tt.name, doc.Counts.Parts)
+		}
+	}
+	var wrong *RequestError
+	if _, err := (&Engine{}).Voice(t.Context(), VoiceRequest{Progression: "C: I V I", Exercise: "tenor"}); !errors.As(err, &wrong) {
+		t.Errorf("an exercise for the tenor: %v", err)
 	}
 }
 

@@ -36,7 +36,7 @@ func (w *staffWriter) event(parent *etree.Element, e *event, layer, layers int) 
 			number(n, "duration", v.duration.Mul(theory.Whole(w.divisions)).Num())
 			ties(n, "tie", stop, start)
 			w.tail(n, v, layer, &p, stem(layer, layers))
-			notations(n, stop, start, e.fermata && i == 0 && j == 0)
+			notations(n, stop, start, e.fermata && i == 0 && j == 0, layer > 0)
 		}
 	}
 	return nil
@@ -44,6 +44,9 @@ func (w *staffWriter) event(parent *etree.Element, e *event, layer, layers int) 
 
 func (w *staffWriter) wholeRest(parent *etree.Element, e *event, layer int) {
 	n := parent.CreateElement("note")
+	if w.staff.Blank {
+		n.CreateAttr("print-object", "no") // room to write in
+	}
 	n.CreateElement("rest").CreateAttr("measure", "yes")
 	number(n, "duration", e.duration.Mul(theory.Whole(w.divisions)).Num())
 	n.CreateElement("voice").SetText(strconv.Itoa(layer + 1))
@@ -89,14 +92,17 @@ func ties(n *etree.Element, name string, stop, start bool) {
 	}
 }
 
-func notations(n *etree.Element, stop, start, fermata bool) {
+func notations(n *etree.Element, stop, start, fermata, below bool) {
 	if !stop && !start && !fermata {
 		return
 	}
 	e := n.CreateElement("notations")
 	ties(e, "tied", stop, start)
 	if fermata {
-		e.CreateElement("fermata")
+		sign := e.CreateElement("fermata")
+		if below {
+			sign.CreateAttr("type", "inverted")
+		}
 	}
 }
 

@@ -8,6 +8,7 @@ package sheet
 
 import (
 	"fmt"
+	"slices"
 
 	"partwright/theory"
 )
@@ -21,6 +22,15 @@ type Sheet struct {
 	// Below stands under the lowest staff, Above over the top one: numerals,
 	// figures, reasons. In order of onset.
 	Below, Above []Label
+	// Figures stand under the notes of the lowest staff, in order of onset.
+	Figures []Figures
+}
+
+// Figures are thoroughbass figures from a moment on, from the top; none means that
+// those before are over.
+type Figures struct {
+	Onset theory.Fraction
+	Stack []theory.Figure
 }
 
 // Staff is one staff, written as a part of its own.
@@ -59,6 +69,21 @@ func Beneath(names []string, textures []*theory.Texture, layout func(*theory.Tex
 				staff.Name = names[i]
 			}
 			out = append(out, staff)
+		}
+	}
+	return out
+}
+
+// Exercise shows the given voices of a layout and leaves empty what is to be
+// found.
+func Exercise(staves []Staff, given []int) []Staff {
+	out := slices.Clone(staves)
+	for i := range out {
+		shown := slices.DeleteFunc(slices.Clone(out[i].Voices), func(v int) bool { return !slices.Contains(given, v) })
+		if len(shown) == 0 {
+			out[i].Blank = true
+		} else {
+			out[i].Voices = shown
 		}
 	}
 	return out

@@ -186,6 +186,7 @@ func (w *staffWriter) labels(e *etree.Element, from, to theory.Fraction) {
 	}
 	if w.index == len(w.sheet.Staves)-1 {
 		w.texts(e, w.sheet.Below, "below", from, to)
+		w.figures(e, from, to)
 	}
 }
 
