@@ -18,7 +18,10 @@ func (w *staffWriter) event(parent *etree.Element, e *event, layer, layers int) 
 	if err != nil {
 		return err
 	}
+	at := e.onset
 	for i, v := range parts {
+		onset := at
+		at = at.Add(v.duration)
 		stop := e.tieStop && i == 0 || i > 0
 		start := e.tieStart && i == len(parts)-1 || i < len(parts)-1
 		if len(e.pitches) == 0 {
@@ -36,6 +39,9 @@ func (w *staffWriter) event(parent *etree.Element, e *event, layer, layers int) 
 			number(n, "duration", v.duration.Mul(theory.Whole(w.divisions)).Num())
 			ties(n, "tie", stop, start)
 			w.tail(n, v, layer, &p, stem(layer, layers))
+			if j == 0 {
+				beamElements(n, w.beams[onset])
+			}
 			notations(n, stop, start, e.fermata && i == 0 && j == 0, layer > 0)
 		}
 	}

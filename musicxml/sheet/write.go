@@ -74,8 +74,10 @@ type staffWriter struct {
 	divisions int64
 	// alters holds the accidentals in force in the measure, by letter and octave.
 	alters map[[2]int8]int8
-	key    theory.KeySignature
-	time   theory.TimeSignature
+	// beams are those of the layer that is being written, by onset.
+	beams map[theory.Fraction][]string
+	key   theory.KeySignature
+	time  theory.TimeSignature
 }
 
 func (w *staffWriter) write(root *etree.Element) error {
@@ -164,6 +166,7 @@ func (w *staffWriter) measure(e *etree.Element, m *theory.Measure) error {
 		if i > 0 {
 			number(e.CreateElement("backup"), "duration", m.Length.Mul(theory.Whole(w.divisions)).Num())
 		}
+		w.beams = beams(l, m)
 		for k := range l {
 			if i == 0 {
 				w.labels(e, l[k].onset, l[k].onset.Add(l[k].duration))
