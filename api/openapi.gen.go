@@ -659,6 +659,9 @@ type OnlyQuery = string
 // OpenQuery defines model for OpenQuery.
 type OpenQuery = bool
 
+// ReasonsQuery defines model for ReasonsQuery.
+type ReasonsQuery = bool
+
 // RubricQuery A permanent name in kebab case.
 type RubricQuery = Word
 
@@ -1025,6 +1028,7 @@ type CreateVoicingMultipartBody struct {
 	//
 	// Examples: C: I vi ii6 V7*2 I, 3/4 g: i iv V7 i || Bb: Bb Eb F7 Bb, g: bass G2 F#2/6 G2*2, G: soprano B4 A4 G4*2
 	Progression Progression `json:"progression,omitempty"`
+	Reasons     bool        `json:"reasons,omitempty"`
 
 	// RuleSet A permanent name in kebab case.
 	RuleSet Word               `json:"rule_set,omitempty"`
@@ -1081,6 +1085,10 @@ type CreateVoicingParams struct {
 	// Compare With `true` a sheet holds all alternatives one above the other with the
 	// reasons for their changes; it is the answer where one sheet is asked for.
 	Compare CompareQuery `form:"compare,omitempty" json:"compare,omitempty"`
+
+	// Reasons With `true` the sheets say over the chords why the voices go where they go:
+	// common tones that are kept, all against the bass, notes that have to move.
+	Reasons ReasonsQuery `form:"reasons,omitempty" json:"reasons,omitempty"`
 
 	// Levels So many sheets of the first voicing from plain to florid; in answers with several parts.
 	Levels LevelsQuery `form:"levels,omitempty" json:"levels,omitempty"`
@@ -2679,6 +2687,14 @@ func (siw *ServerInterfaceWrapper) CreateVoicing(c *gin.Context) {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "compare", c.Request.URL.Query(), &params.Compare, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
 	if err != nil {
 		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter compare: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "reasons" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "reasons", c.Request.URL.Query(), &params.Reasons, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter reasons: %w", err), http.StatusBadRequest)
 		return
 	}
 

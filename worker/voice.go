@@ -50,6 +50,8 @@ type VoiceRequest struct {
 	// from plain to florid, 2 to [MaxLevels]; 0 for none.
 	Compare bool
 	Levels  int
+	// Reasons marks in the sheet of each voicing why the voices go where they go.
+	Reasons bool
 	// RuleSet judges the result; nil is that of the style: keyboard for the
 	// keyboard, else the default set.
 	RuleSet *partwriting.RuleSet
@@ -262,15 +264,19 @@ func (v *VoiceResult) add(r *VoiceRequest, p *voicing.Progression, problem *voic
 	if page.Staves, err = staves(r, texture); err != nil {
 		return err
 	}
+	explanation, err := voicing.Explain(problem, s)
+	if err != nil {
+		return err
+	}
+	if r.Reasons {
+		page.Above = reasons(explanation, analysis, &problem.Style)
+		page.Below = append(page.Below, reasonsKey(texture.Score))
+	}
 	data, err := sheet.Write(&page)
 	if err != nil {
 		return err
 	}
-	report, err := alternativeReport(problem, s, texture, analysis, added, r.RuleSet)
-	if err != nil {
-		return err
-	}
-	v.Report.Alternatives = append(v.Report.Alternatives, *report)
+	v.Report.Alternatives = append(v.Report.Alternatives, alternativeReport(problem, s, explanation, texture, analysis, added, r.RuleSet))
 	v.Sheets, v.Textures = append(v.Sheets, data), append(v.Textures, texture)
 	return nil
 }

@@ -115,12 +115,8 @@ func newVoicingReport(version string, p *voicing.Progression, problem *voicing.P
 	return r
 }
 
-func alternativeReport(problem *voicing.Problem, s *voicing.Solution, t *theory.Texture, a *harmony.Analysis, added []voicing.Decoration, set *partwriting.RuleSet) (*AlternativeReport, error) {
-	explanation, err := voicing.Explain(problem, s)
-	if err != nil {
-		return nil, err
-	}
-	r := &AlternativeReport{
+func alternativeReport(problem *voicing.Problem, s *voicing.Solution, explanation *voicing.Explanation, t *theory.Texture, a *harmony.Analysis, added []voicing.Decoration, set *partwriting.RuleSet) AlternativeReport {
+	r := AlternativeReport{
 		Cost: semitones(s.Cost), Semitones: explanation.Semitones,
 		Chords: []VoicedChord{}, Changes: []VoicedStep{}, Decorations: []DecorationReport{},
 	}
@@ -138,7 +134,7 @@ func alternativeReport(problem *voicing.Problem, s *voicing.Solution, t *theory.
 	}
 	summary := summarize(partwriting.Check(t, a, set))
 	r.Faults, r.Cautions, r.ByRule = summary.Faults, summary.Cautions, summary.ByRule
-	return r, nil
+	return r
 }
 
 func voicedChord(h *harmony.Harmony, c *voicing.Chord, t *theory.Texture) VoicedChord {

@@ -56,7 +56,8 @@ func compare(r *VoiceRequest, p *voicing.Progression, problem *voicing.Problem, 
 		layout = sheet.Keyboard
 	}
 	page := sheet.Sheet{Title: r.Title, Subtitle: "Ways to voice it", Texture: textures[0], Staves: sheet.Beneath(names, textures, layout)}
-	page.Below = []sheet.Label{{Onset: p.Layout.Start, Text: reasonsKey}}
+	page.Below = []sheet.Label{reasonsKey(textures[0].Score)}
+	var first *voicing.Explanation
 	for i, s := range solutions {
 		analysis := s.Harmony(textures[i], p.Layout)
 		explanation, err := voicing.Explain(problem, s)
@@ -64,7 +65,12 @@ func compare(r *VoiceRequest, p *voicing.Progression, problem *voicing.Problem, 
 			return nil, err
 		}
 		each := len(page.Staves) / len(solutions)
-		page.Staves[i*each].Above = reasons(explanation, analysis, &problem.Style)
+		if i == 0 {
+			first = explanation
+		}
+		page.Staves[i*each].Above = append([]sheet.Label{{
+			Onset: analysis.Harmonies[0].Onset, Text: costs(s, explanation, first),
+		}}, reasons(explanation, analysis, &problem.Style)...)
 		page.Staves[(i+1)*each-1].Below = numerals(analysis)
 	}
 	return sheet.Write(&page)
@@ -77,8 +83,14 @@ var tendencySigns = map[voicing.Tendency]string{
 	voicing.SeventhFalls: "7 down", voicing.SeventhStays: "7 stays",
 }
 
-// reasonsKey explains the signs over the chords, at the foot of the sheet.
-const reasonsKey = "= common tone kept\ncontr.: all against the bass\nlt: leading tone\n7: seventh of the chord"
+// reasonsKey explains the signs over the chords, at the foot of the sheet: under
+// its last measure, where few numerals stand in the way.
+func reasonsKey(s *theory.Score) sheet.Label {
+	return sheet.Label{
+		Onset: s.Measures[len(s.Measures)-1].Onset,
+		Text:  "= common tone kept\ncontr.: all against the bass\nlt: leading tone\n7: seventh of the chord",
+	}
+}
 
 // reasons says over each chord in few signs why it stands so: the voices that keep
 // a common tone, or that all go against the bass where none can, and what became

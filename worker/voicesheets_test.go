@@ -3,6 +3,7 @@ package worker
 import (
 	"bytes"
 	"errors"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -10,6 +11,7 @@ import (
 
 	"partwright/musicxml"
 	"partwright/theory"
+	"partwright/theory/voicing"
 )
 
 func readSheet(t *testing.T, data []byte) *musicxml.Document {
@@ -49,6 +51,57 @@ func TestComparedAlternatives(t *testing.T) {
 		if strings.Count(string(result.Compared), words) < 1 {
 			t.Errorf("nowhere %q", words)
 		}
+	}
+}
+
+// Each voicing says what it costs, and by which charges it differs from the first:
+// with all of them named they would sum to the difference.
+func TestComparedVoicingsSayWhatTheyCost(t *testing.T) {
+	result, err := (&Engine{}).Voice(t.Context(), VoiceRequest{Progression: "C: I vi ii6 V7*2 I", Alternatives: 2, Compare: true, Reasons: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, a := range result.Report.Alternatives {
+		want := fmt.Sprintf(">cost %.2f", a.Cost)
+		if i > 0 {
+			want += ": " // and why
+		} else {
+			want += "<"
+		}
+		if !bytes.Contains(result.Compared, []byte(want)) {
+			t.Errorf("voicing %d: nowhere %q", i+1, want)
+		}
+	}
+	p, err := voicing.ReadProgression("C: I vi ii6 V7*2 I")
+	if err != nil {
+		t.Fatal(err)
+	}
+	problem := p.Problem(voicing.Chorale())
+	solutions, err := voicing.Alternatives(problem, 2)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var explanations []*voicing.Explanation
+	for _, s := range solutions {
+		e, err := voicing.Explain(problem, s)
+		if err != nil {
+			t.Fatal(err)
+		}
+		explanations = append(explanations, e)
+	}
+	sum := voicing.Cost(0)
+	for _, c := range compared(explanations[1], explanations[0]) {
+		sum += c.Cost
+	}
+	if want := solutions[1].Cost - solutions[0].Cost; sum != want {
+		t.Errorf("the charges differ by %d, the costs by %d", sum, want)
+	}
+	if !bytes.Contains(result.Sheets[0], []byte("lt up")) {
+		t.Error("the sheet of a voicing lacks the reasons that were asked for")
+	}
+	plain, err := (&Engine{}).Voice(t.Context(), VoiceRequest{Progression: "C: I vi ii6 V7*2 I"})
+	if err != nil || bytes.Contains(plain.Sheets[0], []byte("lt up")) {
+		t.Errorf("reasons that nobody asked for, or %v", err)
 	}
 }
 
