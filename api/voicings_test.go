@@ -307,6 +307,23 @@ func TestSheetsOverHTTP(t *testing.T) {
 	if want := []string{typeJSON, typeMusicXML, typeMIDI, typeMusicXML, typeMusicXML, typeMusicXML, typeMusicXML}; !slices.Equal(types, want) {
 		t.Errorf("parts %v, want %v", types, want)
 	}
+	w = s.do(postText("/v1/voicings?exercise=soprano", progression, "Accept", typeMusicXML))
+	if got := strings.Count(w.Body.String(), "<pitch>"); got != 4 || !strings.Contains(w.Header().Get("Content-Disposition"), ".exercise.musicxml") {
+		t.Errorf("an exercise of four notes: %d notes, %s", got, w.Header().Get("Content-Disposition"))
+	}
+	w = s.do(postText("/v1/voicings?reasons=true", progression, "Accept", typeMusicXML))
+	if !strings.Contains(w.Body.String(), "lt up") {
+		t.Errorf("no reasons: %.300s", w.Body)
+	}
+	form := form(t, "/v1/voicings", field{"progression", "", progression}, field{"exercise", "", "bass"}, field{"reasons", "", "true"})
+	form.Header.Set("Accept", typeMixed)
+	types, bodies := parts(t, s.do(form))
+	if len(types) != 4 || bytes.Count(bodies[3], []byte("<pitch>")) != 4 {
+		t.Errorf("parts %v, want an exercise of four notes at the end", types)
+	}
+	if p := s.problem(s.do(postText("/v1/voicings?exercise=true", progression))); p.Type != invalidRequest.uri() {
+		t.Errorf("an exercise that shows nothing: %s", p.Type)
+	}
 	if p := s.problem(s.do(postText("/v1/voicings?levels=7", progression))); p.Type != invalidRequest.uri() {
 		t.Errorf("seven levels: %s", p.Type)
 	}

@@ -4,8 +4,6 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 
@@ -181,11 +179,7 @@ func TestExerciseKeepsTheGivenLine(t *testing.T) {
 }
 
 func TestBothVersionsOfAMendedScore(t *testing.T) {
-	data, err := os.ReadFile(filepath.Join("..", "testdata", "class", "hand-in.musicxml"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	result, err := (&Engine{}).Mend(t.Context(), Input{Name: "hand-in.musicxml", Data: data}, MendRequest{Both: true})
+	result, err := (&Engine{}).Mend(t.Context(), handIn(t), MendRequest{Both: true})
 	if err != nil {
 		t.Fatal(err)
 	}
