@@ -99,7 +99,7 @@ func (e *Engine) Mend(ctx context.Context, in Input, r MendRequest) (*MendResult
 		return nil, err
 	}
 	texture := theory.FindVoices(doc.Score)
-	options := voicing.MendOptions{RuleSet: r.RuleSet, Severity: r.Severity}
+	options := voicing.MendOptions{RuleSet: r.RuleSet, Severity: r.Severity, Stop: stopWith(ctx)}
 	if options.Keep, err = voicesNamed(texture, r.Keep); err != nil {
 		return nil, err
 	}
@@ -117,6 +117,9 @@ func (e *Engine) Mend(ctx context.Context, in Input, r MendRequest) (*MendResult
 		return nil, err
 	}
 	ways := voicing.MendingAlternatives(texture, analysis, options, max(r.Alternatives, 1))
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	result := &MendResult{Report: e.mendingReport(in, r, doc, texture, ways), Texture: ways[0].Texture}
 	for i, m := range ways {
 		mended, err := repitched(doc, texture, m)

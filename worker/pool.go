@@ -13,7 +13,8 @@ import (
 // came, in a bounded queue. It is safe for concurrent use.
 //
 // Go cannot stop a goroutine from outside. A score that overruns its deadline is
-// answered at the deadline, and its slot stays taken until the work really ends.
+// answered at the deadline, and its slot stays taken until the work really ends:
+// voicing and mending look at their context between small steps.
 type Pool struct {
 	engine  *Engine
 	config  PoolConfig

@@ -123,7 +123,7 @@ func styleNamed(name string) (voicing.Style, error) {
 
 // Voice voices a progression. A request that cannot be met is a
 // [*RequestError], a [*voicing.ProgressionError] or a
-// [*voicing.ImpossibleError]; ctx bounds the time between steps.
+// [*voicing.ImpossibleError]; once ctx is done the work ends with its error.
 func (e *Engine) Voice(ctx context.Context, r VoiceRequest) (*VoiceResult, error) {
 	progression, problem, err := e.problem(&r)
 	if err != nil {
@@ -132,28 +132,34 @@ func (e *Engine) Voice(ctx context.Context, r VoiceRequest) (*VoiceResult, error
 	if r.RuleSet == nil && r.Style == "keyboard" {
 		r.RuleSet = partwriting.RuleSetByName("keyboard")
 	}
-	solutions, err := voicing.Alternatives(problem, max(r.Alternatives, 1))
+	search, err := voicing.NewSearch(ctx, problem)
+	if err != nil {
+		return nil, err
+	}
+	solutions, err := search.Alternatives(ctx, max(r.Alternatives, 1))
 	broken := 0
 	var impossible *voicing.ImpossibleError
-	if errors.As(err, &impossible) && !impossible.Alone {
+	if errors.As(err, &impossible) {
 		var least *voicing.Solution
-		if least, broken, err = voicing.LeastBad(problem); err == nil {
-			solutions = []*voicing.Solution{least}
-		}
+		least, broken = search.LeastBad()
+		solutions, err = []*voicing.Solution{least}, nil
 	}
 	if err != nil {
 		return nil, err
 	}
 	result := &VoiceResult{Report: newVoicingReport(e.Version, progression, problem, impossible, broken)}
+	var explanations []*voicing.Explanation
 	for _, s := range solutions {
-		if err := ctx.Err(); err != nil {
+		explanation, err := search.Explain(ctx, s)
+		if err != nil {
 			return nil, err
 		}
-		if err := result.add(&r, progression, problem, s); err != nil {
+		explanations = append(explanations, explanation)
+		if err := result.add(ctx, &r, progression, problem, s, explanation); err != nil {
 			return nil, err
 		}
 	}
-	return result, result.addSheets(ctx, &r, progression, problem, solutions)
+	return result, result.addSheets(ctx, &r, progression, problem, solutions, explanations)
 }
 
 func (e *Engine) problem(r *VoiceRequest) (*voicing.Progression, *voicing.Problem, error) {
@@ -249,23 +255,28 @@ func bassGiven(slot *voicing.Slot, p *voicing.Problem) bool {
 // BassWays lists the ways to choose the bass.
 func BassWays() []string { return []string{"given", "roots", "free"} }
 
+// stopWith says when work that asks between its tries is to end.
+func stopWith(ctx context.Context) func() bool {
+	return func() bool { return ctx.Err() != nil }
+}
+
 // add writes one solution into the result.
-func (v *VoiceResult) add(r *VoiceRequest, p *voicing.Progression, problem *voicing.Problem, s *voicing.Solution) error {
+func (v *VoiceResult) add(ctx context.Context, r *VoiceRequest, p *voicing.Progression, problem *voicing.Problem, s *voicing.Solution, explanation *voicing.Explanation) error {
 	texture := s.Texture(&problem.Style, p.Layout)
 	var added []voicing.Decoration
 	if r.Density > 0 {
 		texture, added = voicing.Elaborate(problem, s, p.Layout, voicing.Elaboration{
 			Voices: led(texture, &p.Layout), Density: r.Density, Seed: r.Seed, RuleSet: r.RuleSet,
+			Stop: stopWith(ctx),
 		})
+		if err := ctx.Err(); err != nil {
+			return err
+		}
 	}
 	analysis := s.Harmony(texture, p.Layout)
 	page := sheet.Sheet{Title: r.Title, Texture: texture, Below: numerals(analysis)}
 	var err error
 	if page.Staves, err = staves(r, texture); err != nil {
-		return err
-	}
-	explanation, err := voicing.Explain(problem, s)
-	if err != nil {
 		return err
 	}
 	if r.Reasons {

@@ -15,7 +15,7 @@ import (
 const MaxLevels = 6
 
 // addSheets writes the sheets beyond one for each alternative.
-func (v *VoiceResult) addSheets(ctx context.Context, r *VoiceRequest, p *voicing.Progression, problem *voicing.Problem, solutions []*voicing.Solution) (err error) {
+func (v *VoiceResult) addSheets(ctx context.Context, r *VoiceRequest, p *voicing.Progression, problem *voicing.Problem, solutions []*voicing.Solution, explanations []*voicing.Explanation) (err error) {
 	if r.Levels != 0 && (r.Levels < 2 || r.Levels > MaxLevels) {
 		return &RequestError{fmt.Sprintf("%d levels were asked for; 2 to %d can be had", r.Levels, MaxLevels)}
 	}
@@ -25,7 +25,7 @@ func (v *VoiceResult) addSheets(ctx context.Context, r *VoiceRequest, p *voicing
 		}
 	}
 	if r.Compare {
-		if v.Compared, err = compare(r, p, problem, solutions); err != nil {
+		if v.Compared, err = compare(r, p, problem, solutions, explanations); err != nil {
 			return err
 		}
 	}
@@ -33,7 +33,7 @@ func (v *VoiceResult) addSheets(ctx context.Context, r *VoiceRequest, p *voicing
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		data, err := level(r, p, problem, solutions[0], float64(i)/float64(r.Levels-1))
+		data, err := level(ctx, r, p, problem, solutions[0], float64(i)/float64(r.Levels-1))
 		if err != nil {
 			return err
 		}
@@ -44,7 +44,7 @@ func (v *VoiceResult) addSheets(ctx context.Context, r *VoiceRequest, p *voicing
 
 // compare sets the alternatives one above the other, the reasons for each change
 // over them and the numerals under them.
-func compare(r *VoiceRequest, p *voicing.Progression, problem *voicing.Problem, solutions []*voicing.Solution) ([]byte, error) {
+func compare(r *VoiceRequest, p *voicing.Progression, problem *voicing.Problem, solutions []*voicing.Solution, explanations []*voicing.Explanation) ([]byte, error) {
 	var names []string
 	var textures []*theory.Texture
 	for i, s := range solutions {
@@ -57,20 +57,12 @@ func compare(r *VoiceRequest, p *voicing.Progression, problem *voicing.Problem, 
 	}
 	page := sheet.Sheet{Title: r.Title, Subtitle: "Ways to voice it", Texture: textures[0], Staves: sheet.Beneath(names, textures, layout)}
 	page.Below = []sheet.Label{reasonsKey(textures[0].Score)}
-	var first *voicing.Explanation
 	for i, s := range solutions {
 		analysis := s.Harmony(textures[i], p.Layout)
-		explanation, err := voicing.Explain(problem, s)
-		if err != nil {
-			return nil, err
-		}
 		each := len(page.Staves) / len(solutions)
-		if i == 0 {
-			first = explanation
-		}
 		page.Staves[i*each].Above = append([]sheet.Label{{
-			Onset: analysis.Harmonies[0].Onset, Text: costs(s, explanation, first),
-		}}, reasons(explanation, analysis, &problem.Style)...)
+			Onset: analysis.Harmonies[0].Onset, Text: costs(s, explanations[i], explanations[0]),
+		}}, reasons(explanations[i], analysis, &problem.Style)...)
 		page.Staves[(i+1)*each-1].Below = numerals(analysis)
 	}
 	return sheet.Write(&page)
@@ -132,13 +124,17 @@ var decorationSigns = map[harmony.NoteClass]string{
 }
 
 // level writes one stage from plain to florid, each added note with its sign.
-func level(r *VoiceRequest, p *voicing.Progression, problem *voicing.Problem, s *voicing.Solution, density float64) ([]byte, error) {
+func level(ctx context.Context, r *VoiceRequest, p *voicing.Progression, problem *voicing.Problem, s *voicing.Solution, density float64) ([]byte, error) {
 	texture := s.Texture(&problem.Style, p.Layout)
 	var added []voicing.Decoration
 	if density > 0 {
 		texture, added = voicing.Elaborate(problem, s, p.Layout, voicing.Elaboration{
 			Voices: led(texture, &p.Layout), Density: density, Seed: r.Seed, RuleSet: r.RuleSet,
+			Stop: stopWith(ctx),
 		})
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
 	}
 	page := sheet.Sheet{
 		Title: r.Title, Subtitle: fmt.Sprintf("Density %.2g", density), Texture: texture,

@@ -1,6 +1,9 @@
 package voicing
 
-import "sort"
+import (
+	"context"
+	"sort"
+)
 
 // Alternatives returns up to k voicings in order of cost, the cheapest first.
 // Each differs from every other one for the ear: in the top voice or the bass
@@ -11,20 +14,35 @@ import "sort"
 // on what was used before. Fewer than k come back only where little else is
 // possible.
 func Alternatives(p *Problem, k int) ([]*Solution, error) {
-	s, err := search(p, forbidden, k > 1)
+	ctx := context.Background()
+	l, err := newLattice(ctx, p, forbidden, k > 1)
 	if err != nil {
 		return nil, err
 	}
-	found := []*Solution{s.path(s.bestEnd())}
+	if k > 1 {
+		if err := l.retreat(ctx); err != nil {
+			return nil, err
+		}
+	}
+	return l.alternatives(ctx, l.path(l.bestEnd()), k)
+}
+
+// alternatives adds to the best voicing others, k in all; for more than one the
+// lattice must hold its edges and the way to the end.
+func (s *lattice) alternatives(ctx context.Context, best *Solution, k int) (found []*Solution, err error) {
+	found = []*Solution{best}
 	if k <= 1 {
 		return found, nil
 	}
-	s.retreat()
-	if len(p.Slots) <= localVariety {
-		found = s.nearby(found, k)
+	if len(s.layers) <= localVariety {
+		if found, err = s.nearby(ctx, found, k); err != nil {
+			return nil, err
+		}
 	}
-	if len(found) < k && len(p.Slots) > 1 {
-		found = s.thin().more(found, k)
+	if len(found) < k && len(s.layers) > 1 {
+		if found, err = s.thin().more(ctx, found, k); err != nil {
+			return nil, err
+		}
 	}
 	sort.SliceStable(found, func(i, j int) bool { return found[i].Cost < found[j].Cost })
 	return found, nil
@@ -36,7 +54,7 @@ const localVariety = 32
 
 // nearby adds the cheapest voicings through some arrangement, or some step, that
 // sound different from all found so far, until there are k.
-func (s *lattice) nearby(found []*Solution, k int) []*Solution {
+func (s *lattice) nearby(ctx context.Context, found []*Solution, k int) ([]*Solution, error) {
 	for _, candidates := range []func() []passing{s.through, s.throughSteps} {
 		if len(found) == k {
 			break
@@ -45,16 +63,19 @@ func (s *lattice) nearby(found []*Solution, k int) []*Solution {
 			if len(found) == k {
 				break
 			}
+			if err := ctx.Err(); err != nil {
+				return nil, err
+			}
 			if candidate := s.whole(c); differsFromAll(candidate, found) {
 				found = append(found, candidate)
 			}
 		}
 	}
-	return found
+	return found, nil
 }
 
 // retreat fills the costs from each state to the end.
-func (s *lattice) retreat() {
+func (s *lattice) retreat(ctx context.Context) error {
 	w := &s.problem.Style.Weights
 	for k := range s.layers {
 		s.layers[k].rest = fill(len(s.layers[k].cost))
@@ -65,6 +86,9 @@ func (s *lattice) retreat() {
 		last.rest[i] = 0
 	}
 	for k := len(s.layers) - 1; k > 0; k-- {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
 		from, to := &s.layers[k-1], &s.layers[k]
 		for _, e := range s.edges[k] {
 			rest := to.rest[to.at(int(e.to), e.move)]
@@ -82,6 +106,7 @@ func (s *lattice) retreat() {
 			}
 		}
 	}
+	return nil
 }
 
 // passing is a state with the cost of the cheapest voicing through it, or, where

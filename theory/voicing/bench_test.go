@@ -108,6 +108,35 @@ func BenchmarkExplain(b *testing.B) {
 	}
 }
 
+// The reasons for ten voicings of a hundred chords and one, the search included;
+// search-only is what they come on top of.
+func BenchmarkExplainTen(b *testing.B) {
+	p := progression(Chorale(), chords(101)...)
+	for _, reasons := range []bool{false, true} {
+		b.Run(map[bool]string{false: "search-only", true: "with-reasons"}[reasons], func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				search, err := NewSearch(b.Context(), p)
+				if err != nil {
+					b.Fatal(err)
+				}
+				all, err := search.Alternatives(b.Context(), 10)
+				if err != nil || len(all) != 10 {
+					b.Fatal(len(all), err)
+				}
+				for _, s := range all {
+					if !reasons {
+						break
+					}
+					if _, err := search.Explain(b.Context(), s); err != nil {
+						b.Fatal(err)
+					}
+				}
+			}
+		})
+	}
+}
+
 // A florid version of sixteen chords, each note tried against the rules.
 func BenchmarkElaborate(b *testing.B) {
 	p := progression(Chorale(), phrase16...)

@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"partwright/theory"
+	"partwright/theory/harmony"
 )
 
 // Term is one thing that a voicing is charged for.
@@ -55,6 +56,39 @@ func termNames() []string {
 		names = append(names, t.Name)
 	}
 	return append(names, "choice", "syntax")
+}
+
+// step is all that the charges of a chord depend on: the chord, the one before it,
+// and the top voice's move to that one.
+type step struct {
+	slot       int
+	before     sopranoMove
+	from, to   harmony.Reading
+	leaves, at [MaxVoices]theory.Pitch
+}
+
+// charges is [charges], each step worked out once.
+func (r *Search) charges(s *Solution, k int) []Charge {
+	at := step{slot: k, before: moveBefore(r.problem, s, k), to: s.Chords[k].Reading}
+	copy(at.at[:], s.Chords[k].Pitches)
+	if k > 0 {
+		at.from = s.Chords[k-1].Reading
+		copy(at.leaves[:], s.Chords[k-1].Pitches)
+	}
+	known, ok := r.known[at]
+	if !ok {
+		known = charges(r.problem, s, k)
+		r.known[at] = known
+	}
+	return known
+}
+
+// moveBefore is the top voice's move to the chord before chord k.
+func moveBefore(p *Problem, s *Solution, k int) sopranoMove {
+	if k < 2 || p.Slots[k-2].PhraseEnd {
+		return sopranoFree
+	}
+	return sopranoMoveOf(theory.Between(s.Chords[k-2].Pitches[0], s.Chords[k-1].Pitches[0]))
 }
 
 // charges lists what chord k of a solution costs, with the step that leads to
@@ -115,11 +149,7 @@ func stepCost(p *Problem, s *Solution, k int, style *Style) Cost {
 	if a.phraseEnd {
 		return cost
 	}
-	before := sopranoFree
-	if k > 1 && !p.Slots[k-2].PhraseEnd {
-		before = sopranoMoveOf(theory.Between(s.Chords[k-2].Pitches[0], s.Chords[k-1].Pitches[0]))
-	}
-	return cost + style.Weights.after(before, m.soprano[0])
+	return cost + style.Weights.after(moveBefore(p, s, k), m.soprano[0])
 }
 
 // exactly is the set that holds one arrangement only.

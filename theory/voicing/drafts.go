@@ -28,7 +28,7 @@ func (m *mender) takeBack(d *draft) {
 	edits := m.edits(d)
 	sort.SliceStable(edits, func(i, j int) bool { return m.distance(edits[i]) > m.distance(edits[j]) })
 	for _, e := range edits {
-		if len(edits) == 1 {
+		if len(edits) == 1 || m.options.stopped() {
 			return
 		}
 		original := m.original.Voices[e.Note.Voice].Notes[e.Note.Note].Pitch

@@ -23,6 +23,9 @@ type Elaboration struct {
 	// RuleSet judges; nil is the default set. A decoration that adds a fault or
 	// a caution is not used.
 	RuleSet *partwriting.RuleSet
+	// Stop, if set, is asked between tries; once it says so, the phrase stays as
+	// far decorated as it is.
+	Stop func() bool
 }
 
 // Decoration is one added note, or for a suspension one note that arrives late.
@@ -49,7 +52,7 @@ func Elaborate(p *Problem, s *Solution, l Layout, e Elaboration) (*theory.Textur
 	used := map[place]bool{}
 	for _, c := range chances {
 		at := place{c.Voice, c.Change}
-		if len(used) >= wanted {
+		if len(used) >= wanted || e.Stop != nil && e.Stop() {
 			break
 		}
 		if used[at] || !d.calm(c) {

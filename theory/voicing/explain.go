@@ -1,7 +1,7 @@
 package voicing
 
 import (
-	"errors"
+	"context"
 
 	"partwright/theory"
 )
@@ -93,22 +93,27 @@ type Explanation struct {
 // Explain gives the reasons for a solution of a problem, also for the least bad
 // one where the hard rules leave none.
 func Explain(p *Problem, s *Solution) (*Explanation, error) {
-	l, err := search(p, forbidden, true)
-	var impossible *ImpossibleError
-	if errors.As(err, &impossible) && !impossible.Alone {
-		l, err = search(p, penalty, true)
-	}
+	ctx := context.Background()
+	search, err := NewSearch(ctx, p)
 	if err != nil {
 		return nil, err
 	}
-	l.retreat()
-	best := l.path(l.bestEnd()).Cost
+	return search.Explain(ctx, s)
+}
+
+// Explain is [Explain] without searching again. What was found out for one
+// voicing serves the others, so that the reasons for ten cost little more than
+// those for one.
+func (r *Search) Explain(ctx context.Context, s *Solution) (*Explanation, error) {
 	own := make([][]Charge, len(s.Chords))
 	for k := range own {
-		own[k] = charges(p, s, k)
+		own[k] = r.charges(s, k)
 	}
 	e := &Explanation{Opening: own[0]}
 	for k := 1; k < len(s.Chords); k++ {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
 		c := Change{Moves: moves(&s.Chords[k-1], &s.Chords[k]), Charges: own[k]}
 		for _, charge := range c.Charges {
 			c.Cost += charge.Cost
@@ -117,9 +122,9 @@ func Explain(p *Problem, s *Solution) (*Explanation, error) {
 			c.Semitones += abs(m.Interval.Semitones)
 		}
 		// A voicing that breaks more rules than the best is no runner-up.
-		if other := l.runnerUp(k, s); other != nil && other.Cost-best < penalty/2 {
-			c.RunnerUp, c.Behind = other.Chords[k].Pitches, other.Cost-best
-			c.Instead = difference(p, other, s, own)
+		if other := r.lattice.runnerUp(k, s); other != nil && other.Cost-r.best.Cost < penalty/2 {
+			c.RunnerUp, c.Behind = other.Chords[k].Pitches, other.Cost-r.best.Cost
+			c.Instead = r.difference(other, s, own)
 		}
 		e.Semitones += c.Semitones
 		e.Changes = append(e.Changes, c)
@@ -207,7 +212,7 @@ func (l *lattice) runnerUp(k int, s *Solution) *Solution {
 // difference lists by term how much more a voicing costs than another one whose
 // charges are known chord by chord. Only chords that differ, and the two after
 // them, can cost otherwise.
-func difference(p *Problem, a, b *Solution, known [][]Charge) []Charge {
+func (r *Search) difference(a, b *Solution, known [][]Charge) []Charge {
 	sums := map[string]Cost{}
 	last := -3
 	for k := range a.Chords {
@@ -217,7 +222,7 @@ func difference(p *Problem, a, b *Solution, known [][]Charge) []Charge {
 		if k-last > 2 {
 			continue
 		}
-		for _, c := range charges(p, a, k) {
+		for _, c := range r.charges(a, k) {
 			sums[c.Term] += c.Cost
 		}
 		for _, c := range known[k] {

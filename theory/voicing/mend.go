@@ -23,7 +23,12 @@ type MendOptions struct {
 	// Only lists the findings that are to go, by rule, onset and voices; nil is
 	// every finding of the severity.
 	Only []partwriting.Finding
+	// Stop, if set, is asked between tries; once it says so, what is not mended
+	// is left.
+	Stop func() bool
 }
+
+func (o *MendOptions) stopped() bool { return o.Stop != nil && o.Stop() }
 
 // Mending is a score with its faults taken out.
 type Mending struct {
@@ -146,7 +151,7 @@ func (m *mender) wanted(f *partwriting.Finding) bool { return m.only == nil || m
 
 // next returns the first fault of a draft that has not been given up.
 func (m *mender) next(d *draft) (partwriting.Finding, bool) {
-	if d.rounds++; d.rounds > maxRounds {
+	if d.rounds++; d.rounds > maxRounds || m.options.stopped() {
 		return partwriting.Finding{}, false
 	}
 	for _, f := range m.faults(d.texture, d.analysis) {

@@ -24,7 +24,7 @@ func (m *mender) ways(w *window, f *partwriting.Finding, before *known, n int) [
 	var near []change
 	for beside := range 2 {
 		singles := m.changes(w, beside)
-		for size := 1; size <= m.options.MaxNotes; size++ {
+		for size := 1; size <= m.options.MaxNotes && !m.options.stopped(); size++ {
 			candidates := combinations(singles, size, func(c []change) bool { return contains(near, c) })
 			for _, way := range m.waysOf(candidates, w, f, before, n) {
 				if !slices.ContainsFunc(out, func(smaller []change) bool { return contains(way, smaller) }) {
@@ -59,6 +59,9 @@ func (m *mender) waysOf(candidates [][]change, w *window, f *partwriting.Finding
 	}
 	var found []way
 	for _, c := range candidates {
+		if m.options.stopped() {
+			return nil
+		}
 		changed := w.changed(c)
 		left, ok := 0, true
 		for _, after := range m.faults(changed, harmony.Assume(changed, w.labels)) {

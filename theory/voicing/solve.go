@@ -1,6 +1,7 @@
 package voicing
 
 import (
+	"context"
 	"math"
 
 	"partwright/theory"
@@ -24,7 +25,7 @@ func Solve(p *Problem) (*Solution, error) {
 // cheapest, with the number of rules it breaks. It fails only where a chord has
 // no arrangement at all.
 func LeastBad(p *Problem) (*Solution, int, error) {
-	s, err := search(p, penalty, false)
+	s, err := newLattice(context.Background(), p, penalty, false)
 	if err != nil {
 		return nil, 0, err
 	}
@@ -99,8 +100,8 @@ func fill(n int) []Cost {
 	return costs
 }
 
-// search runs forward through the progression.
-func search(p *Problem, barred Cost, keepEdges bool) (*lattice, error) {
+// newLattice runs forward through the progression.
+func newLattice(ctx context.Context, p *Problem, barred Cost, keepEdges bool) (*lattice, error) {
 	if err := p.validate(); err != nil {
 		return nil, err
 	}
@@ -123,7 +124,11 @@ func search(p *Problem, barred Cost, keepEdges bool) (*lattice, error) {
 		}
 	}
 	for k := 1; k < len(s.layers); k++ {
-		if !s.advance(k, barred, keepEdges) {
+		reached, err := s.advance(ctx, k, barred, keepEdges)
+		if err != nil {
+			return nil, err
+		}
+		if !reached {
 			return nil, &ImpossibleError{Slot: k}
 		}
 	}
@@ -132,14 +137,16 @@ func search(p *Problem, barred Cost, keepEdges bool) (*lattice, error) {
 
 // advance fills the costs of layer k from the one before it and reports whether
 // anything could be reached.
-func (s *lattice) advance(k int, barred Cost, keepEdges bool) bool {
+func (s *lattice) advance(ctx context.Context, k int, barred Cost, keepEdges bool) (reached bool, err error) {
 	from, to := &s.layers[k-1], &s.layers[k]
-	reached := false
 	for ca, a := range from.sets {
 		for cb, b := range to.sets {
 			progress := s.problem.progress(a, b)
 			if progress < 0 {
 				continue
+			}
+			if err := ctx.Err(); err != nil {
+				return false, err
 			}
 			m := newMotions(a, b, &s.problem.Style, barred)
 			for i := range a.arrangements {
@@ -167,7 +174,7 @@ func (s *lattice) advance(k int, barred Cost, keepEdges bool) bool {
 			}
 		}
 	}
-	return reached
+	return reached, nil
 }
 
 // bestByMove returns, for each move the top voice may make next, the cheapest

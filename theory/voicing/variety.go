@@ -1,6 +1,7 @@
 package voicing
 
 import (
+	"context"
 	"slices"
 
 	"partwright/theory"
@@ -109,10 +110,13 @@ func (l *layer) outer(index, voices int) [2]theory.Pitch {
 // more adds voicings that sound different from all found so far, until there are
 // k or no charge helps. A chord whose outer voices are those of an earlier voicing
 // is charged for it, and the charge grows until the voicing is different enough.
-func (t *thinned) more(found []*Solution, k int) []*Solution {
+func (t *thinned) more(ctx context.Context, found []*Solution, k int) ([]*Solution, error) {
 	need := differenceNeeded(len(t.slots))
 	charge := make([]Cost, len(found), k)
 	for rounds := 0; len(found) < k && rounds < maxCharges; rounds++ {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
 		t.hold(found, charge)
 		s := t.search()
 		enough := true
@@ -127,7 +131,7 @@ func (t *thinned) more(found []*Solution, k int) []*Solution {
 			rounds = 0
 		}
 	}
-	return found
+	return found, nil
 }
 
 // maxCharges bounds how often charges grow for one voicing.

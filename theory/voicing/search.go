@@ -1,0 +1,56 @@
+package voicing
+
+import (
+	"context"
+	"errors"
+	"slices"
+)
+
+// Search is a problem searched through once for all that is asked about it: its
+// voicings, and the reasons for each of them. It is not safe for concurrent use.
+type Search struct {
+	problem *Problem
+	lattice *lattice
+	best    *Solution
+	// impossible is set where the hard rules leave nothing, so that the lattice
+	// holds the least bad.
+	impossible *ImpossibleError
+	known      map[step][]Charge
+}
+
+// NewSearch searches through a problem. Where no voicing obeys the hard rules,
+// [Search.Alternatives] says so and [Search.LeastBad] what comes nearest; it fails
+// where a chord has no arrangement at all, and with the error of ctx once that is
+// done.
+func NewSearch(ctx context.Context, p *Problem) (*Search, error) {
+	s := &Search{problem: p, known: map[step][]Charge{}}
+	var err error
+	s.lattice, err = newLattice(ctx, p, forbidden, true)
+	if errors.As(err, &s.impossible) && !s.impossible.Alone {
+		s.lattice, err = newLattice(ctx, p, penalty, true)
+	}
+	if err == nil {
+		err = s.lattice.retreat(ctx)
+	}
+	if err != nil {
+		return nil, err
+	}
+	s.best = s.lattice.path(s.lattice.bestEnd())
+	return s, nil
+}
+
+// Alternatives is [Alternatives] without searching again.
+func (s *Search) Alternatives(ctx context.Context, k int) ([]*Solution, error) {
+	if s.impossible != nil {
+		return nil, s.impossible
+	}
+	return s.lattice.alternatives(ctx, s.best, k)
+}
+
+// LeastBad is [LeastBad] without searching again.
+func (s *Search) LeastBad() (*Solution, int) {
+	best := *s.best
+	best.Chords = slices.Clone(best.Chords)
+	best.Cost %= penalty
+	return &best, int(s.best.Cost / penalty)
+}
