@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 
@@ -175,6 +176,39 @@ func TestExerciseKeepsTheGivenLine(t *testing.T) {
 	var wrong *RequestError
 	if _, err := (&Engine{}).Voice(t.Context(), VoiceRequest{Progression: "C: I V I", Exercise: "tenor"}); !errors.As(err, &wrong) {
 		t.Errorf("an exercise for the tenor: %v", err)
+	}
+}
+
+// A pupil who leads the voices of an exercise as the answer does gets the answer: the
+// figures and lines of the exercise say all that the task said, chord by chord; figures
+// do not tell V42/III from VII42.
+func TestExerciseLeadsToItsAnswer(t *testing.T) {
+	for name, r := range map[string]VoiceRequest{
+		"a bass with figures":        {Score: taskScore(t, "figured-bass.musicxml"), Style: "keyboard"},
+		"a melody":                   {Score: taskScore(t, "melody.musicxml")},
+		"a bass of secondary chords": {Progression: "C: I V43/V V65 I IV V42 I6 ii65 V7*2 I"},
+		"a bass in minor":            {Progression: "f#: i iv V42/III III6 iiø65 V7*2 i"},
+	} {
+		r.Exercise = "auto"
+		first, err := (&Engine{}).Voice(t.Context(), r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		again, err := (&Engine{}).Voice(t.Context(), VoiceRequest{Score: &Input{Name: "exercise.musicxml", Data: first.Exercise}, Style: r.Style})
+		if err != nil {
+			t.Errorf("%s: %v", name, err)
+			continue
+		}
+		want, got := first.Report.Alternatives[0].Chords, again.Report.Alternatives[0].Chords
+		if len(got) != len(want) {
+			t.Errorf("%s: %d chords, want %d", name, len(got), len(want))
+			continue
+		}
+		for i := range want {
+			if got[i].Symbol != want[i].Symbol || !slices.Equal(got[i].Pitches, want[i].Pitches) {
+				t.Errorf("%s, chord %d: %s %v, want %s %v", name, i+1, got[i].Symbol, got[i].Pitches, want[i].Symbol, want[i].Pitches)
+			}
+		}
 	}
 }
 
