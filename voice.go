@@ -74,6 +74,7 @@ word soprano the notes of a melody whose chords are chosen too.`,
 	flags.StringVar(&r.Title, "title", "", "title of the sheet")
 	flags.StringVar(&r.Exercise, "exercise", "", "an exercise as well, which shows one given line and its figures or numerals: "+strings.Join(worker.ExerciseVoices(), ", "))
 	flags.Lookup("exercise").NoOptDefVal = "auto"
+	flags.StringVar(&r.Annotate, "annotate", "auto", "what the sheets say about chords, with commas between several: "+strings.Join(worker.SheetAnnotations(), ", "))
 	flags.BoolVar(&r.Compare, "compare", false, "write all alternatives on one sheet with their reasons, NAME.compared.musicxml (with --out)")
 	flags.BoolVar(&r.Reasons, "reasons", false, "mark in each sheet why the voices go where they go")
 	flags.IntVar(&r.Levels, "levels", 0, "write so many sheets from plain to florid, NAME.level-1.musicxml and so on (with --out)")

@@ -478,6 +478,11 @@ type Severity = string
 // SeverityInSet Its severity in a rule set; "off" where the set does not apply the rule.
 type SeverityInSet = string
 
+// SheetLayers Kinds of annotation on a written sheet, `auto`, or `none`.
+//
+// Examples: numerals,symbols
+type SheetLayers = string
+
 // Summary Findings counted.
 type Summary = worker.Summary
 
@@ -673,6 +678,11 @@ type SeedQuery = int64
 
 // SeverityQuery defines model for SeverityQuery.
 type SeverityQuery = string
+
+// SheetAnnotateQuery Kinds of annotation on a written sheet, `auto`, or `none`.
+//
+// Examples: numerals,symbols
+type SheetAnnotateQuery = SheetLayers
 
 // SixFourQuery defines model for SixFourQuery.
 type SixFourQuery = bool
@@ -1001,16 +1011,21 @@ type GetRuleParams struct {
 
 // CreateVoicingMultipartBody defines parameters for CreateVoicing.
 type CreateVoicingMultipartBody struct {
-	Alternatives int     `json:"alternatives,omitempty"`
-	Bass         string  `json:"bass,omitempty"`
-	Compare      bool    `json:"compare,omitempty"`
-	Density      float32 `json:"density,omitempty"`
-	Ending       string  `json:"ending,omitempty"`
-	Exercise     string  `json:"exercise,omitempty"`
-	Gives        string  `json:"gives,omitempty"`
-	Key          string  `json:"key,omitempty"`
-	Layout       string  `json:"layout,omitempty"`
-	Levels       int     `json:"levels,omitempty"`
+	Alternatives int `json:"alternatives,omitempty"`
+
+	// Annotate Kinds of annotation on a written sheet, `auto`, or `none`.
+	//
+	// Examples: numerals,symbols
+	Annotate SheetLayers `json:"annotate,omitempty"`
+	Bass     string      `json:"bass,omitempty"`
+	Compare  bool        `json:"compare,omitempty"`
+	Density  float32     `json:"density,omitempty"`
+	Ending   string      `json:"ending,omitempty"`
+	Exercise string      `json:"exercise,omitempty"`
+	Gives    string      `json:"gives,omitempty"`
+	Key      string      `json:"key,omitempty"`
+	Layout   string      `json:"layout,omitempty"`
+	Levels   int         `json:"levels,omitempty"`
 
 	// OwnRuleSet A rule set of the client's own in place of a named one, as YAML or
 	// JSON of at most 256 KiB: `name`, and as needed `based-on`, `rules`,
@@ -1078,9 +1093,16 @@ type CreateVoicingParams struct {
 
 	// Exercise Asks for an exercise as well: a sheet with a given line and empty staves, which
 	// is the answer where one score is asked for. `auto` shows the line that the
-	// task gives, the bass where it gives none. Under a bass stand figures, under a
-	// soprano numerals; neither where the chords are for the pupil to choose.
+	// task gives, the bass where it gives none. Under a bass stand figures, with a
+	// soprano the chord symbols that were given or else numerals; nothing where the
+	// chords are for the pupil to choose.
 	Exercise ExerciseQuery `form:"exercise,omitempty" json:"exercise,omitempty"`
+
+	// Annotate What the sheets say about their chords: numerals and figures under the lowest
+	// staff, chord symbols over the top one, with commas between several; `none` for
+	// nothing. `auto` is numerals in answers and in an exercise what the task gives.
+	// A sheet that compares has no figures.
+	Annotate SheetAnnotateQuery `form:"annotate,omitempty" json:"annotate,omitempty"`
 
 	// Compare With `true` a sheet holds all alternatives one above the other with the
 	// reasons for their changes; it is the answer where one sheet is asked for.
@@ -2679,6 +2701,14 @@ func (siw *ServerInterfaceWrapper) CreateVoicing(c *gin.Context) {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "exercise", c.Request.URL.Query(), &params.Exercise, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter exercise: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "annotate" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "annotate", c.Request.URL.Query(), &params.Annotate, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter annotate: %w", err), http.StatusBadRequest)
 		return
 	}
 

@@ -51,7 +51,8 @@ func (h *handlers) voiceRequest(c *gin.Context, up *upload) (*worker.VoiceReques
 		Gives: values.Get("gives"), Key: values.Get("key"), Title: values.Get("title"), Style: values.Get("style"),
 		Bass: values.Get("bass"), Ending: values.Get("ending"), SixFour: values.Get("six_four") == "true",
 		Layout: values.Get("layout"), Exercise: values.Get("exercise"),
-		Compare: values.Get("compare") == "true", Reasons: values.Get("reasons") == "true",
+		Annotate: values.Get("annotate"),
+		Compare:  values.Get("compare") == "true", Reasons: values.Get("reasons") == "true",
 	}
 	switch field, ok := up.fields[progressionField]; {
 	case ok:

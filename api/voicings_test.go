@@ -303,6 +303,13 @@ func TestSheetsOverHTTP(t *testing.T) {
 	if !strings.Contains(w.Body.String(), "Ways to voice it") || !strings.Contains(w.Header().Get("Content-Disposition"), ".compared.musicxml") {
 		t.Errorf("%s: %.300s", w.Header().Get("Content-Disposition"), w.Body)
 	}
+	w = s.do(postText("/v1/voicings?annotate=symbols&reasons=true", progression, "Accept", typeMusicXML))
+	if body := w.Body.String(); !strings.Contains(body, "<root>") || strings.Contains(body, "<numeral>") || !strings.Contains(body, "leading tone") {
+		t.Errorf("not symbols and reasons: %d %.200s", w.Code, body)
+	}
+	if w := s.do(postText("/v1/voicings?annotate=numbers", progression, "Accept", typeMusicXML)); w.Code != http.StatusBadRequest {
+		t.Errorf("an unknown annotation: %d", w.Code)
+	}
 	types, _ := parts(t, s.do(postText("/v1/voicings?levels=3&compare=true", progression, "Accept", typeMixed)))
 	if want := []string{typeJSON, typeMusicXML, typeMIDI, typeMusicXML, typeMusicXML, typeMusicXML, typeMusicXML}; !slices.Equal(types, want) {
 		t.Errorf("parts %v, want %v", types, want)

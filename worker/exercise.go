@@ -3,9 +3,9 @@ package worker
 import (
 	"fmt"
 
+	"partwright/musicxml"
 	"partwright/musicxml/sheet"
 	"partwright/theory"
-	"partwright/theory/harmony"
 	"partwright/theory/voicing"
 )
 
@@ -26,8 +26,7 @@ func staves(r *VoiceRequest, t *theory.Texture) ([]sheet.Staff, error) {
 	return nil, &RequestError{fmt.Sprintf("%q is no layout; use open, closed or keyboard", r.Layout)}
 }
 
-// exercise is the sheet that shows given voices only. Under a bass stand figures,
-// else numerals; where the chords are for the pupil to choose there are neither.
+// exercise is the sheet that shows given voices only.
 func exercise(r *VoiceRequest, p *voicing.Progression, problem *voicing.Problem, s *voicing.Solution) ([]byte, error) {
 	shown := shownIn(r, p)
 	texture := s.Texture(&problem.Style, p.Layout)
@@ -42,14 +41,27 @@ func exercise(r *VoiceRequest, p *voicing.Progression, problem *voicing.Problem,
 	given := map[string][]int{givesBass: {last}, givesSoprano: {0}, givesOuter: {0, last}}[shown]
 	page := &sheet.Sheet{Title: r.Title, Texture: texture, Staves: sheet.Exercise(layout, given)}
 	analysis := s.Harmony(texture, p.Layout)
+	layers, err := r.layers(exerciseLayers(r, p, shown))
+	if err != nil {
+		return nil, err
+	}
+	annotate(page, layers, analysis)
+	return sheet.Write(page)
+}
+
+// exerciseLayers are what an exercise says about its chords by itself, which gives
+// nothing away: figures under a bass, over a melody the chord symbols that came with
+// it, else its numerals; nothing where the chords are for the pupil to choose.
+func exerciseLayers(r *VoiceRequest, p *voicing.Progression, shown string) musicxml.Layers {
 	switch {
 	case !namesChords(p):
-	case shown == givesSoprano:
-		page.Below = numerals(analysis)
-	default:
-		page.Figures = figures(analysis, texture.Score)
+		return 0
+	case shown != givesSoprano:
+		return musicxml.Figures
+	case r.symbols:
+		return musicxml.Symbols
 	}
-	return sheet.Write(page)
+	return musicxml.Numerals
 }
 
 // shownIn is what the exercise shows.
@@ -80,17 +92,4 @@ func namesChords(p *voicing.Progression) bool {
 		}
 	}
 	return true
-}
-
-// figures are those of each harmony under the signature that holds there; what no
-// figure can say goes without.
-func figures(a *harmony.Analysis, s *theory.Score) []sheet.Figures {
-	var out []sheet.Figures
-	for i := range a.Harmonies {
-		h := &a.Harmonies[i]
-		chord := harmony.Chord{Root: h.Root(), Quality: h.Quality(), Inversion: h.Inversion()}
-		stack, _ := chord.Figures(s.MeasureAt(h.Onset).Key)
-		out = append(out, sheet.Figures{Onset: h.Onset, Stack: stack})
-	}
-	return out
 }

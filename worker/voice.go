@@ -7,9 +7,9 @@ import (
 	"slices"
 	"strings"
 
+	"partwright/musicxml"
 	"partwright/musicxml/sheet"
 	"partwright/theory"
-	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
 	"partwright/theory/voicing"
 )
@@ -46,6 +46,9 @@ type VoiceRequest struct {
 	// Exercise asks for a sheet to write on as well, which shows a given line only,
 	// see [ExerciseVoices]; "" for none.
 	Exercise string
+	// Annotate says what the sheets say about their chords, see [SheetAnnotations],
+	// with commas between several layers; "" is auto.
+	Annotate string
 	// Compare asks for all alternatives on one sheet, Levels for so many sheets
 	// from plain to florid, 2 to [MaxLevels]; 0 for none.
 	Compare bool
@@ -55,6 +58,8 @@ type VoiceRequest struct {
 	// RuleSet judges the result; nil is that of the style: keyboard for the
 	// keyboard, else the default set.
 	RuleSet *partwriting.RuleSet
+	// symbols is set where the score names its chords with symbols.
+	symbols bool
 }
 
 // MaxAlternatives bounds what one request may ask for; MaxProgression the chords
@@ -274,11 +279,16 @@ func (v *VoiceResult) add(ctx context.Context, r *VoiceRequest, p *voicing.Progr
 		}
 	}
 	analysis := s.Harmony(texture, p.Layout)
-	page := sheet.Sheet{Title: r.Title, Texture: texture, Below: numerals(analysis)}
+	page := sheet.Sheet{Title: r.Title, Texture: texture}
 	var err error
 	if page.Staves, err = staves(r, texture); err != nil {
 		return err
 	}
+	layers, err := r.layers(musicxml.Numerals)
+	if err != nil {
+		return err
+	}
+	annotate(&page, layers, analysis)
 	if r.Reasons {
 		page.Above = reasons(explanation, analysis, &problem.Style)
 		page.Below = append(page.Below, reasonsKey(texture.Score))
@@ -301,19 +311,4 @@ func led(t *theory.Texture, l *voicing.Layout) []int {
 		}
 	}
 	return out
-}
-
-// numerals labels each harmony, with its key where that is new.
-func numerals(a *harmony.Analysis) []sheet.Label {
-	var labels []sheet.Label
-	var key theory.Key
-	for i := range a.Harmonies {
-		h := &a.Harmonies[i]
-		text := h.Numeral.Text(h.Key.Mode)
-		if i == 0 || h.Key != key {
-			text, key = h.Key.Abbreviation()+": "+text, h.Key
-		}
-		labels = append(labels, sheet.Label{Onset: h.Onset, Text: text})
-	}
-	return labels
 }

@@ -67,6 +67,7 @@ func (e *Engine) readTask(r *VoiceRequest) (*voicing.Progression, error) {
 	}
 	t.texture = theory.FindVoices(t.doc.Score)
 	t.labels = harmony.ScoreAnnotations(t.texture)
+	r.symbols = slices.ContainsFunc(t.labels, func(l harmony.Annotation) bool { return l.Source == harmony.FromSymbol })
 	if err := t.settle(r.Gives); err != nil {
 		return nil, err
 	}

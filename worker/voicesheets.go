@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"strings"
 
+	"partwright/musicxml"
 	"partwright/musicxml/sheet"
 	"partwright/theory"
 	"partwright/theory/harmony"
@@ -57,13 +58,22 @@ func compare(r *VoiceRequest, p *voicing.Progression, problem *voicing.Problem, 
 	}
 	page := sheet.Sheet{Title: r.Title, Subtitle: "Ways to voice it", Texture: textures[0], Staves: sheet.Beneath(names, textures, layout)}
 	page.Below = []sheet.Label{reasonsKey(textures[0].Score)}
+	layers, err := r.layers(musicxml.Numerals)
+	if err != nil {
+		return nil, err
+	}
 	for i, s := range solutions {
 		analysis := s.Harmony(textures[i], p.Layout)
 		each := len(page.Staves) / len(solutions)
 		page.Staves[i*each].Above = append([]sheet.Label{{
 			Onset: analysis.Harmonies[0].Onset, Text: costs(s, explanations[i], explanations[0]),
 		}}, reasons(explanations[i], analysis, &problem.Style)...)
-		page.Staves[(i+1)*each-1].Below = numerals(analysis)
+		if layers&musicxml.Numerals != 0 {
+			page.Staves[(i+1)*each-1].Numerals = analysis.Harmonies
+		}
+		if layers&musicxml.Symbols != 0 {
+			page.Staves[i*each].Symbols = analysis.Harmonies
+		}
 	}
 	return sheet.Write(&page)
 }
@@ -138,8 +148,13 @@ func level(ctx context.Context, r *VoiceRequest, p *voicing.Progression, problem
 	}
 	page := sheet.Sheet{
 		Title: r.Title, Subtitle: fmt.Sprintf("Density %.2g", density), Texture: texture,
-		Staves: sheet.Open(texture), Below: numerals(s.Harmony(texture, p.Layout)),
+		Staves: sheet.Open(texture),
 	}
+	layers, err := r.layers(musicxml.Numerals)
+	if err != nil {
+		return nil, err
+	}
+	annotate(&page, layers, s.Harmony(texture, p.Layout))
 	for _, d := range added {
 		above := &page.Staves[d.Voice].Above
 		*above = append(*above, sheet.Label{Onset: d.Onset, Text: decorationSigns[d.Kind]})

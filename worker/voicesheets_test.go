@@ -131,21 +131,21 @@ func TestLevelsFromPlainToFlorid(t *testing.T) {
 }
 
 // An exercise shows the given line and nothing else of the answer: figures under a
-// bass, numerals under a melody whose chords are named, nothing where the pupil is
-// to choose them.
+// bass, with a melody the symbols that came with it or else numerals, nothing where
+// the pupil is to choose the chords.
 func TestExerciseKeepsTheGivenLine(t *testing.T) {
 	for _, tt := range []struct {
 		name, shows string
 		parts       []int32
 		figures     int
-		numerals    bool
+		labels      string
 	}{
-		{"melody.musicxml", "auto", []int32{0}, 0, false},
-		{"melody-with-chords.musicxml", "auto", []int32{0}, 0, true},
-		{"figured-bass.musicxml", "auto", []int32{3}, 5, false},
-		{"figured-bass.musicxml", "soprano", []int32{0}, 0, true},
-		{"block-chords.musicxml", "auto", []int32{3}, 1, false},
-		{"block-chords.musicxml", "outer", []int32{0, 3}, 1, false},
+		{"melody.musicxml", "auto", []int32{0}, 0, ""},
+		{"melody-with-chords.musicxml", "auto", []int32{0}, 0, "root"},
+		{"figured-bass.musicxml", "auto", []int32{3}, 5, ""},
+		{"figured-bass.musicxml", "soprano", []int32{0}, 0, "numeral"},
+		{"block-chords.musicxml", "auto", []int32{3}, 1, ""},
+		{"block-chords.musicxml", "outer", []int32{0, 3}, 1, ""},
 	} {
 		result, err := (&Engine{}).Voice(t.Context(), VoiceRequest{Score: taskScore(t, tt.name), Exercise: tt.shows})
 		if err != nil {
@@ -166,8 +166,10 @@ func TestExerciseKeepsTheGivenLine(t *testing.T) {
 		if got := len(doc.Score.Figures); got != tt.figures {
 			t.Errorf("%s, %s: figures under %d notes, want %d", tt.name, tt.shows, got, tt.figures)
 		}
-		if got := bytes.Contains(result.Exercise, []byte("<words")); got != tt.numerals {
-			t.Errorf("%s, %s: numerals %v, want %v", tt.name, tt.shows, got, tt.numerals)
+		for _, label := range []string{"numeral", "root"} {
+			if got := bytes.Contains(result.Exercise, []byte("<"+label+">")); got != (label == tt.labels) {
+				t.Errorf("%s, %s: <%s> %v, want only <%s>", tt.name, tt.shows, label, got, tt.labels)
+			}
 		}
 		if doc := readSheet(t, result.Sheets[0]); doc.Counts.Parts != 2 {
 			t.Errorf("%s: the answer stands on %d staves", tt.name, doc.Counts.Parts)

@@ -5,6 +5,7 @@ import (
 
 	"github.com/beevik/etree"
 
+	"partwright/musicxml/chordlabel"
 	"partwright/theory"
 )
 
@@ -24,7 +25,7 @@ func (w *staffWriter) figures(e *etree.Element, from, to theory.Fraction) {
 	for i, f := range under {
 		if len(under) == 1 {
 			if len(f.Stack) > 0 {
-				stack(e, f.Stack)
+				e.AddChild(chordlabel.FiguredBass(f.Stack))
 			}
 			return
 		}
@@ -35,26 +36,8 @@ func (w *staffWriter) figures(e *etree.Element, from, to theory.Fraction) {
 		if i+1 < len(under) {
 			until = under[i+1].Onset
 		}
-		number(stack(e, f.Stack), "duration", until.Sub(f.Onset).Mul(theory.Whole(w.divisions)).Num())
+		figured := chordlabel.FiguredBass(f.Stack)
+		e.AddChild(figured)
+		number(figured, "duration", until.Sub(f.Onset).Mul(theory.Whole(w.divisions)).Num())
 	}
-}
-
-// stack writes figures, from the top; an empty one holds a place and is not
-// printed.
-func stack(parent *etree.Element, figures []theory.Figure) *etree.Element {
-	e := parent.CreateElement("figured-bass")
-	if len(figures) == 0 {
-		e.CreateAttr("print-object", "no")
-		e.CreateElement("figure")
-	}
-	for _, f := range figures {
-		figure := e.CreateElement("figure")
-		if f.Prefix != "" {
-			figure.CreateElement("prefix").SetText(f.Prefix)
-		}
-		if f.Number > 0 {
-			number(figure, "figure-number", int64(f.Number))
-		}
-	}
-	return e
 }

@@ -11,6 +11,7 @@ import (
 	"slices"
 
 	"partwright/theory"
+	"partwright/theory/harmony"
 )
 
 // Sheet is what is to be written.
@@ -19,8 +20,8 @@ type Sheet struct {
 	Texture         *theory.Texture
 	// Staves are from the top down. See [Open], [Closed] and [Keyboard].
 	Staves []Staff
-	// Below stands under the lowest staff, Above over the top one: numerals,
-	// figures, reasons. In order of onset.
+	// Below stands under the lowest staff, Above over the top one: reasons and
+	// what signs mean. In order of onset.
 	Below, Above []Label
 	// Figures stand under the notes of the lowest staff, in order of onset.
 	Figures []Figures
@@ -46,6 +47,8 @@ type Staff struct {
 	// Texture is the music of the staff where it is not that of the sheet: other
 	// music over the same measures, as where versions stand one above the other.
 	Texture *theory.Texture
+	// Numerals name chords under the staff, Symbols over it, in order of onset.
+	Numerals, Symbols []harmony.Harmony
 	// Below stands under the staff, Above over it, in order of onset.
 	Below, Above []Label
 }

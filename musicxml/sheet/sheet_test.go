@@ -10,6 +10,7 @@ import (
 	"partwright/musicxml"
 	"partwright/musicxml/sheet"
 	"partwright/theory"
+	"partwright/theory/harmony"
 	"partwright/theory/theorytest"
 )
 
@@ -17,12 +18,24 @@ import (
 // reads them again: the notes are the same.
 func TestWrittenSheetsReadBack(t *testing.T) {
 	texture := theorytest.Chords("C3 G3 E4 C5 | F3 A3 F4 C5 | G2 B3 D4 B4 | C3 C4 E4 C5 | F2 A3 F4 C5")
+	c := theory.MajorKey(theory.PitchClass{Step: theory.C})
+	var labels []harmony.Label
+	for i, text := range []string{"I", "IV", "V", "I", "N6"} {
+		numeral, err := harmony.ParseNumeral(text, theory.MajorMode)
+		if err != nil {
+			t.Fatal(err)
+		}
+		labels = append(labels, harmony.Label{Onset: theory.Whole(int64(i)), Reading: harmony.Reading{Key: c, Numeral: numeral}})
+	}
+	named := harmony.Assume(texture, labels).Harmonies
 	for name, staves := range map[string][]sheet.Staff{
 		"open": sheet.Open(texture), "closed": sheet.Closed(texture), "keyboard": sheet.Keyboard(texture),
 	} {
 		t.Run(name, func(t *testing.T) {
+			staves[0].Symbols, staves[len(staves)-1].Numerals = named, named
 			data, err := sheet.Write(&sheet.Sheet{Title: "Evening exercise", Texture: texture, Staves: staves,
-				Below: []sheet.Label{{Onset: theory.Whole(1), Text: "IV"}}})
+				Figures: []sheet.Figures{{Onset: theory.Whole(1), Stack: []theory.Figure{{Prefix: "sharp", Number: 6}, {Number: 4}}}},
+				Below:   []sheet.Label{{Onset: theory.Whole(1), Text: "IV"}}})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -32,6 +45,9 @@ func TestWrittenSheetsReadBack(t *testing.T) {
 			}
 			for _, n := range doc.Notices {
 				t.Errorf("notice: %s", n.Message)
+			}
+			if got := len(doc.Score.Chords); got != 2*len(named) || len(doc.Score.Figures) != 1 {
+				t.Errorf("%d numerals and symbols, %d figures; want %d and 1", got, len(doc.Score.Figures), 2*len(named))
 			}
 			got := theory.FindVoices(doc.Score)
 			if len(got.Voices) != 4 {

@@ -182,6 +182,7 @@ func (w *staffWriter) measure(e *etree.Element, m *theory.Measure) error {
 // labels writes the texts whose onset falls in a stretch, each with its offset
 // from the start of the stretch.
 func (w *staffWriter) labels(e *etree.Element, from, to theory.Fraction) {
+	w.chords(e, from, to)
 	w.texts(e, w.staff.Above, "above", from, to)
 	w.texts(e, w.staff.Below, "below", from, to)
 	if w.index == 0 {
