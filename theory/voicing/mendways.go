@@ -58,6 +58,7 @@ func (m *mender) waysOf(candidates [][]change, w *window, f *partwriting.Finding
 		left    int
 	}
 	var found []way
+	clean := 0
 	for _, c := range candidates {
 		if m.options.stopped() {
 			return nil
@@ -77,7 +78,10 @@ func (m *mender) waysOf(candidates [][]change, w *window, f *partwriting.Finding
 			continue
 		}
 		found = append(found, way{c, left})
-		if n == 1 && left == 0 {
+		if left == 0 {
+			clean++
+		}
+		if clean == n { // what follows is farther and cannot leave less
 			break
 		}
 	}
