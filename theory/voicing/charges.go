@@ -109,8 +109,8 @@ func charges(p *Problem, s *Solution, k int) []Charge {
 	if c := choiceCost(&p.Slots[k], &s.Chords[k]); c != 0 {
 		out = append(out, Charge{"choice", c})
 	}
-	if k > 0 && p.Syntax != nil && !p.Slots[k-1].PhraseEnd {
-		if c := p.Syntax(s.Chords[k-1].Reading, s.Chords[k].Reading); c != 0 {
+	if k > 0 {
+		if c := p.progress(k, s.Chords[k-1].Reading, s.Chords[k].Reading); c != 0 {
 			out = append(out, Charge{"syntax", c})
 		}
 	}

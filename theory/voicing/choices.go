@@ -86,19 +86,23 @@ func vocabulary(key theory.Key) []word {
 }
 
 // Syntax is what it costs to go from one chord to the next by harmonic function;
-// a negative cost means never.
+// a negative cost means never, or only where the notes leave nothing else.
 type Syntax func(from, to harmony.Reading) Cost
 
 // FunctionalSyntax follows the cycle tonic, predominant, dominant, tonic as
 // Butterfield (unit 11) and Hutchinson (ch. 16) draw it: iii-vi-(IV, ii)-(V,
 // viio)-I, I to anything, V to vi, IV to I, and moves inside one function. A
-// dominant that falls back to a predominant is never taken.
+// dominant never falls back to a predominant. A chord that gives up its seventh
+// costs much: the seventh has to resolve (Open Music Theory v1, keyboard-style
+// voice-leading; the numbers are common practice, no source).
 func FunctionalSyntax(from, to harmony.Reading) Cost {
 	if from.Key != to.Key || from.Numeral.IsApplied() || to.Numeral.IsApplied() {
 		return 0
 	}
 	a, b := from.Numeral.Degree, to.Numeral.Degree
 	switch {
+	case a == b && from.Quality().IsSeventh() && !to.Quality().IsSeventh():
+		return seventhLost
 	case a == b && from.Inversion() == to.Inversion() && from.Quality() == to.Quality():
 		return 250
 	case a == b:
@@ -109,7 +113,13 @@ func FunctionalSyntax(from, to harmony.Reading) Cost {
 	return following[a][b]
 }
 
-const never Cost = -1
+const (
+	never Cost = -1
+	// backward is what never costs where the notes leave nothing else, seventhLost
+	// the cost of a seventh that is dropped while its root stays.
+	backward    Cost = 2000
+	seventhLost Cost = 1000
+)
 
 // following[a][b] is the cost of degree a going to degree b.
 var following = [8][8]Cost{

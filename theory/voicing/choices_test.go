@@ -27,7 +27,7 @@ func TestMelodyIsHarmonized(t *testing.T) {
 		t.Errorf("%v goes to the last chord, want a dominant", penultimate)
 	}
 	for k := 1; k <= last; k++ {
-		if FunctionalSyntax(s.Chords[k-1].Reading, s.Chords[k].Reading) < 0 {
+		if c := FunctionalSyntax(s.Chords[k-1].Reading, s.Chords[k].Reading); c < 0 || c >= seventhLost {
 			t.Errorf("%v to %v is no progression", s.Chords[k-1].Reading, s.Chords[k].Reading)
 		}
 	}
@@ -115,5 +115,33 @@ func TestFiguredBass(t *testing.T) {
 		if span := theory.Between(c.Pitches[2], c.Pitches[0]); span.Semitones > 12 {
 			t.Errorf("%v: the right hand spans %v", c.Pitches, span)
 		}
+	}
+}
+
+// Melodies whose notes would go with a dominant that falls back, or drops its
+// seventh, have other chords as well: V does not go to ii or IV (Open Music Theory
+// v1, the cycle of tonic, predominant, dominant), and a seventh resolves.
+func TestMelodiesGoForward(t *testing.T) {
+	for _, melody := range []string{
+		"C: soprano E5 F5 D5 E5 D5 C5*2", "G: soprano B4 C5 A4 B4 A4 G4*2",
+		"C: soprano C5 D5 F5 D5 B4 A4 B4 C5", "a: soprano C5 B4 D5 B4 A4 G#4 A4",
+		"F: soprano A4 Bb4 G4 E4 G4 F4",
+	} {
+		p := read(t, melody)
+		if err := p.End(AsGiven); err != nil {
+			t.Fatal(err)
+		}
+		s := solved(t, p, Chorale())
+		for k := 1; k < len(s.Chords); k++ {
+			from, to := s.Chords[k-1].Reading, s.Chords[k].Reading
+			same := from.Numeral.Degree == to.Numeral.Degree
+			if same && from.Quality().IsSeventh() && !to.Quality().IsSeventh() {
+				t.Errorf("%s: %v drops its seventh in %v", melody, from, to)
+			}
+			if from.Numeral.Degree == 5 && (to.Numeral.Degree == 2 || to.Numeral.Degree == 4) {
+				t.Errorf("%s: %v falls back to %v", melody, from, to)
+			}
+		}
+		t.Log(numeralsOf(s))
 	}
 }

@@ -99,11 +99,15 @@ func (p *Problem) validate() error {
 	return nil
 }
 
-// progress is what the syntax makes of one reading after another; phrases begin
-// anew.
-func (p *Problem) progress(a, b *set) Cost {
-	if p.Syntax == nil || a.phraseEnd {
+// progress is what the syntax makes of one reading after another, the second in
+// slot k. Phrases begin anew, and two chords that are given are not judged.
+func (p *Problem) progress(k int, from, to harmony.Reading) Cost {
+	a, b := &p.Slots[k-1], &p.Slots[k]
+	if p.Syntax == nil || a.PhraseEnd || len(a.Choices) == 1 && len(b.Choices) == 1 {
 		return 0
 	}
-	return p.Syntax(a.reading, b.reading)
+	if cost := p.Syntax(from, to); cost >= 0 {
+		return cost
+	}
+	return backward
 }

@@ -256,13 +256,14 @@ func fromRomanText(text string) (*Progression, error) {
 // not forbid what their author wrote.
 func (p *Progression) Problem(style Style) *Problem {
 	problem := &Problem{Style: style}
-	open, given := false, false
 	for _, c := range p.Chords {
 		slot := Slot{Choices: c.Choices, Top: c.Top, PhraseEnd: c.PhraseEnd}
 		if c.Choices == nil {
-			slot.Choices, given = []Choice{{Reading: c.Reading}}, true
+			slot.Choices = []Choice{{Reading: c.Reading}}
 		}
-		open = open || c.Choices != nil
+		if c.Choices != nil {
+			problem.Syntax = FunctionalSyntax
+		}
 		slot.Fixed = append(slot.Fixed, c.Fixed...)
 		if c.Bass != nil {
 			last := len(style.Voices) - 1
@@ -273,20 +274,5 @@ func (p *Progression) Problem(style Style) *Problem {
 		}
 		problem.Slots = append(problem.Slots, slot)
 	}
-	switch {
-	case open && given:
-		problem.Syntax = leniently
-	case open:
-		problem.Syntax = FunctionalSyntax
-	}
 	return problem
-}
-
-// leniently is [FunctionalSyntax] where some of the chords are given: nothing is
-// forbidden, and what it would forbid costs as much as its dearest step.
-func leniently(from, to harmony.Reading) Cost {
-	if cost := FunctionalSyntax(from, to); cost >= 0 {
-		return cost
-	}
-	return 600
 }

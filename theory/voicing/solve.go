@@ -141,10 +141,7 @@ func (s *lattice) advance(ctx context.Context, k int, barred Cost, keepEdges boo
 	from, to := &s.layers[k-1], &s.layers[k]
 	for ca, a := range from.sets {
 		for cb, b := range to.sets {
-			progress := s.problem.progress(a, b)
-			if progress < 0 {
-				continue
-			}
+			progress := s.problem.progress(k, a.reading, b.reading)
 			if err := ctx.Err(); err != nil {
 				return false, err
 			}
