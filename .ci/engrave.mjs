@@ -7,7 +7,12 @@
 //
 // SCORES is a folder with .musicxml, .xml and .mxl files; OUT holds NAME.marked.*
 // beside it. With a third folder the marked pages are written there as SVG, to be
-// looked at. Exit status 1 means that something was lost.
+// looked at. With SHEETS in place of the two folders, written sheets (partwright
+// voice --out SHEETS) are engraved: every note and label must be there.
+//
+//   node .ci/engrave.mjs --sheets SHEETS [PICTURES]
+//
+// Exit status 1 means that something was lost.
 import fs from 'node:fs';
 import path from 'node:path';
 import createVerovioModule from 'verovio/wasm';
@@ -49,6 +54,28 @@ function engrave(file, picture) {
   counts.drawn = pages.join('').match(/class="note[" ]/g)?.length ?? 0;
   return { counts, printed: pages.join('').includes('[*]') };
 }
+
+// engraveSheets holds written sheets against what stands in them.
+function engraveSheets(folder, pictures) {
+  let engraved = 0, wrong = 0;
+  for (const file of fs.readdirSync(folder).filter((f) => f.endsWith('.musicxml')).sort()) {
+    const text = fs.readFileSync(path.join(folder, file), 'utf8');
+    const count = (pattern) => text.match(pattern)?.length ?? 0;
+    const is = engrave(path.join(folder, file), pictures && path.join(pictures, path.parse(file).name));
+    const labels = count(/<harmony[ >]/g) + count(/<figured-bass[ >]/g);
+    const want = { note: count(/<pitch>/g), measure: count(/<measure /g) / count(/<part /g), harm: labels };
+    const problems = is ? Object.keys(want).filter((k) => is.counts[k] !== want[k])
+      .map((k) => `${k} ${want[k]} -> ${is.counts[k]}`) : ['not loaded'];
+    engraved++;
+    if (problems.length > 0) {
+      wrong++;
+      console.log(`${file}: ${problems.join(', ')}`);
+    }
+  }
+  console.log(`${engraved} sheets engraved, ${wrong} with a difference`);
+  process.exit(wrong > 0 || engraved === 0 ? 1 : 0);
+}
+if (before === '--sheets') engraveSheets(after, pictures);
 
 let compared = 0, skipped = 0, lost = 0;
 for (const file of fs.readdirSync(before).sort()) {

@@ -105,7 +105,7 @@ func TestAnnotationElements(t *testing.T) {
 	}{
 		{"a chord symbol has root, kind and bass", Symbols, "G: V65", `<harmony color="#16202B" placement="above"><root><root-step>D</root-step></root><kind text="7">dominant</kind><inversion>1</inversion><bass><bass-step>F</bass-step><bass-alter>1</bass-alter></bass></harmony>`},
 		{"a numeral has degree, key, kind and inversion", Numerals, "G: V65", `<numeral><numeral-root text="G: V">5</numeral-root><numeral-key print-object="no"><numeral-fifths>1</numeral-fifths><numeral-mode>major</numeral-mode></numeral-key></numeral><kind text="65">dominant</kind><inversion>1</inversion></harmony>`},
-		{"applied chords are stacked", Numerals, "C: V7/ii", `<kind text="7">dominant</kind><numeral><numeral-root text="ii">2</numeral-root><numeral-key print-object="no"><numeral-fifths>0</numeral-fifths><numeral-mode>major</numeral-mode></numeral-key></numeral><kind text="">minor</kind></harmony>`},
+		{"applied chords are stacked", Numerals, "C: V7/ii", `<kind text="7/ii">dominant</kind><numeral><numeral-root text="">2</numeral-root><numeral-key print-object="no"><numeral-fifths>0</numeral-fifths><numeral-mode>major</numeral-mode></numeral-key></numeral><kind text="">minor</kind></harmony>`},
 		{"an alteration that the text says is not printed again", Numerals, "c: viio7", `<numeral-root text="c: vii">7</numeral-root><numeral-alter print-object="no">1</numeral-alter>`},
 		{"figures stand from the top", Figures, "C: V43", `<figured-bass color="#16202B"><figure><figure-number>4</figure-number></figure><figure><figure-number>3</figure-number></figure></figured-bass>`},
 		{"an accidental alone is the third's", Figures, "a: V", `<figured-bass color="#16202B"><figure><prefix>sharp</prefix></figure></figured-bass>`},

@@ -76,8 +76,9 @@ func Function(r harmony.Reading, newKey bool) *etree.Element {
 // sounding to written pitch.
 func Numeral(r harmony.Reading, newKey bool, up theory.Interval) *etree.Element {
 	e := etree.NewElement("harmony")
-	own, target, _ := strings.Cut(r.Numeral.Text(r.Key.Mode), "/")
-	name, rest := cutDegree(own)
+	// Programs print the first chord of a <harmony> and leave out what it is applied
+	// to: the text of the first says both, that of the second nothing.
+	name, rest := cutDegree(r.Numeral.Text(r.Key.Mode))
 	if newKey {
 		name = r.Key.Abbreviation() + ": " + name
 	}
@@ -89,7 +90,7 @@ func Numeral(r harmony.Reading, newKey bool, up theory.Interval) *etree.Element 
 		AddNumber(e, "inversion", int(n.Inversion))
 	}
 	if n.IsApplied() {
-		addNumeral(e, target, int(n.Of.Degree), int(n.Of.Alter), key)
+		addNumeral(e, "", int(n.Of.Degree), int(n.Of.Alter), key)
 		kind := harmony.MajorTriad
 		if n.Of.Mode == theory.MinorMode {
 			kind = harmony.MinorTriad
