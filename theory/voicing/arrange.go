@@ -74,13 +74,17 @@ func arrange(c Choice, slot *Slot, style *Style) *set {
 	if len(slot.Top) > 0 {
 		s.tones[0] = slices.DeleteFunc(s.tones[0], func(t tone) bool { return !slices.Contains(slot.Top, t.pitch.Class()) })
 	}
-	d := doublings(c.Reading, n)
-	if style.Lifted {
-		d = complete(c.Reading, n)
-	}
 	var a arrangement
-	s.extend(&a, 0, n, style, d)
+	s.extend(&a, 0, n, style, doublingsFor(c.Reading, style))
 	return s
+}
+
+// doublingsFor is what may be doubled under a style.
+func doublingsFor(r harmony.Reading, style *Style) doubling {
+	if style.Lifted {
+		return complete(r, len(style.Voices))
+	}
+	return doublings(r, len(style.Voices))
 }
 
 // tonesOf lists the pitches of a reading within a range, from low to high. A

@@ -96,13 +96,14 @@ func moveBefore(p *Problem, s *Solution, k int) sopranoMove {
 func charges(p *Problem, s *Solution, k int) []Charge {
 	var out []Charge
 	style := p.Style
+	at := newPricedStep(p, s, k)
 	for _, t := range terms {
 		if *t.of(&p.Style.Weights) == 0 {
 			continue
 		}
 		style.Weights = Weights{}
 		*t.of(&style.Weights) = *t.of(&p.Style.Weights)
-		if cost := stepCost(p, s, k, &style); cost != 0 {
+		if cost := at.cost(&style); cost != 0 {
 			out = append(out, Charge{t.Name, cost})
 		}
 	}
@@ -126,30 +127,49 @@ func choiceCost(slot *Slot, c *Chord) Cost {
 	return 0
 }
 
-// stepCost is the cost of one chord and the step to it under a style.
-func stepCost(p *Problem, s *Solution, k int, style *Style) Cost {
-	b := exactly(&p.Slots[k], &s.Chords[k], style)
-	if len(b.arrangements) == 0 {
+// pricedStep is a chord of a solution and the step to it, set out once to be priced
+// under several weights.
+type pricedStep struct {
+	before   sopranoMove
+	from, to *set // from is nil where no step leads to the chord
+	doubling doubling
+	arch     arch
+}
+
+func newPricedStep(p *Problem, s *Solution, k int) *pricedStep {
+	at := &pricedStep{before: moveBefore(p, s, k), arch: p.archAt(k)}
+	at.to = exactly(&p.Slots[k], &s.Chords[k], &p.Style)
+	at.doubling = doublingsFor(s.Chords[k].Reading, &p.Style)
+	if k == 0 {
+		return at
+	}
+	if a := exactly(&p.Slots[k-1], &s.Chords[k-1], &p.Style); len(a.arrangements) > 0 {
+		if k > 1 {
+			a.follow(&p.Slots[k-2])
+		}
+		at.from = a
+	}
+	return at
+}
+
+// cost is what the chord and the step to it cost under a style.
+func (at *pricedStep) cost(style *Style) Cost {
+	if len(at.to.arrangements) == 0 {
 		return 0
 	}
-	b.shape(p.archAt(k), &style.Weights)
-	cost := b.arrangements[0].cost
-	if k == 0 {
+	b := &at.to.arrangements[0]
+	b.cost, _ = at.doubling.judge(at.to, b, len(style.Voices), style)
+	b.cost += at.to.standing(b, len(style.Voices), style)
+	at.to.shape(at.arch, &style.Weights)
+	if at.from == nil {
+		return b.cost
+	}
+	m := newMotions(at.from, at.to, style, 0)
+	cost := b.cost + m.between(&at.from.arrangements[0], b)
+	if at.from.phraseEnd {
 		return cost
 	}
-	a := exactly(&p.Slots[k-1], &s.Chords[k-1], style)
-	if len(a.arrangements) == 0 {
-		return cost
-	}
-	if k > 1 {
-		a.follow(&p.Slots[k-2])
-	}
-	m := newMotions(a, b, style, 0)
-	cost += m.between(&a.arrangements[0], &b.arrangements[0])
-	if a.phraseEnd {
-		return cost
-	}
-	return cost + style.Weights.after(moveBefore(p, s, k), m.soprano[0])
+	return cost + style.Weights.after(at.before, m.soprano[0])
 }
 
 // exactly is the set that holds one arrangement only.

@@ -55,7 +55,7 @@ func TestAlternativesAreOrderedAndDistinct(t *testing.T) {
 			}
 			sum := Cost(0)
 			for k := range s.Chords {
-				sum += stepCost(p, s, k, &p.Style)
+				sum += newPricedStep(p, s, k).cost(&p.Style)
 			}
 			if sum != s.Cost {
 				t.Errorf("%d chords: alternative %d says it costs %d, its charges sum to %d", n, i+1, s.Cost, sum)
