@@ -69,7 +69,7 @@ func (s *tenants) batchOf(organization string) string {
 			_, err := s.store.AddMembers(ctx, tx, b, []store.NewMember{{Name: "a.musicxml", Score: store.NewScore([]byte(tinyScore))}})
 			if err == nil {
 				report, _ := encodeJSON(fullReport())
-				_, err = s.store.SaveResult(ctx, tx, b, store.NewResult{Number: 1, Engine: "test", Report: store.Pack(report), Marked: store.Pack([]byte(tinyScore))})
+				_, err = s.store.SaveResults(ctx, tx, b, store.NewResult{Number: 1, Engine: "test", Report: store.Pack(report), Marked: store.Pack([]byte(tinyScore))})
 			}
 			return err
 		})

@@ -97,7 +97,7 @@ func (p *post) batch() *store.Batch {
 				return err
 			}
 			b.State = store.BatchClosed
-			_, err := p.store.SaveResult(p.Context(), tx, b, store.NewResult{Number: 1, Engine: "test", Report: store.Pack([]byte("report"))})
+			_, err := p.store.SaveResults(p.Context(), tx, b, store.NewResult{Number: 1, Engine: "test", Report: store.Pack([]byte("report"))})
 			return err
 		})
 		return err

@@ -102,21 +102,11 @@ func (s *Service) waiting(ctx context.Context, c chunk) (b *store.Batch, members
 func (s *Service) save(ctx context.Context, c chunk, results []store.NewResult, complete func(context.Context, store.Tx) error) error {
 	var saved []store.NewResult
 	err := s.store.Write(ctx, func(tx store.Tx) error {
-		saved = saved[:0]
-		_, err := s.store.Change(ctx, tx, c.Organization, c.Batch, func(b *store.Batch) error {
-			for _, r := range results {
-				taken, err := s.store.SaveResult(ctx, tx, b, r)
-				if err != nil {
-					return err
-				}
-				if taken {
-					saved = append(saved, r)
-				}
-			}
-			if len(saved) > 0 {
+		_, err := s.store.Change(ctx, tx, c.Organization, c.Batch, func(b *store.Batch) (err error) {
+			if saved, err = s.store.SaveResults(ctx, tx, b, results...); len(saved) > 0 {
 				b.Tell(store.EventAnswered)
 			}
-			return nil
+			return err
 		})
 		if err == nil && complete != nil {
 			err = complete(ctx, tx)

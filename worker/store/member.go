@@ -49,25 +49,26 @@ func (s *Store) AddMembers(ctx context.Context, tx Tx, b *Batch, members []NewMe
 		return 0, err
 	}
 	first = b.Total + 1
-	for _, m := range members {
+	var rows [][]any
+	var failed []NewResult
+	for i := range members {
+		m := &members[i]
 		b.Total++
+		b.Waiting++
 		b.Bytes += int64(len(m.Score.blob))
-		number := b.Total
 		hash := &m.Score.Hash
 		if m.Problem != nil {
 			hash = nil
+			failed = append(failed, NewResult{Number: b.Total, Engine: m.Engine, Problem: m.Problem})
 		}
-		b.Waiting++
-		_, err := tx.exec(ctx, `INSERT INTO members (batch_id, number, organization_id, name, score_hash, state) VALUES ($1, $2, $3, $4, $5, $6)`,
-			b.ID, number, b.Organization, m.Name, hash, string(MemberWaiting))
-		if err != nil {
-			return 0, err
-		}
-		if m.Problem != nil {
-			if _, err := s.SaveResult(ctx, tx, b, NewResult{Number: number, Engine: m.Engine, Problem: m.Problem}); err != nil {
-				return 0, err
-			}
-		}
+		rows = append(rows, []any{b.ID, b.Total, b.Organization, m.Name, hash, string(MemberWaiting)})
+	}
+	_, err = tx.many(ctx, `INSERT INTO members (batch_id, number, organization_id, name, score_hash, state) VALUES ($1, $2, $3, $4, $5, $6)`, rows)
+	if err != nil {
+		return 0, err
+	}
+	if _, err := s.SaveResults(ctx, tx, b, failed...); err != nil {
+		return 0, err
 	}
 	return first, admit(ctx, tx, b)
 }
@@ -79,17 +80,15 @@ func (s *Store) AddMembers(ctx context.Context, tx Tx, b *Batch, members []NewMe
 func (s *Store) keepScores(ctx context.Context, tx Tx, organization string, members []NewMember) error {
 	byHash := slices.Clone(members)
 	slices.SortFunc(byHash, func(a, b NewMember) int { return strings.Compare(a.Score.Hash, b.Score.Hash) })
-	for _, m := range byHash {
-		if m.Problem != nil {
-			continue
-		}
-		_, err := tx.exec(ctx, `INSERT INTO scores (organization_id, hash, size, packed, created) VALUES ($1, $2, $3, $4, $5)
-			ON CONFLICT (organization_id, hash) DO UPDATE SET created = excluded.created`, organization, m.Score.Hash, m.Score.Size, []byte(m.Score.blob), micros(s.now()))
-		if err != nil {
-			return err
+	var rows [][]any
+	for i := range byHash {
+		if m := &byHash[i]; m.Problem == nil {
+			rows = append(rows, []any{organization, m.Score.Hash, m.Score.Size, []byte(m.Score.blob), micros(s.now())})
 		}
 	}
-	return nil
+	_, err := tx.many(ctx, `INSERT INTO scores (organization_id, hash, size, packed, created) VALUES ($1, $2, $3, $4, $5)
+		ON CONFLICT (organization_id, hash) DO UPDATE SET created = excluded.created`, rows)
+	return err
 }
 
 // Waiting returns the members numbered first to last that have no result yet.

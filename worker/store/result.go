@@ -23,36 +23,61 @@ type NewResult struct {
 	Problem  json.RawMessage
 }
 
-// SaveResult writes the answer to a member of a batch that is being changed. It
-// returns false, and writes nothing, if the member does not wait: it has been
-// answered, or was canceled. So each is answered once, however often it is
+// SaveResults writes answers to members of a batch that is being changed, and
+// returns those that it wrote. It passes over a member that does not wait: it has
+// been answered, or was canceled. So each is answered once, however often it is
 // worked on.
-func (s *Store) SaveResult(ctx context.Context, tx Tx, b *Batch, r NewResult) (bool, error) {
-	state := MemberDone
+func (s *Store) SaveResults(ctx context.Context, tx Tx, b *Batch, results ...NewResult) ([]NewResult, error) {
+	states := make([][]any, len(results))
+	for i := range results {
+		states[i] = []any{string(results[i].state()), b.ID, results[i].Number}
+	}
+	changed, err := tx.many(ctx, `UPDATE members SET state = $1 WHERE batch_id = $2 AND number = $3 AND state = 'waiting'`, states)
+	if err != nil {
+		return nil, err
+	}
+	var taken []NewResult
+	var rows [][]any
+	for i := range results {
+		if changed[i] == 0 {
+			continue
+		}
+		r := &results[i]
+		b.count(r)
+		taken = append(taken, *r)
+		rows = append(rows, []any{b.ID, r.Number, b.Organization, r.Engine, r.Recipe, oneIf(r.Reused),
+			orNull(r.Report), orNull(r.Marked), orNull(r.Analysis), r.problem(), micros(s.now())})
+	}
+	_, err = tx.many(ctx, `INSERT INTO results (batch_id, number, organization_id, engine, recipe, reused, report, marked, analysis, problem, finished)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)`, rows)
+	return taken, err
+}
+
+func (r *NewResult) state() MemberState {
 	if r.Problem != nil {
-		state = MemberFailed
+		return MemberFailed
 	}
-	n, err := tx.exec(ctx, `UPDATE members SET state = $1 WHERE batch_id = $2 AND number = $3 AND state = 'waiting'`, string(state), b.ID, r.Number)
-	if err != nil || n == 0 {
-		return false, err
+	return MemberDone
+}
+
+func (r *NewResult) problem() *string {
+	if r.Problem == nil {
+		return nil
 	}
+	text := string(r.Problem)
+	return &text
+}
+
+// count counts a member that waited as answered.
+func (b *Batch) count(r *NewResult) {
 	b.Waiting--
-	if state == MemberDone {
+	if r.state() == MemberDone {
 		b.Done++
 	} else {
 		b.Failed++
 	}
-	b.answered = append(b.answered, Answered{r.Number, state})
+	b.answered = append(b.answered, Answered{r.Number, r.state()})
 	b.Bytes += int64(len(r.Report) + len(r.Marked) + len(r.Analysis))
-	var problem *string
-	if r.Problem != nil {
-		text := string(r.Problem)
-		problem = &text
-	}
-	_, err = tx.exec(ctx, `INSERT INTO results (batch_id, number, organization_id, engine, recipe, reused, report, marked, analysis, problem, finished)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)`,
-		b.ID, r.Number, b.Organization, r.Engine, r.Recipe, oneIf(r.Reused), orNull(r.Report), orNull(r.Marked), orNull(r.Analysis), problem, micros(s.now()))
-	return err == nil, err
 }
 
 func oneIf(yes bool) int64 {

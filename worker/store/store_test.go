@@ -61,8 +61,9 @@ func (f fixture) change(id string, do func(context.Context, store.Tx, *store.Bat
 // answer saves a result and tells whether it was taken.
 func (f fixture) answer(id string, r store.NewResult) (taken bool) {
 	f.Helper()
-	f.change(id, func(ctx context.Context, tx store.Tx, b *store.Batch) (err error) {
-		taken, err = f.SaveResult(ctx, tx, b, r)
+	f.change(id, func(ctx context.Context, tx store.Tx, b *store.Batch) error {
+		all, err := f.SaveResults(ctx, tx, b, r)
+		taken = len(all) == 1
 		return err
 	})
 	return taken
@@ -307,7 +308,7 @@ func TestFailedTransactionLeavesNothing(t *testing.T) {
 		stop := errors.New("stop")
 		err := f.Write(t.Context(), func(tx store.Tx) error {
 			_, err := f.Change(t.Context(), tx, store.SingleUser, b.ID, func(b *store.Batch) error {
-				_, err := f.SaveResult(t.Context(), tx, b, numbered(1, report("r")))
+				_, err := f.SaveResults(t.Context(), tx, b, numbered(1, report("r")))
 				return err
 			})
 			return errors.Join(err, stop)

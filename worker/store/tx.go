@@ -12,6 +12,9 @@ import (
 type Tx interface {
 	// exec returns how many rows were changed.
 	exec(ctx context.Context, statement string, args ...any) (int64, error)
+	// many runs a statement once for each list of arguments, in their order, and
+	// returns how many rows each changed. It costs less than as many calls of exec.
+	many(ctx context.Context, statement string, lists [][]any) ([]int64, error)
 	// each calls scan for every row.
 	each(ctx context.Context, scan func(row) error, statement string, args ...any) error
 }
@@ -68,6 +71,30 @@ func (t sqliteTx) exec(ctx context.Context, statement string, args ...any) (int6
 	return result.RowsAffected()
 }
 
+// many compiles the statement once, which takes SQLite longer than to run it.
+func (t sqliteTx) many(ctx context.Context, statement string, lists [][]any) (changed []int64, err error) {
+	if len(lists) == 0 {
+		return nil, nil
+	}
+	prepared, err := t.PrepareContext(ctx, statement)
+	if err != nil {
+		return nil, err
+	}
+	defer func() { err = errors.Join(err, prepared.Close()) }()
+	for _, args := range lists {
+		result, err := prepared.ExecContext(ctx, args...)
+		if err != nil {
+			return nil, err
+		}
+		n, err := result.RowsAffected()
+		if err != nil {
+			return nil, err
+		}
+		changed = append(changed, n)
+	}
+	return changed, nil
+}
+
 func (t sqliteTx) each(ctx context.Context, scan func(row) error, statement string, args ...any) (err error) {
 	rows, err := t.QueryContext(ctx, statement, args...)
 	if err != nil {
@@ -87,6 +114,27 @@ type postgresTx struct{ pgx.Tx }
 func (t postgresTx) exec(ctx context.Context, statement string, args ...any) (int64, error) {
 	tag, err := t.Exec(ctx, statement, args...)
 	return tag.RowsAffected(), err
+}
+
+// many sends all at once, so that they take one round trip.
+func (t postgresTx) many(ctx context.Context, statement string, lists [][]any) (changed []int64, err error) {
+	if len(lists) == 0 {
+		return nil, nil
+	}
+	var all pgx.Batch
+	for _, args := range lists {
+		all.Queue(statement, args...)
+	}
+	answers := t.SendBatch(ctx, &all)
+	defer func() { err = errors.Join(err, answers.Close()) }()
+	for range lists {
+		tag, err := answers.Exec()
+		if err != nil {
+			return nil, err
+		}
+		changed = append(changed, tag.RowsAffected())
+	}
+	return changed, nil
 }
 
 func (t postgresTx) each(ctx context.Context, scan func(row) error, statement string, args ...any) error {
