@@ -39,7 +39,7 @@ const MaxMargin = 8
 // usualWidths come to the same analyses of 482 chorales and textbook examples as
 // widths twice as large, and to the same score as a search that gives up nothing
 // on short pieces, see TestPruningChangesNothing.
-var usualWidths = widths{path: MaxMargin, chord: 10}
+var usualWidths = widths{path: MaxMargin, chord: 8}
 
 // A stretch of one key is settled once its tonic and its dominant have been
 // heard; leaving a key that is not costs something, so that a passing chord does

@@ -86,13 +86,10 @@ func (s *segmenter) from(start int, out []segment) []segment {
 		sounding |= f.sounding
 		beats += f.beats
 		first := len(out)
-		out = s.extend(start, end, sounding, out)
-		best := float32(-1e30)
-		for i := first; i < len(out); i++ {
-			best = max(best, out[i].score)
-		}
-		out = keepAbove(best-width, out, first)
-		s.narrow(best - width)
+		var floor float32
+		out, floor = s.extend(start, end, sounding, width, out)
+		out = keepAbove(floor, out, first)
+		s.narrow(floor)
 	}
 	return out
 }
@@ -123,8 +120,16 @@ func (s *segmenter) begin(start int) {
 }
 
 // extend takes the frame before end into every chord that is followed and
-// appends the segments that end there.
-func (s *segmenter) extend(start, end int, sounding uint64, out []segment) []segment {
+// appends the segments that end there, without most of those that are further
+// than width behind the best. It returns what a segment must say to be kept.
+func (s *segmenter) extend(start, end int, sounding uint64, width float32, out []segment) ([]segment, float32) {
+	floor := float32(-1e30)
+	add := func(chord int16, inversion int8, score float32) {
+		if score >= floor {
+			out = append(out, segment{int32(start), int32(end), chord, inversion, -1, -1, score})
+			floor = max(floor, score-width)
+		}
+	}
 	n := len(s.table.chords)
 	f := &s.p.frames[end-1]
 	w := s.p.weights
@@ -146,6 +151,10 @@ func (s *segmenter) extend(start, end int, sounding uint64, out []segment) []seg
 			if !found && end-1 == start {
 				l.foreign = true
 			}
+		}
+		// What follows only adds to the cost.
+		if -(l.cost + l.late) < floor {
+			continue
 		}
 		missing := s.missing(ch, sounding)
 		if missing > 50 {
@@ -170,15 +179,13 @@ func (s *segmenter) extend(start, end int, sounding uint64, out []segment) []seg
 				longest = int8(m)
 			}
 		}
-		out = append(out, segment{int32(start), int32(end), l.chord, l.bass, -1, -1,
-			-(total + w.bassMoves*moves + s.p.guide.bassCost(start, ch, l.bass))})
+		add(l.chord, l.bass, -(total + w.bassMoves*moves + s.p.guide.bassCost(start, ch, l.bass)))
 		if longest != l.bass {
 			moves += l.bassAt[l.bass] - l.bassAt[longest]
-			out = append(out, segment{int32(start), int32(end), l.chord, longest, -1, -1,
-				-(total + w.bassMoves*(moves+0.5) + s.p.guide.bassCost(start, ch, longest))})
+			add(l.chord, longest, -(total + w.bassMoves*(moves+0.5) + s.p.guide.bassCost(start, ch, longest)))
 		}
 	}
-	return out
+	return out, floor
 }
 
 // keepAbove drops, of the segments from index first on, those below a floor.
