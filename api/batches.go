@@ -90,13 +90,24 @@ func (h *handlers) writeBatch(ctx context.Context, c *gin.Context, s *batch.Serv
 // DeleteBatch serves DELETE /v1/batches/{batch}.
 func (h *handlers) DeleteBatch(c *gin.Context, id BatchPath) {
 	h.withBatches(c, func(ctx context.Context, s *batch.Service, organization string) error {
-		if err := s.Delete(ctx, organization, id); err != nil {
-			return err
-		}
+		return noContent(c, s.Delete(ctx, organization, id))
+	})
+}
+
+// DeleteBatchScore serves DELETE /v1/batches/{batch}/scores/{number}.
+func (h *handlers) DeleteBatchScore(c *gin.Context, id BatchPath, number NumberPath) {
+	h.withBatches(c, func(ctx context.Context, s *batch.Service, organization string) error {
+		return noContent(c, s.DeleteScore(ctx, organization, id, number))
+	})
+}
+
+// noContent answers 204 unless there is an error.
+func noContent(c *gin.Context, err error) error {
+	if err == nil {
 		c.Status(http.StatusNoContent)
 		c.Writer.WriteHeaderNow()
-		return nil
-	})
+	}
+	return err
 }
 
 // changeBatch does something to a batch and answers how it is then.

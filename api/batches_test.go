@@ -297,3 +297,30 @@ func TestReadinessAsksTheDatabase(t *testing.T) {
 		t.Errorf("without the database: %d", w.Code)
 	}
 }
+
+func TestScoreOfABatchIsDeleted(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, c store.Config) {
+		s := newBatchService(t, c)
+		made := decode[Batch](t, s.do(postArchive(t, "/v1/batches?marks=true")))
+		s.finished(made.ID)
+		one := "/v1/batches/" + made.ID + "/scores/1"
+		for _, want := range []int{http.StatusNoContent, http.StatusNotFound} {
+			if w := s.do(httptest.NewRequest(http.MethodDelete, one, nil)); w.Code != want {
+				t.Errorf("%d, want %d: %s", w.Code, want, w.Body)
+			}
+		}
+		for _, address := range []string{one, one + "/marked"} {
+			if w := s.do(get(address)); w.Code != http.StatusNotFound {
+				t.Errorf("%s is still there: %d", address, w.Code)
+			}
+		}
+		if b := decode[Batch](t, s.do(get("/v1/batches/"+made.ID))); b.Scores.Total != 1 || b.Scores.Done != 1 {
+			t.Errorf("counts %+v", b.Scores)
+		}
+		for _, file := range []string{"findings.ndjson", "findings.csv", "marked.zip", "results"} {
+			if w := s.do(get("/v1/batches/" + made.ID + "/" + file)); strings.Contains(w.Body.String(), "hymns/1.") || !strings.Contains(w.Body.String(), "hymns/2.") {
+				t.Errorf("%s: %.300s", file, w.Body)
+			}
+		}
+	})
+}

@@ -1223,6 +1223,9 @@ type ServerInterface interface {
 	// AddScore Add one score to an open batch
 	// (POST /v1/batches/{batch}/scores)
 	AddScore(c *gin.Context, batch BatchPath, params AddScoreParams)
+	// DeleteBatchScore Delete one score with its answers
+	// (DELETE /v1/batches/{batch}/scores/{number})
+	DeleteBatchScore(c *gin.Context, batch BatchPath, number NumberPath)
 	// GetBatchScore Say what became of one score
 	// (GET /v1/batches/{batch}/scores/{number})
 	GetBatchScore(c *gin.Context, batch BatchPath, number NumberPath)
@@ -1911,6 +1914,40 @@ func (siw *ServerInterfaceWrapper) AddScore(c *gin.Context) {
 	}
 
 	siw.Handler.AddScore(c, batch, params)
+}
+
+// DeleteBatchScore operation middleware
+func (siw *ServerInterfaceWrapper) DeleteBatchScore(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "batch" -------------
+	var batch BatchPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "batch", c.Param("batch"), &batch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter batch: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Path parameter "number" -------------
+	var number NumberPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "number", c.Param("number"), &number, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "integer", Format: "int64", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter number: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.DeleteBatchScore(c, batch, number)
 }
 
 // GetBatchScore operation middleware
@@ -3070,6 +3107,7 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.POST(options.BaseURL+"/v1/batches/:batch/resume", wrapper.ResumeBatch)
 	router.POST(options.BaseURL+"/v1/batches/:batch/retry", wrapper.RetryBatch)
 	router.POST(options.BaseURL+"/v1/batches/:batch/scores", wrapper.AddScore)
+	router.DELETE(options.BaseURL+"/v1/batches/:batch/scores/:number", wrapper.DeleteBatchScore)
 	router.GET(options.BaseURL+"/v1/batches/:batch/scores/:number", wrapper.GetBatchScore)
 	router.GET(options.BaseURL+"/v1/batches/:batch/scores/:number/marked", wrapper.GetMarkedScore)
 	router.GET(options.BaseURL+"/v1/batches/:batch/results", wrapper.ListResults)

@@ -28,7 +28,7 @@ func (s *Service) Add(ctx context.Context, organization, id string, in worker.In
 		if b.State != store.BatchOpen || b.Receiver != "" {
 			return ErrClosed
 		}
-		number = b.Total + 1
+		number = b.Last + 1
 		if err := s.add(ctx, tx, b, []store.NewMember{member}, queue.Urgent); err != nil {
 			return err
 		}

@@ -137,3 +137,17 @@ func (s *Service) Delete(ctx context.Context, organization, id string) error {
 	}
 	return err
 }
+
+// DeleteScore takes one score of a batch away with its answer, in whatever state
+// the batch is. An answer that is being worked on is dropped; its number is not
+// given again.
+func (s *Service) DeleteScore(ctx context.Context, organization, id string, number int64) error {
+	_, err := s.change(ctx, organization, id, func(tx store.Tx, b *store.Batch) error {
+		if err := store.DeleteMember(ctx, tx, b, number); err != nil {
+			return err
+		}
+		b.Tell(store.EventDeleted)
+		return nil
+	})
+	return err
+}

@@ -40,6 +40,9 @@ type Batch struct {
 	// Bytes is what is stored of the scores and their results, compressed; a score
 	// that several batches share counts in each.
 	Bytes int64
+	// Last is the number that a member was given last; those of deleted members are
+	// not given again.
+	Last int64
 	Counts
 
 	lastEvent int64
@@ -48,13 +51,13 @@ type Batch struct {
 }
 
 const batchColumns = `id, organization_id, state, options, created, closed, finished,
-	total, waiting, done, failed, canceled, last_event, receiver, skipped, bytes`
+	total, waiting, done, failed, canceled, last_event, receiver, skipped, bytes, last_number`
 
 func scanBatch(r row, b *Batch) error {
 	var options string
 	var created, closed, finished int64
 	err := r.Scan(&b.ID, &b.Organization, &b.State, &options, &created, &closed, &finished,
-		&b.Total, &b.Waiting, &b.Done, &b.Failed, &b.Canceled, &b.lastEvent, &b.Receiver, &b.Skipped, &b.Bytes)
+		&b.Total, &b.Waiting, &b.Done, &b.Failed, &b.Canceled, &b.lastEvent, &b.Receiver, &b.Skipped, &b.Bytes, &b.Last)
 	b.Options = json.RawMessage(options)
 	b.Created, b.Closed, b.Finished = moment(created), moment(closed), moment(finished)
 	return err
@@ -152,11 +155,11 @@ func (s *Store) Change(ctx context.Context, tx Tx, organization, id string, f fu
 	}
 	_, err = tx.exec(ctx, `UPDATE batches SET state = $1, closed = $2, finished = $3,
 			total = $4, waiting = $5, done = $6, failed = $7, canceled = $8, last_event = $9,
-			receiver = $10, skipped = $11, bytes = $12
-		WHERE id = $13`,
+			receiver = $10, skipped = $11, bytes = $12, last_number = $13
+		WHERE id = $14`,
 		string(b.State), micros(b.Closed), micros(b.Finished),
 		b.Total, b.Waiting, b.Done, b.Failed, b.Canceled, b.lastEvent,
-		b.Receiver, b.Skipped, b.Bytes, b.ID)
+		b.Receiver, b.Skipped, b.Bytes, b.Last, b.ID)
 	if err != nil {
 		return nil, err
 	}

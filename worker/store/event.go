@@ -18,6 +18,7 @@ const (
 	EventCanceled EventKind = "batch-canceled"
 	EventResumed  EventKind = "batch-resumed"
 	EventRetried  EventKind = "failed-retried"
+	EventDeleted  EventKind = "score-deleted"
 )
 
 // Event is something that happened to a batch. Ids count from 1 within the batch

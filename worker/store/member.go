@@ -29,12 +29,23 @@ type Member struct {
 	Hash string
 	// Begun is how often [BeginMember] was called.
 	Begun int64
+	// Labels is the analysis that came beside the score under LabelsName; nil for
+	// none.
+	Labels     Blob
+	LabelsName string
 }
 
 // NewMember is a score that is to be added.
 type NewMember struct {
-	Name  string
+	Name string
+	// Place is where the answers belong, a path with slashes without an extension;
+	// "" where the name says so.
+	Place string
 	Score Score
+	// Labels is an analysis that came beside the score, LabelsName its file name;
+	// nil for none.
+	Labels     Blob
+	LabelsName string
 	// Problem is the problem document of a file that could not even be taken out
 	// of its archive; such a member has no score and has failed.
 	Problem []byte
@@ -48,22 +59,24 @@ func (s *Store) AddMembers(ctx context.Context, tx Tx, b *Batch, members []NewMe
 	if err := s.keepScores(ctx, tx, b.Organization, members); err != nil {
 		return 0, err
 	}
-	first = b.Total + 1
+	first = b.Last + 1
 	var rows [][]any
 	var failed []NewResult
 	for i := range members {
 		m := &members[i]
+		b.Last++
 		b.Total++
 		b.Waiting++
-		b.Bytes += int64(len(m.Score.blob))
+		b.Bytes += int64(len(m.Score.blob) + len(m.Labels))
 		hash := &m.Score.Hash
 		if m.Problem != nil {
 			hash = nil
-			failed = append(failed, NewResult{Number: b.Total, Engine: m.Engine, Problem: m.Problem})
+			failed = append(failed, NewResult{Number: b.Last, Engine: m.Engine, Problem: m.Problem})
 		}
-		rows = append(rows, []any{b.ID, b.Total, b.Organization, m.Name, hash, string(MemberWaiting)})
+		rows = append(rows, []any{b.ID, b.Last, b.Organization, m.Name, hash, string(MemberWaiting), m.Place, m.LabelsName, orNull(m.Labels)})
 	}
-	_, err = tx.many(ctx, `INSERT INTO members (batch_id, number, organization_id, name, score_hash, state) VALUES ($1, $2, $3, $4, $5, $6)`, rows)
+	_, err = tx.many(ctx, `INSERT INTO members (batch_id, number, organization_id, name, score_hash, state, place, labels_name, labels)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)`, rows)
 	if err != nil {
 		return 0, err
 	}
@@ -96,10 +109,10 @@ func Waiting(ctx context.Context, tx Tx, organization, batch string, first, last
 	var all []Member
 	err := tx.each(ctx, func(r row) error {
 		var m Member
-		err := r.Scan(&m.Number, &m.Name, (*[]byte)(&m.Score), &m.Size, &m.Hash, &m.Begun)
+		err := r.Scan(&m.Number, &m.Name, (*[]byte)(&m.Score), &m.Size, &m.Hash, &m.Begun, &m.LabelsName, (*[]byte)(&m.Labels))
 		all = append(all, m)
 		return err
-	}, `SELECT m.number, m.name, s.packed, s.size, s.hash, m.begun FROM members m
+	}, `SELECT m.number, m.name, s.packed, s.size, s.hash, m.begun, m.labels_name, m.labels FROM members m
 		JOIN scores s ON s.organization_id = m.organization_id AND s.hash = m.score_hash
 		WHERE m.batch_id = $1 AND m.organization_id = $2 AND m.state = 'waiting' AND m.number BETWEEN $3 AND $4
 		ORDER BY m.number`, batch, organization, first, last)
@@ -158,4 +171,46 @@ func RetryFailed(ctx context.Context, tx Tx, b *Batch) (int64, error) {
 	b.Waiting += n
 	b.Failed -= n
 	return n, err
+}
+
+// DeleteMember takes a member of a batch that is being changed away with its answer
+// and labels, and its score where no other member of the organization has it. A job
+// that is working on it finds no member to answer. The error is [ErrNotFound] where
+// there is none of that number.
+func DeleteMember(ctx context.Context, tx Tx, b *Batch, number int64) error {
+	var state MemberState
+	var hash *string
+	var bytes int64
+	err := one(ctx, tx, []any{&state, &hash, &bytes}, `SELECT m.state, m.score_hash,
+			CAST(coalesce(length(s.packed), 0) + coalesce(length(m.labels), 0) + coalesce(length(r.report), 0)
+				+ coalesce(length(r.marked), 0) + coalesce(length(r.analysis), 0) + coalesce(length(r.mending), 0) AS BIGINT)
+		FROM members m LEFT JOIN scores s ON s.organization_id = m.organization_id AND s.hash = m.score_hash
+			LEFT JOIN results r ON r.batch_id = m.batch_id AND r.number = m.number
+		WHERE m.batch_id = $1 AND m.number = $2`, b.ID, number)
+	if err != nil {
+		return err
+	}
+	if _, err := tx.exec(ctx, `DELETE FROM members WHERE batch_id = $1 AND number = $2`, b.ID, number); err != nil {
+		return err
+	}
+	b.Total--
+	*b.countOf(state)--
+	b.Bytes -= bytes
+	if hash == nil {
+		return nil
+	}
+	return forgetScores(ctx, tx, b.Organization, []string{*hash})
+}
+
+// countOf is the count of the members in a state.
+func (c *Counts) countOf(state MemberState) *int64 {
+	switch state {
+	case MemberDone:
+		return &c.Done
+	case MemberFailed:
+		return &c.Failed
+	case MemberCanceled:
+		return &c.Canceled
+	}
+	return &c.Waiting
 }

@@ -6,8 +6,8 @@ import (
 	"time"
 )
 
-// NewResult is the answer to one member: a report, with the marked score if it
-// was asked for, or a problem.
+// NewResult is the answer to one member: a report, with the marked score, the
+// analysis and the mended score if they were asked for, or a problem.
 type NewResult struct {
 	Number int64
 	// Engine is the version that gave the answer.
@@ -20,6 +20,7 @@ type NewResult struct {
 	Report   Blob
 	Marked   Blob
 	Analysis Blob
+	Mending  Blob
 	Problem  json.RawMessage
 }
 
@@ -46,10 +47,10 @@ func (s *Store) SaveResults(ctx context.Context, tx Tx, b *Batch, results ...New
 		b.count(r)
 		taken = append(taken, *r)
 		rows = append(rows, []any{b.ID, r.Number, b.Organization, r.Engine, r.Recipe, oneIf(r.Reused),
-			orNull(r.Report), orNull(r.Marked), orNull(r.Analysis), r.problem(), micros(s.now())})
+			orNull(r.Report), orNull(r.Marked), orNull(r.Analysis), orNull(r.Mending), r.problem(), micros(s.now())})
 	}
-	_, err = tx.many(ctx, `INSERT INTO results (batch_id, number, organization_id, engine, recipe, reused, report, marked, analysis, problem, finished)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)`, rows)
+	_, err = tx.many(ctx, `INSERT INTO results (batch_id, number, organization_id, engine, recipe, reused, report, marked, analysis, mending, problem, finished)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)`, rows)
 	return taken, err
 }
 
@@ -77,7 +78,7 @@ func (b *Batch) count(r *NewResult) {
 		b.Failed++
 	}
 	b.answered = append(b.answered, Answered{r.Number, r.state()})
-	b.Bytes += int64(len(r.Report) + len(r.Marked) + len(r.Analysis))
+	b.Bytes += int64(len(r.Report) + len(r.Marked) + len(r.Analysis) + len(r.Mending))
 }
 
 func oneIf(yes bool) int64 {
@@ -99,13 +100,15 @@ func orNull(b Blob) any {
 type Result struct {
 	Number int64
 	Name   string
+	// Place is where the answer belongs, as in [NewMember].
+	Place  string
 	State  MemberState
 	Engine string
 	Reused bool
-	// Report, Marked and Analysis are nil unless they were asked for, of the batch
-	// and of the query.
-	Report, Marked, Analysis Blob
-	Problem                  json.RawMessage
+	// Report, Marked, Analysis and Mending are nil unless they were asked for, of the
+	// batch and of the query.
+	Report, Marked, Analysis, Mending Blob
+	Problem                           json.RawMessage
 	// Finished is zero without an answer.
 	Finished time.Time
 }
@@ -117,16 +120,16 @@ type ResultQuery struct {
 	After int64
 	// Limit is the longest page.
 	Limit int
-	// Reports, Marked and Analyses ask for what takes room.
-	Reports, Marked, Analyses bool
+	// Reports, Marked, Analyses and Mendings ask for what takes room.
+	Reports, Marked, Analyses, Mendings bool
 }
 
 func (q *ResultQuery) columns() string {
-	columns := "r.number, m.name, m.state, r.engine, r.reused, r.problem, r.finished"
+	columns := "r.number, m.name, m.place, m.state, r.engine, r.reused, r.problem, r.finished"
 	for _, c := range []struct {
 		name   string
 		wanted bool
-	}{{"r.report", q.Reports}, {"r.marked", q.Marked}, {"r.analysis", q.Analyses}} {
+	}{{"r.report", q.Reports}, {"r.marked", q.Marked}, {"r.analysis", q.Analyses}, {"r.mending", q.Mendings}} {
 		if c.wanted {
 			columns += ", " + c.name
 		} else {
@@ -140,8 +143,8 @@ func scanResult(from row, r *Result) error {
 	var problem, engine *string
 	var reused, finished *int64
 	var number *int64
-	err := from.Scan(&number, &r.Name, &r.State, &engine, &reused, &problem, &finished,
-		(*[]byte)(&r.Report), (*[]byte)(&r.Marked), (*[]byte)(&r.Analysis))
+	err := from.Scan(&number, &r.Name, &r.Place, &r.State, &engine, &reused, &problem, &finished,
+		(*[]byte)(&r.Report), (*[]byte)(&r.Marked), (*[]byte)(&r.Analysis), (*[]byte)(&r.Mending))
 	if err != nil || number == nil {
 		return err
 	}
@@ -168,7 +171,7 @@ func Results(ctx context.Context, tx Tx, q ResultQuery) ([]Result, error) {
 
 // ResultOf returns what became of one member, whether it has an answer or not.
 func ResultOf(ctx context.Context, tx Tx, organization, batch string, number int64) (*Result, error) {
-	q := ResultQuery{Reports: true, Marked: true, Analyses: true}
+	q := ResultQuery{Reports: true, Marked: true, Analyses: true, Mendings: true}
 	var found *Result
 	err := tx.each(ctx, func(from row) error {
 		found = &Result{Number: number}
@@ -184,7 +187,7 @@ func ResultOf(ctx context.Context, tx Tx, organization, batch string, number int
 // EarlierResult finds an answer that the organization got for the same score and
 // recipe, or [ErrNotFound].
 func EarlierResult(ctx context.Context, tx Tx, organization, hash, recipe string) (*Result, error) {
-	q := ResultQuery{Reports: true, Marked: true, Analyses: true}
+	q := ResultQuery{Reports: true, Marked: true, Analyses: true, Mendings: true}
 	var found *Result
 	err := tx.each(ctx, func(from row) error {
 		found = &Result{}

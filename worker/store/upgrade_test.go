@@ -52,5 +52,8 @@ func TestDataOfEarlierVersionsAreRead(t *testing.T) {
 		if got := waiting(); !slices.Equal(got, []int64{3}) {
 			t.Errorf("after the next answer %v wait", got)
 		}
+		if b := f.add(b.ID, "a fourth"); b.Last != 4 {
+			t.Errorf("the next score is number %d", b.Last)
+		}
 	})
 }

@@ -1,0 +1,136 @@
+package batch_test
+
+import (
+	"errors"
+	"slices"
+	"testing"
+	"time"
+
+	"partwright/worker"
+	"partwright/worker/batch"
+	"partwright/worker/store"
+	"partwright/worker/store/storetest"
+)
+
+func numbersOf(results []store.Result) (numbers []int64) {
+	for i := range results {
+		numbers = append(numbers, results[i].Number)
+	}
+	return numbers
+}
+
+func TestScoresAreDeleted(t *testing.T) {
+	for _, test := range []struct {
+		name string
+		why  string
+		// when brings the batch of five scores into a state.
+		when func(b *bench) (id string)
+	}{
+		{"finished", "answers that are there go", func(b *bench) string {
+			b.start()
+			id := b.create(batch.Options{Marks: true}, "1", "2", "3", "4", "5").ID
+			b.wait(id, store.BatchFinished)
+			return id
+		}},
+		{"before work", "what waits is never begun", func(b *bench) string {
+			return b.create(batch.Options{Marks: true}, "1", "2", "3", "4", "5").ID
+		}},
+		{"while worked on", "the answer that comes afterwards is dropped", func(b *bench) string {
+			b.pool.hold = make(chan struct{})
+			b.start()
+			id := b.create(batch.Options{Marks: true}, "1", "2", "3", "4", "5").ID
+			time.Sleep(200 * time.Millisecond) // both workers hold a chunk now
+			return id
+		}},
+		{"canceled", "nothing has to wait", func(b *bench) string {
+			id := b.create(batch.Options{Marks: true}, "1", "2", "3", "4", "5").ID
+			must(b.Cancel(b.Context(), org, id))(b.T)
+			return id
+		}},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			storetest.Each(t, func(t *testing.T, c store.Config) {
+				b := newBench(t, c, nil)
+				id := test.when(b)
+				before := must(b.Status(t.Context(), org, id))(t)
+				for _, n := range []int64{1, 4} {
+					if err := b.DeleteScore(t.Context(), org, id, n); err != nil {
+						t.Fatalf("%s: %v", test.why, err)
+					}
+				}
+				switch {
+				case before.State == store.BatchCanceled:
+					must(b.Resume(t.Context(), org, id))(t)
+					b.start()
+				case b.pool.hold != nil:
+					close(b.pool.hold)
+				case before.State == store.BatchClosed:
+					b.start()
+				}
+				after := b.wait(id, store.BatchFinished)
+				if after.Counts != (store.Counts{Total: 3, Done: 3}) {
+					t.Errorf("%s: %+v", test.why, after.Counts)
+				}
+				if got := numbersOf(b.results(id)); !slices.Equal(got, []int64{2, 3, 5}) {
+					t.Errorf("%s: answered are %v", test.why, got)
+				}
+				if test.name == "before work" && b.pool.asked("1")+b.pool.asked("4") != 0 {
+					t.Errorf("%s: it was", test.why)
+				}
+				for _, n := range []int64{1, 4, 9} {
+					if _, err := b.Result(t.Context(), org, id, n); !errors.Is(err, store.ErrNotFound) {
+						t.Errorf("score %d is still there: %v", n, err)
+					}
+					if err := b.DeleteScore(t.Context(), org, id, n); !errors.Is(err, store.ErrNotFound) {
+						t.Errorf("score %d deleted again: %v", n, err)
+					}
+				}
+				_, used, err := b.Usage(t.Context(), org)
+				if err != nil || used.Scores != 3 || used.Bytes != after.Bytes {
+					t.Errorf("used are %+v of a batch of %d bytes, %v", used, after.Bytes, err)
+				}
+				events, _, err := b.Events(t.Context(), org, id, 0, 100)
+				deleted := 0
+				for _, e := range events {
+					if e.Kind == store.EventDeleted {
+						deleted++
+					}
+				}
+				if err != nil || deleted != 2 {
+					t.Errorf("%d deletions are told, %v", deleted, err)
+				}
+			})
+		})
+	}
+}
+
+// A batch that waits for nothing but a deleted score is finished by that.
+func TestLastWaitingScoreIsDeleted(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, c store.Config) {
+		b := newBench(t, c, nil)
+		id := b.create(batch.Options{}, "1").ID
+		if err := b.DeleteScore(t.Context(), org, id, 1); err != nil {
+			t.Fatal(err)
+		}
+		if s := b.wait(id, store.BatchFinished); s.Total != 0 {
+			t.Errorf("%+v", s.Counts)
+		}
+	})
+}
+
+func TestNumbersOfDeletedScoresAreNotGivenAgain(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, c store.Config) {
+		b := newBench(t, c, nil)
+		id := must(b.Create(t.Context(), batch.Order{Organization: org, Items: scores("1", "2"), Open: true}))(t).ID
+		if err := b.DeleteScore(t.Context(), org, id, 2); err != nil {
+			t.Fatal(err)
+		}
+		key := batch.Key{Value: "once", Fingerprint: "the same"}
+		in := worker.Input{Name: "3.musicxml", Data: []byte("3")}
+		for range 2 {
+			if n := must(b.Add(t.Context(), org, id, in, key))(t); n != 3 {
+				t.Errorf("the next score is number %d", n)
+			}
+		}
+	})
+}
