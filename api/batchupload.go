@@ -218,7 +218,7 @@ func (s *spooled) items(limits archive.Limits) iter.Seq[worker.Item] {
 				}
 				continue
 			}
-			for item := range batch.ArchiveItems(section, f.size, limits) {
+			for item := range (&worker.Archive{Content: section, Size: f.size, Limits: limits}).Items() {
 				if !yield(item) {
 					return
 				}

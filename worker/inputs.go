@@ -26,8 +26,14 @@ type Item struct {
 	Skipped string
 	// Note says what is odd about its name; empty for nothing.
 	Note string
+	// Expected tells that what was passed over is no surprise: labels that were
+	// asked for.
+	Expected bool
 	// Read returns the bytes. It may run on any goroutine, once.
 	Read func() ([]byte, error)
+	// Labels returns the labels that lie beside the score, nil for none; the func
+	// itself is nil where there are none to look at.
+	Labels func() (*Labels, error)
 }
 
 // Inputs finds scores among files, folders and archives.
@@ -40,6 +46,9 @@ type Inputs struct {
 	// input may not be larger than a score.
 	Limits   musicxml.Limits
 	Archives archive.Limits
+	// Beside asks for the labels beside each score, NAME.rntxt or NAME.txt in the
+	// same folder of the disk or of the archive.
+	Beside bool
 	// Except is a folder that is not searched, such as the one that answers are
 	// written to; nil for none.
 	Except os.FileInfo
@@ -120,7 +129,7 @@ func (in *Inputs) isExcept(entry fs.DirEntry) bool {
 
 // open yields the item, or the members, of one file.
 func (in *Inputs) open(f file, yield func(Item) bool) bool {
-	item := Item{Name: f.path, Place: withoutExtension(f.place), Skipped: f.skipped}
+	item := Item{Name: f.path, Place: withoutExtension(f.place), Skipped: f.skipped, Expected: in.Beside && IsLabels(f.path)}
 	switch {
 	case f.err != nil:
 		item.Read = func() ([]byte, error) { return nil, accessError(f.path, f.err) }
@@ -138,6 +147,9 @@ func (in *Inputs) open(f file, yield func(Item) bool) bool {
 		fallthrough
 	default:
 		item.Read = func() ([]byte, error) { return in.readFile(f.path) }
+		if in.Beside {
+			item.Labels = labelsOnDisk(f.path)
+		}
 	}
 	return yield(item)
 }

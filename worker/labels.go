@@ -14,7 +14,9 @@ const LabelsFile = "labels"
 type Labels struct {
 	// File is the name it came under.
 	File string
-	text *harmony.RomanText
+	// Source is what it held.
+	Source []byte
+	text   *harmony.RomanText
 }
 
 // ReadLabels reads an analysis in RomanText (Tymoczko, Gotham, Cuthbert and Ariza
@@ -32,7 +34,7 @@ func ReadLabels(file string, data []byte) (*Labels, error) {
 	if err != nil {
 		return nil, fail(err.Error())
 	}
-	return &Labels{file, text}, nil
+	return &Labels{file, data, text}, nil
 }
 
 // givenLabels returns the labels of a score: those of the file beside it, else

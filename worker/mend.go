@@ -30,6 +30,23 @@ type MendRequest struct {
 	// Both asks for a sheet with both versions, or with all where there are
 	// several mendings.
 	Both bool
+	// Alike is for many scores that are mended alike: what Keep, KeepMeasures and
+	// Only name and a score does not have is passed over, and so is a sheet on which
+	// its versions cannot stand.
+	Alike bool
+}
+
+// Validate tells what no score could be mended by: a [*RequestError].
+func (r *MendRequest) Validate() error {
+	for _, name := range r.Only {
+		if _, err := ruleNamed(name); err != nil {
+			return err
+		}
+	}
+	if r.Alternatives < 0 || r.Alternatives > MaxMendings {
+		return &RequestError{fmt.Sprintf("%d mendings were asked for; 1 to %d can be had", r.Alternatives, MaxMendings)}
+	}
+	return nil
 }
 
 // MaxMendings bounds the mendings that one request may ask for.
@@ -95,19 +112,19 @@ type LeftReport struct {
 // a [*musicxml.InputError], an unknown voice or measure a [*RequestError].
 func (e *Engine) Mend(ctx context.Context, in Input, r MendRequest) (*MendResult, error) {
 	doc, err := musicxml.Read(in.Name, in.Data, e.Limits)
+	if err == nil {
+		err = r.Validate()
+	}
 	if err != nil {
 		return nil, err
 	}
 	texture := theory.FindVoices(doc.Score)
 	options := voicing.MendOptions{RuleSet: r.RuleSet, Severity: r.Severity, Stop: stopWith(ctx)}
-	if options.Keep, err = voicesNamed(texture, r.Keep); err != nil {
+	if options.Keep, err = voicesNamed(texture, r.Keep, r.Alike); err != nil {
 		return nil, err
 	}
-	if options.KeepMeasures, err = measuresLabeled(doc.Score, r.KeepMeasures); err != nil {
+	if options.KeepMeasures, err = measuresLabeled(doc.Score, r.KeepMeasures, r.Alike); err != nil {
 		return nil, err
-	}
-	if r.Alternatives < 0 || r.Alternatives > MaxMendings {
-		return nil, &RequestError{fmt.Sprintf("%d mendings were asked for; 1 to %d can be had", r.Alternatives, MaxMendings)}
 	}
 	analysis := harmony.Analyze(texture)
 	if options.Only, err = chosenFindings(texture, analysis, &r); err != nil {
@@ -133,7 +150,7 @@ func (e *Engine) Mend(ctx context.Context, in Input, r MendRequest) (*MendResult
 		}
 	}
 	if r.Both {
-		if result.Both, err = allVersions(doc.Score.Title, texture, ways); err != nil {
+		if result.Both, err = allVersions(doc.Score.Title, texture, ways); err != nil && !r.Alike {
 			return nil, &RequestError{fmt.Sprintf("both versions cannot stand on one sheet: %v; ask for the mended score alone", err)}
 		}
 	}

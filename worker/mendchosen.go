@@ -10,32 +10,43 @@ import (
 )
 
 // chosenFindings are the findings that a request names, nil where it names none.
-// A name that meets no finding of the severity is the caller's mistake.
+// A name that meets no finding of the severity is the caller's mistake, unless many
+// scores are mended alike.
 func chosenFindings(t *theory.Texture, a *harmony.Analysis, r *MendRequest) ([]partwriting.Finding, error) {
 	if len(r.Only) == 0 {
 		return nil, nil
 	}
 	all := partwriting.Check(t, a, r.RuleSet)
-	var out []partwriting.Finding
+	out := []partwriting.Finding{}
 	for _, name := range r.Only {
-		rule, label, placed := strings.Cut(name, "@")
-		if partwriting.RuleByID(partwriting.RuleID(rule)) == nil {
-			return nil, &RequestError{fmt.Sprintf("there is no rule %q", rule)}
+		rule, err := ruleNamed(name)
+		if err != nil {
+			return nil, err
 		}
+		_, label, placed := strings.Cut(name, "@")
 		before := len(out)
 		for _, f := range all {
-			if string(f.Rule) == rule && f.Severity >= max(r.Severity, partwriting.Remark) && (!placed || t.Score.MeasureAt(f.Onset).Label == label) {
+			if f.Rule == rule && f.Severity >= max(r.Severity, partwriting.Remark) && (!placed || t.Score.MeasureAt(f.Onset).Label == label) {
 				out = append(out, f)
 			}
 		}
-		if len(out) == before {
+		if len(out) == before && !r.Alike {
 			return nil, &RequestError{fmt.Sprintf("nothing of the chosen severity is found for %q; name a rule, or a rule in a measure as in parallel-fifths@3", name)}
 		}
 	}
 	return out, nil
 }
 
-func voicesNamed(t *theory.Texture, names []string) ([]int, error) {
+// ruleNamed is the rule of the name of a finding, which may have a measure after it.
+func ruleNamed(finding string) (partwriting.RuleID, error) {
+	id, _, _ := strings.Cut(finding, "@")
+	if partwriting.RuleByID(partwriting.RuleID(id)) == nil {
+		return "", &RequestError{fmt.Sprintf("there is no rule %q", id)}
+	}
+	return partwriting.RuleID(id), nil
+}
+
+func voicesNamed(t *theory.Texture, names []string, alike bool) ([]int, error) {
 	var out []int
 	for _, name := range names {
 		found := false
@@ -44,14 +55,14 @@ func voicesNamed(t *theory.Texture, names []string) ([]int, error) {
 				out, found = append(out, v), true
 			}
 		}
-		if !found {
+		if !found && !alike {
 			return nil, &RequestError{fmt.Sprintf("there is no voice %q in this score", name)}
 		}
 	}
 	return out, nil
 }
 
-func measuresLabeled(s *theory.Score, labels []string) ([]int, error) {
+func measuresLabeled(s *theory.Score, labels []string, alike bool) ([]int, error) {
 	var out []int
 	for _, label := range labels {
 		found := false
@@ -60,7 +71,7 @@ func measuresLabeled(s *theory.Score, labels []string) ([]int, error) {
 				out, found = append(out, i), true
 			}
 		}
-		if !found {
+		if !found && !alike {
 			return nil, &RequestError{fmt.Sprintf("there is no measure %q in this score", label)}
 		}
 	}

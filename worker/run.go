@@ -101,8 +101,12 @@ func (r *Run[T]) one(ctx context.Context, item Item) Outcome[T] {
 		data, err = item.Read()
 		return err
 	})
+	in := Input{Name: item.Name, Data: data}
+	if o.Err == nil && item.Labels != nil {
+		in.Labels, o.Err = item.Labels()
+	}
 	if o.Err == nil {
-		o.Result, o.Err = r.Job(ctx, Input{Name: item.Name, Data: data})
+		o.Result, o.Err = r.Job(ctx, in)
 	}
 	return o
 }

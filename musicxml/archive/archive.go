@@ -100,6 +100,8 @@ type reader struct {
 	limits Limits
 	paths  paths
 	yield  func(Member, error) bool
+	// wanted chooses files by their path in place of scores; nil for scores.
+	wanted func(path string) bool
 	total  int64
 	found  bool
 }
@@ -120,6 +122,17 @@ func Scores(r io.ReaderAt, size int64, limits Limits) iter.Seq2[Member, error] {
 		if !a.found {
 			yield(Member{}, &Error{Problem: "the archive holds no score", Advice: "put .musicxml, .xml or .mxl files into it"})
 		}
+	}
+}
+
+// Files yields those files of an archive, scores or not, whose path is wanted, in
+// the order of its entries and under the paths that [Scores] gives them; an [*Error]
+// stands beside one that cannot be taken out. That the rest of the archive cannot be
+// read is left to Scores to tell.
+func Files(r io.ReaderAt, size int64, limits Limits, wanted func(path string) bool) iter.Seq2[Member, error] {
+	return func(yield func(Member, error) bool) {
+		a := &reader{limits: limits.withDefaults(), yield: yield, wanted: wanted}
+		_ = a.read(r, size)
 	}
 }
 
@@ -172,6 +185,9 @@ func IsArchive(r io.ReaderAt, size int64, limits Limits) bool {
 func (a *reader) member(name string, head []byte, load func() ([]byte, error)) error {
 	m := Member{}
 	m.Path, m.Note = a.paths.safe(name)
+	if a.wanted != nil {
+		return a.file(m, load)
+	}
 	verdict := judge(m.Path, head)
 	m.Skipped = verdict.skip
 	var err error
@@ -191,6 +207,21 @@ func (a *reader) member(name string, head []byte, load func() ([]byte, error)) e
 		err = asError(m.Path, err)
 	case m.Skipped == "":
 		a.found = true
+	}
+	if !a.yield(m, err) {
+		return errStopped
+	}
+	return nil
+}
+
+// file yields a file that is wanted.
+func (a *reader) file(m Member, load func() ([]byte, error)) error {
+	if isSystemFile(m.Path) || !a.wanted(m.Path) {
+		return nil
+	}
+	var err error
+	if m.Data, err = load(); err != nil {
+		m.Data, err = nil, asError(m.Path, err)
 	}
 	if !a.yield(m, err) {
 		return errStopped

@@ -22,7 +22,7 @@ func (s *Service) Add(ctx context.Context, organization, id string, in worker.In
 	if earlier != "" {
 		return strconv.ParseInt(earlier, 10, 64)
 	}
-	member := store.NewMember{Name: in.Name, Score: store.NewScore(in.Data)}
+	member := newMember(in)
 	var number int64
 	_, err = s.change(ctx, organization, id, func(tx store.Tx, b *store.Batch) error {
 		if b.State != store.BatchOpen || b.Receiver != "" {

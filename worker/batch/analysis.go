@@ -1,37 +1,67 @@
 package batch
 
 import (
+	"bytes"
 	"encoding/json"
 
 	"partwright/worker"
+	"partwright/worker/store"
 )
 
-// Analysis is the harmonic analysis of one score in its forms.
+// Analysis are the tables of one score: the harmonic analysis in its forms, and the
+// voices. What was not asked for is empty.
 type Analysis struct {
 	// RomanText is the analysis in that format.
-	RomanText string `json:"romantext"`
+	RomanText string `json:"romantext,omitempty"`
 	// Report is the same as JSON, Harmonies as CSV.
-	Report    json.RawMessage `json:"report"`
-	Harmonies string          `json:"harmonies"`
+	Report    json.RawMessage `json:"report,omitempty"`
+	Harmonies string          `json:"harmonies,omitempty"`
 	// Statistics are the counts of this score.
-	Statistics *worker.HarmonyStatistics `json:"statistics"`
+	Statistics *worker.HarmonyStatistics `json:"statistics,omitempty"`
+	// Voices are the notes of every voice as CSV.
+	Voices string `json:"voices,omitempty"`
 }
 
-func analyze(r *worker.Result) ([]byte, error) {
-	a := Analysis{Statistics: &worker.HarmonyStatistics{}}
+// analyze makes the tables that a recipe asks for, nil for none.
+func analyze(r *worker.Result, recipe *recipe) (store.Blob, error) {
+	if !recipe.Analysis && !recipe.voices {
+		return nil, nil
+	}
+	var a Analysis
+	if recipe.voices {
+		table, err := worker.VoicesCSV(r.Texture)
+		if err != nil {
+			return nil, err
+		}
+		a.Voices = string(table)
+	}
+	if recipe.Analysis {
+		if err := a.harmony(r); err != nil {
+			return nil, err
+		}
+	}
+	// As it was written: no escapes for HTML.
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false)
+	if err := e.Encode(a); err != nil {
+		return nil, err
+	}
+	return store.Pack(b.Bytes()), nil
+}
+
+func (a *Analysis) harmony(r *worker.Result) error {
+	a.Statistics = &worker.HarmonyStatistics{}
 	a.Statistics.Add(r.Harmony)
 	text, err := worker.RomanText(r.Report.Score.Title, r.Harmony)
 	if err != nil {
-		return nil, err
+		return err
 	}
 	a.RomanText = string(text)
 	if a.Report, err = worker.AnalysisJSON(r.Texture, r.Harmony); err != nil {
-		return nil, err
+		return err
 	}
 	table, err := worker.HarmoniesCSV(r.Report.File, r.Texture, r.Harmony)
-	if err != nil {
-		return nil, err
-	}
 	a.Harmonies = string(table)
-	return json.Marshal(a)
+	return err
 }

@@ -15,7 +15,6 @@ import (
 	"time"
 
 	"partwright/musicxml"
-	"partwright/musicxml/archive"
 	"partwright/worker"
 	"partwright/worker/batch"
 	"partwright/worker/queue"
@@ -62,6 +61,10 @@ func (p *pool) Submit(ctx context.Context, in worker.Input, o worker.Options) (*
 		r.Marked = append([]byte("marked "), in.Data...)
 	}
 	return r, nil
+}
+
+func (p *pool) Mend(context.Context, worker.Input, worker.MendRequest) (*worker.MendResult, error) {
+	return nil, errors.New("this pool mends nothing")
 }
 
 func (p *pool) asked(score string) int {
@@ -487,7 +490,7 @@ func TestArchiveItems(t *testing.T) {
 	if err := z.Close(); err != nil {
 		t.Fatal(err)
 	}
-	for item := range batch.ArchiveItems(bytes.NewReader(packed.Bytes()), int64(packed.Len()), archive.Limits{}) {
+	for item := range (&worker.Archive{Content: bytes.NewReader(packed.Bytes()), Size: int64(packed.Len())}).Items() {
 		if data, err := item.Read(); item.Name != "alto/1.musicxml" || string(data) != "<score-partwise/>" || err != nil {
 			t.Errorf("%+v, %q, %v", item, data, err)
 		}

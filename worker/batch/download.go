@@ -82,13 +82,49 @@ func (s *Service) WriteMarked(ctx context.Context, organization, id string, w io
 		if err != nil {
 			return err
 		}
-		name := places.Claim(strings.TrimSuffix(r.Name, path.Ext(r.Name))) + ".marked" + worker.ScoreExtension(score)
-		return addFile(out, name, r.Finished, score)
+		file := worker.MarkedFile(score)
+		return addFile(out, places.Claim(PlaceOf(r))+file.Ending, r.Finished, file.Data)
 	})
 	if err != nil {
 		return err
 	}
 	return out.Close()
+}
+
+// WriteMended writes a .zip archive of the mended scores that there are, each with
+// what was changed in it, in the folders that they came in.
+func (s *Service) WriteMended(ctx context.Context, organization, id string, w io.Writer) error {
+	out := zip.NewWriter(w)
+	places := worker.NewPlaces()
+	err := s.each(ctx, store.ResultQuery{Organization: organization, Batch: id, Mendings: true}, func(r *store.Result) error {
+		mending, err := MendingOf(r)
+		if err != nil {
+			return err
+		}
+		files, err := mending.Files()
+		if err != nil || len(files) == 0 {
+			return err
+		}
+		name := places.Claim(PlaceOf(r))
+		for _, f := range files {
+			if err := addFile(out, name+f.Ending, r.Finished, f.Data); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	return out.Close()
+}
+
+// PlaceOf is where the answer to a score belongs: a path without an extension.
+func PlaceOf(r *store.Result) string {
+	if r.Place != "" {
+		return r.Place
+	}
+	return strings.TrimSuffix(r.Name, path.Ext(r.Name))
 }
 
 func addFile(out *zip.Writer, name string, modified time.Time, data []byte) error {
@@ -137,19 +173,8 @@ func (c counting) Close() error { return nil }
 func (s *Service) WriteHarmonies(ctx context.Context, organization, id string, w io.Writer) error {
 	var counts worker.HarmonyStatistics
 	err := s.each(ctx, store.ResultQuery{Organization: organization, Batch: id, Analyses: true}, func(r *store.Result) error {
-		if r.Analysis == nil {
-			return nil
-		}
-		text, err := r.Analysis.Unpack()
-		if err != nil {
-			return err
-		}
-		// Decoding adds to the counts that are there.
 		into := Analysis{Statistics: &counts}
-		if err := json.Unmarshal(text, &into); err != nil {
-			return fmt.Errorf("reading a stored analysis: %w", err)
-		}
-		return nil
+		return into.read(r)
 	})
 	if err != nil {
 		return err

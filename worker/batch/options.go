@@ -4,6 +4,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"sync"
 
@@ -11,6 +12,7 @@ import (
 	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
 	"partwright/worker"
+	"partwright/worker/store"
 )
 
 // Options choose what is done with the scores of a batch. They are kept with it
@@ -35,8 +37,28 @@ type Options struct {
 	Given string `json:"given,omitempty"`
 	// Fixes is how many ways to mend to look for with each fault and caution.
 	Fixes int `json:"fixes,omitempty"`
-	// Rubric is the name of one that proposes a mark, "" for none.
-	Rubric string `json:"rubric,omitempty"`
+	// Rubric is the name of one that proposes a mark, "" for none; OwnRubric the text
+	// of one of the sender's own, in place of it.
+	Rubric    string `json:"rubric,omitempty"`
+	OwnRubric string `json:"own_rubric,omitempty"`
+	// Accepted is the text of a list of what to let stand, by printed measure.
+	Accepted string `json:"accepted,omitempty"`
+	// Voices asks for a table of every note of every voice.
+	Voices bool `json:"voices,omitempty"`
+	// Mend asks for mended scores; nil for none.
+	Mend *Mend `json:"mend,omitempty"`
+}
+
+// Mend chooses how the scores of a batch are mended; see [worker.MendRequest]. What a
+// score does not have of the voices, measures and findings named is passed over.
+type Mend struct {
+	// Severity is fault (also ""), caution or remark.
+	Severity     string   `json:"severity,omitempty"`
+	Keep         []string `json:"keep,omitempty"`
+	KeepMeasures []string `json:"keep_measures,omitempty"`
+	Only         []string `json:"only,omitempty"`
+	Alternatives int      `json:"alternatives,omitempty"`
+	Both         bool     `json:"both,omitempty"`
 }
 
 // OptionError tells an option that cannot be met.
@@ -52,9 +74,16 @@ func (e *OptionError) Error() string { return fmt.Sprintf("%s: %v", e.Option, e.
 // Unwrap returns the reason.
 func (e *OptionError) Unwrap() error { return e.Err }
 
+// work is what options come to: what the engine is to do with each score.
+type work struct {
+	worker.Options
+	// mend is nil where nothing is to be mended.
+	mend *worker.MendRequest
+}
+
 // work turns the options into those of the engine; an error is an [*OptionError].
-func (o *Options) work() (worker.Options, error) {
-	w := worker.Options{Language: o.Language, Marks: o.Marks, Upgrade: o.Upgrade, Fixes: o.Fixes, Analysis: o.Analysis}
+func (o *Options) work() (work, error) {
+	w := work{Options: worker.Options{Language: o.Language, Marks: o.Marks, Upgrade: o.Upgrade, Fixes: o.Fixes, Analysis: o.Analysis}}
 	if o.Language == "" {
 		w.Language = "en"
 	}
@@ -68,36 +97,113 @@ func (o *Options) work() (worker.Options, error) {
 	if w.Given, err = harmony.ParseLabelUse(o.Given); err != nil {
 		return w, &OptionError{"given", err}
 	}
+	if !o.Marks && w.Annotate != 0 {
+		return w, &OptionError{"annotate", errNeedsMarks}
+	}
+	if !o.Marks && o.Upgrade {
+		return w, &OptionError{"upgrade", errNeedsMarks}
+	}
+	if err := o.rules(&w); err != nil {
+		return w, err
+	}
+	if err := o.marking(&w); err != nil {
+		return w, err
+	}
+	return w, o.mending(&w)
+}
+
+var errNeedsMarks = errors.New("it changes marked scores: ask for marks as well")
+
+// rules reads the rule set and what is accepted.
+func (o *Options) rules(w *work) error {
+	var err error
 	switch {
 	case o.OwnRuleSet != "":
-		w.RuleSet, err = worker.ReadRuleSet("own_rule_set", []byte(o.OwnRuleSet))
+		if w.RuleSet, err = worker.ReadRuleSet("own_rule_set", []byte(o.OwnRuleSet)); err != nil {
+			return &OptionError{"own_rule_set", err}
+		}
 	case o.RuleSet != "":
 		if w.RuleSet = partwriting.RuleSetByName(o.RuleSet); w.RuleSet == nil {
-			err = fmt.Errorf("there is no rule set %q", o.RuleSet)
+			return &OptionError{"rule_set", fmt.Errorf("there is no rule set %q", o.RuleSet)}
 		}
 	default:
 		w.RuleSet = partwriting.RuleSetByName(partwriting.DefaultRuleSet)
 	}
+	if o.Accepted == "" {
+		return nil
+	}
+	accepted, err := worker.ReadAccepted("accepted", []byte(o.Accepted))
 	if err != nil {
-		return w, &OptionError{"rule_set", err}
+		return &OptionError{"accepted", err}
 	}
-	if o.Rubric != "" {
-		rubric, ok := partwriting.RubricByName(o.Rubric)
-		if !ok {
-			return w, &OptionError{"rubric", fmt.Errorf("there is no rubric %q", o.Rubric)}
+	w.RuleSet = w.RuleSet.Accepting(accepted)
+	return nil
+}
+
+// marking reads the rubric.
+func (o *Options) marking(w *work) error {
+	if o.OwnRubric != "" {
+		var err error
+		if w.Rubric, err = worker.ReadRubric("own_rubric", []byte(o.OwnRubric)); err != nil {
+			return &OptionError{"own_rubric", err}
 		}
-		w.Rubric = &rubric
+		return nil
 	}
-	return w, nil
+	if o.Rubric == "" {
+		return nil
+	}
+	rubric, ok := partwriting.RubricByName(o.Rubric)
+	if !ok {
+		return &OptionError{"rubric", fmt.Errorf("there is no rubric %q", o.Rubric)}
+	}
+	w.Rubric = &rubric
+	return nil
+}
+
+// mending reads how scores are mended.
+func (o *Options) mending(w *work) error {
+	if o.Mend == nil {
+		return nil
+	}
+	m := o.Mend
+	severity := partwriting.Fault
+	for _, s := range []partwriting.Severity{partwriting.Caution, partwriting.Remark} {
+		if m.Severity == s.String() {
+			severity = s
+		}
+	}
+	if m.Severity != "" && m.Severity != severity.String() {
+		return &OptionError{"severity", fmt.Errorf("%q is none: say fault, caution or remark", m.Severity)}
+	}
+	w.mend = &worker.MendRequest{
+		RuleSet: w.RuleSet, Severity: severity, Keep: m.Keep, KeepMeasures: m.KeepMeasures, Only: m.Only,
+		Alternatives: m.Alternatives, Both: m.Both, Alike: true,
+	}
+	if err := w.mend.Validate(); err != nil {
+		return &OptionError{"mend", err}
+	}
+	return nil
 }
 
 // recipe is what to do with the scores of one kind of batch.
 type recipe struct {
-	options worker.Options
-	// analysis asks for the harmonic analysis.
-	analysis bool
+	work
+	// voices asks for a table of the voices.
+	voices bool
 	// id stands for engine and options.
 	id string
+}
+
+// of is the id for a score with labels of its own: the answer is another with others,
+// and names their file.
+func (r *recipe) of(m *store.Member) string {
+	if m.Labels == nil {
+		return r.id
+	}
+	sum := sha256.New()
+	_, _ = fmt.Fprintf(sum, "%s %q\n", r.id, m.LabelsName) // a hash takes everything
+	_, _ = sum.Write(m.Labels)
+	return hex.EncodeToString(sum.Sum(nil)[:16])
 }
 
 // recipes keeps those used last, since a rule set of the sender's own takes long
@@ -133,6 +239,6 @@ func (r *recipes) of(version string, options json.RawMessage) (*recipe, error) {
 	if r.kept == nil || len(r.kept) >= mostRecipes {
 		r.kept = map[string]*recipe{}
 	}
-	r.kept[string(options)] = &recipe{options: w, analysis: o.Analysis, id: hex.EncodeToString(sum[:16])}
+	r.kept[string(options)] = &recipe{work: w, voices: o.Voices, id: hex.EncodeToString(sum[:16])}
 	return r.kept[string(options)], nil
 }

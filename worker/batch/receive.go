@@ -5,11 +5,8 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
 	"iter"
 
-	"partwright/musicxml"
-	"partwright/musicxml/archive"
 	"partwright/worker"
 	"partwright/worker/queue"
 	"partwright/worker/store"
@@ -146,18 +143,32 @@ type group struct {
 
 func (g *group) add(item worker.Item, version string) {
 	if item.Skipped != "" {
-		g.skipped++
+		if !item.Expected {
+			g.skipped++
+		}
 		return
 	}
-	m := store.NewMember{Name: item.Name}
 	data, err := item.Read()
-	if err != nil {
-		m.Engine, m.Problem = version, failure(item.Name, err)
-	} else {
-		m.Score = store.NewScore(data)
-		g.bytes += int64(len(data))
+	in := worker.Input{Name: item.Name, Data: data}
+	if err == nil && item.Labels != nil {
+		in.Labels, err = item.Labels()
 	}
+	m := newMember(in)
+	m.Place = item.Place
+	if err != nil {
+		m = store.NewMember{Name: item.Name, Place: item.Place, Engine: version, Problem: failure(item.Name, err)}
+	}
+	g.bytes += m.Score.Size
 	g.members = append(g.members, m)
+}
+
+// newMember packs a score with its labels.
+func newMember(in worker.Input) store.NewMember {
+	m := store.NewMember{Name: in.Name, Score: store.NewScore(in.Data)}
+	if in.Labels != nil {
+		m.LabelsName, m.Labels = in.Labels.File, store.Pack(in.Labels.Source)
+	}
+	return m
 }
 
 func (s *Service) write(ctx context.Context, b *store.Batch, g *group, p queue.Priority) error {
@@ -185,21 +196,4 @@ func (s *Service) add(ctx context.Context, tx store.Tx, b *store.Batch, members 
 		}
 	}
 	return s.enqueue(ctx, tx, b, s.chunks(b, spans), p)
-}
-
-// ArchiveItems yields the members of an archive under their paths in it.
-func ArchiveItems(r io.ReaderAt, size int64, limits archive.Limits) iter.Seq[worker.Item] {
-	return func(yield func(worker.Item) bool) {
-		for m, err := range archive.Scores(r, size, limits) {
-			item := worker.Item{Name: m.Path, Place: m.Path, Skipped: m.Skipped, Note: m.Note}
-			item.Read = func() ([]byte, error) { return m.Data, nil }
-			if err != nil {
-				item.Skipped = ""
-				item.Read = func() ([]byte, error) { return nil, musicxml.ArchiveError(m.Path, err) }
-			}
-			if !yield(item) {
-				return
-			}
-		}
-	}
 }

@@ -27,6 +27,7 @@ const line = "scores"
 // Pool is what the service needs of a [worker.Pool].
 type Pool interface {
 	Submit(context.Context, worker.Input, worker.Options) (*worker.Result, error)
+	Mend(context.Context, worker.Input, worker.MendRequest) (*worker.MendResult, error)
 }
 
 // Config configures a [Service].

@@ -150,18 +150,22 @@ var errEndsProcess = errors.New("the process ended each time while it worked on 
 // problem. An error means that there is no answer yet.
 func (s *Service) one(ctx context.Context, organization string, m *store.Member, recipe *recipe) (store.NewResult, error) {
 	start := time.Now()
-	result := store.NewResult{Number: m.Number, Engine: s.config.Version, Recipe: recipe.id}
+	result := store.NewResult{Number: m.Number, Engine: s.config.Version, Recipe: recipe.of(m)}
 	if found, err := s.reuse(ctx, organization, m, recipe, &result); found || err != nil {
 		return result, err
 	}
-	data, err := m.Score.Unpack()
-	if err != nil {
-		return result, err
+	in, err := input(m)
+	var answer *worker.Result
+	if err == nil {
+		answer, err = untilFree(ctx, func() (*worker.Result, error) { return s.config.Pool.Submit(ctx, in, recipe.Options) })
+	} else if !errors.As(err, new(*worker.SettingsError)) {
+		return result, err // not the fault of the labels
 	}
-	answer, err := s.submit(ctx, worker.Input{Name: m.Name, Data: data}, recipe.options)
 	switch {
 	case err == nil:
-		err = fill(&result, answer, recipe)
+		if err = fill(&result, answer, recipe); err == nil {
+			err = s.mend(ctx, in, recipe, &result)
+		}
 	case ctx.Err() != nil || errors.Is(err, worker.ErrDraining):
 	default:
 		result.Recipe, result.Problem, err = "", failure(m.Name, err), nil
@@ -170,16 +174,31 @@ func (s *Service) one(ctx context.Context, organization string, m *store.Member,
 	return result, err
 }
 
-// submit waits for a slot as long as it takes: nobody can be told to come back.
-func (s *Service) submit(ctx context.Context, in worker.Input, o worker.Options) (*worker.Result, error) {
+// input is a member as the engine takes it.
+func input(m *store.Member) (worker.Input, error) {
+	in := worker.Input{Name: m.Name}
+	var err error
+	if in.Data, err = m.Score.Unpack(); err != nil || m.Labels == nil {
+		return in, err
+	}
+	text, err := m.Labels.Unpack()
+	if err == nil {
+		in.Labels, err = worker.ReadLabels(m.LabelsName, text)
+	}
+	return in, err
+}
+
+// untilFree tries for a slot of the pool as long as it takes: nobody can be told to
+// come back.
+func untilFree[T any](ctx context.Context, try func() (T, error)) (T, error) {
 	for {
-		answer, err := s.config.Pool.Submit(ctx, in, o)
+		answer, err := try()
 		if !errors.Is(err, worker.ErrBusy) {
 			return answer, err
 		}
 		select {
 		case <-ctx.Done():
-			return nil, ctx.Err()
+			return answer, ctx.Err()
 		case <-time.After(100 * time.Millisecond):
 		}
 	}
@@ -192,25 +211,19 @@ func fill(r *store.NewResult, answer *worker.Result, recipe *recipe) error {
 		return err
 	}
 	r.Report, r.Marked = store.Pack(report), store.Pack(answer.Marked)
-	if recipe.analysis {
-		analysis, err := analyze(answer)
-		if err != nil {
-			return err
-		}
-		r.Analysis = store.Pack(analysis)
-	}
-	return nil
+	r.Analysis, err = analyze(answer, recipe)
+	return err
 }
 
 // reuse copies an earlier answer to the same score and recipe.
 func (s *Service) reuse(ctx context.Context, organization string, m *store.Member, recipe *recipe, into *store.NewResult) (bool, error) {
 	var earlier *store.Result
 	err := s.store.Read(ctx, func(tx store.Tx) (err error) {
-		earlier, err = store.EarlierResult(ctx, tx, organization, m.Hash, recipe.id)
+		earlier, err = store.EarlierResult(ctx, tx, organization, m.Hash, into.Recipe)
 		return err
 	})
 	// The tables of an analysis hold the name of the file in every row.
-	if errors.Is(err, store.ErrNotFound) || err == nil && recipe.analysis && earlier.Name != m.Name {
+	if errors.Is(err, store.ErrNotFound) || err == nil && recipe.Analysis && earlier.Name != m.Name {
 		s.metrics.reused(false)
 		return false, nil
 	}
@@ -220,6 +233,9 @@ func (s *Service) reuse(ctx context.Context, organization string, m *store.Membe
 	report, err := earlier.Report.Unpack()
 	if err == nil {
 		report, err = renamed(report, m.Name)
+	}
+	if err == nil {
+		into.Mending, err = renamedMending(earlier, m.Name)
 	}
 	if err != nil {
 		return false, err

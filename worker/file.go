@@ -1,0 +1,44 @@
+package worker
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+)
+
+// File is one file of an answer.
+type File struct {
+	// Ending follows the name of the score, such as ".findings.json".
+	Ending string
+	Data   []byte
+}
+
+// MarkedFile is the file of a marked score, plain or packed.
+func MarkedFile(score []byte) File { return File{".marked" + ScoreExtension(score), score} }
+
+// FindingsFile is the file of findings that [FindingsJSON] would write, from the
+// line that [ReportLine] wrote.
+func FindingsFile(line []byte) (File, error) {
+	var b bytes.Buffer
+	err := json.Indent(&b, line, "", "  ")
+	b.WriteByte('\n')
+	return File{".findings.json", b.Bytes()}, err
+}
+
+// MendingFiles are the files of a mended score: what was changed, all its versions,
+// and the sheet with both if there is one.
+func MendingFiles(report, mended []byte, others [][]byte, both []byte) ([]File, error) {
+	var b bytes.Buffer
+	if err := json.Indent(&b, report, "", "  "); err != nil {
+		return nil, err
+	}
+	b.WriteByte('\n')
+	files := []File{{".mending.json", b.Bytes()}, {".mended" + ScoreExtension(mended), mended}}
+	for i, other := range others {
+		files = append(files, File{fmt.Sprintf(".mended-%d%s", i+2, ScoreExtension(other)), other})
+	}
+	if both != nil {
+		files = append(files, File{".both.musicxml", both})
+	}
+	return files, nil
+}
