@@ -7,9 +7,7 @@ import (
 	"fmt"
 	"iter"
 	"os"
-	"path"
 	"path/filepath"
-	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -26,7 +24,9 @@ const stateDir = ".partwright-batch"
 // batchCommand are the settings of partwright batch.
 type batchCommand struct {
 	checkFlags
-	keep bool
+	keep   bool
+	mend   bool
+	choice mendChoice
 }
 
 func newBatch() *cobra.Command {
@@ -43,47 +43,47 @@ written; --keep leaves them there, so that scores that did not change are answer
 at once next time.
 
 Exit status: as for check.`,
-		Example: `  partwright batch --out marked collection/ hymns.zip`,
-		RunE:    func(cmd *cobra.Command, paths []string) error { return f.run(cmd, paths) },
+		Example: `  partwright batch --out marked collection/ hymns.zip
+  partwright batch --out marked --analysis --labels beside --mend hand-ins.zip`,
+		RunE: func(cmd *cobra.Command, paths []string) error { return f.run(cmd, paths) },
 	}
 	flags := cmd.Flags()
-	flags.StringVar(&f.out, "out", "", "folder to write the answers to")
-	flags.StringVar(&f.rules, "rules", "", "rule set by `name`")
-	flags.StringVar(&f.language, "lang", "en", "language of the sentences")
-	flags.IntVar(&f.fixes, "fixes", 0, "how many ways to mend it to look for with each fault and caution")
+	f.add(flags)
+	flags.BoolVar(&f.mend, "mend", false, "also mend each score and write NAME.mended.musicxml (.mxl) and NAME.mending.json, as partwright mend does; what a score has not of what --mend-keep, --mend-keep-measures and --mend-only name is passed over")
+	f.choice.add(flags, "mend-")
 	flags.BoolVar(&f.keep, "keep", false, "keep what is stored after the end")
-	pool := worker.DefaultPoolConfig()
-	flags.IntVar(&f.workers, "workers", pool.Size, "scores worked on at once")
-	flags.DurationVar(&f.timeout, "timeout", pool.Deadline, "longest time for one score")
-	flags.BoolVarP(&f.quiet, "quiet", "q", false, "print no progress and no summary")
-	addLimits(flags, &f.limits)
-	addArchiveLimits(flags, &f.archives)
 	return cmd
 }
 
 // batching is one run of partwright batch.
 type batching struct {
-	*sweep
+	*answers
 	service *batch.Service
+	// options are those of a new batch.
+	options batch.Options
 }
 
 func (f *batchCommand) run(cmd *cobra.Command, paths []string) error {
 	if f.out == "" {
 		return errors.New("batch writes files: name a folder for them with --out")
 	}
-	sweep, err := newSweep(cmd, &f.checkFlags, paths)
+	options, err := f.batchOptions(cmd.Flags())
 	if err != nil {
 		return err
 	}
-	defer sweep.close()
+	all, err := newAnswers(cmd, &f.checkFlags, paths)
+	if err != nil {
+		return err
+	}
+	defer all.close()
 	state := filepath.Join(f.out, stateDir)
 	data, err := store.Open(cmd.Context(), store.Config{Dir: state})
 	if err != nil {
 		return &status{exitUnreadable, err}
 	}
 	defer func() { _ = data.Close() }()
-	b := &batching{sweep: sweep}
-	b.service, err = batch.Open(cmd.Context(), batch.Config{Store: data, Pool: sweep.pool, Workers: f.workers, Version: version()})
+	b := &batching{answers: all, options: options}
+	b.service, err = batch.Open(cmd.Context(), batch.Config{Store: data, Pool: all.pool, Workers: f.workers, Version: version()})
 	if err == nil {
 		err = b.service.Start(cmd.Context())
 	}
@@ -98,7 +98,13 @@ func (f *batchCommand) run(cmd *cobra.Command, paths []string) error {
 			return &status{exitUnreadable, err}
 		}
 	}
-	return b.end()
+	if err := b.anything(); err != nil {
+		return err
+	}
+	if err := b.fileStatistics(); err != nil {
+		return err
+	}
+	return b.conclude()
 }
 
 // work answers the batch that is there or a new one, and stops the service.
@@ -127,31 +133,29 @@ func (b *batching) begin(ctx context.Context, f *batchCommand, paths []string) (
 	// A finished one whose answers were not all written is still there, unless it
 	// was to be kept.
 	if len(all) > 0 && (all[0].State == store.BatchClosed || all[0].State == store.BatchFinished && !f.keep) {
-		b.tell("going on with %d of %d scores answered; the paths are those of the first time", all[0].Total-all[0].Waiting, all[0].Total)
+		b.tell("going on with %d of %d scores answered; paths and options are those of the first time", all[0].Total-all[0].Waiting, all[0].Total)
+		b.skipped = int(all[0].Skipped)
 		return all[0].ID, nil
 	}
 	if len(paths) == 0 {
 		return "", errors.New("name a score, a folder or an archive")
 	}
-	archives := f.archives
-	archives.Bytes, archives.Ratio = f.limits.MaxBytes, f.limits.MaxRatio
-	in := &worker.Inputs{Paths: paths, Stdin: b.cmd.InOrStdin(), Limits: f.limits, Archives: archives, Except: b.except}
-	made, err := b.service.Create(ctx, batch.Order{
-		Organization: store.SingleUser, Items: mirrored(in.All()),
-		Options: batch.Options{RuleSet: f.rules, Language: f.language, Marks: true, Fixes: f.fixes},
-	})
+	_, items, err := b.items()
+	if err != nil {
+		return "", err
+	}
+	made, err := b.service.Create(ctx, batch.Order{Organization: store.SingleUser, Items: b.noting(items), Options: b.options})
 	if err != nil {
 		return "", &status{exitUnreadable, err}
 	}
 	return made.ID, nil
 }
 
-// mirrored calls items by the place where their answers belong, so that it is kept
-// with them.
-func mirrored(items iter.Seq[worker.Item]) iter.Seq[worker.Item] {
+// noting says what is odd about items while they are stored.
+func (b *batching) noting(items iter.Seq[worker.Item]) iter.Seq[worker.Item] {
 	return func(yield func(worker.Item) bool) {
 		for item := range items {
-			item.Name = item.Place + path.Ext(item.Name)
+			b.note(&item)
 			if !yield(item) {
 				return
 			}
@@ -188,46 +192,65 @@ func (b *batching) follow(ctx context.Context, id string) error {
 func (b *batching) write(ctx context.Context, id string) error {
 	for after := int64(0); ; {
 		page, err := b.service.Results(ctx, store.ResultQuery{
-			Organization: store.SingleUser, Batch: id, After: after, Limit: 100, Reports: true, Marked: true,
+			Organization: store.SingleUser, Batch: id, After: after, Limit: 100,
+			Reports: true, Marked: true, Analyses: true, Mendings: true,
 		})
 		if err != nil {
 			return &status{exitUnreadable, err}
 		}
 		if len(page) == 0 {
-			b.tell("%s", b.tally())
 			return nil
 		}
 		for i := range page {
 			after = page[i].Number
-			if err := b.file(&page[i]); err != nil {
+			if err := b.fileKept(&page[i]); err != nil {
 				return &status{exitUnreadable, fmt.Errorf("the answer to %s could not be written: %w", page[i].Name, err)}
 			}
 		}
 	}
 }
 
-func (b *batching) file(r *store.Result) error {
+// fileKept writes the files of a kept answer, or says why there is none.
+func (b *batching) fileKept(r *store.Result) error {
 	if r.Problem != nil {
-		var f worker.Failure
-		if err := json.Unmarshal(r.Problem, &f); err != nil {
-			return err
-		}
 		b.unreadable++
-		b.say("%s", f.Error())
-		return nil
+		return b.sayFailure(r.Problem, "")
 	}
 	b.read++
-	text, err := r.Report.Unpack()
+	report, err := batch.ReportOf(r)
 	if err != nil {
 		return err
 	}
-	marked, err := r.Marked.Unpack()
+	b.summary.Add(&report.Summary)
+	tables, err := batch.AnalysisOf(r)
 	if err != nil {
 		return err
 	}
-	name := b.dir.Claim(strings.TrimSuffix(r.Name, path.Ext(r.Name)))
-	if err := b.dir.Write(name+".findings.json", append(text, '\n')); err != nil {
+	if tables.Statistics != nil {
+		b.statistics.Merge(tables.Statistics)
+	}
+	mending, err := batch.MendingOf(r)
+	if err != nil {
 		return err
 	}
-	return b.dir.Write(name+".marked"+worker.ScoreExtension(marked), marked)
+	if mending != nil && mending.Problem != nil {
+		if err := b.sayFailure(mending.Problem, "not mended: "); err != nil {
+			return err
+		}
+	}
+	files, err := batch.Files(r)
+	if err != nil {
+		return err
+	}
+	return b.file(batch.PlaceOf(r), files)
+}
+
+// sayFailure names a failure that was kept.
+func (b *batching) sayFailure(kept []byte, what string) error {
+	var f worker.Failure
+	if err := json.Unmarshal(kept, &f); err != nil {
+		return err
+	}
+	b.say("%s%s", what, f.Error())
+	return nil
 }

@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"partwright/musicxml"
 	"partwright/theory/partwriting"
@@ -18,15 +19,37 @@ import (
 
 // mendFlags are the settings of partwright mend.
 type mendFlags struct {
-	out      string
-	rules    string
+	out   string
+	rules string
+	mendChoice
+	limits musicxml.Limits
+}
+
+// mendChoice says what is mended and what stays.
+type mendChoice struct {
 	severity string
 	keep     []string
 	measures []string
 	only     []string
 	ways     int
 	both     bool
-	limits   musicxml.Limits
+}
+
+// add adds the flags of the choice, each with a prefix before its name.
+func (c *mendChoice) add(flags *pflag.FlagSet, prefix string) {
+	flags.StringVar(&c.severity, prefix+"severity", "fault", "mend what is at least a fault, caution or remark")
+	flags.StringSliceVar(&c.keep, prefix+"keep", nil, "voices that are given, such as S,B")
+	flags.StringSliceVar(&c.measures, prefix+"keep-measures", nil, "measures that stay as they are, by printed number")
+	flags.StringSliceVar(&c.only, prefix+"only", nil, "findings that are to go, by rule or by rule and measure, such as parallel-fifths@3 (default: all)")
+	flags.IntVar(&c.ways, prefix+"alternatives", 1, fmt.Sprintf("how many ways to mend it, at most %d", worker.MaxMendings))
+	flags.BoolVar(&c.both, prefix+"both", false, "write all versions on one sheet as well, NAME.both.musicxml (with --out)")
+}
+
+// request is the choice as the engine takes it.
+func (c *mendChoice) request() (r worker.MendRequest, err error) {
+	r = worker.MendRequest{Keep: c.keep, KeepMeasures: c.measures, Only: c.only, Alternatives: c.ways, Both: c.both}
+	r.Severity, err = severityNamed("severity", c.severity)
+	return r, err
 }
 
 func newMend() *cobra.Command {
@@ -54,12 +77,7 @@ A mended exercise is a suggestion to discuss, not the solution.`,
 	flags := cmd.Flags()
 	flags.StringVar(&f.out, "out", "", "folder to write the mended scores to")
 	flags.StringVar(&f.rules, "rules", partwriting.DefaultRuleSet, "rule set")
-	flags.StringVar(&f.severity, "severity", "fault", "mend what is at least a fault, caution or remark")
-	flags.StringSliceVar(&f.keep, "keep", nil, "voices that are given, such as S,B")
-	flags.StringSliceVar(&f.measures, "keep-measures", nil, "measures that stay as they are, by printed number")
-	flags.StringSliceVar(&f.only, "only", nil, "findings that are to go, by rule or by rule and measure, such as parallel-fifths@3 (default: all)")
-	flags.IntVar(&f.ways, "alternatives", 1, fmt.Sprintf("how many ways to mend it, at most %d", worker.MaxMendings))
-	flags.BoolVar(&f.both, "both", false, "write all versions on one sheet as well, NAME.both.musicxml (with --out)")
+	f.add(flags, "")
 	addLimits(flags, &f.limits)
 	return cmd
 }
@@ -69,10 +87,11 @@ func mendAll(cmd *cobra.Command, f *mendFlags, paths []string) error {
 	if err != nil {
 		return err
 	}
-	request := worker.MendRequest{RuleSet: set, Keep: f.keep, KeepMeasures: f.measures, Only: f.only, Alternatives: f.ways, Both: f.both}
-	if request.Severity, err = severityNamed("severity", f.severity); err != nil {
+	request, err := f.request()
+	if err != nil {
 		return err
 	}
+	request.RuleSet = set
 	var dir *worker.OutDir
 	if f.out != "" {
 		if dir, err = worker.OpenOutDir(f.out); err != nil {
@@ -111,29 +130,21 @@ func mendOne(cmd *cobra.Command, engine *worker.Engine, request worker.MendReque
 	if dir == nil {
 		return nil
 	}
-	extension := filepath.Ext(path)
-	name := dir.Claim(strings.TrimSuffix(filepath.Base(path), extension))
-	if extension != ".mxl" {
-		extension = ".musicxml"
-	}
-	report, err := json.MarshalIndent(result.Report, "", "  ")
+	report, err := json.Marshal(result.Report)
 	if err != nil {
 		return err
 	}
-	if err := dir.Write(name+".mending.json", append(report, '\n')); err != nil {
+	files, err := worker.MendingFiles(report, result.Mended, result.Others, result.Both)
+	if err != nil {
 		return err
 	}
-	if result.Both != nil {
-		if err := dir.Write(name+".both.musicxml", result.Both); err != nil {
+	name := dir.Claim(strings.TrimSuffix(filepath.Base(path), filepath.Ext(path)))
+	for _, file := range files {
+		if err := dir.Write(name+file.Ending, file.Data); err != nil {
 			return err
 		}
 	}
-	for i, data := range result.Others {
-		if err := dir.Write(fmt.Sprintf("%s.mended-%d%s", name, i+2, extension), data); err != nil {
-			return err
-		}
-	}
-	return dir.Write(name+".mended"+extension, result.Mended)
+	return nil
 }
 
 // readBounded reads a file of at most the largest size a score may have packed.

@@ -4,9 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"iter"
 	"os"
-	"path/filepath"
-	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -24,13 +23,6 @@ type sweep struct {
 	progress *progress
 
 	read, unreadable, skipped int
-}
-
-// expected reports whether a file is no score and yet no surprise: labels that are
-// looked for beside the scores.
-func (s *sweep) expected(name string) bool {
-	ext := strings.ToLower(filepath.Ext(name))
-	return s.flags.labels == besideScores && (ext == ".rntxt" || ext == ".txt")
 }
 
 func newSweep(cmd *cobra.Command, f *checkFlags, paths []string) (*sweep, error) {
@@ -72,30 +64,20 @@ func sweepOver[T any](
 	job func(context.Context, worker.Input) (T, error),
 	take func(worker.Item, T) error, failed func(*worker.Failure) error,
 ) error {
-	archives := s.flags.archives
-	archives.Bytes, archives.Ratio = s.flags.limits.MaxBytes, s.flags.limits.MaxRatio
-	in := &worker.Inputs{
-		Paths: s.paths, Stdin: s.cmd.InOrStdin(), Limits: s.flags.limits, Archives: archives, Except: s.except,
+	in, items, err := s.items()
+	if err != nil {
+		return err
 	}
 	ctx := s.cmd.Context()
 	run := &worker.Run[T]{Job: job, Workers: s.flags.workers}
 	s.progress = newProgress(s.cmd.ErrOrStderr(), s.flags.quiet)
 	defer s.progress.finish()
-	for o := range run.Over(ctx, in.All()) {
+	for o := range run.Over(ctx, items) {
 		s.progress.step(in.Found())
-		if o.Item.Note != "" {
-			s.say("%s: %s", o.Item.Name, o.Item.Note)
-		}
+		s.note(&o.Item)
 		var err error
 		switch {
 		case o.Item.Skipped != "":
-			if s.expected(o.Item.Name) {
-				break
-			}
-			s.skipped++
-			if !s.flags.quiet {
-				s.say("%s: skipped, %s", o.Item.Name, o.Item.Skipped)
-			}
 		case o.Err != nil:
 			s.unreadable++
 			failure := worker.NewFailure(o.Item.Name, o.Err)
@@ -113,6 +95,37 @@ func sweepOver[T any](
 	if ctx.Err() != nil {
 		return &status{exitUnreadable, errors.New("stopped before the end")}
 	}
+	return s.anything()
+}
+
+// items are what the paths hold, with the labels that go with them.
+func (s *sweep) items() (*worker.Inputs, iter.Seq[worker.Item], error) {
+	archives := s.flags.archives
+	archives.Bytes, archives.Ratio = s.flags.limits.MaxBytes, s.flags.limits.MaxRatio
+	in := &worker.Inputs{
+		Paths: s.paths, Stdin: s.cmd.InOrStdin(), Limits: s.flags.limits, Archives: archives, Except: s.except,
+		Beside: s.flags.labels == besideScores,
+	}
+	items, err := withLabels(in.All(), s.flags.labels, s.paths)
+	return in, items, err
+}
+
+// note says what is odd about an item, and counts and names what is passed over.
+func (s *sweep) note(item *worker.Item) {
+	if item.Note != "" {
+		s.say("%s: %s", item.Name, item.Note)
+	}
+	if item.Skipped == "" || item.Expected {
+		return
+	}
+	s.skipped++
+	if !s.flags.quiet {
+		s.say("%s: skipped, %s", item.Name, item.Skipped)
+	}
+}
+
+// anything is an error where the paths hold no score.
+func (s *sweep) anything() error {
 	if s.read+s.unreadable == 0 {
 		return errors.New("no score was found: name .musicxml, .xml or .mxl files, or folders or archives that hold some")
 	}

@@ -37,3 +37,13 @@ func (s *HarmonyStatistics) UnmarshalJSON(data []byte) error {
 	}
 	return nil
 }
+
+// Merge adds the counts of others.
+func (s *HarmonyStatistics) Merge(others *HarmonyStatistics) {
+	if s.counts == nil {
+		s.counts = map[statistic]int{}
+	}
+	for row, n := range others.counts {
+		s.counts[row] += n
+	}
+}

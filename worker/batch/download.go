@@ -25,7 +25,7 @@ func (s *Service) WriteFindings(ctx context.Context, organization, id string, to
 			}
 			return to.Failure(&f)
 		}
-		report, err := readReport(r)
+		report, err := ReportOf(r)
 		if err != nil {
 			return err
 		}
@@ -37,7 +37,8 @@ func (s *Service) WriteFindings(ctx context.Context, organization, id string, to
 	return to.Close()
 }
 
-func readReport(r *store.Result) (*worker.Report, error) {
+// ReportOf reads the report of a result that has one.
+func ReportOf(r *store.Result) (*worker.Report, error) {
 	text, err := r.Report.Unpack()
 	if err != nil {
 		return nil, err

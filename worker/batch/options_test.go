@@ -9,7 +9,7 @@ import (
 )
 
 func TestOptionsOfTheAnalysis(t *testing.T) {
-	w, err := (&Options{Annotate: "numerals,symbols", Given: "replace"}).work()
+	w, err := (&Options{Marks: true, Annotate: "numerals,symbols", Given: "replace"}).work()
 	if err != nil || w.Annotate != musicxml.Numerals|musicxml.Symbols || w.Given != harmony.Replace {
 		t.Errorf("%v, %v, %v", w.Annotate, w.Given, err)
 	}
