@@ -46,8 +46,8 @@ func batchError(err error) error {
 		return refuse(batchClosed)
 	case errors.Is(err, batch.ErrState):
 		return refuse(wrongState)
-	case errors.As(err, &option) && option.Option == "rubric":
-		return refuse(unknownRubric)
+	case errors.As(err, &option):
+		return optionError(option)
 	}
 	return err
 }

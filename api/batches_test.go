@@ -54,6 +54,8 @@ func newBatchService(t *testing.T, c store.Config) *service {
 	return newService(t, p, Config{Batches: newBatches(t, storetest.Open(t, c), p)})
 }
 
+const emptyMending = `{"file":"a.musicxml","engine":"test","rule_set":"free","before":0,"after":0,"semitones":0,"edits":[],"left":[],"alternatives":[]}`
+
 // batchOf makes an open batch of an organization, with one score that is answered
 // and marked.
 func (s *tenants) batchOf(organization string) string {
@@ -69,7 +71,10 @@ func (s *tenants) batchOf(organization string) string {
 			_, err := s.store.AddMembers(ctx, tx, b, []store.NewMember{{Name: "a.musicxml", Score: store.NewScore([]byte(tinyScore))}})
 			if err == nil {
 				report, _ := encodeJSON(fullReport())
-				_, err = s.store.SaveResults(ctx, tx, b, store.NewResult{Number: 1, Engine: "test", Report: store.Pack(report), Marked: store.Pack([]byte(tinyScore))})
+				mending, _ := (&batch.Mending{Report: []byte(emptyMending), Mended: []byte(tinyScore)}).Pack()
+				_, err = s.store.SaveResults(ctx, tx, b, store.NewResult{
+					Number: 1, Engine: "test", Report: store.Pack(report), Marked: store.Pack([]byte(tinyScore)), Mending: mending,
+				})
 			}
 			return err
 		})

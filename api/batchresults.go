@@ -3,6 +3,7 @@ package api
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"mime"
@@ -23,15 +24,7 @@ func storedProblem(text json.RawMessage) (*Problem, error) {
 	if err := json.Unmarshal(text, &f); err != nil {
 		return nil, fmt.Errorf("reading a stored problem: %w", err)
 	}
-	k := unreadableScore
-	switch f.Code {
-	case "limit":
-		k = limitExceeded
-	case "timeout":
-		k = timeLimit
-	case "fault":
-		k = internalError
-	}
+	k := kindOfFailure(&f)
 	p := newProblem(k, f.Problem)
 	p.Instance = "#"
 	if k == unreadableScore || k == limitExceeded {
@@ -42,6 +35,18 @@ func storedProblem(text json.RawMessage) (*Problem, error) {
 	}
 	p.File, p.Entry, p.Part, p.Measure, p.Line, p.Column = f.File, f.Entry, f.Part, f.Measure, f.Line, f.Column
 	return &p, nil
+}
+
+func kindOfFailure(f *worker.Failure) *kind {
+	switch f.Code {
+	case "limit":
+		return limitExceeded
+	case "timeout":
+		return timeLimit
+	case "fault":
+		return internalError
+	}
+	return unreadableScore
 }
 
 // ListResults serves GET /v1/batches/{batch}/results.
@@ -110,6 +115,49 @@ func (h *handlers) GetMarkedScore(c *gin.Context, id BatchPath, number NumberPat
 		h.writeScore(c, up, score, mediaType, ".marked")
 		return nil
 	})
+}
+
+// GetMending serves GET /v1/batches/{batch}/scores/{number}/mending.
+func (h *handlers) GetMending(c *gin.Context, id BatchPath, number NumberPath) {
+	c.Header("Vary", "Accept")
+	h.withBatches(c, func(ctx context.Context, s *batch.Service, organization string) error {
+		r, err := s.Result(ctx, organization, id, number)
+		if err != nil {
+			return err
+		}
+		mending, err := batch.MendingOf(r)
+		if err != nil {
+			return err
+		}
+		if mending == nil {
+			return refuse(notFound, "There is no mended score: the score has no answer yet or failed, or the batch has not the option mend.")
+		}
+		result, err := mending.Result()
+		if err != nil {
+			return notMended(err)
+		}
+		offers := append([]string{typeJSON}, scoreOffers(isContainer(result.Mended))...)
+		answer, ok := negotiate(c.GetHeader("Accept"), append(offers, typeMixed))
+		if !ok {
+			return refuse(notAcceptable)
+		}
+		h.writeMending(c, &upload{Input: worker.Input{Name: cleanFileName(r.Name), Data: result.Mended}}, result, answer)
+		return nil
+	})
+}
+
+// notMended says why a score that was checked could not be mended.
+func notMended(err error) error {
+	var failure *worker.Failure
+	if errors.As(err, &failure) {
+		return refuse(kindOfFailure(failure), failure.Problem)
+	}
+	return err
+}
+
+// GetMendedScores serves GET /v1/batches/{batch}/mended.zip.
+func (h *handlers) GetMendedScores(c *gin.Context, id BatchPath) {
+	h.download(c, id, "mended.zip", "application/zip", (*batch.Service).WriteMended)
 }
 
 // GetFindingsLines serves GET /v1/batches/{batch}/findings.ndjson.

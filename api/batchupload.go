@@ -23,18 +23,22 @@ import (
 // CreateBatch serves POST /v1/batches.
 func (h *handlers) CreateBatch(c *gin.Context, params CreateBatchParams) {
 	h.withBatches(c, func(ctx context.Context, s *batch.Service, organization string) error {
-		spool, err := h.spool(c, fieldSizes{ownField: worker.MaxSettingsFile})
+		spool, err := h.spool(c, ownFields)
 		if err != nil {
 			return err
 		}
 		defer spool.close()
-		options, open, err := h.batchOptions(c, spool.fields)
+		values, err := h.options(c, spool.fields)
+		if err != nil {
+			return err
+		}
+		options, err := h.batchOptions(c, values, spool.fields)
 		if err != nil {
 			return err
 		}
 		b, err := s.Create(ctx, batch.Order{
-			Organization: organization, Options: options, Open: open || len(spool.files) == 0,
-			Items: spool.items(h.config.Archives),
+			Organization: organization, Options: options, Open: values.Get("open") == "true" || len(spool.files) == 0,
+			Items: spool.items(h.config.Archives, values.Get("labels") == "beside"),
 			Key:   batch.Key{Value: idempotencyKey(params.IdempotencyKey), Fingerprint: spool.fingerprint()},
 		})
 		if err != nil {
@@ -51,7 +55,7 @@ func (h *handlers) AddScore(c *gin.Context, id BatchPath, params AddScoreParams)
 		if _, err := s.Status(ctx, organization, id); err != nil {
 			return err
 		}
-		up, err := h.receive(underlying(c.Writer), c.Request, h.bodyTypes(c), nil)
+		up, err := h.receive(underlying(c.Writer), c.Request, h.bodyTypes(c), labelsField)
 		if err != nil {
 			return err
 		}
@@ -59,6 +63,12 @@ func (h *handlers) AddScore(c *gin.Context, id BatchPath, params AddScoreParams)
 		print := newFingerprint(c)
 		printPart(print, up.Name, "")
 		_, _ = print.Write(up.Data)
+		if field, ok := up.fields["labels"]; ok {
+			printPart(print, "labels", field.text)
+			if up.Labels, err = worker.ReadLabels(fileOf("labels", field), []byte(field.text)); err != nil {
+				return err
+			}
+		}
 		key := batch.Key{Value: idempotencyKey(params.IdempotencyKey), Fingerprint: hex.EncodeToString(print.Sum(nil))}
 		number, err := s.Add(ctx, organization, id, up.Input, key)
 		if err != nil {
@@ -75,31 +85,6 @@ func idempotencyKey(header string) string {
 		return header[1 : len(header)-1]
 	}
 	return header
-}
-
-// batchOptions are the options of a batch, from the query or the form.
-func (h *handlers) batchOptions(c *gin.Context, fields map[string]fieldValue) (o batch.Options, open bool, err error) {
-	values, err := h.options(c, fields)
-	if err != nil {
-		return o, false, err
-	}
-	// What a parameter may be was held against the contract just now.
-	isTrue := func(name string) bool { return values.Get(name) == "true" }
-	o = batch.Options{
-		RuleSet: values.Get("rule_set"), Rubric: values.Get("rubric"),
-		Marks: isTrue("marks"), Analysis: isTrue("analysis"),
-	}
-	if _, err := ruleSetIn(values, fields); err != nil {
-		return o, false, err
-	}
-	o.OwnRuleSet = fields[ownField].text
-	if text := values.Get("fixes"); text != "" {
-		if o.Fixes, err = fixesIn(text); err != nil {
-			return o, false, err
-		}
-	}
-	o.Language, err = h.languages.choose(values.Get("language"), c.GetHeader("Accept-Language"))
-	return o, isTrue("open"), err
 }
 
 // spooled is an upload on its way: files one after the other in a file that
@@ -203,28 +188,56 @@ func (s *spooled) part(part *multipart.Part, fields fieldSizes) error {
 	return nil
 }
 
-// items yields the scores of the upload, those of archives under their paths.
-func (s *spooled) items(limits archive.Limits) iter.Seq[worker.Item] {
+// labelsField makes room for labels that come with a score.
+var labelsField = fieldSizes{"labels": worker.MaxSettingsFile}
+
+// items yields the scores of the upload, those of archives under their paths, with
+// the labels beside them if these were asked for.
+func (s *spooled) items(limits archive.Limits, beside bool) iter.Seq[worker.Item] {
 	return func(yield func(worker.Item) bool) {
+		labels := s.labels(beside)
 		for _, f := range s.files {
-			section := io.NewSectionReader(s.file, f.offset, f.size)
+			section := s.section(f)
 			if !archive.IsArchive(section, f.size, limits) {
-				item := worker.Item{Name: f.name, Read: func() ([]byte, error) {
+				item := worker.Item{Name: f.name, Labels: labels.Beside(f.name), Read: func() ([]byte, error) {
 					// One byte more than a score may have tells that it has too many.
 					return io.ReadAll(io.LimitReader(section, limits.Bytes+1))
 				}}
+				if beside && worker.IsLabels(f.name) {
+					continue
+				}
 				if !yield(item) {
 					return
 				}
 				continue
 			}
-			for item := range (&worker.Archive{Content: section, Size: f.size, Limits: limits}).Items() {
+			inner := worker.Archive{Content: section, Size: f.size, Limits: limits, Beside: beside}
+			for item := range inner.Items() {
 				if !yield(item) {
 					return
 				}
 			}
 		}
 	}
+}
+
+func (s *spooled) section(f spooledFile) *io.SectionReader {
+	return io.NewSectionReader(s.file, f.offset, f.size)
+}
+
+// labels are the files of the form that may lie beside scores, nil for none.
+func (s *spooled) labels(beside bool) *worker.LabelFiles {
+	if !beside {
+		return nil
+	}
+	all := &worker.LabelFiles{}
+	for _, f := range s.files {
+		if worker.IsLabels(f.name) {
+			data, err := io.ReadAll(io.LimitReader(s.section(f), worker.MaxSettingsFile+1))
+			all.Add(f.name, f.name, data, err)
+		}
+	}
+	return all
 }
 
 func (s *spooled) close() {

@@ -78,7 +78,7 @@ func (o *checkOptions) override(fields map[string]fieldValue) error {
 		return errTwoRuleSets
 	}
 	if o.ownRubric != nil && o.rubric != "" {
-		return refuse(invalidRequest, "There is a rubric by name and one of your own; only one can apply.")
+		return errTwoRubrics
 	}
 	return nil
 }

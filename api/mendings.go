@@ -75,6 +75,10 @@ func (h *handlers) writeMending(c *gin.Context, up *upload, result *worker.MendR
 			files = append(files, attached{typeMusicXML, attachment(up.Name, ".both", typeMusicXML), result.Both})
 		}
 		// A score may have pitches that no key of MIDI plays, or no voice.
+		if result.Texture == nil {
+			h.writeMixed(c, result.Report, files)
+			return
+		}
 		if midi, err := worker.MIDI(result.Texture); err == nil {
 			files = append(files, attached{typeMIDI, attachment(up.Name, infix, typeMIDI), midi})
 		}

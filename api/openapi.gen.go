@@ -15,6 +15,26 @@ import (
 	openapi_types "github.com/oapi-codegen/runtime/types"
 )
 
+// Defines values for CreateBatchMultipartBodyLabels.
+const (
+	Beside CreateBatchMultipartBodyLabels = "beside"
+)
+
+// Valid indicates whether the value is a known member of the CreateBatchMultipartBodyLabels enum.
+func (e CreateBatchMultipartBodyLabels) Valid() bool {
+	switch e {
+	case Beside:
+		return true
+	default:
+		return false
+	}
+}
+
+// Accepted What the teacher lets stand, as YAML or JSON: printed measures, each with
+// the ids of rules, such as `{"12": ["direct-fifths"]}`. Findings of these
+// rules there come as remarks that say so.
+type Accepted = openapi_types.File
+
 // AddedScore defines model for AddedScore.
 type AddedScore struct {
 	// Number Its number in the batch.
@@ -206,6 +226,10 @@ type Label = worker.LabelReport
 // LabelUse What given labels do to the analysis; "steer" if nothing is said.
 type LabelUse = string
 
+// Labels An analysis of the score in RomanText, of at most 256 KiB, in place of the
+// labels in the score.
+type Labels = openapi_types.File
+
 // LanguageTag A language tag (RFC 5646).
 type LanguageTag = string
 
@@ -260,6 +284,13 @@ type NoteClass = worker.NoteClassReport
 
 // Notice Something odd in the document that could be passed over.
 type Notice = worker.NoticeReport
+
+// OwnRubric A rubric of the client's own in place of a named one, as YAML or JSON
+// of at most 256 KiB: `name`, what the work is worth as `points`,
+// `points-a-chord` or `points-a-phrase`, and as needed `based-on`,
+// `source`, `faults`, `cautions`, `remarks`, `rules`, `families`,
+// `most-a-phrase`, `most-a-rule`, `most-a-family`, `praise`.
+type OwnRubric = openapi_types.File
 
 // OwnRuleSet A rule set of the client's own in place of a named one, as YAML or
 // JSON of at most 256 KiB: `name`, and as needed `based-on`, `rules`,
@@ -598,6 +629,9 @@ type BatchMarksQuery = bool
 // BatchPath defines model for BatchPath.
 type BatchPath = string
 
+// BesideQuery defines model for BesideQuery.
+type BesideQuery = string
+
 // BothQuery defines model for BothQuery.
 type BothQuery = bool
 
@@ -652,6 +686,9 @@ type LevelsQuery = int
 // MarksQuery defines model for MarksQuery.
 type MarksQuery = bool
 
+// MendQuery defines model for MendQuery.
+type MendQuery = bool
+
 // MendingAlternativesQuery defines model for MendingAlternativesQuery.
 type MendingAlternativesQuery = int
 
@@ -693,6 +730,9 @@ type StyleQuery = string
 // TitleQuery defines model for TitleQuery.
 type TitleQuery = string
 
+// UpgradeQuery defines model for UpgradeQuery.
+type UpgradeQuery = bool
+
 // WebhookPath defines model for WebhookPath.
 type WebhookPath = string
 
@@ -716,13 +756,39 @@ type ListBatchesParams struct {
 
 // CreateBatchMultipartBody defines parameters for CreateBatch.
 type CreateBatchMultipartBody struct {
-	Analysis bool `json:"analysis,omitempty"`
-	Fixes    int  `json:"fixes,omitempty"`
+	// Accepted What the teacher lets stand, as YAML or JSON: printed measures, each with
+	// the ids of rules, such as `{"12": ["direct-fifths"]}`. Findings of these
+	// rules there come as remarks that say so.
+	Accepted     Accepted `json:"accepted,omitempty"`
+	Alternatives int      `json:"alternatives,omitempty"`
+	Analysis     bool     `json:"analysis,omitempty"`
+
+	// Annotate Kinds of annotation.
+	//
+	// Examples: numerals,symbols
+	Annotate Layers `json:"annotate,omitempty"`
+	Both     bool   `json:"both,omitempty"`
+	Fixes    int    `json:"fixes,omitempty"`
+
+	// Given What given labels do to the analysis; "steer" if nothing is said.
+	Given        LabelUse                       `json:"given,omitempty"`
+	Keep         string                         `json:"keep,omitempty"`
+	KeepMeasures string                         `json:"keep_measures,omitempty"`
+	Labels       CreateBatchMultipartBodyLabels `json:"labels,omitempty"`
 
 	// Language A language tag (RFC 5646).
 	Language LanguageTag `json:"language,omitempty"`
 	Marks    bool        `json:"marks,omitempty"`
+	Mend     bool        `json:"mend,omitempty"`
+	Only     string      `json:"only,omitempty"`
 	Open     bool        `json:"open,omitempty"`
+
+	// OwnRubric A rubric of the client's own in place of a named one, as YAML or JSON
+	// of at most 256 KiB: `name`, what the work is worth as `points`,
+	// `points-a-chord` or `points-a-phrase`, and as needed `based-on`,
+	// `source`, `faults`, `cautions`, `remarks`, `rules`, `families`,
+	// `most-a-phrase`, `most-a-rule`, `most-a-family`, `praise`.
+	OwnRubric OwnRubric `json:"own_rubric,omitempty"`
 
 	// OwnRuleSet A rule set of the client's own in place of a named one, as YAML or
 	// JSON of at most 256 KiB: `name`, and as needed `based-on`, `rules`,
@@ -735,8 +801,11 @@ type CreateBatchMultipartBody struct {
 	// RuleSet A permanent name in kebab case.
 	RuleSet Word `json:"rule_set,omitempty"`
 
-	// Score Scores and archives; their names come back in the answers.
-	Score []openapi_types.File `json:"score,omitempty"`
+	// Score Scores and archives; their names come back in the answers. With
+	// `labels=beside` also the labels of scores.
+	Score    []openapi_types.File `json:"score,omitempty"`
+	Severity string               `json:"severity,omitempty"`
+	Upgrade  bool                 `json:"upgrade,omitempty"`
 }
 
 // CreateBatchParams defines parameters for CreateBatch.
@@ -755,6 +824,10 @@ type CreateBatchParams struct {
 	// Marks With `true` the scores are marked as well.
 	Marks BatchMarksQuery `form:"marks,omitempty" json:"marks,omitempty"`
 
+	// Upgrade With `true` marked scores declare MusicXML 4.0, whatever version came, so that
+	// all get every mark.
+	Upgrade UpgradeQuery `form:"upgrade,omitempty" json:"upgrade,omitempty"`
+
 	// Fixes How many ways to mend it to look for with each fault and caution. Each is
 	// tried against the rules, which takes many times as long as the check.
 	Fixes FixesQuery `form:"fixes,omitempty" json:"fixes,omitempty"`
@@ -762,6 +835,54 @@ type CreateBatchParams struct {
 	// Analysis With `true` the findings hold the harmonic analysis as well: harmonies,
 	// cadences, phrases, and what every note is to its harmony.
 	Analysis AnalysisQuery `form:"analysis,omitempty" json:"analysis,omitempty"`
+
+	// Labels With `beside` an analysis in RomanText that lies beside a score, as NAME.rntxt
+	// or NAME.txt in its folder of the archive or as another file of the form, counts
+	// in place of the labels in the score. A NAME.txt without a numeral is some other
+	// text.
+	Labels BesideQuery `form:"labels,omitempty" json:"labels,omitempty"`
+
+	// Given What labels that somebody has given do to the analysis: numerals, figured
+	// bass and chord symbols in the score, or the field `labels` of a form. They
+	// steer it (unless the notes speak plainly against them), replace it where
+	// there are any, or are ignored. Where the notes alone read otherwise, that
+	// is a finding.
+	Given GivenQuery `form:"given,omitempty" json:"given,omitempty"`
+
+	// Annotate What of the harmonic analysis to write into the marked score: numerals and
+	// figures under the bass, chord symbols above the top staff, with commas
+	// between several. Labels of the author's stay, and nothing of the same kind
+	// is put at their place. They come off with the other marks. Numerals are
+	// `numeral` elements in MusicXML 4.0 and `function` in older versions; a score
+	// that declares 1.0 gets none.
+	Annotate AnnotateQuery `form:"annotate,omitempty" json:"annotate,omitempty"`
+
+	// Mend With `true` every score is mended as well, as `severity`, `keep`,
+	// `keep_measures`, `only`, `alternatives` and `both` have it; what a score has
+	// not of the voices, measures and findings that they name is passed over. A
+	// mended exercise is a suggestion to discuss, not the solution.
+	Mend MendQuery `form:"mend,omitempty" json:"mend,omitempty"`
+
+	// Severity Findings as grave as this, or graver, are mended.
+	Severity SeverityQuery `form:"severity,omitempty" json:"severity,omitempty"`
+
+	// Keep Voices that are given and stay as they are, such as `S,B`.
+	Keep KeepQuery `form:"keep,omitempty" json:"keep,omitempty"`
+
+	// KeepMeasures Measures that stay as they are, by their printed labels, such as `1,2`.
+	KeepMeasures KeepMeasuresQuery `form:"keep_measures,omitempty" json:"keep_measures,omitempty"`
+
+	// Only The findings that are to go, each a rule (`parallel-fifths`) or a rule in a
+	// measure by its printed label (`parallel-fifths@3`); all by default.
+	Only OnlyQuery `form:"only,omitempty" json:"only,omitempty"`
+
+	// Alternatives How many ways to mend it are wanted, the smallest change first; no two sound
+	// alike, and fewer come where there are no more.
+	Alternatives MendingAlternativesQuery `form:"alternatives,omitempty" json:"alternatives,omitempty"`
+
+	// Both With `true` a sheet holds the original above the mended version; it is the
+	// answer where one score is asked for.
+	Both BothQuery `form:"both,omitempty" json:"both,omitempty"`
 
 	// Open With `true` scores may be added afterwards, until the batch is closed. A batch without a body is open.
 	Open OpenQuery `form:"open,omitempty" json:"open,omitempty"`
@@ -774,6 +895,9 @@ type CreateBatchParams struct {
 	// ContentDisposition May give the score's file name (RFC 6266), which comes back in the answer.
 	ContentDisposition ContentDisposition `json:"Content-Disposition,omitempty"`
 }
+
+// CreateBatchMultipartBodyLabels defines parameters for CreateBatch.
+type CreateBatchMultipartBodyLabels string
 
 // FollowBatchParams defines parameters for FollowBatch.
 type FollowBatchParams struct {
@@ -792,6 +916,11 @@ type ListResultsParams struct {
 
 // AddScoreMultipartBody defines parameters for AddScore.
 type AddScoreMultipartBody struct {
+	// Labels An analysis of the score in RomanText, of at most 256 KiB, in place of the
+	// labels in the score.
+	Labels Labels `json:"labels,omitempty"`
+
+	// Score The file; its name comes back in the answer.
 	Score openapi_types.File `json:"score"`
 }
 
@@ -808,12 +937,11 @@ type AddScoreParams struct {
 
 // CreateCheckMultipartBody defines parameters for CreateCheck.
 type CreateCheckMultipartBody struct {
-	// Accepted What the teacher lets stand in this score, as YAML or JSON: printed
-	// measures, each with the ids of rules, such as
-	// `{"12": ["direct-fifths"]}`. Findings of these rules there come as
-	// remarks that say so.
-	Accepted openapi_types.File `json:"accepted,omitempty"`
-	Analysis bool               `json:"analysis,omitempty"`
+	// Accepted What the teacher lets stand, as YAML or JSON: printed measures, each with
+	// the ids of rules, such as `{"12": ["direct-fifths"]}`. Findings of these
+	// rules there come as remarks that say so.
+	Accepted Accepted `json:"accepted,omitempty"`
+	Analysis bool     `json:"analysis,omitempty"`
 
 	// Annotate Kinds of annotation.
 	//
@@ -824,9 +952,9 @@ type CreateCheckMultipartBody struct {
 	// Given What given labels do to the analysis; "steer" if nothing is said.
 	Given LabelUse `json:"given,omitempty"`
 
-	// Labels An analysis of the score in RomanText, of at most 256 KiB, in place
-	// of the labels in the score.
-	Labels openapi_types.File `json:"labels,omitempty"`
+	// Labels An analysis of the score in RomanText, of at most 256 KiB, in place of the
+	// labels in the score.
+	Labels Labels `json:"labels,omitempty"`
 
 	// Language A language tag (RFC 5646).
 	Language LanguageTag `json:"language,omitempty"`
@@ -837,7 +965,7 @@ type CreateCheckMultipartBody struct {
 	// `points-a-chord` or `points-a-phrase`, and as needed `based-on`,
 	// `source`, `faults`, `cautions`, `remarks`, `rules`, `families`,
 	// `most-a-phrase`, `most-a-rule`, `most-a-family`, `praise`.
-	OwnRubric openapi_types.File `json:"own_rubric,omitempty"`
+	OwnRubric OwnRubric `json:"own_rubric,omitempty"`
 
 	// OwnRuleSet A rule set of the client's own in place of a named one, as YAML or
 	// JSON of at most 256 KiB: `name`, and as needed `based-on`, `rules`,
@@ -1211,6 +1339,9 @@ type ServerInterface interface {
 	// GetMarkedScores Take all marked scores
 	// (GET /v1/batches/{batch}/marked.zip)
 	GetMarkedScores(c *gin.Context, batch BatchPath)
+	// GetMendedScores Take all mended scores
+	// (GET /v1/batches/{batch}/mended.zip)
+	GetMendedScores(c *gin.Context, batch BatchPath)
 	// ListResults Read answers page by page
 	// (GET /v1/batches/{batch}/results)
 	ListResults(c *gin.Context, batch BatchPath, params ListResultsParams)
@@ -1232,6 +1363,9 @@ type ServerInterface interface {
 	// GetMarkedScore Take one marked score
 	// (GET /v1/batches/{batch}/scores/{number}/marked)
 	GetMarkedScore(c *gin.Context, batch BatchPath, number NumberPath)
+	// GetMending Take one mended score, or what was changed in it
+	// (GET /v1/batches/{batch}/scores/{number}/mending)
+	GetMending(c *gin.Context, batch BatchPath, number NumberPath)
 	// GetStatistics Count the findings by rule
 	// (GET /v1/batches/{batch}/statistics.csv)
 	GetStatistics(c *gin.Context, batch BatchPath)
@@ -1428,6 +1562,14 @@ func (siw *ServerInterfaceWrapper) CreateBatch(c *gin.Context) {
 		return
 	}
 
+	// ------------- Optional query parameter "upgrade" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "upgrade", c.Request.URL.Query(), &params.Upgrade, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter upgrade: %w", err), http.StatusBadRequest)
+		return
+	}
+
 	// ------------- Optional query parameter "fixes" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "fixes", c.Request.URL.Query(), &params.Fixes, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
@@ -1441,6 +1583,86 @@ func (siw *ServerInterfaceWrapper) CreateBatch(c *gin.Context) {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "analysis", c.Request.URL.Query(), &params.Analysis, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
 	if err != nil {
 		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter analysis: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "labels" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "labels", c.Request.URL.Query(), &params.Labels, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter labels: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "given" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "given", c.Request.URL.Query(), &params.Given, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter given: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "annotate" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "annotate", c.Request.URL.Query(), &params.Annotate, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter annotate: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "mend" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "mend", c.Request.URL.Query(), &params.Mend, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter mend: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "severity" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "severity", c.Request.URL.Query(), &params.Severity, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter severity: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "keep" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "keep", c.Request.URL.Query(), &params.Keep, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter keep: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "keep_measures" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "keep_measures", c.Request.URL.Query(), &params.KeepMeasures, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter keep_measures: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "only" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "only", c.Request.URL.Query(), &params.Only, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter only: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "alternatives" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "alternatives", c.Request.URL.Query(), &params.Alternatives, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter alternatives: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "both" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "both", c.Request.URL.Query(), &params.Both, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter both: %w", err), http.StatusBadRequest)
 		return
 	}
 
@@ -1751,6 +1973,31 @@ func (siw *ServerInterfaceWrapper) GetMarkedScores(c *gin.Context) {
 	siw.Handler.GetMarkedScores(c, batch)
 }
 
+// GetMendedScores operation middleware
+func (siw *ServerInterfaceWrapper) GetMendedScores(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "batch" -------------
+	var batch BatchPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "batch", c.Param("batch"), &batch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter batch: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetMendedScores(c, batch)
+}
+
 // ListResults operation middleware
 func (siw *ServerInterfaceWrapper) ListResults(c *gin.Context) {
 
@@ -2016,6 +2263,40 @@ func (siw *ServerInterfaceWrapper) GetMarkedScore(c *gin.Context) {
 	}
 
 	siw.Handler.GetMarkedScore(c, batch, number)
+}
+
+// GetMending operation middleware
+func (siw *ServerInterfaceWrapper) GetMending(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "batch" -------------
+	var batch BatchPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "batch", c.Param("batch"), &batch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter batch: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Path parameter "number" -------------
+	var number NumberPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "number", c.Param("number"), &number, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "integer", Format: "int64", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter number: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetMending(c, batch, number)
 }
 
 // GetStatistics operation middleware
@@ -3110,11 +3391,13 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.DELETE(options.BaseURL+"/v1/batches/:batch/scores/:number", wrapper.DeleteBatchScore)
 	router.GET(options.BaseURL+"/v1/batches/:batch/scores/:number", wrapper.GetBatchScore)
 	router.GET(options.BaseURL+"/v1/batches/:batch/scores/:number/marked", wrapper.GetMarkedScore)
+	router.GET(options.BaseURL+"/v1/batches/:batch/scores/:number/mending", wrapper.GetMending)
 	router.GET(options.BaseURL+"/v1/batches/:batch/results", wrapper.ListResults)
 	router.GET(options.BaseURL+"/v1/batches/:batch/events", wrapper.FollowBatch)
 	router.GET(options.BaseURL+"/v1/batches/:batch/findings.ndjson", wrapper.GetFindingsLines)
 	router.GET(options.BaseURL+"/v1/batches/:batch/findings.csv", wrapper.GetFindingsTable)
 	router.GET(options.BaseURL+"/v1/batches/:batch/marked.zip", wrapper.GetMarkedScores)
+	router.GET(options.BaseURL+"/v1/batches/:batch/mended.zip", wrapper.GetMendedScores)
 	router.GET(options.BaseURL+"/v1/batches/:batch/statistics.csv", wrapper.GetStatistics)
 	router.GET(options.BaseURL+"/v1/batches/:batch/harmonies.csv", wrapper.GetHarmonyStatistics)
 	router.GET(options.BaseURL+"/v1/rules", wrapper.ListRules)

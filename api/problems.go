@@ -115,6 +115,9 @@ var (
 	unreadableRubric = &kind{"unreadable-rubric", http.StatusUnprocessableEntity, "The rubric cannot be read",
 		"The field own_rubric holds no rubric, or one that names what does not exist.",
 		"Correct the lines that detail names; /v1/rules lists the rules, /v1/rubrics the rubrics to base it on."}
+	unusableOption = &kind{"unusable-option", http.StatusUnprocessableEntity, "An option cannot be met",
+		"An option of the batch has a value that it can have, and cannot be met, by itself or beside the others.",
+		"Change the option that detail names, or leave it out."}
 	unreadableProgression = &kind{"unreadable-progression", http.StatusUnprocessableEntity, "The progression cannot be read",
 		"The text is no row of chords after a key.",
 		"Correct the line that detail and line name; a progression looks like \"C: I vi ii6 V7*2 I\"."}
@@ -147,7 +150,7 @@ var (
 var kinds = []*kind{
 	invalidRequest, unknownRuleSet, unknownRubric, unknownLanguage, missingScore, malformedForm, incompleteUpload,
 	missingKey, unusableKey, missingScope, quotaReached, keyLimit, notFound, methodNotAllowed, notAcceptable, crossOrigin, wrongHost, unusableAddress, tooManyWebhooks, deliveryWaits, keyInProgress, keyReused, batchClosed, wrongState, uploadTimeout, uploadTooLarge, limitExceeded,
-	unsupportedMediaType, unreadableScore, unreadableRuleSet, unreadableRubric, unreadableLabels,
+	unsupportedMediaType, unreadableScore, unreadableRuleSet, unreadableRubric, unreadableLabels, unusableOption,
 	unreadableProgression, noVoicing, timeLimit, internalError, busy, shuttingDown, notReady, databaseDown, diskFull,
 }
 

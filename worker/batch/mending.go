@@ -44,13 +44,13 @@ func (s *Service) mend(ctx context.Context, in worker.Input, recipe *recipe, int
 		// Another try may end otherwise.
 		kept.Problem, into.Recipe = failure(in.Name, err), ""
 	}
-	into.Mending, err = kept.pack()
+	into.Mending, err = kept.Pack()
 	return err
 }
 
-// pack writes a mending as it is kept: scores may be packed in containers, which JSON
+// Pack writes a mending as it is kept: scores may be packed in containers, which JSON
 // has no room for.
-func (m *Mending) pack() (store.Blob, error) {
+func (m *Mending) Pack() (store.Blob, error) {
 	var b bytes.Buffer
 	if err := gob.NewEncoder(&b).Encode(m); err != nil {
 		return nil, err
@@ -71,6 +71,23 @@ func MendingOf(r *store.Result) (*Mending, error) {
 	return &m, nil
 }
 
+// Result is the mending as the engine gave it, without its texture; an error is the
+// [*worker.Failure] where it failed.
+func (m *Mending) Result() (*worker.MendResult, error) {
+	if m.Problem != nil {
+		var failure worker.Failure
+		if err := json.Unmarshal(m.Problem, &failure); err != nil {
+			return nil, fmt.Errorf("reading a stored problem: %w", err)
+		}
+		return nil, &failure
+	}
+	r := &worker.MendResult{Report: &worker.MendingReport{}, Mended: m.Mended, Others: m.Others, Both: m.Both}
+	if err := json.Unmarshal(m.Report, r.Report); err != nil {
+		return nil, fmt.Errorf("reading a stored mending: %w", err)
+	}
+	return r, nil
+}
+
 // Files are the files of a mending; none where it failed.
 func (m *Mending) Files() ([]worker.File, error) {
 	if m == nil || m.Problem != nil {
@@ -88,5 +105,5 @@ func renamedMending(r *store.Result, file string) (store.Blob, error) {
 	if m.Report, err = renamed(m.Report, file); err != nil {
 		return nil, err
 	}
-	return m.pack()
+	return m.Pack()
 }
