@@ -2,6 +2,7 @@ package deploy_test
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"iter"
@@ -115,6 +116,10 @@ type answered struct{ *worker.Result }
 
 func (a answered) Submit(context.Context, worker.Input, worker.Options) (*worker.Result, error) {
 	return a.Result, nil
+}
+
+func (a answered) Mend(context.Context, worker.Input, worker.MendRequest) (*worker.MendResult, error) {
+	return nil, errors.New("nothing is mended here")
 }
 
 func batchOf(b *testing.B, c store.Config, pool batch.Pool, chunk int, scores [][]byte) {
