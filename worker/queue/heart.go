@@ -19,6 +19,7 @@ func (q *Queue) live(ctx context.Context) {
 	defer close(q.beats)
 	tick := time.NewTicker(q.config.Heartbeat)
 	defer tick.Stop()
+	last, cutOff := time.Now(), time.Time{} // Start has just written
 	for {
 		select {
 		case <-ctx.Done():
@@ -26,7 +27,18 @@ func (q *Queue) live(ctx context.Context) {
 		case <-tick.C:
 		}
 		err := q.Beat(ctx)
-		if err == nil && q.shared() {
+		if err == nil {
+			if time.Since(last) > q.config.Dead/2 {
+				cutOff = time.Now()
+			}
+			last = time.Now()
+		}
+		if err == nil && len(q.config.Workers) > 0 {
+			err = q.gather(ctx)
+		}
+		// Who was cut off from the database does not know who else was: all of them
+		// have time to say that they live.
+		if err == nil && q.shared() && time.Since(cutOff) > q.config.Dead {
 			err = q.sweep(ctx)
 		}
 		if err != nil && ctx.Err() == nil {

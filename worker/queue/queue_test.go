@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -52,7 +53,7 @@ func newDesk(t *testing.T, c store.Config, workers int) *desk {
 		return d.complete(ctx, job)
 	})
 	config := queue.Config{
-		Store: d.store, Heartbeat: 50 * time.Millisecond, Dead: 2 * time.Second, FetchPoll: 20 * time.Millisecond,
+		Store: d.store, Heartbeat: 50 * time.Millisecond, Dead: 500 * time.Millisecond, FetchPoll: 20 * time.Millisecond,
 		Tracing: sdk.NewTracerProvider(sdk.WithSyncer(d.spans)),
 	}
 	if workers > 0 {
@@ -273,6 +274,47 @@ func TestJobsOfTheDeadAreTakenUp(t *testing.T) {
 		time.Sleep(50 * time.Millisecond)
 		if got != want {
 			t.Errorf("done: %s, want %s", got, want)
+		}
+	})
+}
+
+// A job can stand in the table as running here and run nowhere: the database was
+// gone when it was handed out, or when its error was to be written. It is taken up
+// again while the process lives, and not counted as if the process had ended; what
+// really runs is let alone, however long it takes.
+func TestStrayJobsAreTakenUp(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, c store.Config) {
+		d := newDesk(t, c, 2)
+		var begun sync.Map
+		d.work = func(ctx context.Context, job *queue.Job[note]) error {
+			n, _ := begun.LoadOrStore(job.Args.Name, new(atomic.Int64))
+			n.(*atomic.Int64).Add(1)
+			if job.Deaths() != 0 || job.Faults() != 0 {
+				t.Errorf("%s: %d deaths, %d faults", job.Args.Name, job.Deaths(), job.Faults())
+			}
+			if job.Args.Name == "slow" {
+				time.Sleep(2 * time.Second) // several times as long as a stray is watched
+			}
+			return d.complete(ctx, job)
+		}
+		d.add("a", queue.Bulk, "stray")
+		mine := `'{` + d.ID() + `}'`
+		if d.store.SQLite() != nil {
+			mine = `'["` + d.ID() + `"]'`
+		}
+		d.start()
+		d.wait(1)
+		time.Sleep(300 * time.Millisecond) // River looks once more at what it has done
+		if n, err := execute(d.store, `UPDATE river_job SET state = 'running', finalized_at = NULL, attempt = 1, attempted_by = `+mine); n != 1 || err != nil {
+			t.Fatalf("%d jobs were lost, %v", n, err)
+		}
+		d.add("a", queue.Bulk, "slow")
+		got := d.wait(3)
+		if strings.Join(got, " ") != "stray stray slow" {
+			t.Errorf("done: %v", got)
+		}
+		if n, _ := begun.Load("slow"); n.(*atomic.Int64).Load() != 1 {
+			t.Errorf("a job that ran was begun %d times", n.(*atomic.Int64).Load())
 		}
 	})
 }
