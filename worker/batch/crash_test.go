@@ -1,13 +1,19 @@
 package batch_test
 
 import (
+	"bufio"
+	"bytes"
 	"context"
 	"encoding/json"
 	"fmt"
 	"math/rand/v2"
 	"os"
 	"os/exec"
+	"path/filepath"
+	"slices"
 	"strconv"
+	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -18,16 +24,30 @@ import (
 	"partwright/worker/store/storetest"
 )
 
-// Names of the variables by which a test starts itself as a worker that is to be
+// Names of the variables by which a test starts itself as a process that is to be
 // killed, and of the one that says how often (a few times without).
 const (
-	crashConfig = "PARTWRIGHT_TEST_CRASH_CONFIG"
-	crashKills  = "PARTWRIGHT_TEST_KILLS"
+	crashRole  = "PARTWRIGHT_TEST_CRASH"
+	crashKills = "PARTWRIGHT_TEST_KILLS"
 )
 
+// role is what a process that is to be killed does.
+type role struct {
+	// Dir and URL are those of its [store.Config].
+	Dir, URL string
+	// Engine works with the real one; else with one that answers every score with
+	// its text.
+	Engine bool
+	// Receive is how many scores of the batch of Round the process takes in, in
+	// place of working.
+	Receive, Round int
+	// Began is when it was started, in microseconds since 1970.
+	Began int64
+}
+
 func TestMain(m *testing.M) {
-	if text := os.Getenv(crashConfig); text != "" {
-		if err := workUntilKilled(text); err != nil {
+	if text := os.Getenv(crashRole); text != "" {
+		if err := playUntilKilled(text); err != nil {
 			fmt.Fprintln(os.Stderr, err)
 			os.Exit(1)
 		}
@@ -46,105 +66,232 @@ func (p *unhurried) Submit(ctx context.Context, in worker.Input, o worker.Option
 // fastQueue misses a dead worker after a second.
 var fastQueue = queue.Config{Heartbeat: 200 * time.Millisecond, Dead: time.Second, FetchPoll: 50 * time.Millisecond}
 
-func workUntilKilled(text string) error {
-	var c store.Config
-	if err := json.Unmarshal([]byte(text), &c); err != nil {
+func playUntilKilled(text string) error {
+	var r role
+	if err := json.Unmarshal([]byte(text), &r); err != nil {
 		return err
 	}
 	ctx := context.Background()
-	s, err := store.Open(ctx, c)
+	s, err := store.Open(ctx, store.Config{Dir: r.Dir, URL: r.URL})
 	if err != nil {
 		return err
 	}
-	b, err := batch.Open(ctx, batch.Config{Store: s, Pool: &unhurried{}, Workers: 2, Version: "test", ChunkScores: 16, Queue: fastQueue})
+	config := batch.Config{Store: s, Workers: 2, Version: "test", ChunkScores: 16, Queue: fastQueue}
+	switch {
+	case r.Receive > 0:
+	case r.Engine:
+		config.Pool, err = worker.NewPool(worker.PoolConfig{Size: 2}, &worker.Engine{Version: "test"}, nil, nil)
+	default:
+		config.Pool = &unhurried{}
+	}
+	if err != nil {
+		return err
+	}
+	before, err := answers(ctx, s)
+	if err != nil {
+		return err
+	}
+	b, err := batch.Open(ctx, config)
 	if err == nil {
 		err = b.Start(ctx)
 	}
 	if err != nil {
 		return err
 	}
-	select {}
+	if r.Receive > 0 {
+		made, err := b.Create(ctx, r.order())
+		if err != nil {
+			return err
+		}
+		fmt.Println(made.ID)
+		return b.Stop(ctx)
+	}
+	for {
+		now, err := answers(ctx, s)
+		if err != nil {
+			return err
+		}
+		if now > before {
+			fmt.Println(time.Now().UnixMicro() - r.Began)
+			select {}
+		}
+		time.Sleep(2 * time.Millisecond)
+	}
 }
 
-// crew is a number of workers that are killed and replaced.
+// answers is how many scores are answered.
+func answers(ctx context.Context, s *store.Store) (n int64, err error) {
+	err = s.Read(ctx, func(tx store.Tx) error {
+		return store.Each(ctx, tx, func(scan store.Scan) error { return scan(&n) }, `SELECT CAST(coalesce(sum(done), 0) AS BIGINT) FROM batches`)
+	})
+	return n, err
+}
+
+// crew is a number of processes that are killed and replaced.
 type crew struct {
 	*testing.T
-	config string
-	alive  []*exec.Cmd
+	role
+	alive []*exec.Cmd
+	lines sync.WaitGroup
+
+	mu sync.Mutex
+	// first are the times from the start of a process to an answer.
+	first []time.Duration
 }
 
 func (c *crew) hire() {
 	c.Helper()
-	cmd := exec.Command(os.Args[0])
-	cmd.Env = append(os.Environ(), crashConfig+"="+c.config)
-	cmd.Stderr = os.Stderr
-	if err := cmd.Start(); err != nil {
+	c.Began = time.Now().UnixMicro()
+	cmd, out := c.start()
+	c.alive = append(c.alive, cmd)
+	c.lines.Go(func() {
+		for out.Scan() {
+			if n, err := strconv.Atoi(out.Text()); err == nil {
+				c.mu.Lock()
+				c.first = append(c.first, time.Duration(n)*time.Microsecond)
+				c.mu.Unlock()
+			}
+		}
+	})
+}
+
+func (c *crew) start() (*exec.Cmd, *bufio.Scanner) {
+	c.Helper()
+	text, err := json.Marshal(c.role)
+	if err != nil {
 		c.Fatal(err)
 	}
-	c.alive = append(c.alive, cmd)
+	cmd := exec.Command(os.Args[0])
+	cmd.Env = append(os.Environ(), crashRole+"="+string(text))
+	cmd.Stderr = os.Stderr
+	out, err := cmd.StdoutPipe()
+	if err == nil {
+		err = cmd.Start()
+	}
+	if err != nil {
+		c.Fatal(err)
+	}
+	return cmd, bufio.NewScanner(out)
 }
 
 // kill ends the oldest n workers with SIGKILL, which no process can delay.
 func (c *crew) kill(n int) {
 	for _, cmd := range c.alive[:n] {
 		_ = cmd.Process.Kill()
+	}
+	if n == len(c.alive) {
+		c.lines.Wait() // for what they said before their pipes are closed
+	}
+	for _, cmd := range c.alive[:n] {
 		_ = cmd.Wait()
 	}
 	c.alive = c.alive[n:]
+}
+
+// kills is how often to kill, and how many scores a batch has.
+func kills(t *testing.T) (times, scoresOf int) {
+	t.Helper()
+	text := os.Getenv(crashKills)
+	if text == "" {
+		return 2, 200
+	}
+	n, err := strconv.Atoi(text)
+	if err != nil {
+		t.Fatalf("%s: %v", crashKills, err)
+	}
+	return n, 2000
 }
 
 // Every accepted score is answered exactly once, with its own answer, although the
 // workers are killed at random moments: the single one on SQLite, on PostgreSQL
 // three, one by one and all together.
 func TestNothingIsLostByKills(t *testing.T) {
-	kills, scoresOf := 3, 300
-	if text := os.Getenv(crashKills); text != "" {
-		n, err := strconv.Atoi(text)
-		if err != nil {
-			t.Fatalf("%s: %v", crashKills, err)
-		}
-		kills, scoresOf = n, 2000
+	for name, engine := range map[string]bool{"texts": false, "engine": true} {
+		t.Run(name, func(t *testing.T) {
+			storetest.Each(t, func(t *testing.T, c store.Config) { killWorkers(t, c, engine) })
+		})
 	}
-	storetest.Each(t, func(t *testing.T, c store.Config) {
-		config, err := json.Marshal(struct{ Dir, URL string }{c.Dir, c.URL})
-		if err != nil {
-			t.Fatal(err)
+}
+
+func killWorkers(t *testing.T, c store.Config, engine bool) {
+	times, scoresOf := kills(t)
+	crew := &crew{T: t, role: role{Dir: c.Dir, URL: c.URL, Engine: engine, Round: 0}}
+	workers := 1
+	if c.URL != "" {
+		workers = 3
+	}
+	t.Cleanup(func() { crew.kill(len(crew.alive)) })
+	all := 0
+	for left := times; left > 0; {
+		crew.Round++
+		id := accept(t, c, crew.role, scoresOf)
+		for len(crew.alive) < workers {
+			crew.hire()
 		}
-		crew := &crew{T: t, config: string(config)}
-		workers := 1
-		if c.URL != "" {
-			workers = 3
-		}
-		t.Cleanup(func() { crew.kill(len(crew.alive)) })
-		left, rounds := kills, 0
 		for left > 0 {
-			rounds++
-			id := accept(t, c, rounds, scoresOf)
+			time.Sleep(time.Duration(50+rand.IntN(400)) * time.Millisecond)
+			n := 1
+			if rand.IntN(3) == 0 {
+				n = len(crew.alive)
+			}
+			together := n == len(crew.alive)
+			crew.kill(n)
+			if finished(t, c, id) {
+				break // before they were killed
+			}
+			left--
+			if together {
+				all++
+			}
 			for len(crew.alive) < workers {
 				crew.hire()
 			}
-			for range min(left, 20) { // more than a batch outlives, in the end
-				time.Sleep(time.Duration(100+rand.IntN(500)) * time.Millisecond)
-				n := 1
-				if rand.IntN(3) == 0 {
-					n = len(crew.alive)
-				}
-				crew.kill(n)
-				for len(crew.alive) < workers {
-					crew.hire()
-				}
-				left--
-			}
-			answered(t, c, crew, workers, id, rounds, scoresOf)
 		}
-		t.Logf("%d kills over %d batches of %d scores: every score answered once", kills, rounds, scoresOf)
-	})
+		answered(t, c, crew, workers, id, scoresOf)
+	}
+	t.Logf("%d kills, %d of them of all workers, over %d batches of %d scores: every score answered once", times, all, crew.Round, scoresOf)
+	if f := crew.first; len(f) > 0 {
+		slices.Sort(f)
+		t.Logf("from the start of a process to the next answer, %d times: median %v, 95 %% %v, most %v", len(f), f[len(f)/2], f[len(f)*95/100], f[len(f)-1])
+	}
 }
 
-func textOf(round, i int) string { return fmt.Sprintf("round %d score %d", round, i+1) }
+// order is the batch of a round.
+func (r role) order() batch.Order {
+	return batch.Order{
+		Organization: org, Options: batch.Options{Marks: r.Engine},
+		Items: func(yield func(worker.Item) bool) {
+			for i := range max(r.Receive, 0) {
+				name := fmt.Sprintf("class/%d.musicxml", i+1)
+				if !yield(worker.Item{Name: name, Read: func() ([]byte, error) { return r.score(i) }}) {
+					return
+				}
+			}
+		},
+		Key: batch.Key{Value: fmt.Sprint("round ", r.Round), Fingerprint: fmt.Sprint(r.Round)},
+	}
+}
+
+// title is that of a score's report: no two are the same.
+func (r role) title(i int) string { return fmt.Sprintf("round %d score %d", r.Round, i+1) }
+
+// score is the text of one: for the engine one of the demo class, turn by turn.
+func (r role) score(i int) ([]byte, error) {
+	if !r.Engine {
+		return []byte(r.title(i)), nil
+	}
+	class := []string{"hand-in", "keyboard", "model", "worksheet"}
+	text, err := os.ReadFile(filepath.Join("..", "..", "testdata", "class", class[i%len(class)]+".musicxml"))
+	_, after, _ := bytes.Cut(text, []byte("<work-title>"))
+	old, _, found := bytes.Cut(after, []byte("</work-title>"))
+	if err == nil && !found {
+		err = fmt.Errorf("%s has no title", class[i%len(class)])
+	}
+	return bytes.Replace(text, old, []byte(r.title(i)), 1), err
+}
 
 // accept makes a batch, in a process of its own as far as the data are concerned.
-func accept(t *testing.T, c store.Config, round, n int) string {
+func accept(t *testing.T, c store.Config, r role, n int) string {
 	t.Helper()
 	s, err := store.Open(t.Context(), c)
 	if err != nil {
@@ -156,23 +303,20 @@ func accept(t *testing.T, c store.Config, round, n int) string {
 	if err := b.Writable(t.Context()); err != nil {
 		t.Fatal(err)
 	}
-	var texts []string
-	for i := range n {
-		texts = append(texts, textOf(round, i))
-	}
-	return must(b.Create(t.Context(), batch.Order{Organization: org, Items: scores(texts...)}))(t).ID
+	r.Receive = n
+	return must(b.Create(t.Context(), r.order()))(t).ID
 }
 
 // answered waits until a batch is finished and looks at every answer. The
 // directory of SQLite can only be looked into while no worker has it.
-func answered(t *testing.T, c store.Config, crew *crew, workers int, id string, round, n int) {
+func answered(t *testing.T, c store.Config, crew *crew, workers int, id string, n int) {
 	t.Helper()
-	for until := time.Now().Add(2 * time.Minute); ; {
+	for until := time.Now().Add(3 * time.Minute); ; {
 		time.Sleep(500 * time.Millisecond)
 		if c.Dir != "" {
 			crew.kill(len(crew.alive))
 		}
-		if look(t, c, id, round, n) {
+		if look(t, c, crew.role, id, n) {
 			crew.kill(len(crew.alive))
 			return
 		}
@@ -188,7 +332,18 @@ func answered(t *testing.T, c store.Config, crew *crew, workers int, id string, 
 	}
 }
 
-func look(t *testing.T, c store.Config, id string, round, n int) bool {
+func finished(t *testing.T, c store.Config, id string) bool {
+	t.Helper()
+	s, err := store.Open(t.Context(), c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = s.Close() }()
+	b := must(batch.Open(t.Context(), batch.Config{Store: s, Version: "test"}))(t)
+	return must(b.Status(t.Context(), org, id))(t).State == store.BatchFinished
+}
+
+func look(t *testing.T, c store.Config, r role, id string, n int) bool {
 	t.Helper()
 	s, err := store.Open(t.Context(), c)
 	if err != nil {
@@ -200,15 +355,35 @@ func look(t *testing.T, c store.Config, id string, round, n int) bool {
 	if status.State != store.BatchFinished {
 		return false
 	}
-	page := must(b.Results(t.Context(), store.ResultQuery{Organization: org, Batch: id, Limit: n + 1, Reports: true}))(t)
+	page := must(b.Results(t.Context(), store.ResultQuery{Organization: org, Batch: id, Limit: n + 1, Reports: true, Marked: true}))(t)
 	if len(page) != n || status.Done != int64(n) || status.Failed != 0 {
 		t.Errorf("%d answers, counts %+v; want %d", len(page), status.Counts, n)
 	}
-	for i, r := range page {
-		var report worker.Report
-		if err := json.Unmarshal(must(r.Report.Unpack())(t), &report); err != nil || r.Number != int64(i+1) || report.Score.Title != textOf(round, i) {
-			t.Fatalf("answer %d is %q, %v", r.Number, report.Score.Title, err)
+	for i := range page {
+		if page[i].Number != int64(i+1) {
+			t.Fatalf("answer %d has the number %d", i+1, page[i].Number)
 		}
+		r.compare(t, i, &page[i])
 	}
 	return true
+}
+
+// compare holds an answer to what the score is answered where nobody is killed.
+func (r role) compare(t *testing.T, i int, got *store.Result) {
+	t.Helper()
+	report := must(got.Report.Unpack())(t)
+	if !r.Engine {
+		if !strings.Contains(string(report), strconv.Quote(r.title(i))) {
+			t.Fatalf("answer %d is %s", i+1, report)
+		}
+		return
+	}
+	engine := worker.Engine{Version: "test"}
+	want := must(engine.Check(t.Context(), worker.Input{Name: got.Name, Data: must(r.score(i))(t)}, worker.Options{Marks: true}))(t)
+	if line := must(worker.ReportLine(want.Report))(t); !bytes.Equal(report, line) {
+		t.Fatalf("answer %d is %s, want %s", i+1, report, line)
+	}
+	if marked := must(got.Marked.Unpack())(t); !bytes.Equal(marked, want.Marked) {
+		t.Fatalf("the marked score of answer %d is another: %s", i+1, marked)
+	}
 }
