@@ -249,3 +249,25 @@ func TestIsArchive(t *testing.T) {
 		}
 	}
 }
+
+func TestFilesThatAreWanted(t *testing.T) {
+	files := []file{
+		{"a/1.rntxt", "m1 C: I"}, {"a/1.musicxml", score}, {"__MACOSX/a/1.rntxt", "x"}, {"a/../a/1.rntxt", "another"},
+		{"long.rntxt", strings.Repeat("x", 2000)}, {"notes.pdf", "%PDF"},
+	}
+	wanted := func(path string) bool { return strings.HasSuffix(path, ".rntxt") }
+	for name, data := range map[string][]byte{"zip": zipOf(t, files...), "tar": tarOf(t, files...), "tar.gz": gzipOf(t, tarOf(t, files...))} {
+		var got []string
+		for m, err := range Files(bytes.NewReader(data), int64(len(data)), Limits{Bytes: 1000}, wanted) {
+			text := m.Path + " " + string(m.Data)
+			if err != nil {
+				text = err.Error()
+			}
+			got = append(got, text)
+		}
+		want := []string{"a/1.rntxt m1 C: I", "a/a/1.rntxt another", "long.rntxt: unpacks to more than 1000 bytes"}
+		if d := cmp.Diff(want, got); d != "" {
+			t.Errorf("%s: %s", name, d)
+		}
+	}
+}

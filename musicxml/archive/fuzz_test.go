@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"path"
+	"slices"
 	"strings"
 	"testing"
 	"unicode"
@@ -11,7 +12,8 @@ import (
 )
 
 // FuzzArchive: whatever the bytes, the members have safe and distinct paths,
-// errors say what to do, and the limits hold.
+// errors say what to do, the limits hold, and files are found under the paths that
+// they have among the scores.
 func FuzzArchive(f *testing.F) {
 	files := []file{{"ann/work.xml", score}, {"Se\xF1or.xml", score}, {"../x.xml", score}, {"readme.txt", "hello"}}
 	f.Add(zipOf(f, files...))
@@ -24,6 +26,7 @@ func FuzzArchive(f *testing.F) {
 		limits := Limits{Bytes: 1 << 16, Total: 1 << 18, Entries: 100}
 		seen := map[string]bool{}
 		var total int64
+		var inScores, inFiles []string
 		for m, err := range Scores(bytes.NewReader(data), int64(len(data)), limits) {
 			var e *Error
 			if err != nil && (!errors.As(err, &e) || e.Advice == "" || e.Path != m.Path || m.Data != nil) {
@@ -33,6 +36,9 @@ func FuzzArchive(f *testing.F) {
 				continue
 			}
 			checkPath(t, m.Path)
+			if !isSystemFile(m.Path) {
+				inScores = append(inScores, m.Path)
+			}
 			if key := strings.ToLower(m.Path); seen[key] {
 				t.Fatalf("%q twice", m.Path)
 			} else {
@@ -42,6 +48,17 @@ func FuzzArchive(f *testing.F) {
 			if int64(len(m.Data)) > limits.Bytes || total > limits.Total || len(seen) > limits.Entries {
 				t.Fatal("over the limits")
 			}
+		}
+		for m := range Files(bytes.NewReader(data), int64(len(data)), limits, func(string) bool { return true }) {
+			inFiles = append(inFiles, m.Path)
+			if int64(len(m.Data)) > limits.Bytes {
+				t.Fatal("a file over the limit")
+			}
+		}
+		// One of the two may end earlier, at a limit.
+		n := min(len(inScores), len(inFiles))
+		if !slices.Equal(inScores[:n], inFiles[:n]) {
+			t.Fatalf("%q among scores, %q among files", inScores, inFiles)
 		}
 	})
 }

@@ -1,0 +1,92 @@
+package batch_test
+
+import (
+	"encoding/json"
+	"errors"
+	"slices"
+	"testing"
+
+	"partwright/worker"
+	"partwright/worker/batch"
+	"partwright/worker/store"
+	"partwright/worker/store/storetest"
+)
+
+func (b *bench) mending(id string, number int64) *batch.Mending {
+	b.Helper()
+	return must(batch.MendingOf(must(b.Result(b.Context(), org, id, number))(b.T)))(b.T)
+}
+
+func TestScoresAreMended(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, c store.Config) {
+		b := newBench(t, c, nil)
+		b.start()
+		made := b.create(batch.Options{Mend: &batch.Mend{Alternatives: 2}}, "one", "endless", "broken")
+		status := b.wait(made.ID, store.BatchFinished)
+		if status.Done != 2 || status.Failed != 1 {
+			t.Errorf("%+v: a score that cannot be mended was checked all the same", status.Counts)
+		}
+		files := must(b.mending(made.ID, 1).Files())(t)
+		var endings []string
+		for _, f := range files {
+			endings = append(endings, f.Ending)
+		}
+		if !slices.Equal(endings, []string{".mending.json", ".mended.musicxml", ".mended-2.musicxml"}) || string(files[1].Data) != "mended one" {
+			t.Errorf("files %v", endings)
+		}
+		var failure *worker.Failure
+		if _, err := b.mending(made.ID, 2).Result(); !errors.As(err, &failure) || failure.Code != "timeout" {
+			t.Errorf("the endless one: %v", err)
+		}
+		if b.mending(made.ID, 3) != nil {
+			t.Error("a broken score was mended")
+		}
+
+		// What failed for want of time is tried again, what was mended is not.
+		again := b.create(batch.Options{Mend: &batch.Mend{Alternatives: 2}}, "endless", "one")
+		b.wait(again.ID, store.BatchFinished)
+		results := b.results(again.ID)
+		if results[0].Reused || !results[1].Reused {
+			t.Errorf("reused: %t, %t", results[0].Reused, results[1].Reused)
+		}
+		var report worker.MendingReport
+		if err := json.Unmarshal(b.mending(again.ID, 2).Report, &report); err != nil || report.File != "class/2.musicxml" {
+			t.Errorf("the mending that was reused is of %s, %v", report.File, err)
+		}
+	})
+}
+
+// Labels reach the engine under their name, and go with their score.
+func TestLabelsComeWithScores(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, c store.Config) {
+		b := newBench(t, c, nil)
+		b.start()
+		labels := must(worker.ReadLabels("one.rntxt", []byte("m1 C: I b3 V")))(t)
+		items := func(yield func(worker.Item) bool) {
+			yield(worker.Item{
+				Name: "one.musicxml", Place: "elsewhere/one", Read: func() ([]byte, error) { return []byte("one"), nil },
+				Labels: func() (*worker.Labels, error) { return labels, nil },
+			})
+			_ = yield(worker.Item{
+				Name: "two.musicxml", Read: func() ([]byte, error) { return []byte("two"), nil },
+				Labels: func() (*worker.Labels, error) { return worker.ReadLabels("two.rntxt", []byte("nothing")) },
+			}) && yield(worker.Item{Name: "one.rntxt", Skipped: "no score", Expected: true}) && yield(worker.Item{Name: "a.pdf", Skipped: "no score"})
+		}
+		made := must(b.Create(t.Context(), batch.Order{Organization: org, Items: items}))(t)
+		status := b.wait(made.ID, store.BatchFinished)
+		if status.Done != 1 || status.Failed != 1 || status.Skipped != 1 {
+			t.Errorf("%+v, %d skipped", status.Counts, status.Skipped)
+		}
+		results := b.results(made.ID)
+		if got := b.pool.labeled("one"); got != "one.rntxt" {
+			t.Errorf("the engine got the labels %q", got)
+		}
+		if place := batch.PlaceOf(&results[0]); place != "elsewhere/one" {
+			t.Errorf("the answer belongs to %s", place)
+		}
+		var f worker.Failure
+		if err := json.Unmarshal(results[1].Problem, &f); err != nil || f.Code != "unreadable-labels" {
+			t.Errorf("labels that cannot be read: %s", results[1].Problem)
+		}
+	})
+}
