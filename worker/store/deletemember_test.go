@@ -1,8 +1,11 @@
 package store_test
 
 import (
+	"bytes"
 	"context"
 	"errors"
+	"os"
+	"path/filepath"
 	"testing"
 
 	"partwright/worker/store"
@@ -81,4 +84,35 @@ func TestDeletedMemberLeavesNothing(t *testing.T) {
 			t.Errorf("the next score got the number %d", b.Last)
 		}
 	})
+}
+
+// Not even the bytes of the database file tell what was deleted.
+func TestDeletedMembersAreOverwritten(t *testing.T) {
+	dir := t.TempDir()
+	f := fixture{t, storetest.Open(t, store.Config{Dir: dir})}
+	name := []byte("a-name-that-tells-who.musicxml")
+	inFile := func() bool {
+		// Closed, nothing of the journal is left.
+		if err := f.Close(); err != nil {
+			t.Fatal(err)
+		}
+		data, err := os.ReadFile(filepath.Join(dir, "partwright.db"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		f = fixture{t, storetest.Open(t, store.Config{Dir: dir})}
+		return bytes.Contains(data, name)
+	}
+	b := f.create("one", "another")
+	b = f.change(b.ID, func(ctx context.Context, tx store.Tx, b *store.Batch) error {
+		_, err := f.AddMembers(ctx, tx, b, []store.NewMember{{Name: string(name), Score: store.NewScore([]byte("a third"))}})
+		return err
+	})
+	if !inFile() {
+		t.Fatal("the name is not to be found before; the test shows nothing")
+	}
+	f.remove(b.ID, 3)
+	if inFile() {
+		t.Error("the name of a deleted score still stands in the file")
+	}
 }

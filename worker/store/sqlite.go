@@ -46,8 +46,10 @@ func openSQLite(ctx context.Context, c Config) (_ *sqlite, err error) {
 	}
 	file := filepath.Join(c.Dir, dataFile)
 	// FULL survives a power cut as well, at one sync a commit. Immediate
-	// transactions take the lock at once, not when they first write.
-	d.writer, err = openFile(file, 1, "rwc", "immediate", "journal_mode(wal)", "synchronous(full)", "foreign_keys(on)", "busy_timeout(5000)")
+	// transactions take the lock at once, not when they first write. What is deleted
+	// is overwritten with zeros: it may be a pupil's.
+	d.writer, err = openFile(file, 1, "rwc", "immediate",
+		"journal_mode(wal)", "synchronous(full)", "foreign_keys(on)", "secure_delete(on)", "busy_timeout(5000)")
 	if err != nil {
 		return nil, err
 	}
