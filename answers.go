@@ -73,7 +73,7 @@ func (a *answers) fileStatistics() error {
 	if !a.flags.analysis || a.dir == nil {
 		return nil
 	}
-	files, err := filesOf([]form{{".csv", a.statistics.CSV}, {".json", a.statistics.JSON}})
+	files, err := a.statistics.Files()
 	if err == nil {
 		err = a.file("statistics", files)
 	}

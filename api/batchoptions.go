@@ -26,7 +26,7 @@ func (h *handlers) batchOptions(c *gin.Context, values url.Values, fields map[st
 		RuleSet: values.Get("rule_set"), OwnRuleSet: fields[ownField].text,
 		Rubric: values.Get("rubric"), OwnRubric: fields["own_rubric"].text, Accepted: fields["accepted"].text,
 		Marks: isTrue("marks"), Upgrade: isTrue("upgrade"), Annotate: values.Get("annotate"),
-		Analysis: isTrue("analysis"), Given: values.Get("given"),
+		Analysis: isTrue("analysis"), Voices: isTrue("voices"), Given: values.Get("given"),
 	}
 	for name := range ownFields {
 		if field, ok := fields[name]; ok && field.text == "" {

@@ -150,6 +150,8 @@ type came struct {
 		Alternatives []any
 	}
 	mended string
+	// files are those in the archive of all answers.
+	files []string
 }
 
 func (c *came) finds(rule, severity string) bool {
@@ -180,7 +182,21 @@ func (s *service) cameOf(id string) *came {
 		}
 		c.mended = s.do(get(at+"/mending", "Accept", typeMusicXML)).Body.String()
 	}
+	for _, f := range s.archived(id, "answers.zip") {
+		c.files = append(c.files, f.Name)
+	}
 	return c
+}
+
+// archived are the files of a download.
+func (s *service) archived(id, file string) []*zip.File {
+	s.t.Helper()
+	packed := s.do(get("/v1/batches/" + id + "/" + file)).Body.Bytes()
+	z, err := zip.NewReader(bytes.NewReader(packed), int64(len(packed)))
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	return z.File
 }
 
 // foreignLabels are an analysis of the model answer with V6 written where it has IV.
@@ -205,6 +221,7 @@ var optionCases = []struct {
 	{"upgrade", ordered{"marks": "true"}, "true", "old", func(c *came) bool { return strings.Contains(c.marked, `<score-partwise version="4.0"`) }},
 	{"fixes", nil, "2", "hand-in", func(c *came) bool { return len(c.report.Findings[0].Fixes) > 0 }},
 	{"analysis", nil, "true", "hand-in", func(c *came) bool { return c.report.Analysis != nil }},
+	{"voices", nil, "true", "hand-in", func(c *came) bool { return slices.Contains(c.files, "hand-in.voices.csv") }},
 	{"labels", nil, "beside", "model", func(c *came) bool { return c.finds("label-disagrees", "") }},
 	{"given", ordered{"labels": "beside"}, "ignore", "model", func(c *came) bool { return !c.finds("label-disagrees", "") }},
 	{"annotate", ordered{"marks": "true"}, "numerals", "model", func(c *came) bool { return strings.Contains(c.marked, "<numeral") }},
@@ -392,21 +409,23 @@ func TestAnswersAreReusedForTheSameOrderOnly(t *testing.T) {
 func TestMendedScoresAreDownloaded(t *testing.T) {
 	s := newBatchEngine(t, store.Config{Dir: t.TempDir()})
 	files := []sent{{"class/hand-in.musicxml", string(demo(t, "hand-in.musicxml"))}, {"broken.musicxml", "<score-partwise>"}}
-	id := decode[Batch](t, waysIn["zip"](s, ordered{"mend": "true", "alternatives": "2", "both": "true"}, files)).ID
+	id := decode[Batch](t, waysIn["zip"](s, ordered{"mend": "true", "alternatives": "2", "both": "true", "analysis": "true"}, files)).ID
 	s.finished(id)
-	packed := s.do(get("/v1/batches/" + id + "/mended.zip")).Body.Bytes()
-	z, err := zip.NewReader(bytes.NewReader(packed), int64(len(packed)))
-	if err != nil {
-		t.Fatal(err)
+	names := func(file string) (names []string) {
+		for _, f := range s.archived(id, file) {
+			names = append(names, f.Name)
+		}
+		slices.Sort(names)
+		return names
 	}
-	var names []string
-	for _, f := range z.File {
-		names = append(names, f.Name)
-	}
-	slices.Sort(names)
 	want := []string{"class/hand-in.both.musicxml", "class/hand-in.mended-2.musicxml", "class/hand-in.mended.musicxml", "class/hand-in.mending.json"}
-	if !slices.Equal(names, want) {
-		t.Errorf("in the archive are %v", names)
+	if got := names("mended.zip"); !slices.Equal(got, want) {
+		t.Errorf("in the archive are %v", got)
+	}
+	for _, more := range []string{"class/hand-in.findings.json", "class/hand-in.harmonies.csv", "statistics.csv", "statistics.json"} {
+		if got := names("answers.zip"); !slices.Contains(got, more) || len(got) != len(want)+6 {
+			t.Errorf("all answers are %v", got)
+		}
 	}
 	at := "/v1/batches/" + id + "/scores/1/mending"
 	types, _ := parts(t, s.do(get(at, "Accept", typeMixed)))

@@ -160,6 +160,11 @@ func (h *handlers) GetMendedScores(c *gin.Context, id BatchPath) {
 	h.download(c, id, "mended.zip", "application/zip", (*batch.Service).WriteMended)
 }
 
+// GetAnswers serves GET /v1/batches/{batch}/answers.zip.
+func (h *handlers) GetAnswers(c *gin.Context, id BatchPath) {
+	h.download(c, id, "answers.zip", "application/zip", (*batch.Service).WriteAnswers)
+}
+
 // GetFindingsLines serves GET /v1/batches/{batch}/findings.ndjson.
 func (h *handlers) GetFindingsLines(c *gin.Context, id BatchPath) {
 	h.download(c, id, "findings.ndjson", "application/x-ndjson", (*batch.Service).WriteNDJSON)

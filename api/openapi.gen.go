@@ -733,6 +733,9 @@ type TitleQuery = string
 // UpgradeQuery defines model for UpgradeQuery.
 type UpgradeQuery = bool
 
+// VoicesQuery defines model for VoicesQuery.
+type VoicesQuery = bool
+
 // WebhookPath defines model for WebhookPath.
 type WebhookPath = string
 
@@ -806,6 +809,7 @@ type CreateBatchMultipartBody struct {
 	Score    []openapi_types.File `json:"score,omitempty"`
 	Severity string               `json:"severity,omitempty"`
 	Upgrade  bool                 `json:"upgrade,omitempty"`
+	Voices   bool                 `json:"voices,omitempty"`
 }
 
 // CreateBatchParams defines parameters for CreateBatch.
@@ -835,6 +839,9 @@ type CreateBatchParams struct {
 	// Analysis With `true` the findings hold the harmonic analysis as well: harmonies,
 	// cadences, phrases, and what every note is to its harmony.
 	Analysis AnalysisQuery `form:"analysis,omitempty" json:"analysis,omitempty"`
+
+	// Voices With `true` answers have a table of every note of every voice, NAME.voices.csv in `answers.zip`.
+	Voices VoicesQuery `form:"voices,omitempty" json:"voices,omitempty"`
 
 	// Labels With `beside` an analysis in RomanText that lies beside a score, as NAME.rntxt
 	// or NAME.txt in its folder of the archive or as another file of the form, counts
@@ -1318,6 +1325,9 @@ type ServerInterface interface {
 	// GetBatch Say how far a batch is
 	// (GET /v1/batches/{batch})
 	GetBatch(c *gin.Context, batch BatchPath)
+	// GetAnswers Take all files of all answers
+	// (GET /v1/batches/{batch}/answers.zip)
+	GetAnswers(c *gin.Context, batch BatchPath)
 	// CancelBatch Take the scores without an answer out of the work
 	// (POST /v1/batches/{batch}/cancel)
 	CancelBatch(c *gin.Context, batch BatchPath)
@@ -1586,6 +1596,14 @@ func (siw *ServerInterfaceWrapper) CreateBatch(c *gin.Context) {
 		return
 	}
 
+	// ------------- Optional query parameter "voices" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "voices", c.Request.URL.Query(), &params.Voices, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter voices: %w", err), http.StatusBadRequest)
+		return
+	}
+
 	// ------------- Optional query parameter "labels" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "labels", c.Request.URL.Query(), &params.Labels, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
@@ -1772,6 +1790,31 @@ func (siw *ServerInterfaceWrapper) GetBatch(c *gin.Context) {
 	}
 
 	siw.Handler.GetBatch(c, batch)
+}
+
+// GetAnswers operation middleware
+func (siw *ServerInterfaceWrapper) GetAnswers(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "batch" -------------
+	var batch BatchPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "batch", c.Param("batch"), &batch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter batch: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetAnswers(c, batch)
 }
 
 // CancelBatch operation middleware
@@ -3398,6 +3441,7 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.GET(options.BaseURL+"/v1/batches/:batch/findings.csv", wrapper.GetFindingsTable)
 	router.GET(options.BaseURL+"/v1/batches/:batch/marked.zip", wrapper.GetMarkedScores)
 	router.GET(options.BaseURL+"/v1/batches/:batch/mended.zip", wrapper.GetMendedScores)
+	router.GET(options.BaseURL+"/v1/batches/:batch/answers.zip", wrapper.GetAnswers)
 	router.GET(options.BaseURL+"/v1/batches/:batch/statistics.csv", wrapper.GetStatistics)
 	router.GET(options.BaseURL+"/v1/batches/:batch/harmonies.csv", wrapper.GetHarmonyStatistics)
 	router.GET(options.BaseURL+"/v1/rules", wrapper.ListRules)

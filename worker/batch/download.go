@@ -73,47 +73,80 @@ func (s *Service) WriteNDJSON(ctx context.Context, organization, id string, w io
 // WriteMarked writes a .zip archive of the marked scores that there are, in the
 // folders that they came in.
 func (s *Service) WriteMarked(ctx context.Context, organization, id string, w io.Writer) error {
-	out := zip.NewWriter(w)
-	places := worker.NewPlaces()
-	err := s.each(ctx, store.ResultQuery{Organization: organization, Batch: id, Marked: true}, func(r *store.Result) error {
-		if r.Marked == nil {
-			return nil
-		}
+	q := store.ResultQuery{Organization: organization, Batch: id, Marked: true}
+	return s.archive(ctx, q, w, func(r *store.Result) ([]worker.File, error) {
 		score, err := r.Marked.Unpack()
-		if err != nil {
-			return err
+		if score == nil || err != nil {
+			return nil, err
 		}
-		file := worker.MarkedFile(score)
-		return addFile(out, places.Claim(PlaceOf(r))+file.Ending, r.Finished, file.Data)
-	})
-	if err != nil {
-		return err
-	}
-	return out.Close()
+		return []worker.File{worker.MarkedFile(score)}, nil
+	}, nil)
 }
 
-// WriteMended writes a .zip archive of the mended scores that there are, each with
-// what was changed in it, in the folders that they came in.
+// WriteMended writes the same of the mended scores, each with what was changed in it.
 func (s *Service) WriteMended(ctx context.Context, organization, id string, w io.Writer) error {
-	out := zip.NewWriter(w)
-	places := worker.NewPlaces()
-	err := s.each(ctx, store.ResultQuery{Organization: organization, Batch: id, Mendings: true}, func(r *store.Result) error {
+	q := store.ResultQuery{Organization: organization, Batch: id, Mendings: true}
+	return s.archive(ctx, q, w, func(r *store.Result) ([]worker.File, error) {
 		mending, err := MendingOf(r)
 		if err != nil {
-			return err
+			return nil, err
 		}
-		files, err := mending.Files()
+		return mending.Files()
+	}, nil)
+}
+
+// WriteAnswers writes the same of all [Files] of every score, and the statistics of
+// the harmonic analysis where there is one: the folder that partwright batch writes.
+func (s *Service) WriteAnswers(ctx context.Context, organization, id string, w io.Writer) error {
+	q := store.ResultQuery{Organization: organization, Batch: id, Reports: true, Marked: true, Analyses: true, Mendings: true}
+	var counts worker.HarmonyStatistics
+	analyzed := false
+	files := func(r *store.Result) ([]worker.File, error) {
+		tables, err := AnalysisOf(r)
+		if err != nil {
+			return nil, err
+		}
+		if tables.Statistics != nil {
+			counts.Merge(tables.Statistics)
+			analyzed = true
+		}
+		return Files(r)
+	}
+	return s.archive(ctx, q, w, files, func() ([]worker.File, error) {
+		if !analyzed {
+			return nil, nil
+		}
+		return counts.Files()
+	})
+}
+
+// archive writes the files of all answers, and at the end those of the whole, which
+// may be nil for none.
+func (s *Service) archive(ctx context.Context, q store.ResultQuery, w io.Writer,
+	of func(*store.Result) ([]worker.File, error), whole func() ([]worker.File, error),
+) error {
+	out := zip.NewWriter(w)
+	places := worker.NewPlaces()
+	add := func(place string, modified time.Time, files []worker.File, err error) error {
 		if err != nil || len(files) == 0 {
 			return err
 		}
-		name := places.Claim(PlaceOf(r))
+		name := places.Claim(place)
 		for _, f := range files {
-			if err := addFile(out, name+f.Ending, r.Finished, f.Data); err != nil {
+			if err := addFile(out, name+f.Ending, modified, f.Data); err != nil {
 				return err
 			}
 		}
 		return nil
+	}
+	err := s.each(ctx, q, func(r *store.Result) error {
+		files, err := of(r)
+		return add(PlaceOf(r), r.Finished, files, err)
 	})
+	if err == nil && whole != nil {
+		files, filesErr := whole()
+		err = add("statistics", s.store.Now(), files, filesErr)
+	}
 	if err != nil {
 		return err
 	}
