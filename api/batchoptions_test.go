@@ -344,7 +344,7 @@ func TestOptionsThatCannotBeMet(t *testing.T) {
 		{ordered{"fixes": "99"}, invalidRequest, "fixes"},
 		{ordered{"only": "parallel-fifths"}, unusableOption, "only"},
 		{ordered{"mend": "false", "keep": "S"}, unusableOption, "keep"},
-		{ordered{"mend": "true", "only": "wrong-notes"}, unusableOption, "wrong-notes"},
+		{ordered{"mend": "true", "only": "wrong-notes"}, unusableOption, "only"},
 		{ordered{"mend": "true", "alternatives": "9"}, invalidRequest, "alternatives"},
 		{ordered{"mend": "true", "severity": "grave"}, invalidRequest, "severity"},
 	} {

@@ -21,7 +21,11 @@ func (a *reader) zip(r io.ReaderAt, size int64) error {
 			continue
 		}
 		load := func() ([]byte, error) { return container.Unpack(f, limits) }
-		if err := a.member(f.Name, container.Peek(f, limits), load); err != nil {
+		var head []byte
+		if a.wanted == nil { // a file that is wanted is known by its path
+			head = container.Peek(f, limits)
+		}
+		if err := a.member(f.Name, head, load); err != nil {
 			return err
 		}
 	}

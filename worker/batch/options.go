@@ -179,8 +179,11 @@ func (o *Options) mending(w *work) error {
 		RuleSet: w.RuleSet, Severity: severity, Keep: m.Keep, KeepMeasures: m.KeepMeasures, Only: m.Only,
 		Alternatives: m.Alternatives, Both: m.Both, Alike: true,
 	}
+	if err := (&worker.MendRequest{Only: m.Only}).Validate(); err != nil {
+		return &OptionError{"only", err}
+	}
 	if err := w.mend.Validate(); err != nil {
-		return &OptionError{"mend", err}
+		return &OptionError{"alternatives", err}
 	}
 	return nil
 }
