@@ -165,7 +165,6 @@ func (b *batching) noting(items iter.Seq[worker.Item]) iter.Seq[worker.Item] {
 
 // follow shows progress until the batch is finished.
 func (b *batching) follow(ctx context.Context, id string) error {
-	b.progress = newProgress(b.cmd.ErrOrStderr(), b.flags.quiet)
 	defer b.progress.finish()
 	for shown := int64(0); ; {
 		changed := b.service.Changed(id)

@@ -26,7 +26,7 @@ type sweep struct {
 }
 
 func newSweep(cmd *cobra.Command, f *checkFlags, paths []string) (*sweep, error) {
-	s := &sweep{cmd: cmd, flags: f, paths: paths}
+	s := &sweep{cmd: cmd, flags: f, paths: paths, progress: newProgress(cmd.ErrOrStderr(), f.quiet)}
 	engine := &worker.Engine{Version: version(), Limits: f.limits}
 	var err error
 	s.pool, err = worker.NewPool(worker.PoolConfig{Size: f.workers, Deadline: f.timeout}, engine, nil, nil)
@@ -70,7 +70,6 @@ func sweepOver[T any](
 	}
 	ctx := s.cmd.Context()
 	run := &worker.Run[T]{Job: job, Workers: s.flags.workers}
-	s.progress = newProgress(s.cmd.ErrOrStderr(), s.flags.quiet)
 	defer s.progress.finish()
 	for o := range run.Over(ctx, items) {
 		s.progress.step(in.Found())
