@@ -31,6 +31,7 @@ func TestMain(m *testing.M) {
 type fakePool struct {
 	submit func(context.Context, worker.Input, worker.Options) (*worker.Result, error)
 	clean  func(context.Context, worker.Input) ([]byte, error)
+	mend   func(worker.Input) (*worker.MendResult, error)
 	busy   error
 	stuck  bool
 }
@@ -53,7 +54,10 @@ func (p *fakePool) Voice(context.Context, worker.VoiceRequest) (*worker.VoiceRes
 	return nil, errors.New("the fake pool voices nothing")
 }
 
-func (p *fakePool) Mend(context.Context, worker.Input, worker.MendRequest) (*worker.MendResult, error) {
+func (p *fakePool) Mend(_ context.Context, in worker.Input, _ worker.MendRequest) (*worker.MendResult, error) {
+	if p.mend != nil {
+		return p.mend(in)
+	}
 	return nil, errors.New("the fake pool mends nothing")
 }
 

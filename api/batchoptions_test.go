@@ -439,3 +439,19 @@ func TestMendedScoresAreDownloaded(t *testing.T) {
 		t.Errorf("the broken score: %d", w.Code)
 	}
 }
+
+// That mending takes too long is told where the mended score would be.
+func TestMendingThatTookTooLong(t *testing.T) {
+	p := &fakePool{mend: func(worker.Input) (*worker.MendResult, error) { return nil, worker.ErrDeadline }}
+	s := newService(t, p, Config{Batches: newBatches(t, storetest.Open(t, store.Config{Dir: t.TempDir()}), p)})
+	id := decode[Batch](t, s.do(post("/v1/batches?mend=true", tinyScore))).ID
+	if b := s.finished(id); b.Scores.Done != 1 {
+		t.Errorf("%+v: it was checked all the same", b.Scores)
+	}
+	if p := s.problem(s.do(get("/v1/batches/" + id + "/scores/1/mending"))); p.Code != timeLimit.Code {
+		t.Errorf("%s: %s", p.Code, p.Detail)
+	}
+	if files := s.archived(id, "mended.zip"); len(files) != 0 {
+		t.Errorf("%d files", len(files))
+	}
+}

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"slices"
 	"testing"
+	"time"
 
 	"partwright/worker"
 	"partwright/worker/batch"
@@ -88,5 +89,26 @@ func TestLabelsComeWithScores(t *testing.T) {
 		if err := json.Unmarshal(results[1].Problem, &f); err != nil || f.Code != "unreadable-labels" {
 			t.Errorf("labels that cannot be read: %s", results[1].Problem)
 		}
+	})
+}
+
+// Answers that took long are not kept from their owner until the chunk is done.
+func TestSlowChunksAreSavedMeanwhile(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, c store.Config) {
+		b := newBench(t, c, func(config *batch.Config) { config.SaveAfter, config.ChunkScores = time.Nanosecond, 32 })
+		b.pool.hold = make(chan struct{})
+		b.start()
+		made := b.create(batch.Options{}, "1", "2", "3")
+		for done := int64(1); done <= 2; done++ {
+			b.pool.hold <- struct{}{}
+			for until := time.Now().Add(10 * time.Second); must(b.Status(t.Context(), org, made.ID))(t).Done < done; {
+				if time.Now().After(until) {
+					t.Fatalf("%d are answered and not to be had", done)
+				}
+				time.Sleep(5 * time.Millisecond)
+			}
+		}
+		close(b.pool.hold)
+		b.wait(made.ID, store.BatchFinished)
 	})
 }

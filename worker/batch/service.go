@@ -47,6 +47,9 @@ type Config struct {
 	// that little is done twice after a kill.
 	ChunkScores int
 	ChunkBytes  int64
+	// SaveAfter is how long answers of a chunk wait for the others at most (default
+	// 5 s): mending takes many times as long as a check.
+	SaveAfter time.Duration
 	// KeepFor is how long a batch is kept in which nothing happens any more, where
 	// its organization says nothing else (default: until it is deleted). KeepKeys is the same for idempotency keys (default 24 h).
 	KeepFor, KeepKeys time.Duration
@@ -68,6 +71,9 @@ func (c Config) withDefaults() Config {
 	}
 	if c.ChunkBytes <= 0 {
 		c.ChunkBytes = 2 << 20
+	}
+	if c.SaveAfter <= 0 {
+		c.SaveAfter = 5 * time.Second
 	}
 	if c.KeepKeys <= 0 {
 		c.KeepKeys = 24 * time.Hour

@@ -77,12 +77,19 @@ func (s *Service) answer(ctx context.Context, job *queue.Job[chunk]) error {
 		members = nil
 	}
 	results := make([]store.NewResult, 0, len(members))
+	saved := time.Now()
 	for i := range members {
 		result, err := s.one(ctx, job.Args.Organization, &members[i], recipe)
 		if err != nil {
 			return err
 		}
 		results = append(results, result)
+		if time.Since(saved) > s.config.SaveAfter {
+			if err := s.save(ctx, job.Args, results, nil); err != nil {
+				return err
+			}
+			results, saved = results[:0], time.Now()
+		}
 	}
 	return s.save(ctx, job.Args, results, job.Complete)
 }
