@@ -89,13 +89,13 @@ func admit(ctx context.Context, tx Tx, b *Batch) error {
 // PastRetention finds the batches in which nothing has happened for longer than
 // their organization keeps them, or than the fallback where it says nothing (0 is
 // for ever), at most limit. One whose scores still wait for an answer is kept,
-// unless it is open and forgotten.
+// unless it is open and forgotten; that a score was deleted keeps none for longer.
 func (s *Store) PastRetention(ctx context.Context, tx Tx, fallback time.Duration, limit int) ([]*Batch, error) {
 	return listBatches(ctx, tx, `SELECT `+batchColumns+` FROM batches WHERE state <> 'closed' AND receiver = ''
 		AND EXISTS (SELECT 1 FROM organizations o WHERE o.id = batches.organization_id
 			AND CASE WHEN o.retention > 0 THEN o.retention ELSE $1 END > 0
 			AND batches.created < $2 - 1000000 * CASE WHEN o.retention > 0 THEN o.retention ELSE $1 END
-			AND NOT EXISTS (SELECT 1 FROM events e WHERE e.batch_id = batches.id
+			AND NOT EXISTS (SELECT 1 FROM events e WHERE e.batch_id = batches.id AND e.kind <> 'score-deleted'
 				AND e.created >= $2 - 1000000 * CASE WHEN o.retention > 0 THEN o.retention ELSE $1 END))
 		ORDER BY created LIMIT $3`, int64(fallback/time.Second), micros(s.now()), limit)
 }
@@ -105,7 +105,7 @@ func (s *Store) PastRetention(ctx context.Context, tx Tx, fallback time.Duration
 // open and forgotten.
 func (s *Store) IdleBatches(ctx context.Context, tx Tx, organization string, since time.Duration) ([]*Batch, error) {
 	return listBatches(ctx, tx, `SELECT `+batchColumns+` FROM batches WHERE organization_id = $1 AND state <> 'closed' AND receiver = ''
-		AND created < $2 AND NOT EXISTS (SELECT 1 FROM events e WHERE e.batch_id = batches.id AND e.created >= $2)
+		AND created < $2 AND NOT EXISTS (SELECT 1 FROM events e WHERE e.batch_id = batches.id AND e.kind <> 'score-deleted' AND e.created >= $2)
 		ORDER BY created`, organization, micros(s.now().Add(-since)))
 }
 

@@ -158,6 +158,7 @@ func TestRetention(t *testing.T) {
 		{"still worked on", day, 0, 25 * time.Hour, func(b *store.Batch) { b.State = store.BatchClosed; b.Tell(store.EventClosed) }, false, "every accepted score is answered"},
 		{"forgotten open", day, 0, 25 * time.Hour, func(b *store.Batch) { b.Tell(store.EventAdded) }, true, "nobody added anything for a day"},
 		{"canceled", day, 0, 25 * time.Hour, func(b *store.Batch) { b.State = store.BatchCanceled; b.Tell(store.EventCanceled) }, true, "nothing is waited for"},
+		{"score deleted", day, 0, 23 * time.Hour, func(b *store.Batch) { b.State = store.BatchFinished; b.Tell(store.EventDeleted) }, true, "the others are kept for no longer"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			storetest.Each(t, func(t *testing.T, config store.Config) {
@@ -189,7 +190,7 @@ func TestRetention(t *testing.T) {
 						return err
 					}
 					idle, err := f.IdleBatches(ctx, tx, o.ID, day)
-					if want := c.ago > day && c.name != "still worked on"; (len(idle) == 1) != want {
+					if want := (c.ago > day || c.name == "score deleted") && c.name != "still worked on"; (len(idle) == 1) != want {
 						t.Errorf("%d batches are idle for a day: %s", len(idle), c.why)
 					}
 					if foreign, err := f.IdleBatches(ctx, tx, store.SingleUser, day); len(foreign) != 0 || err != nil {
