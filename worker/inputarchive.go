@@ -57,7 +57,7 @@ func (a *Archive) labels() *LabelFiles {
 	limits := a.Limits
 	limits.Bytes = MaxSettingsFile
 	all := &LabelFiles{}
-	for m, err := range archive.Files(a.Content, a.Size, limits, IsLabels) {
+	for m, err := range archive.Files(a.Content, a.Size, limits, maxLabels, IsLabels) {
 		all.Add(m.Path, a.nameOf(m.Path), m.Data, err)
 	}
 	return all

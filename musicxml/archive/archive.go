@@ -100,8 +100,10 @@ type reader struct {
 	limits Limits
 	paths  paths
 	yield  func(Member, error) bool
-	// wanted chooses files by their path in place of scores; nil for scores.
+	// wanted chooses files by their path in place of scores, of at most so many bytes
+	// together; nil for scores.
 	wanted func(path string) bool
+	most   int64
 	total  int64
 	found  bool
 }
@@ -127,11 +129,12 @@ func Scores(r io.ReaderAt, size int64, limits Limits) iter.Seq2[Member, error] {
 
 // Files yields those files of an archive, scores or not, whose path is wanted, in
 // the order of its entries and under the paths that [Scores] gives them; an [*Error]
-// stands beside one that cannot be taken out. That the rest of the archive cannot be
-// read is left to Scores to tell.
-func Files(r io.ReaderAt, size int64, limits Limits, wanted func(path string) bool) iter.Seq2[Member, error] {
+// stands beside one that cannot be taken out, and beside every one once they have
+// more bytes together than most. That the rest of the archive cannot be read is left
+// to Scores to tell.
+func Files(r io.ReaderAt, size int64, limits Limits, most int64, wanted func(path string) bool) iter.Seq2[Member, error] {
 	return func(yield func(Member, error) bool) {
-		a := &reader{limits: limits.withDefaults(), yield: yield, wanted: wanted}
+		a := &reader{limits: limits.withDefaults(), yield: yield, wanted: wanted, most: most}
 		_ = a.read(r, size)
 	}
 }
@@ -220,7 +223,14 @@ func (a *reader) file(m Member, load func() ([]byte, error)) error {
 		return nil
 	}
 	var err error
-	if m.Data, err = load(); err != nil {
+	if a.total <= a.most {
+		m.Data, err = load()
+		a.total += int64(len(m.Data))
+	}
+	if a.total > a.most {
+		err = &Error{Problem: fmt.Sprintf("files of its kind have more than %d bytes together", a.most), Advice: "send fewer at once", limit: true}
+	}
+	if err != nil {
 		m.Data, err = nil, asError(m.Path, err)
 	}
 	if !a.yield(m, err) {

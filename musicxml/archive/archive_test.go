@@ -252,20 +252,20 @@ func TestIsArchive(t *testing.T) {
 
 func TestFilesThatAreWanted(t *testing.T) {
 	files := []file{
-		{"a/1.rntxt", "m1 C: I"}, {"a/1.musicxml", score}, {"__MACOSX/a/1.rntxt", "x"}, {"a/../a/1.rntxt", "another"},
-		{"long.rntxt", strings.Repeat("x", 2000)}, {"notes.pdf", "%PDF"},
+		{"a/1.rntxt", "m1 C: I"}, {"a/1.musicxml", score}, {"__MACOSX/a/1.rntxt", "x"}, {"long.rntxt", strings.Repeat("x", 2000)},
+		{"a/../a/1.rntxt", "another"}, {"last.rntxt", ""}, {"notes.pdf", "%PDF"},
 	}
 	wanted := func(path string) bool { return strings.HasSuffix(path, ".rntxt") }
 	for name, data := range map[string][]byte{"zip": zipOf(t, files...), "tar": tarOf(t, files...), "tar.gz": gzipOf(t, tarOf(t, files...))} {
 		var got []string
-		for m, err := range Files(bytes.NewReader(data), int64(len(data)), Limits{Bytes: 1000}, wanted) {
+		for m, err := range Files(bytes.NewReader(data), int64(len(data)), Limits{Bytes: 1000}, 9, wanted) {
 			text := m.Path + " " + string(m.Data)
 			if err != nil {
 				text = err.Error()
 			}
 			got = append(got, text)
 		}
-		want := []string{"a/1.rntxt m1 C: I", "a/a/1.rntxt another", "long.rntxt: unpacks to more than 1000 bytes"}
+		want := []string{"a/1.rntxt m1 C: I", "long.rntxt: unpacks to more than 1000 bytes", "a/a/1.rntxt: files of its kind have more than 9 bytes together", "last.rntxt: files of its kind have more than 9 bytes together"}
 		if d := cmp.Diff(want, got); d != "" {
 			t.Errorf("%s: %s", name, d)
 		}

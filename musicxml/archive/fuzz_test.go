@@ -27,6 +27,7 @@ func FuzzArchive(f *testing.F) {
 		seen := map[string]bool{}
 		var total int64
 		var inScores, inFiles []string
+		var together int64
 		for m, err := range Scores(bytes.NewReader(data), int64(len(data)), limits) {
 			var e *Error
 			if err != nil && (!errors.As(err, &e) || e.Advice == "" || e.Path != m.Path || m.Data != nil) {
@@ -49,10 +50,13 @@ func FuzzArchive(f *testing.F) {
 				t.Fatal("over the limits")
 			}
 		}
-		for m := range Files(bytes.NewReader(data), int64(len(data)), limits, func(string) bool { return true }) {
+		for m := range Files(bytes.NewReader(data), int64(len(data)), limits, 1<<17, func(string) bool { return true }) {
 			inFiles = append(inFiles, m.Path)
 			if int64(len(m.Data)) > limits.Bytes {
 				t.Fatal("a file over the limit")
+			}
+			if together += int64(len(m.Data)); together > 1<<17 {
+				t.Fatal("files over the limit together")
 			}
 		}
 		// One of the two may end earlier, at a limit.
