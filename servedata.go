@@ -54,7 +54,7 @@ func openDurable(ctx context.Context, data *store.Store, pool *worker.Pool, flag
 		return nil, errors.New("--webhook-workers: at least 1 is needed")
 	}
 	d := &durable{webhooks: webhook.New(webhook.Config{
-		Store: data, Allowed: allowed, Plain: f.plain, Metrics: webhook.NewMetrics(registry), Logger: logger,
+		Store: data, Allowed: allowed, Plain: f.plain, Workers: f.workers, Metrics: webhook.NewMetrics(registry), Logger: logger,
 	})}
 	kinds := queue.NewKinds()
 	d.webhooks.Handle(kinds)

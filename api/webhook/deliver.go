@@ -3,6 +3,7 @@ package webhook
 import (
 	"context"
 	"errors"
+	"time"
 
 	"partwright/worker/queue"
 	"partwright/worker/store"
@@ -30,34 +31,62 @@ const (
 // and the next attempt, if there is to be one.
 func (s *Service) deliver(ctx context.Context, job *queue.Job[delivery]) error {
 	a := job.Args
-	var w *store.Webhook
-	var d *store.Delivery
-	err := s.store.Read(ctx, func(tx store.Tx) (err error) {
-		if w, err = store.WebhookByID(ctx, tx, a.Organization, a.Webhook); err == nil {
-			d, err = store.DeliveryByID(ctx, tx, a.Organization, a.Webhook, a.Delivery)
-		}
-		return err
-	})
-	if errors.Is(err, store.ErrNotFound) || err == nil && d.State != store.DeliveryWaiting {
-		return s.store.Write(ctx, func(tx store.Tx) error { return job.Complete(ctx, tx) })
+	wait, end := s.pace.begin(a.Webhook, 1, time.Now())
+	if end == nil {
+		return s.store.Write(ctx, func(tx store.Tx) error {
+			if err := s.queue.AddAt(ctx, tx, Line, queue.Normal, s.store.Now().Add(wait), a); err != nil {
+				return err
+			}
+			return job.Complete(ctx, tx)
+		})
 	}
+	defer end()
+	w, due, err := s.due(ctx, a.Organization, a.Webhook, a.Delivery)
 	if err != nil {
 		return err
 	}
-	o := outcome{gone: false}
-	o.Begun, o.Failure = s.store.Now(), "webhook-off"
-	if w.Off == "" {
-		if o, err = send(ctx, s.client, w, d, s.store.Now()); err != nil {
+	var o outcome
+	if len(due) > 0 {
+		if o, err = s.attempt(ctx, w, &due[0]); err != nil {
 			return err
 		}
 	}
-	s.config.Metrics.attempted(o.Failure)
 	return s.store.Write(ctx, func(tx store.Tx) error {
-		if err := s.record(ctx, tx, a, o); err != nil && !errors.Is(err, store.ErrNotFound) {
-			return err
+		if len(due) > 0 {
+			if err := s.record(ctx, tx, a, o); err != nil && !errors.Is(err, store.ErrNotFound) {
+				return err
+			}
 		}
 		return job.Complete(ctx, tx)
 	})
+}
+
+// due finds a webhook and those of some deliveries to it that wait: none if it was
+// deleted.
+func (s *Service) due(ctx context.Context, organization, webhook string, ids ...string) (w *store.Webhook, due []store.Delivery, err error) {
+	err = s.store.Read(ctx, func(tx store.Tx) error {
+		if w, err = store.WebhookByID(ctx, tx, organization, webhook); err == nil {
+			due, err = store.WaitingDeliveries(ctx, tx, organization, webhook, ids)
+		}
+		return err
+	})
+	if errors.Is(err, store.ErrNotFound) {
+		err = nil
+	}
+	return w, due, err
+}
+
+func (s *Service) attempt(ctx context.Context, w *store.Webhook, d *store.Delivery) (o outcome, err error) {
+	if w.Off != "" {
+		o.Begun, o.Failure = s.store.Now(), "webhook-off"
+	} else {
+		if o, err = send(ctx, s.client, w, d, s.store.Now()); err != nil {
+			return o, err
+		}
+		s.pace.took(w.ID, o.Took)
+	}
+	s.config.Metrics.attempted(o.Failure)
+	return o, nil
 }
 
 // record writes an attempt and what follows from it.

@@ -15,7 +15,10 @@ import (
 	"net"
 	"net/http"
 	"net/netip"
+	"slices"
 	"time"
+
+	"github.com/riverqueue/river"
 
 	"partwright/worker/queue"
 	"partwright/worker/store"
@@ -50,6 +53,9 @@ type Config struct {
 	Allowed []netip.Prefix
 	// Plain lets addresses begin with http:// too.
 	Plain bool
+	// Workers is how many jobs of [Line] this process runs at once (default 1). A
+	// receiver that is slow gets a quarter of them, and one at least.
+	Workers int
 	// Resolver is nil for that of the system.
 	Resolver *net.Resolver
 	// Metrics and Logger may be nil.
@@ -65,6 +71,7 @@ type Service struct {
 	client *http.Client
 	logger *slog.Logger
 	queue  *queue.Queue
+	pace   pace
 }
 
 // New returns a service that is told of every change to a batch in the store.
@@ -74,13 +81,16 @@ func New(c Config) *Service {
 		c.Logger = slog.New(slog.DiscardHandler)
 	}
 	g := guard{c.Allowed}
-	s := &Service{config: c, store: c.Store, guard: g, client: newClient(g, c.Resolver), logger: c.Logger}
+	s := &Service{config: c, store: c.Store, guard: g, client: newClient(g, c.Resolver), logger: c.Logger, pace: newPace(c.Workers)}
 	s.store.Announce(s.announce)
 	return s
 }
 
 // Handle makes deliveries one of the kinds of jobs that a process works on.
-func (s *Service) Handle(kinds *queue.Kinds) { queue.Handle(kinds, s.deliver) }
+func (s *Service) Handle(kinds *queue.Kinds) {
+	queue.Handle(kinds, s.deliver)
+	queue.Handle(kinds, s.mail)
+}
 
 // Use sets the queue that deliveries go through.
 func (s *Service) Use(q *queue.Queue) { s.queue = q }
@@ -109,25 +119,29 @@ func (s *Service) announce(ctx context.Context, tx store.Tx, b *store.Batch, eve
 	if err != nil || len(all) == 0 {
 		return err
 	}
-	for _, m := range messages(b, events, answered, anyWants(all), s.store.Now()) {
-		payload, err := m.payload()
-		if err != nil {
+	told := messages(b, events, answered, anyWants(all), s.store.Now())
+	payloads := make([]string, len(told))
+	for i, m := range told {
+		if payloads[i], err = m.payload(); err != nil {
 			return err
 		}
-		for i := range all {
-			if !wants(&all[i], m.Type) {
-				continue
-			}
-			d, err := s.store.CreateDelivery(ctx, tx, store.Delivery{
-				Webhook: all[i].ID, Organization: b.Organization, Message: m.id, Kind: m.Type, Payload: payload,
-			})
-			if err != nil {
-				return err
-			}
-			if err := s.queue.Add(ctx, tx, b.Organization, Line, queue.Normal, delivery{d.Organization, d.Webhook, d.ID, 0}); err != nil {
-				return err
+	}
+	var jobs []river.JobArgs
+	for i := range all {
+		var due []store.Delivery
+		for j, m := range told {
+			if wants(&all[i], m.Type) {
+				due = append(due, store.Delivery{
+					Webhook: all[i].ID, Organization: b.Organization, Message: m.id, Kind: m.Type, Payload: payloads[j],
+				})
 			}
 		}
+		if err := s.store.CreateDeliveries(ctx, tx, due); err != nil {
+			return err
+		}
+		for some := range slices.Chunk(due, mostAtOnce) {
+			jobs = append(jobs, newMailing(some))
+		}
 	}
-	return nil
+	return s.queue.Add(ctx, tx, b.Organization, Line, queue.Normal, jobs...)
 }

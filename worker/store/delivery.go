@@ -3,6 +3,9 @@ package store
 import (
 	"context"
 	"crypto/rand"
+	"slices"
+	"strconv"
+	"strings"
 	"time"
 )
 
@@ -55,19 +58,41 @@ func oneDelivery(all []Delivery, err error) (*Delivery, error) {
 	return &all[0], nil
 }
 
-// CreateDelivery writes a delivery that waits, and gives it an id.
-func (s *Store) CreateDelivery(ctx context.Context, tx Tx, d Delivery) (*Delivery, error) {
-	d.ID, d.State, d.Created = rand.Text(), DeliveryWaiting, moment(micros(s.now()))
-	d.Next = d.Created
-	_, err := tx.exec(ctx, `INSERT INTO deliveries (`+deliveryColumns+`) VALUES ($1, $2, $3, $4, $5, $6, $7, 0, $8, $9)`,
-		d.ID, d.Webhook, d.Organization, d.Message, d.Kind, d.Payload, string(d.State), micros(d.Next), micros(d.Created))
-	return &d, err
+// CreateDeliveries writes deliveries that wait, and gives each an id.
+func (s *Store) CreateDeliveries(ctx context.Context, tx Tx, all []Delivery) error {
+	rows := make([][]any, len(all))
+	for i := range all {
+		d := &all[i]
+		d.ID, d.State, d.Created = rand.Text(), DeliveryWaiting, moment(micros(s.now()))
+		d.Next = d.Created
+		rows[i] = []any{d.ID, d.Webhook, d.Organization, d.Message, d.Kind, d.Payload, string(d.State), micros(d.Next), micros(d.Created)}
+	}
+	_, err := tx.many(ctx, `INSERT INTO deliveries (`+deliveryColumns+`) VALUES ($1, $2, $3, $4, $5, $6, $7, 0, $8, $9)`, rows)
+	return err
 }
 
 // DeliveryByID finds a delivery of a webhook of an organization.
 func DeliveryByID(ctx context.Context, tx Tx, organization, webhook, id string) (*Delivery, error) {
 	return oneDelivery(deliveries(ctx, tx, `SELECT `+deliveryColumns+` FROM deliveries
 		WHERE id = $1 AND webhook_id = $2 AND organization_id = $3`, id, webhook, organization))
+}
+
+// WaitingDeliveries finds those of some deliveries of a webhook that still wait, in
+// the order of the ids.
+func WaitingDeliveries(ctx context.Context, tx Tx, organization, webhook string, ids []string) ([]Delivery, error) {
+	if len(ids) == 0 {
+		return nil, nil
+	}
+	args := []any{organization, webhook}
+	places := make([]string, len(ids))
+	for i, id := range ids {
+		args = append(args, id)
+		places[i] = "$" + strconv.Itoa(len(args))
+	}
+	all, err := deliveries(ctx, tx, `SELECT `+deliveryColumns+` FROM deliveries WHERE organization_id = $1 AND webhook_id = $2
+		AND state = 'waiting' AND id IN (`+strings.Join(places, ", ")+`)`, args...)
+	slices.SortFunc(all, func(a, b Delivery) int { return slices.Index(ids, a.ID) - slices.Index(ids, b.ID) })
+	return all, err
 }
 
 // DeliveryQuery chooses deliveries of a webhook, the newest first.
@@ -119,6 +144,31 @@ func AddAttempt(ctx context.Context, tx Tx, d *Delivery, a Attempt) error {
 	d.Attempts++
 	_, err := tx.exec(ctx, `INSERT INTO attempts (delivery_id, number, begun, took, status, failure) VALUES ($1, $2, $3, $4, $5, $6)`,
 		d.ID, d.Attempts, micros(a.Begun), a.Took.Microseconds(), int64(a.Status), a.Failure)
+	return err
+}
+
+// Success is an attempt at a delivery that got through.
+type Success struct {
+	Delivery string
+	Attempt
+}
+
+// SaveSuccesses writes such attempts and ends their deliveries. It passes over those
+// that were deleted meanwhile.
+func SaveSuccesses(ctx context.Context, tx Tx, organization string, all []Success) error {
+	ends, attempts := make([][]any, len(all)), make([][]any, len(all))
+	for i, a := range all {
+		ends[i] = []any{a.Delivery, organization}
+		attempts[i] = []any{a.Delivery, organization, micros(a.Begun), a.Took.Microseconds(), int64(a.Status)}
+	}
+	_, err := tx.many(ctx, `UPDATE deliveries SET state = 'delivered', attempts = attempts + 1, next_attempt = 0
+		WHERE id = $1 AND organization_id = $2`, ends)
+	if err != nil {
+		return err
+	}
+	_, err = tx.many(ctx, `INSERT INTO attempts (delivery_id, number, begun, took, status, failure)
+		SELECT id, attempts, CAST($3 AS BIGINT), CAST($4 AS BIGINT), CAST($5 AS BIGINT), '' FROM deliveries
+		WHERE id = $1 AND organization_id = $2`, attempts)
 	return err
 }
 
