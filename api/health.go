@@ -2,10 +2,13 @@ package api
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"time"
 
 	"github.com/gin-gonic/gin"
+
+	"partwright/worker/store"
 )
 
 // GetHealth serves GET /healthz: the process answers.
@@ -40,6 +43,9 @@ func (h *handlers) ready(ctx context.Context) error {
 	defer cancel()
 	if err := h.config.Batches.Writable(ctx); err != nil {
 		h.logger.WarnContext(ctx, "the database takes no write", "error", err.Error())
+		if errors.Is(err, store.ErrFull) {
+			return refuse(diskFull)
+		}
 		return refuse(databaseDown)
 	}
 	if free, known := h.config.Batches.FreeSpace(); known && free < uint64(max(h.config.MinFree, 0)) {

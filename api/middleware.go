@@ -152,9 +152,20 @@ func (h *handlers) render(c *gin.Context) {
 	}
 	if problemOf(last.Err).Status == http.StatusInternalServerError {
 		h.logger.ErrorContext(c.Request.Context(), "a request failed",
-			"request_id", requestID(c), "error", fmt.Sprintf("%T", errors.Unwrap(last.Err)))
+			"request_id", requestID(c), "error", innermost(last.Err))
 	}
 	h.writeProblem(c, last.Err)
+}
+
+// innermost is the type of what an error began with; its text may hold data.
+func innermost(err error) string {
+	for {
+		inner := errors.Unwrap(err)
+		if inner == nil {
+			return fmt.Sprintf("%T", err)
+		}
+		err = inner
+	}
 }
 
 // prepare sets what every answer carries and makes lists of several headers one.

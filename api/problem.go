@@ -10,6 +10,7 @@ import (
 	"os"
 	"strconv"
 	"strings"
+	"syscall"
 	"time"
 	"unicode"
 	"unicode/utf8"
@@ -73,6 +74,10 @@ func problemOf(err error) Problem {
 		return newProblem(quotaReached, sentence(quota.Error()))
 	case errors.As(err, &large):
 		return newProblem(uploadTooLarge, "The body is larger than "+strconv.FormatInt(large.Limit, 10)+" bytes.")
+	case errors.Is(err, store.ErrFull), errors.Is(err, syscall.ENOSPC):
+		return newProblem(diskFull, "")
+	case errors.Is(err, store.ErrDown):
+		return newProblem(databaseDown, "")
 	case errors.Is(err, worker.ErrLanguage):
 		return newProblem(unknownLanguage, "")
 	case errors.Is(err, worker.ErrDeadline):

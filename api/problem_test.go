@@ -5,15 +5,18 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"net/http"
 	"os"
 	"strings"
+	"syscall"
 	"testing"
 	"time"
 
 	"partwright/musicxml"
 	"partwright/theory/voicing"
 	"partwright/worker"
+	"partwright/worker/store"
 )
 
 func TestProblemOf(t *testing.T) {
@@ -29,6 +32,9 @@ func TestProblemOf(t *testing.T) {
 		{"a body past its limit", &http.MaxBytesError{Limit: 5}, uploadTooLarge, 413},
 		{"the queue is full", &worker.BusyError{RetryAfter: time.Second}, busy, 503},
 		{"no memory for uploads", errUploadMemory, busy, 503},
+		{"no room for the database", fmt.Errorf("adding: %w", store.ErrFull), diskFull, 503},
+		{"no room for an upload", &fs.PathError{Op: "write", Path: "x", Err: syscall.ENOSPC}, diskFull, 503},
+		{"the database is gone", fmt.Errorf("adding: %w", store.ErrDown), databaseDown, 503},
 		{"shutting down", worker.ErrDraining, shuttingDown, 503},
 		{"one score for too long: sending it again does not help", worker.ErrDeadline, timeLimit, 422},
 		{"a panic is ours", &worker.PanicError{Stage: worker.StageCheck, Value: "x"}, internalError, 500},

@@ -24,6 +24,10 @@ const SingleUser = "single-user"
 var (
 	// ErrNotFound is returned for what is not there or not the organization's.
 	ErrNotFound = errors.New("not found")
+	// ErrFull is returned where the disk of the database has no room.
+	ErrFull = errors.New("the disk of the database is full")
+	// ErrDown is returned where the database is gone, or takes nothing.
+	ErrDown = errors.New("the database cannot be reached")
 	// ErrInUse is returned by [Open] when another process has the data directory.
 	ErrInUse = errors.New("the data directory is in use by another process")
 	// ErrNewer is returned by [Open] for data of a later version of the program.
@@ -124,11 +128,11 @@ func (s *Store) Postgres() *pgxpool.Pool {
 // and must not use the store but through its Tx: SQLite has one connection that
 // writes, and it would wait for itself.
 func (s *Store) Write(ctx context.Context, f func(Tx) error) error {
-	return s.write(ctx, f)
+	return classified(s.write(ctx, f))
 }
 
 // Read runs f on the data as they are at one moment. f must not write.
-func (s *Store) Read(ctx context.Context, f func(Tx) error) error { return s.read(ctx, f) }
+func (s *Store) Read(ctx context.Context, f func(Tx) error) error { return classified(s.read(ctx, f)) }
 
 // Alone runs f while no other process that has this store open is inside its own
 // Alone: for what is done once to the database, such as changing tables.

@@ -1,0 +1,54 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"net"
+	"testing"
+
+	"github.com/jackc/pgx/v5/pgconn"
+)
+
+// A page limit is to SQLite what a full disk is (sqlite.org, "PRAGMA max_page_count").
+func TestFullDisk(t *testing.T) {
+	s, err := Open(t.Context(), Config{Dir: t.TempDir()})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = s.Close() }()
+	if _, err := s.SQLite().ExecContext(t.Context(), "PRAGMA max_page_count = 1"); err != nil {
+		t.Fatal(err)
+	}
+	err = s.Write(t.Context(), func(tx Tx) error {
+		_, err := tx.exec(t.Context(), "CREATE TABLE large AS SELECT randomblob(1000000) AS x")
+		return err
+	})
+	if !errors.Is(err, ErrFull) || errors.Is(err, ErrDown) {
+		t.Errorf("without room: %v", err)
+	}
+}
+
+// The codes are those of the PostgreSQL manual, appendix A.
+func TestFaults(t *testing.T) {
+	for _, c := range []struct {
+		err, want error
+		why       string
+	}{
+		{&pgconn.PgError{Code: "53100"}, ErrFull, "disk_full"},
+		{&pgconn.PgError{Code: "57P01"}, ErrDown, "admin_shutdown"},
+		{&pgconn.PgError{Code: "57P03"}, ErrDown, "cannot_connect_now"},
+		{&pgconn.PgError{Code: "08006"}, ErrDown, "connection_failure"},
+		{&pgconn.PgError{Code: "53300"}, ErrDown, "too_many_connections"},
+		{fmt.Errorf("reading: %w", &net.OpError{Op: "read", Err: io.EOF}), ErrDown, "a connection that broke"},
+		{&pgconn.PgError{Code: "42601"}, nil, "syntax_error is ours"},
+		{&pgconn.PgError{Code: "57014"}, nil, "query_canceled is whoever went away"},
+		{context.Canceled, nil, "whoever asked went away"},
+		{ErrNotFound, nil, "an answer"},
+	} {
+		if got := faultOf(c.err); got != c.want { //nolint:errorlint // it is returned as it is
+			t.Errorf("%v is %v, want %v: %s", c.err, got, c.want, c.why)
+		}
+	}
+}
