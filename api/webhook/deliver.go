@@ -33,12 +33,7 @@ func (s *Service) deliver(ctx context.Context, job *queue.Job[delivery]) error {
 	a := job.Args
 	wait, end := s.pace.begin(a.Webhook, 1, time.Now())
 	if end == nil {
-		return s.store.Write(ctx, func(tx store.Tx) error {
-			if err := s.queue.AddAt(ctx, tx, Line, queue.Normal, s.store.Now().Add(wait), a); err != nil {
-				return err
-			}
-			return job.Complete(ctx, tx)
-		})
+		return putOff(ctx, s, job, wait)
 	}
 	defer end()
 	w, due, err := s.due(ctx, a.Organization, a.Webhook, a.Delivery)

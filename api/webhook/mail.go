@@ -5,6 +5,8 @@ import (
 	"errors"
 	"time"
 
+	"github.com/riverqueue/river"
+
 	"partwright/worker/queue"
 	"partwright/worker/store"
 )
@@ -47,12 +49,7 @@ func (s *Service) mail(ctx context.Context, job *queue.Job[mailing]) error {
 	a := job.Args
 	wait, end := s.pace.begin(a.Webhook, len(a.Deliveries), time.Now())
 	if end == nil {
-		return s.store.Write(ctx, func(tx store.Tx) error {
-			if err := s.queue.AddAt(ctx, tx, Line, queue.Normal, s.store.Now().Add(wait), a); err != nil {
-				return err
-			}
-			return job.Complete(ctx, tx)
-		})
+		return putOff(ctx, s, job, wait)
 	}
 	defer end()
 	w, due, err := s.due(ctx, a.Organization, a.Webhook, a.Deliveries...)
@@ -75,6 +72,16 @@ func (s *Service) mail(ctx context.Context, job *queue.Job[mailing]) error {
 			if err := s.queue.Add(ctx, tx, a.Organization, Line, queue.Normal, newMailing(due)); err != nil {
 				return err
 			}
+		}
+		return job.Complete(ctx, tx)
+	})
+}
+
+// putOff ends a job and lets another do the same after a while.
+func putOff[A river.JobArgs](ctx context.Context, s *Service, job *queue.Job[A], wait time.Duration) error {
+	return s.store.Write(ctx, func(tx store.Tx) error {
+		if err := s.queue.AddAt(ctx, tx, Line, queue.Normal, s.store.Now().Add(wait), job.Args); err != nil {
+			return err
 		}
 		return job.Complete(ctx, tx)
 	})
