@@ -1,6 +1,7 @@
 package api
 
 import (
+	"context"
 	"net/http"
 	"runtime"
 	"strconv"
@@ -8,6 +9,8 @@ import (
 
 	"github.com/prometheus/client_golang/prometheus"
 	"github.com/prometheus/client_golang/prometheus/collectors"
+
+	"partwright/worker"
 )
 
 // metrics are the figures of the HTTP side. Labels come from closed sets: the
@@ -58,15 +61,10 @@ func newMetrics(registry prometheus.Registerer, version string) *metrics {
 
 // observe counts an answered request. The id of its trace, if it has one, goes
 // with the duration as an exemplar.
-func (m *metrics) observe(method, route string, status int, traced string, took time.Duration, in, out int64) {
+func (m *metrics) observe(ctx context.Context, method, route string, status int, took time.Duration, in, out int64) {
 	values := []string{methodLabel(method), routeLabel(route), strconv.Itoa(status)}
 	m.requests.WithLabelValues(values...).Inc()
-	duration := m.duration.WithLabelValues(values...)
-	if exemplar, ok := duration.(prometheus.ExemplarObserver); ok && traced != "" {
-		exemplar.ObserveWithExemplar(took.Seconds(), prometheus.Labels{"trace_id": traced})
-	} else {
-		duration.Observe(took.Seconds())
-	}
+	worker.ObserveTraced(ctx, m.duration.WithLabelValues(values...), took)
 	m.received.Add(float64(in))
 	m.sent.Add(float64(max(out, 0)))
 }

@@ -61,7 +61,7 @@ func (h *handlers) observe(c *gin.Context) {
 		status, took := statusOf(c), time.Since(start)
 		out := int64(c.Writer.Size())
 		traced := traceOf(c)
-		h.metrics.observe(c.Request.Method, c.FullPath(), status, traced, took, body.n, out)
+		h.metrics.observe(c.Request.Context(), c.Request.Method, c.FullPath(), status, took, body.n, out)
 		attributes := []slog.Attr{
 			slog.String("request_id", id), slog.String("method", methodLabel(c.Request.Method)),
 			slog.String("route", routeLabel(c.FullPath())), slog.Int("status", status),

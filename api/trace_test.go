@@ -72,6 +72,21 @@ func TestTraceOfACheck(t *testing.T) {
 	if !strings.Contains(metrics, `# {trace_id="`+tracedAs+`"}`) {
 		t.Error("the duration of the request has no exemplar that leads to the trace")
 	}
+	for _, stage := range worker.Stages {
+		if !leadsToTrace(metrics, `partwright_stage_duration_seconds_bucket{stage="`+string(stage)+`"`) {
+			t.Errorf("the duration of the stage %s has no exemplar that leads to the trace", stage)
+		}
+	}
+}
+
+// leadsToTrace reports whether a bucket of a series has the trace as its exemplar.
+func leadsToTrace(metrics, series string) bool {
+	for line := range strings.Lines(metrics) {
+		if strings.HasPrefix(line, series) && strings.Contains(line, `# {trace_id="`+tracedAs+`"}`) {
+			return true
+		}
+	}
+	return false
 }
 
 func TestTraceSaysWhatFailed(t *testing.T) {

@@ -33,7 +33,7 @@ type Engine struct {
 	// Limits bound what one document may cost.
 	Limits musicxml.Limits
 	// Observe, if set, is told how long each stage took.
-	Observe func(Stage, time.Duration)
+	Observe func(context.Context, Stage, time.Duration)
 }
 
 // Input is one score as it came in.
@@ -148,7 +148,7 @@ func (e *Engine) stages(ctx context.Context, steps []step) error {
 		err := guard(s.stage, s.run)
 		span.End()
 		if e.Observe != nil {
-			e.Observe(s.stage, time.Since(start))
+			e.Observe(ctx, s.stage, time.Since(start))
 		}
 		if err != nil {
 			return err

@@ -72,7 +72,7 @@ func BenchmarkJob(b *testing.B) {
 		b.Run(name, func(b *testing.B) {
 			b.Run("job", func(b *testing.B) {
 				spent := map[Stage]time.Duration{}
-				engine := &Engine{Observe: func(stage Stage, took time.Duration) { spent[stage] += took }}
+				engine := &Engine{Observe: func(_ context.Context, stage Stage, took time.Duration) { spent[stage] += took }}
 				benchEach(b, scores, func(s benchScore) error { return wholeJob(engine, s.name, s.text) })
 				for _, stage := range Stages {
 					b.ReportMetric(float64(spent[stage].Nanoseconds())/float64(b.N), string(stage)+"-ns/op")

@@ -136,9 +136,9 @@ func NewMetrics(registry prometheus.Registerer) *Metrics {
 }
 
 // ObserveStage fits [Engine.Observe].
-func (m *Metrics) ObserveStage(stage Stage, took time.Duration) {
+func (m *Metrics) ObserveStage(ctx context.Context, stage Stage, took time.Duration) {
 	if m != nil {
-		m.stages.WithLabelValues(string(stage)).Observe(took.Seconds())
+		ObserveTraced(ctx, m.stages.WithLabelValues(string(stage)), took)
 	}
 }
 

@@ -11,6 +11,7 @@ import (
 
 	"github.com/prometheus/client_golang/prometheus"
 	"github.com/prometheus/client_golang/prometheus/testutil"
+	"go.opentelemetry.io/otel/trace"
 
 	"partwright/musicxml"
 	"partwright/theory/partwriting"
@@ -39,6 +40,41 @@ func TestEndings(t *testing.T) {
 	} {
 		if got := EndingOf(tt.err); got != tt.want {
 			t.Errorf("%v: %s, want %s: %s", tt.err, got, tt.want, tt.why)
+		}
+	}
+}
+
+// What OpenMetrics shows of classic buckets and protobuf of native histograms.
+func TestExemplarsLeadToTraces(t *testing.T) {
+	id, span := trace.TraceID{1}, trace.SpanID{2}
+	for _, tt := range []struct {
+		flags trace.TraceFlags
+		want  int
+		why   string
+	}{
+		{trace.FlagsSampled, 1, "a trace that is kept"},
+		{0, 0, "a trace that nobody will find"},
+	} {
+		registry := prometheus.NewRegistry()
+		ctx := trace.ContextWithSpanContext(t.Context(), trace.NewSpanContext(trace.SpanContextConfig{TraceID: id, SpanID: span, TraceFlags: tt.flags}))
+		NewMetrics(registry).ObserveStage(ctx, StageRead, time.Second)
+		families, err := registry.Gather()
+		if err != nil {
+			t.Fatal(err)
+		}
+		classic, native := 0, 0
+		for _, f := range families {
+			for _, m := range f.GetMetric() {
+				for _, b := range m.GetHistogram().GetBucket() {
+					if l := b.GetExemplar().GetLabel(); len(l) == 1 && l[0].GetValue() == id.String() {
+						classic++
+					}
+				}
+				native += len(m.GetHistogram().GetExemplars())
+			}
+		}
+		if classic != tt.want || native != tt.want {
+			t.Errorf("%d exemplars of buckets, %d of native histograms, want %d: %s", classic, native, tt.want, tt.why)
 		}
 	}
 }
@@ -170,7 +206,7 @@ func TestFindingsAreCountedByRuleAndSeverity(t *testing.T) {
 
 func TestNoMetricsIsFine(t *testing.T) {
 	var m *Metrics
-	m.ObserveStage(StageRead, time.Second)
+	m.ObserveStage(t.Context(), StageRead, time.Second)
 	m.count(&Result{Findings: make([]partwriting.Finding, 1)})
 	m.waited(time.Second)
 	m.outcome(TaskCheck, 1, nil)

@@ -7,6 +7,7 @@ import (
 
 	"github.com/prometheus/client_golang/prometheus"
 
+	"partwright/worker"
 	"partwright/worker/queue"
 	"partwright/worker/store"
 )
@@ -85,9 +86,9 @@ func (m *Metrics) saved(results []store.NewResult, late int) {
 	m.answers.WithLabelValues("late").Add(float64(late))
 }
 
-func (m *Metrics) score(took time.Duration) {
+func (m *Metrics) score(ctx context.Context, took time.Duration) {
 	if m != nil {
-		m.duration.Observe(took.Seconds())
+		worker.ObserveTraced(ctx, m.duration, took)
 	}
 }
 

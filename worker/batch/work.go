@@ -177,7 +177,7 @@ func (s *Service) one(ctx context.Context, organization string, m *store.Member,
 	default:
 		result.Recipe, result.Problem, err = "", failure(m.Name, err), nil
 	}
-	s.metrics.score(time.Since(start))
+	s.metrics.score(ctx, time.Since(start))
 	return result, err
 }
 
