@@ -31,6 +31,7 @@ type handlers struct {
 	contract  *contract
 	languages matcher
 	memory    *memory
+	ears      ears
 	metrics   *metrics
 	meters    *meters
 	logger    *slog.Logger

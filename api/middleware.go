@@ -154,6 +154,10 @@ func (h *handlers) render(c *gin.Context) {
 		h.logger.ErrorContext(c.Request.Context(), "a request failed",
 			"request_id", requestID(c), "error", innermost(last.Err))
 	}
+	switch problemOf(last.Err).Status {
+	case http.StatusTooManyRequests, http.StatusServiceUnavailable:
+		h.ears.hearOut(c) // else the sender may not get to read when to come back
+	}
 	h.writeProblem(c, last.Err)
 }
 

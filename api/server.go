@@ -39,7 +39,7 @@ func newServer(config Config, pool pool, registry *prometheus.Registry, logger *
 	}
 	h := &handlers{
 		config: config, pool: pool, contract: contract, languages: newMatcher(), logger: logger,
-		memory: &memory{limit: config.UploadMemory}, metrics: newMetrics(registry, config.Version),
+		memory: &memory{limit: config.UploadMemory}, ears: make(ears, mostHeardOut), metrics: newMetrics(registry, config.Version),
 		tracer: newTracer(config.Tracing),
 		meters: newMeters(config.Key), crossOrigin: http.NewCrossOriginProtection(),
 		stopping: make(chan struct{}),
