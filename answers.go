@@ -28,13 +28,11 @@ func newAnswers(cmd *cobra.Command, f *checkFlags, paths []string) (*answers, er
 }
 
 func severityNamed(flag, word string) (partwriting.Severity, error) {
-	for _, s := range []partwriting.Severity{partwriting.Fault, partwriting.Caution, partwriting.Remark} {
-		if s.String() == word {
-			return s, nil
-		}
-	}
 	if word == "" {
 		return partwriting.Off, nil
+	}
+	if s, ok := partwriting.SeverityByName(word); ok && s != partwriting.Off {
+		return s, nil
 	}
 	return partwriting.Off, fmt.Errorf("--%s %s: say fault, caution or remark", flag, word)
 }

@@ -1,10 +1,12 @@
 package api
 
 import (
+	"cmp"
 	"strconv"
 
 	"github.com/gin-gonic/gin"
 
+	"partwright/theory/partwriting"
 	"partwright/worker"
 )
 
@@ -46,8 +48,10 @@ func (h *handlers) mendRequest(c *gin.Context, up *upload) (*worker.MendRequest,
 	if err != nil {
 		return nil, err
 	}
+	// What it may be was held against the contract.
+	severity, _ := partwriting.SeverityByName(cmp.Or(values.Get("severity"), partwriting.Fault.String()))
 	r := &worker.MendRequest{
-		Severity: severities[values.Get("severity")],
+		Severity: severity,
 		Keep:     listOf(values.Get("keep")), KeepMeasures: listOf(values.Get("keep_measures")),
 		Only: listOf(values.Get("only")), Both: values.Get("both") == "true",
 	}

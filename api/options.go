@@ -55,7 +55,3 @@ func ruleSetIn(values url.Values, fields map[string]fieldValue) (*partwriting.Ru
 var errTwoRuleSets = refuse(invalidRequest, "There is a rule set by name and one of your own; only one can apply.")
 
 var errTwoRubrics = refuse(invalidRequest, "There is a rubric by name and one of your own; only one can apply.")
-
-var severities = map[string]partwriting.Severity{
-	"": partwriting.Fault, "fault": partwriting.Fault, "caution": partwriting.Caution, "remark": partwriting.Remark,
-}

@@ -83,22 +83,13 @@ func (r *settingsReader) rules(set *partwriting.RuleSet, all entry) {
 		if !known {
 			continue
 		}
-		severity, ok := severityNamed(r.text(e))
+		severity, ok := partwriting.SeverityByName(r.text(e))
 		if !ok {
 			r.problem(e.value, "%s: %q is no severity; write fault, caution, remark or off", e.key, r.text(e))
 			continue
 		}
 		set.Severities[id] = severity
 	}
-}
-
-func severityNamed(word string) (partwriting.Severity, bool) {
-	for _, s := range []partwriting.Severity{partwriting.Off, partwriting.Remark, partwriting.Caution, partwriting.Fault} {
-		if s.String() == word {
-			return s, true
-		}
-	}
-	return partwriting.Off, false
 }
 
 func (r *settingsReader) settings(set *partwriting.RuleSet, all entry) {

@@ -20,6 +20,17 @@ const (
 // String returns "fault", "caution", "remark" or "off".
 func (s Severity) String() string { return [...]string{"off", "remark", "caution", "fault"}[s] }
 
+// SeverityByName returns the severity that [Severity.String] names so, and false
+// where there is none.
+func SeverityByName(name string) (Severity, bool) {
+	for s := Off; s <= Fault; s++ {
+		if s.String() == name {
+			return s, true
+		}
+	}
+	return Off, false
+}
+
 // Family groups rules for marks and rubrics.
 type Family int8
 

@@ -1,6 +1,7 @@
 package batch
 
 import (
+	"cmp"
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
@@ -166,13 +167,8 @@ func (o *Options) mending(w *work) error {
 		return nil
 	}
 	m := o.Mend
-	severity := partwriting.Fault
-	for _, s := range []partwriting.Severity{partwriting.Caution, partwriting.Remark} {
-		if m.Severity == s.String() {
-			severity = s
-		}
-	}
-	if m.Severity != "" && m.Severity != severity.String() {
+	severity, ok := partwriting.SeverityByName(cmp.Or(m.Severity, partwriting.Fault.String()))
+	if !ok || severity == partwriting.Off {
 		return &OptionError{"severity", fmt.Errorf("%q is none: say fault, caution or remark", m.Severity)}
 	}
 	w.mend = &worker.MendRequest{
