@@ -55,17 +55,6 @@ func filesOf(forms []form) ([]worker.File, error) {
 	return files, nil
 }
 
-// file writes the files of one answer under a place that no other answer has.
-func (a *answers) file(place string, files []worker.File) error {
-	name := a.dir.Claim(place)
-	for _, f := range files {
-		if err := a.dir.Write(name+f.Ending, f.Data); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
 // fileStatistics writes what the analyses of all scores come to.
 func (a *answers) fileStatistics() error {
 	if !a.flags.analysis || a.dir == nil {
@@ -73,7 +62,7 @@ func (a *answers) fileStatistics() error {
 	}
 	files, err := a.statistics.Files()
 	if err == nil {
-		err = a.file("statistics", files)
+		err = a.dir.WriteFiles("statistics", files)
 	}
 	if err != nil {
 		return &status{exitUnreadable, fmt.Errorf("the statistics could not be written: %w", err)}

@@ -216,32 +216,28 @@ func (b *batching) fileKept(r *store.Result) error {
 		return b.sayFailure(r.Problem, "")
 	}
 	b.read++
-	report, err := batch.ReportOf(r)
+	answer, err := batch.AnswerOf(r)
 	if err != nil {
 		return err
 	}
-	b.summary.Add(&report.Summary)
-	tables, err := batch.AnalysisOf(r)
+	summary, err := answer.Summary()
 	if err != nil {
 		return err
 	}
-	if tables.Statistics != nil {
-		b.statistics.Merge(tables.Statistics)
+	b.summary.Add(summary)
+	if found := answer.Analysis.Statistics; found != nil {
+		b.statistics.Merge(found)
 	}
-	mending, err := batch.MendingOf(r)
-	if err != nil {
-		return err
-	}
-	if mending != nil && mending.Problem != nil {
+	if mending := answer.Mending; mending != nil && mending.Problem != nil {
 		if err := b.sayFailure(mending.Problem, "not mended: "); err != nil {
 			return err
 		}
 	}
-	files, err := batch.Files(r)
+	files, err := answer.Files()
 	if err != nil {
 		return err
 	}
-	return b.file(batch.PlaceOf(r), files)
+	return b.dir.WriteFiles(batch.PlaceOf(r), files)
 }
 
 // sayFailure names a failure that was kept.

@@ -117,5 +117,5 @@ func (c *checking) fileResult(place string, r *worker.Result) error {
 	if err != nil {
 		return err
 	}
-	return c.file(place, append(files, made...))
+	return c.dir.WriteFiles(place, append(files, made...))
 }

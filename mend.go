@@ -138,13 +138,7 @@ func mendOne(cmd *cobra.Command, engine *worker.Engine, request worker.MendReque
 	if err != nil {
 		return err
 	}
-	name := dir.Claim(strings.TrimSuffix(filepath.Base(path), filepath.Ext(path)))
-	for _, file := range files {
-		if err := dir.Write(name+file.Ending, file.Data); err != nil {
-			return err
-		}
-	}
-	return nil
+	return dir.WriteFiles(strings.TrimSuffix(filepath.Base(path), filepath.Ext(path)), files)
 }
 
 // readBounded reads a file of at most the largest size a score may have packed.

@@ -16,24 +16,22 @@ type File struct {
 // MarkedFile is the file of a marked score, plain or packed.
 func MarkedFile(score []byte) File { return File{".marked" + ScoreExtension(score), score} }
 
-// FindingsFile is the file of findings that [FindingsJSON] would write, from the
-// line that [ReportLine] wrote.
-func FindingsFile(line []byte) (File, error) {
+// IndentedFile is a file of JSON to be read, from a line of it.
+func IndentedFile(ending string, line []byte) (File, error) {
 	var b bytes.Buffer
 	err := json.Indent(&b, line, "", "  ")
 	b.WriteByte('\n')
-	return File{".findings.json", b.Bytes()}, err
+	return File{ending, b.Bytes()}, err
 }
 
-// MendingFiles are the files of a mended score: what was changed, all its versions,
-// and the sheet with both if there is one.
+// MendingFiles are the files of a mended score: what was changed, as a line of JSON,
+// all its versions, and the sheet with both if there is one.
 func MendingFiles(report, mended []byte, others [][]byte, both []byte) ([]File, error) {
-	var b bytes.Buffer
-	if err := json.Indent(&b, report, "", "  "); err != nil {
+	changes, err := IndentedFile(".mending.json", report)
+	if err != nil {
 		return nil, err
 	}
-	b.WriteByte('\n')
-	files := []File{{".mending.json", b.Bytes()}, {".mended" + ScoreExtension(mended), mended}}
+	files := []File{changes, {".mended" + ScoreExtension(mended), mended}}
 	for i, other := range others {
 		files = append(files, File{fmt.Sprintf(".mended-%d%s", i+2, ScoreExtension(other)), other})
 	}

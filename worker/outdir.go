@@ -57,6 +57,17 @@ func (d *Places) Claim(place string) string {
 	return unique
 }
 
+// WriteFiles writes files under a place that no other item has.
+func (d *OutDir) WriteFiles(place string, files []File) error {
+	name := d.Claim(place)
+	for _, f := range files {
+		if err := d.Write(name+f.Ending, f.Data); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // Write writes one file whole or not at all, and the folders above it.
 func (d *OutDir) Write(name string, data []byte) error {
 	if dir := path.Dir(name); dir != "." {

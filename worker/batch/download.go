@@ -25,7 +25,7 @@ func (s *Service) WriteFindings(ctx context.Context, organization, id string, to
 			}
 			return to.Failure(&f)
 		}
-		report, err := ReportOf(r)
+		report, err := readReport(r)
 		if err != nil {
 			return err
 		}
@@ -37,8 +37,7 @@ func (s *Service) WriteFindings(ctx context.Context, organization, id string, to
 	return to.Close()
 }
 
-// ReportOf reads the report of a result that has one.
-func ReportOf(r *store.Result) (*worker.Report, error) {
+func readReport(r *store.Result) (*worker.Report, error) {
 	text, err := r.Report.Unpack()
 	if err != nil {
 		return nil, err
@@ -95,22 +94,25 @@ func (s *Service) WriteMended(ctx context.Context, organization, id string, w io
 	}, nil)
 }
 
-// WriteAnswers writes the same of all [Files] of every score, and the statistics of
+// WriteAnswers writes the same of all [Answer.Files] of every score, and the statistics of
 // the harmonic analysis where there is one: the folder that partwright batch writes.
 func (s *Service) WriteAnswers(ctx context.Context, organization, id string, w io.Writer) error {
 	q := store.ResultQuery{Organization: organization, Batch: id, Reports: true, Marked: true, Analyses: true, Mendings: true}
 	var counts worker.HarmonyStatistics
 	analyzed := false
 	files := func(r *store.Result) ([]worker.File, error) {
-		tables, err := AnalysisOf(r)
+		if r.Problem != nil {
+			return nil, nil
+		}
+		answer, err := AnswerOf(r)
 		if err != nil {
 			return nil, err
 		}
-		if tables.Statistics != nil {
-			counts.Merge(tables.Statistics)
+		if found := answer.Analysis.Statistics; found != nil {
+			counts.Merge(found)
 			analyzed = true
 		}
-		return Files(r)
+		return answer.Files()
 	}
 	return s.archive(ctx, q, w, files, func() ([]worker.File, error) {
 		if !analyzed {

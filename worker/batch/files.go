@@ -1,7 +1,6 @@
 package batch
 
 import (
-	"bytes"
 	"encoding/json"
 	"fmt"
 
@@ -9,48 +8,58 @@ import (
 	"partwright/worker/store"
 )
 
-// Files are the files of an answer: findings, and what was asked for of marked score,
-// voices, analysis and mended score. A problem has none.
-func Files(r *store.Result) ([]worker.File, error) {
-	if r.Problem != nil {
-		return nil, nil
-	}
-	line, err := r.Report.Unpack()
-	if err != nil {
+// Answer is a result that is no problem, unpacked for all that is made of it.
+type Answer struct {
+	// Analysis and Mending are empty and nil where they were not asked for.
+	Analysis Analysis
+	Mending  *Mending
+	report   []byte
+	marked   []byte
+}
+
+// AnswerOf unpacks a result that was asked for in full.
+func AnswerOf(r *store.Result) (a *Answer, err error) {
+	a = &Answer{}
+	if a.report, err = r.Report.Unpack(); err != nil {
 		return nil, err
 	}
-	findings, err := worker.FindingsFile(line)
+	if a.marked, err = r.Marked.Unpack(); err != nil {
+		return nil, err
+	}
+	if a.Mending, err = MendingOf(r); err != nil {
+		return nil, err
+	}
+	return a, a.Analysis.read(r)
+}
+
+// Summary counts the findings.
+func (a *Answer) Summary() (*worker.Summary, error) {
+	var report struct {
+		Summary worker.Summary `json:"summary"`
+	}
+	if err := json.Unmarshal(a.report, &report); err != nil {
+		return nil, fmt.Errorf("reading a stored report: %w", err)
+	}
+	return &report.Summary, nil
+}
+
+// Files are the files of an answer: findings, and what was asked for of marked score,
+// voices, analysis and mended score.
+func (a *Answer) Files() ([]worker.File, error) {
+	findings, err := worker.IndentedFile(".findings.json", a.report)
 	if err != nil {
 		return nil, err
 	}
 	files := []worker.File{findings}
-	marked, err := r.Marked.Unpack()
+	if a.marked != nil {
+		files = append(files, worker.MarkedFile(a.marked))
+	}
+	tables, err := a.Analysis.files()
 	if err != nil {
 		return nil, err
 	}
-	if marked != nil {
-		files = append(files, worker.MarkedFile(marked))
-	}
-	analysis, err := AnalysisOf(r)
-	if err != nil {
-		return nil, err
-	}
-	tables, err := analysis.files()
-	if err != nil {
-		return nil, err
-	}
-	mending, err := MendingOf(r)
-	if err != nil {
-		return nil, err
-	}
-	mended, err := mending.Files()
+	mended, err := a.Mending.Files()
 	return append(append(files, tables...), mended...), err
-}
-
-// AnalysisOf reads the tables of a result; without any they are empty.
-func AnalysisOf(r *store.Result) (*Analysis, error) {
-	a := &Analysis{}
-	return a, a.read(r)
 }
 
 // read adds the tables of a result: counts are added to those that are there.
@@ -72,11 +81,9 @@ func (a *Analysis) files() (files []worker.File, err error) {
 	if a.Report == nil {
 		return files, nil
 	}
-	var report bytes.Buffer
-	err = json.Indent(&report, a.Report, "", "  ")
-	report.WriteByte('\n')
+	report, err := worker.IndentedFile(".analysis.json", a.Report)
 	return append(files,
 		worker.File{Ending: ".rntxt", Data: []byte(a.RomanText)},
-		worker.File{Ending: ".analysis.json", Data: report.Bytes()},
+		report,
 		worker.File{Ending: ".harmonies.csv", Data: []byte(a.Harmonies)}), err
 }
