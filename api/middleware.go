@@ -150,11 +150,10 @@ func (h *handlers) render(c *gin.Context) {
 		// Without an answer: an empty one would pass for a success.
 		panic(http.ErrAbortHandler)
 	}
-	if problemOf(last.Err).Status == http.StatusInternalServerError {
+	switch problemOf(last.Err).Status {
+	case http.StatusInternalServerError:
 		h.logger.ErrorContext(c.Request.Context(), "a request failed",
 			"request_id", requestID(c), "error", innermost(last.Err))
-	}
-	switch problemOf(last.Err).Status {
 	case http.StatusTooManyRequests, http.StatusServiceUnavailable:
 		h.ears.hearOut(c) // else the sender may not get to read when to come back
 	}

@@ -215,7 +215,7 @@ func TestNothingIsLostByKills(t *testing.T) {
 
 func killWorkers(t *testing.T, c store.Config, engine bool) {
 	times, scoresOf := kills(t)
-	crew := &crew{T: t, role: role{Dir: c.Dir, URL: c.URL, Engine: engine, Round: 0}}
+	crew := &crew{T: t, role: role{Dir: c.Dir, URL: c.URL, Engine: engine}}
 	workers := 1
 	if c.URL != "" {
 		workers = 3
@@ -261,7 +261,7 @@ func (r role) order() batch.Order {
 	return batch.Order{
 		Organization: org, Options: batch.Options{Marks: r.Engine},
 		Items: func(yield func(worker.Item) bool) {
-			for i := range max(r.Receive, 0) {
+			for i := range r.Receive {
 				name := fmt.Sprintf("class/%d.musicxml", i+1)
 				if !yield(worker.Item{Name: name, Read: func() ([]byte, error) { return r.score(i) }}) {
 					return
@@ -290,21 +290,28 @@ func (r role) score(i int) ([]byte, error) {
 	return bytes.Replace(text, old, []byte(r.title(i)), 1), err
 }
 
-// accept makes a batch, in a process of its own as far as the data are concerned.
-func accept(t *testing.T, c store.Config, r role, n int) string {
+// visit opens a service on the data for a moment, in a process of its own as far as
+// they are concerned. Nothing is worked on.
+func visit[T any](t *testing.T, c store.Config, do func(*batch.Service) T) T {
 	t.Helper()
 	s, err := store.Open(t.Context(), c)
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer func() { _ = s.Close() }()
-	b := must(batch.Open(t.Context(), batch.Config{Store: s, Version: "test", ChunkScores: 16}))(t)
-	// A batch that is being received belongs to a process that lives.
-	if err := b.Writable(t.Context()); err != nil {
-		t.Fatal(err)
-	}
-	r.Receive = n
-	return must(b.Create(t.Context(), r.order()))(t).ID
+	return do(must(batch.Open(t.Context(), batch.Config{Store: s, Version: "test", ChunkScores: 16}))(t))
+}
+
+func accept(t *testing.T, c store.Config, r role, n int) string {
+	t.Helper()
+	return visit(t, c, func(b *batch.Service) string {
+		// A batch that is being received belongs to a process that lives.
+		if err := b.Writable(t.Context()); err != nil {
+			t.Fatal(err)
+		}
+		r.Receive = n
+		return must(b.Create(t.Context(), r.order()))(t).ID
+	})
 }
 
 // answered waits until a batch is finished and looks at every answer. The
@@ -334,30 +341,30 @@ func answered(t *testing.T, c store.Config, crew *crew, workers int, id string, 
 
 func finished(t *testing.T, c store.Config, id string) bool {
 	t.Helper()
-	s, err := store.Open(t.Context(), c)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer func() { _ = s.Close() }()
-	b := must(batch.Open(t.Context(), batch.Config{Store: s, Version: "test"}))(t)
-	return must(b.Status(t.Context(), org, id))(t).State == store.BatchFinished
+	return visit(t, c, func(b *batch.Service) bool {
+		return must(b.Status(t.Context(), org, id))(t).State == store.BatchFinished
+	})
 }
 
+// look tells whether a batch is finished, and then looks at every answer.
 func look(t *testing.T, c store.Config, r role, id string, n int) bool {
 	t.Helper()
-	s, err := store.Open(t.Context(), c)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer func() { _ = s.Close() }()
-	b := must(batch.Open(t.Context(), batch.Config{Store: s, Version: "test"}))(t)
-	status := must(b.Status(t.Context(), org, id))(t)
-	if status.State != store.BatchFinished {
-		return false
-	}
-	page := must(b.Results(t.Context(), store.ResultQuery{Organization: org, Batch: id, Limit: n + 1, Reports: true, Marked: true}))(t)
+	return visit(t, c, func(b *batch.Service) bool {
+		status := must(b.Status(t.Context(), org, id))(t)
+		if status.State != store.BatchFinished {
+			return false
+		}
+		r.inspect(t, b, status, n)
+		return true
+	})
+}
+
+// inspect holds the answers of a finished batch of n scores to what was sent.
+func (r role) inspect(t *testing.T, b *batch.Service, status *batch.Status, n int) {
+	t.Helper()
+	page := must(b.Results(t.Context(), store.ResultQuery{Organization: org, Batch: status.ID, Limit: n + 1, Reports: true, Marked: true}))(t)
 	if len(page) != n || status.Done != int64(n) || status.Failed != 0 {
-		t.Errorf("%d answers, counts %+v; want %d", len(page), status.Counts, n)
+		t.Fatalf("round %d: %d answers, counts %+v; want %d", r.Round, len(page), status.Counts, n)
 	}
 	for i := range page {
 		if page[i].Number != int64(i+1) {
@@ -365,7 +372,6 @@ func look(t *testing.T, c store.Config, r role, id string, n int) bool {
 		}
 		r.compare(t, i, &page[i])
 	}
-	return true
 }
 
 // compare holds an answer to what the score is answered where nobody is killed.

@@ -50,14 +50,7 @@ func TestBrokenUploadIsSentAgain(t *testing.T) {
 			if again.ID != id {
 				t.Fatalf("round %d was answered with the batch %s, then with %s", round, id, again.ID)
 			}
-			status := b.wait(id, store.BatchFinished)
-			page := must(b.Results(t.Context(), store.ResultQuery{Organization: org, Batch: id, Limit: scoresOf + 1, Reports: true}))(t)
-			if len(page) != scoresOf || status.Done != int64(scoresOf) {
-				t.Fatalf("round %d: %d answers, %+v", round, len(page), status.Counts)
-			}
-			for i := range page {
-				r.compare(t, i, &page[i])
-			}
+			r.inspect(t, b.Service, b.wait(id, store.BatchFinished), scoresOf)
 		}
 		if left := batches(b); left != len(ids) {
 			t.Errorf("%d batches, want %d: uploads that were broken off are still there", left, len(ids))
