@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"iter"
+	"math"
 	"os"
 	"path/filepath"
 	"time"
@@ -36,7 +37,9 @@ func newBatch() *cobra.Command {
 		Short: "Check an archive durably: goes on after a break",
 		Long: `Batch does what check --out does, and keeps what is done in the folder for answers:
 interrupted, it goes on where it was when it is started again with the same folder,
-whatever ended it. The folders of the paths and archives are mirrored.
+whatever ended it; with other options, or where files changed by size or time, it
+begins anew and uses again the answers to what is still the same. The folders of the
+paths and archives are mirrored.
 
 Scores among the paths are stored in DIR/` + stateDir + ` until all answers are
 written; --keep leaves them there, so that scores that did not change are answered
@@ -61,6 +64,8 @@ type batching struct {
 	service *batch.Service
 	// options are those of a new batch.
 	options batch.Options
+	// state is the folder of the service's data.
+	state string
 }
 
 func (f *batchCommand) run(cmd *cobra.Command, paths []string) error {
@@ -82,15 +87,17 @@ func (f *batchCommand) run(cmd *cobra.Command, paths []string) error {
 		return &status{exitUnreadable, err}
 	}
 	defer func() { _ = data.Close() }()
-	b := &batching{answers: all, options: options}
-	b.service, err = batch.Open(cmd.Context(), batch.Config{Store: data, Pool: all.pool, Workers: f.workers, Version: version()})
+	b := &batching{answers: all, options: options, state: state}
+	b.service, err = batch.Open(cmd.Context(), batch.Config{
+		Store: data, Pool: all.pool, Workers: f.workers, Version: version(), KeepKeys: math.MaxInt64,
+	})
 	if err == nil {
 		err = b.service.Start(cmd.Context())
 	}
 	if err != nil {
 		return &status{exitUnreadable, err}
 	}
-	if err := b.work(cmd.Context(), f, paths); err != nil {
+	if err := b.work(cmd.Context(), f); err != nil {
 		return err
 	}
 	if !f.keep {
@@ -101,54 +108,34 @@ func (f *batchCommand) run(cmd *cobra.Command, paths []string) error {
 	if err := b.anything(); err != nil {
 		return err
 	}
-	if err := b.fileStatistics(); err != nil {
-		return err
-	}
 	return b.conclude()
 }
 
-// work answers the batch that is there or a new one, and stops the service.
-func (b *batching) work(ctx context.Context, f *batchCommand, paths []string) (err error) {
+// work answers the batch that is there or a new one, writes the answers, and stops the
+// service.
+func (b *batching) work(ctx context.Context, f *batchCommand) (err error) {
 	defer func() {
 		last, cancel := context.WithTimeout(context.WithoutCancel(ctx), f.timeout)
 		defer cancel()
 		err = errors.Join(err, b.service.Stop(last))
 	}()
-	id, err := b.begin(ctx, f, paths)
+	id, err := b.begin(ctx)
 	if err != nil {
 		return err
 	}
 	if err := b.follow(ctx, id); err != nil {
 		return err
 	}
-	return b.write(ctx, id)
-}
-
-// begin takes up the batch that was interrupted, or makes one of the paths.
-func (b *batching) begin(ctx context.Context, f *batchCommand, paths []string) (string, error) {
-	all, err := b.service.List(ctx, store.SingleUser, 1)
-	if err != nil {
-		return "", &status{exitUnreadable, err}
+	if err := b.write(ctx, id); err != nil {
+		return err
 	}
-	// A finished one whose answers were not all written is still there, unless it
-	// was to be kept.
-	if len(all) > 0 && (all[0].State == store.BatchClosed || all[0].State == store.BatchFinished && !f.keep) {
-		b.tell("going on with %d of %d scores answered; paths and options are those of the first time", all[0].Total-all[0].Waiting, all[0].Total)
-		b.skipped = int(all[0].Skipped)
-		return all[0].ID, nil
+	if b.read > 0 {
+		err = b.fileStatistics()
 	}
-	if len(paths) == 0 {
-		return "", errors.New("name a score, a folder or an archive")
+	if err == nil {
+		err = b.settle(ctx)
 	}
-	_, items, err := b.items()
-	if err != nil {
-		return "", err
-	}
-	made, err := b.service.Create(ctx, batch.Order{Organization: store.SingleUser, Items: b.noting(items), Options: b.options})
-	if err != nil {
-		return "", &status{exitUnreadable, err}
-	}
-	return made.ID, nil
+	return err
 }
 
 // noting says what is odd about items while they are stored.

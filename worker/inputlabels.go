@@ -61,16 +61,26 @@ func (l *LabelFiles) Beside(score string) func() (*Labels, error) {
 
 // labelsOnDisk returns the same for a file on disk.
 func labelsOnDisk(score string) func() (*Labels, error) {
-	name := strings.TrimSuffix(score, filepath.Ext(score))
-	for _, ending := range labelEndings {
-		if info, err := os.Stat(name + ending); err == nil && info.Mode().IsRegular() {
+	for _, name := range labelsNames(score) {
+		if info, err := os.Stat(name); err == nil && info.Mode().IsRegular() {
 			return func() (*Labels, error) {
-				data, err := readLabelsFile(name + ending)
-				return labelsFrom(name+ending, data, err)
+				data, err := readLabelsFile(name)
+				return labelsFrom(name, data, err)
 			}
 		}
 	}
 	return nil
+}
+
+// labelsNames are the files on disk that may hold the labels of a score, the one that
+// goes first first.
+func labelsNames(score string) []string {
+	name := strings.TrimSuffix(score, filepath.Ext(score))
+	names := make([]string, 0, len(labelEndings))
+	for _, ending := range labelEndings {
+		names = append(names, name+ending)
+	}
+	return names
 }
 
 func readLabelsFile(name string) ([]byte, error) {

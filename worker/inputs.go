@@ -2,7 +2,10 @@ package worker
 
 import (
 	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
 	"errors"
+	"fmt"
 	"io"
 	"io/fs"
 	"iter"
@@ -76,6 +79,34 @@ func (in *Inputs) All() iter.Seq[Item] {
 			}
 		}
 	}
+}
+
+// Fingerprint stands for what the paths hold now: another where a file came, went, or
+// has another size or time than before. It is "" with standard input, which cannot be
+// looked at twice.
+func (in *Inputs) Fingerprint() string {
+	sum := sha256.New()
+	note := func(name string) {
+		full, _ := filepath.Abs(name) // without a working directory the name must do
+		_, _ = fmt.Fprintf(sum, "%q %q", name, full)
+		if info, err := os.Stat(name); err == nil {
+			_, _ = fmt.Fprintf(sum, " %v %d %d", info.Mode(), info.Size(), info.ModTime().UnixNano())
+		}
+	}
+	for _, p := range in.Paths {
+		if p == "-" {
+			return ""
+		}
+		for _, f := range in.expand(nil, p) {
+			note(f.path)
+			if in.Beside {
+				for _, labels := range labelsNames(f.path) {
+					note(labels)
+				}
+			}
+		}
+	}
+	return hex.EncodeToString(sum.Sum(nil))
 }
 
 // file is a path on disk before it is opened.

@@ -145,3 +145,40 @@ func TestRunGoesOnAfterPanicAndError(t *testing.T) {
 		t.Errorf("outcomes %v, want %v", got, want)
 	}
 }
+
+func TestFingerprintTellsWhatChanged(t *testing.T) {
+	dir := tree(t, "a.xml", "b/2.musicxml", "c.txt")
+	of := func(beside bool) string {
+		return (&Inputs{Paths: []string{filepath.Join(dir, "b"), filepath.Join(dir, "a.xml")}, Beside: beside}).Fingerprint()
+	}
+	plain, beside := of(false), of(true)
+	if plain == "" || plain != of(false) {
+		t.Fatal("the same files have two fingerprints")
+	}
+	changes := []struct {
+		why    string
+		do     func() error
+		beside bool // seen only where labels are asked for
+	}{
+		{"another text", func() error { return os.WriteFile(filepath.Join(dir, "a.xml"), []byte("other"), 0o600) }, false},
+		{"the same size at another time", func() error { return os.Chtimes(filepath.Join(dir, "a.xml"), time.Time{}, time.Unix(1, 0)) }, false},
+		{"one more", func() error { return os.WriteFile(filepath.Join(dir, "b", "3.xml"), nil, 0o600) }, false},
+		{"one less", func() error { return os.Remove(filepath.Join(dir, "b", "2.musicxml")) }, false},
+		{"labels beside a file that is named", func() error { return os.WriteFile(filepath.Join(dir, "a.rntxt"), nil, 0o600) }, true},
+	}
+	for _, c := range changes {
+		if err := c.do(); err != nil {
+			t.Fatal(err)
+		}
+		if now := of(false); (now == plain) != c.beside {
+			t.Errorf("%s: seen without labels: %t", c.why, now != plain)
+		}
+		if now := of(true); now == beside {
+			t.Errorf("%s: not seen", c.why)
+		}
+		plain, beside = of(false), of(true)
+	}
+	if got := (&Inputs{Paths: []string{"-"}}).Fingerprint(); got != "" {
+		t.Errorf("standard input has the fingerprint %q", got)
+	}
+}

@@ -83,6 +83,19 @@ func (s *Service) Create(ctx context.Context, o Order) (*store.Batch, error) {
 	return nil, err
 }
 
+// Find returns the batch that was made with a key, [store.ErrNotFound] if none was or
+// its scores have not all come.
+func (s *Service) Find(ctx context.Context, organization string, key string) (*store.Batch, error) {
+	id, found, err := s.claimed(ctx, organization, Key{Value: key})
+	if err != nil {
+		return nil, err
+	}
+	if !found {
+		return nil, store.ErrNotFound
+	}
+	return s.batch(ctx, organization, id)
+}
+
 func (s *Service) create(ctx context.Context, o Order, options json.RawMessage) (b *store.Batch, err error) {
 	err = s.store.Write(ctx, func(tx store.Tx) error {
 		b, err = s.store.CreateUpload(ctx, tx, o.Organization, s.queue.ID(), options)
