@@ -1,17 +1,13 @@
 package batch
 
 import (
-	"bytes"
+	"cmp"
 	"context"
-	"encoding/json"
 	"errors"
-	"fmt"
-	"slices"
 	"time"
 
 	"github.com/riverqueue/river"
 
-	"partwright/worker"
 	"partwright/worker/queue"
 	"partwright/worker/store"
 )
@@ -66,32 +62,19 @@ func (s *Service) answer(ctx context.Context, job *queue.Job[chunk]) error {
 	if err != nil {
 		return err
 	}
-	recipe, err := s.recipes.of(s.config.Version, b.Options)
-	if err != nil {
-		return err
-	}
-	if job.Deaths() >= carefulAfter {
-		if err := s.carefully(ctx, job.Args, members, recipe); err != nil {
-			return err
+	t := &turn{Service: s, job: job, saved: time.Now()}
+	if t.recipe, err = s.recipes.of(s.config.Version, b.Options); err != nil {
+		// They were valid for the version that took them, and never will be for this.
+		for i := range members {
+			t.fail(&members[i], err)
 		}
 		members = nil
 	}
-	results := make([]store.NewResult, 0, len(members))
-	saved := time.Now()
-	for i := range members {
-		result, err := s.one(ctx, job.Args.Organization, &members[i], recipe)
-		if err != nil {
-			return err
-		}
-		results = append(results, result)
-		if time.Since(saved) > s.config.SaveAfter {
-			if err := s.save(ctx, job.Args, results, nil); err != nil {
-				return err
-			}
-			results, saved = results[:0], time.Now()
-		}
+	if err := t.all(ctx, members, job.Deaths() >= carefulAfter); err != nil {
+		// What has an answer keeps it, as far as that can be.
+		return errors.Join(err, t.save(ctx, nil))
 	}
-	return s.save(ctx, job.Args, results, job.Complete)
+	return t.save(ctx, job.Complete)
 }
 
 // waiting finds the batch and those of its members that have no answer.
@@ -105,12 +88,27 @@ func (s *Service) waiting(ctx context.Context, c chunk) (b *store.Batch, members
 	return b, members, err
 }
 
-// save writes answers, and completes the job in the same transaction.
-func (s *Service) save(ctx context.Context, c chunk, results []store.NewResult, complete func(context.Context, store.Tx) error) error {
+// turn is one turn at a chunk.
+type turn struct {
+	*Service
+	job    *queue.Job[chunk]
+	recipe *recipe
+	// results are the answers not yet saved, saved is when some were last.
+	results []store.NewResult
+	saved   time.Time
+}
+
+// save writes the answers that were not yet, and completes the job in the same
+// transaction.
+func (t *turn) save(ctx context.Context, complete func(context.Context, store.Tx) error) error {
+	if len(t.results) == 0 && complete == nil {
+		return nil
+	}
+	c := t.job.Args
 	var saved []store.NewResult
-	err := s.store.Write(ctx, func(tx store.Tx) error {
-		_, err := s.store.Change(ctx, tx, c.Organization, c.Batch, func(b *store.Batch) (err error) {
-			if saved, err = s.store.SaveResults(ctx, tx, b, results...); len(saved) > 0 {
+	err := t.store.Write(ctx, func(tx store.Tx) error {
+		_, err := t.store.Change(ctx, tx, c.Organization, c.Batch, func(b *store.Batch) (err error) {
+			if saved, err = t.store.SaveResults(ctx, tx, b, t.results...); len(saved) > 0 {
 				b.Tell(store.EventAnswered)
 			}
 			return err
@@ -121,159 +119,70 @@ func (s *Service) save(ctx context.Context, c chunk, results []store.NewResult, 
 		return err
 	})
 	if err == nil {
-		s.metrics.saved(saved, len(results)-len(saved))
-		s.watch.changed(c.Batch)
+		t.metrics.saved(saved, len(t.results)-len(saved))
+		t.watch.changed(c.Batch)
+		t.results, t.saved = t.results[:0], time.Now()
 	}
 	return err
 }
 
-// carefully answers members one by one, each noted before it is begun: one under
+// mostFaults is how often a job may meet an error of ours on a score before the score
+// fails.
+const mostFaults = 5
+
+// all answers members, as many as can be: the error is why others have none yet.
+// Careful, it notes each before it is begun and saves each answer at once: one under
 // which the process ends again and again fails, and lets the others be answered.
-func (s *Service) carefully(ctx context.Context, c chunk, members []store.Member, recipe *recipe) error {
+func (t *turn) all(ctx context.Context, members []store.Member, careful bool) error {
+	var left error
 	for i := range members {
 		m := &members[i]
-		result := store.NewResult{Number: m.Number, Engine: s.config.Version, Problem: failure(m.Name, errEndsProcess)}
-		if m.Begun < mostBegun {
-			err := s.store.Write(ctx, func(tx store.Tx) error {
-				return store.BeginMember(ctx, tx, c.Organization, c.Batch, m.Number)
-			})
-			if err == nil {
-				result, err = s.one(ctx, c.Organization, m, recipe)
+		var err error
+		switch {
+		case careful && m.Begun >= mostBegun:
+			t.fail(m, errEndsProcess)
+		case careful:
+			if err = t.begin(ctx, m); err != nil {
+				return err
 			}
-			if err != nil {
+			fallthrough
+		default:
+			err = t.one(ctx, m)
+		}
+		if err != nil && !isFault(err) {
+			return err
+		}
+		left = cmp.Or(left, err)
+		if careful || time.Since(t.saved) > t.config.SaveAfter {
+			if err := t.save(ctx, nil); err != nil {
 				return err
 			}
 		}
-		if err := s.save(ctx, c, []store.NewResult{result}, nil); err != nil {
-			return err
-		}
 	}
-	return nil
+	return left
 }
 
 var errEndsProcess = errors.New("the process ended each time while it worked on this score")
 
-// one answers a member: with an earlier answer to the same, a report, or a
-// problem. An error means that there is no answer yet.
-func (s *Service) one(ctx context.Context, organization string, m *store.Member, recipe *recipe) (store.NewResult, error) {
-	start := time.Now()
-	result := store.NewResult{Number: m.Number, Engine: s.config.Version, Recipe: recipe.of(m)}
-	if found, err := s.reuse(ctx, organization, m, recipe, &result); found || err != nil {
-		return result, err
-	}
-	in, err := input(m)
-	var answer *worker.Result
-	if err == nil {
-		answer, err = untilFree(ctx, func() (*worker.Result, error) { return s.config.Pool.Submit(ctx, in, recipe.Options) })
-	} else if !errors.As(err, new(*worker.SettingsError)) {
-		return result, err // not the fault of the labels
-	}
+func (t *turn) begin(ctx context.Context, m *store.Member) error {
+	return t.store.Write(ctx, func(tx store.Tx) error {
+		return store.BeginMember(ctx, tx, t.job.Args.Organization, t.job.Args.Batch, m.Number)
+	})
+}
+
+// one answers a member. After a [scoreFault] the others can still be answered.
+func (t *turn) one(ctx context.Context, m *store.Member) error {
+	result, err := t.Service.one(ctx, t.job.Args.Organization, m, t.recipe)
 	switch {
 	case err == nil:
-		if err = fill(&result, answer, recipe); err == nil {
-			err = s.mend(ctx, in, recipe, &result)
-		}
-	case ctx.Err() != nil || errors.Is(err, worker.ErrDraining):
-	default:
-		result.Recipe, result.Problem, err = "", failure(m.Name, err), nil
+		t.results = append(t.results, result)
+	case isFault(err) && t.job.Faults() >= mostFaults:
+		t.fail(m, err)
+		return nil
 	}
-	s.metrics.score(ctx, time.Since(start))
-	return result, err
-}
-
-// input is a member as the engine takes it.
-func input(m *store.Member) (worker.Input, error) {
-	in := worker.Input{Name: m.Name}
-	var err error
-	if in.Data, err = m.Score.Unpack(); err != nil || m.Labels == nil {
-		return in, err
-	}
-	text, err := m.Labels.Unpack()
-	if err == nil {
-		in.Labels, err = worker.ReadLabels(m.LabelsName, text)
-	}
-	return in, err
-}
-
-// untilFree tries for a slot of the pool as long as it takes: nobody can be told to
-// come back.
-func untilFree[T any](ctx context.Context, try func() (T, error)) (T, error) {
-	for {
-		answer, err := try()
-		if !errors.Is(err, worker.ErrBusy) {
-			return answer, err
-		}
-		select {
-		case <-ctx.Done():
-			return answer, ctx.Err()
-		case <-time.After(100 * time.Millisecond):
-		}
-	}
-}
-
-// fill packs an answer for the store.
-func fill(r *store.NewResult, answer *worker.Result, recipe *recipe) error {
-	report, err := worker.ReportLine(answer.Report)
-	if err != nil {
-		return err
-	}
-	r.Report, r.Marked = store.Pack(report), store.Pack(answer.Marked)
-	r.Analysis, err = analyze(answer, recipe)
 	return err
 }
 
-// reuse copies an earlier answer to the same score and recipe.
-func (s *Service) reuse(ctx context.Context, organization string, m *store.Member, recipe *recipe, into *store.NewResult) (bool, error) {
-	var earlier *store.Result
-	err := s.store.Read(ctx, func(tx store.Tx) (err error) {
-		earlier, err = store.EarlierResult(ctx, tx, organization, m.Hash, into.Recipe)
-		return err
-	})
-	// The tables of an analysis hold the name of the file in every row.
-	if errors.Is(err, store.ErrNotFound) || err == nil && recipe.Analysis && earlier.Name != m.Name {
-		s.metrics.reused(false)
-		return false, nil
-	}
-	if err != nil {
-		return false, err
-	}
-	report, err := earlier.Report.Unpack()
-	if err == nil {
-		report, err = renamed(report, m.Name)
-	}
-	if err == nil {
-		into.Mending, err = renamedMending(earlier, m.Name)
-	}
-	if err != nil {
-		return false, err
-	}
-	into.Reused, into.Report, into.Marked, into.Analysis = true, store.Pack(report), earlier.Marked, earlier.Analysis
-	s.metrics.reused(true)
-	return true, nil
-}
-
-// renamed is a report with another file name, which is its first field, and all
-// that can differ for the same score and recipe.
-func renamed(report []byte, file string) ([]byte, error) {
-	d := json.NewDecoder(bytes.NewReader(report))
-	for _, want := range []json.Token{json.Delim('{'), "file", nil} {
-		token, err := d.Token()
-		if err != nil || want != nil && token != want {
-			return nil, fmt.Errorf("a stored report does not begin with its file: %w", err)
-		}
-	}
-	name, err := json.Marshal(file)
-	if err != nil {
-		return nil, err
-	}
-	return slices.Concat([]byte(`{"file":`), name, report[d.InputOffset():]), nil
-}
-
-// failure is the problem of a score that could not be checked, as JSON.
-func failure(name string, err error) json.RawMessage {
-	text, encodeErr := json.Marshal(worker.NewFailure(name, err))
-	if encodeErr != nil {
-		return json.RawMessage(`{}`) // a struct of strings and numbers always encodes
-	}
-	return text
+func (t *turn) fail(m *store.Member, err error) {
+	t.results = append(t.results, store.NewResult{Number: m.Number, Engine: t.config.Version, Problem: failure(m.Name, err)})
 }

@@ -53,7 +53,7 @@ func on[D riverdriver.Driver[T], T any](q *Queue, kinds *Kinds, driver D, unwrap
 		JobTimeout: c.JobTimeout, RescueStuckJobsAfter: 2 * c.JobTimeout,
 		// Attempts count what kills interrupted as well, and a fault is never the
 		// score's: nothing is given up.
-		MaxAttempts: 1 << 20, RetryPolicy: patience{},
+		MaxAttempts: 1 << 20, RetryPolicy: patience{c.Retry},
 		ErrorHandler: &errorLog{c.Logger}, Hooks: []rivertype.Hook{&turns{}},
 		CompletedJobRetentionPeriod: time.Hour,
 	}
@@ -125,16 +125,13 @@ func (d *driven[D, T]) complete(ctx context.Context, tx store.Tx, row *rivertype
 
 // patience is when a job is tried again after an error: soon at first, since most
 // errors are a database that is gone for a moment.
-type patience struct{}
+type patience struct{ first time.Duration }
 
-const (
-	firstRetry = time.Second
-	lastRetry  = time.Minute
-)
+const lastRetry = time.Minute
 
 // NextRetry implements [river.ClientRetryPolicy].
-func (patience) NextRetry(job *rivertype.JobRow) time.Time {
-	wait := firstRetry << min(len(job.Errors), 6)
+func (p patience) NextRetry(job *rivertype.JobRow) time.Time {
+	wait := p.first << min(len(job.Errors), 6)
 	return time.Now().Add(min(wait, lastRetry))
 }
 

@@ -70,6 +70,9 @@ type Config struct {
 	FetchPoll time.Duration
 	// JobTimeout is the longest time for one job (default 30 min).
 	JobTimeout time.Duration
+	// Retry is how long a job waits after its first error (default 1 s); after each
+	// further one twice as long, up to a minute.
+	Retry time.Duration
 }
 
 func (c Config) withDefaults() Config {
@@ -81,7 +84,7 @@ func (c Config) withDefaults() Config {
 		fallback time.Duration
 	}{
 		{&c.Heartbeat, 5 * time.Second}, {&c.FetchCooldown, 2 * time.Millisecond},
-		{&c.FetchPoll, time.Second}, {&c.JobTimeout, 30 * time.Minute},
+		{&c.FetchPoll, time.Second}, {&c.JobTimeout, 30 * time.Minute}, {&c.Retry, time.Second},
 	} {
 		if *d.value <= 0 {
 			*d.value = d.fallback
