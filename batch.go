@@ -153,8 +153,10 @@ func (b *batching) noting(items iter.Seq[worker.Item]) iter.Seq[worker.Item] {
 // follow shows progress until the batch is finished.
 func (b *batching) follow(ctx context.Context, id string) error {
 	defer b.progress.finish()
+	watch := b.service.Watch(id)
+	defer watch.End()
 	for shown := int64(0); ; {
-		changed := b.service.Changed(id)
+		changed := watch.Changed()
 		s, err := b.service.Status(ctx, store.SingleUser, id)
 		if err != nil {
 			return &status{exitUnreadable, err}

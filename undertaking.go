@@ -156,7 +156,7 @@ func (b *batching) beginAnew(ctx context.Context, now *undertaking, items iter.S
 
 // each looks at every batch that is kept.
 func (b *batching) each(ctx context.Context, look func(*batch.Status) error) error {
-	all, err := b.service.List(ctx, store.SingleUser, math.MaxInt32)
+	all, err := b.service.List(ctx, store.SingleUser, "", math.MaxInt32)
 	for _, s := range all {
 		if err == nil {
 			err = look(s)

@@ -38,6 +38,8 @@ func batchError(err error) error {
 	switch {
 	case errors.Is(err, store.ErrNotFound):
 		return refuse(notFound, "There is no such batch, or no such score in it.")
+	case errors.Is(err, batch.ErrDeleted):
+		return refuse(notFound, "The batch that was made with this Idempotency-Key has been deleted. Use another key to make it again.")
 	case errors.Is(err, store.ErrKeyReused):
 		return refuse(keyReused)
 	case errors.Is(err, batch.ErrInProgress):
@@ -55,17 +57,17 @@ func batchError(err error) error {
 // ListBatches serves GET /v1/batches.
 func (h *handlers) ListBatches(c *gin.Context, params ListBatchesParams) {
 	h.withBatches(c, func(ctx context.Context, s *batch.Service, organization string) error {
-		limit := params.Limit
-		if limit == 0 {
-			limit = 100
-		}
-		all, err := s.List(ctx, organization, limit)
+		orDefault(&params.Limit, 100)
+		all, err := s.List(ctx, organization, params.After, params.Limit)
 		if err != nil {
 			return err
 		}
 		list := BatchList{Batches: []Batch{}}
 		for _, b := range all {
 			list.Batches = append(list.Batches, batchView(b))
+		}
+		if len(all) == params.Limit {
+			list.Next = all[len(all)-1].ID
 		}
 		h.writeJSON(c, list)
 		return nil

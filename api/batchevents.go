@@ -32,7 +32,9 @@ func (h *handlers) FollowBatch(c *gin.Context, id BatchPath, params FollowBatchP
 		}
 		defer h.followers.Add(-1)
 		after := params.LastEventID
-		changed := s.Changed(id)
+		watch := s.Watch(id)
+		defer watch.End()
+		changed := watch.Changed()
 		events, more, err := s.Events(ctx, organization, id, after, eventPage)
 		if err != nil {
 			return err
@@ -44,7 +46,7 @@ func (h *handlers) FollowBatch(c *gin.Context, id BatchPath, params FollowBatchP
 		}
 		c.Header("Content-Type", "text/event-stream")
 		c.Header("Cache-Control", "no-store")
-		f := &follower{last: after, handlers: h, service: s, organization: organization, batch: id, out: h.slowly(c), flush: c.Writer.Flush}
+		f := &follower{last: after, handlers: h, service: s, watch: watch, organization: organization, batch: id, out: h.slowly(c), flush: c.Writer.Flush}
 		f.follow(ctx, events, more, changed)
 		return nil
 	})
@@ -54,6 +56,7 @@ func (h *handlers) FollowBatch(c *gin.Context, id BatchPath, params FollowBatchP
 type follower struct {
 	handlers            *handlers
 	service             *batch.Service
+	watch               *batch.Watch
 	organization, batch string
 	out                 *slow
 	flush               func()
@@ -85,7 +88,7 @@ func (f *follower) follow(ctx context.Context, events []store.Event, more bool, 
 				f.flush()
 			}
 		}
-		changed = f.service.Changed(f.batch)
+		changed = f.watch.Changed()
 		var err error
 		events, more, err = f.service.Events(ctx, f.organization, f.batch, f.last, eventPage)
 		if err != nil {

@@ -204,6 +204,9 @@ func (h *handlers) download(c *gin.Context, id, file, mediaType string,
 		}
 		c.Header("Content-Type", mediaType)
 		c.Header("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": file}))
+		if c.Request.Method == http.MethodHead {
+			return nil // nobody reads what would be made
+		}
 		err := write(s, ctx, organization, id, h.slowly(c))
 		if err != nil && c.Writer.Written() {
 			h.logger.WarnContext(ctx, "a download broke off", "request_id", requestID(c), "file", file)

@@ -75,6 +75,9 @@ type Batch struct {
 // BatchList defines model for BatchList.
 type BatchList struct {
 	Batches []Batch `json:"batches"`
+
+	// Next What to ask for as after, where there may be more.
+	Next string `json:"next,omitempty"`
 }
 
 // BatchScore A score of a batch and what became of it.
@@ -753,7 +756,10 @@ type UnsupportedMediaType = Problem
 
 // ListBatchesParams defines parameters for ListBatches.
 type ListBatchesParams struct {
-	// Limit The most batches to list.
+	// After The id that the last page ended with, its next.
+	After string `form:"after,omitempty" json:"after,omitempty"`
+
+	// Limit The longest page.
 	Limit int `form:"limit,omitempty" json:"limit,omitempty"`
 }
 
@@ -1313,7 +1319,7 @@ type ServerInterface interface {
 	// GetReadiness Whether the service takes work
 	// (GET /readyz)
 	GetReadiness(c *gin.Context)
-	// ListBatches List the newest batches
+	// ListBatches List batches, the newest first
 	// (GET /v1/batches)
 	ListBatches(c *gin.Context, params ListBatchesParams)
 	// CreateBatch Make a batch of many scores
@@ -1512,6 +1518,14 @@ func (siw *ServerInterfaceWrapper) ListBatches(c *gin.Context) {
 
 	// Parameter object where we will unmarshal all parameters from the context
 	var params ListBatchesParams
+
+	// ------------- Optional query parameter "after" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "after", c.Request.URL.Query(), &params.After, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter after: %w", err), http.StatusBadRequest)
+		return
+	}
 
 	// ------------- Optional query parameter "limit" -------------
 

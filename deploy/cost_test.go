@@ -143,8 +143,10 @@ func batchOf(b *testing.B, c store.Config, pool batch.Pool, chunk int, scores []
 	made, err := service.Create(b.Context(), batch.Order{
 		Organization: store.SingleUser, Options: batch.Options{Marks: true}, Items: different(scores, b.N),
 	})
+	watch := service.Watch(made.ID)
+	defer watch.End()
 	for err == nil {
-		changed := service.Changed(made.ID)
+		changed := watch.Changed()
 		var status *batch.Status
 		if status, err = service.Status(b.Context(), store.SingleUser, made.ID); err == nil && status.State == store.BatchFinished {
 			break

@@ -156,8 +156,10 @@ func (b *bench) create(o batch.Options, texts ...string) *store.Batch {
 func (b *bench) wait(id string, state store.BatchState) *batch.Status {
 	b.Helper()
 	until := time.After(20 * time.Second)
+	watch := b.Watch(id)
+	defer watch.End()
 	for {
-		changed := b.Changed(id)
+		changed := watch.Changed()
 		status, err := b.Status(b.Context(), org, id)
 		if err != nil {
 			b.Fatal(err)
@@ -360,7 +362,7 @@ func TestBrokenUploadLeavesNothing(t *testing.T) {
 		if _, err := b.Create(ctx, batch.Order{Organization: org, Items: items}); !errors.Is(err, context.Canceled) {
 			t.Fatalf("got %v", err)
 		}
-		if all := must(b.List(t.Context(), org, 10))(t); len(all) != 0 {
+		if all := must(b.List(t.Context(), org, "", 10))(t); len(all) != 0 {
 			t.Errorf("%d batches are left", len(all))
 		}
 		// The same if the process ends.
@@ -372,7 +374,7 @@ func TestBrokenUploadLeavesNothing(t *testing.T) {
 			t.Fatal(err)
 		}
 		b.start()
-		for until := time.Now().Add(10 * time.Second); len(must(b.List(t.Context(), org, 10))(t)) != 0; time.Sleep(10 * time.Millisecond) {
+		for until := time.Now().Add(10 * time.Second); len(must(b.List(t.Context(), org, "", 10))(t)) != 0; time.Sleep(10 * time.Millisecond) {
 			if time.Now().After(until) {
 				t.Fatal("the batch of a process that is gone is still there")
 			}

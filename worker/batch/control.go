@@ -20,7 +20,7 @@ func (s *Service) change(ctx context.Context, organization, id string, f func(st
 	if err != nil {
 		return nil, err
 	}
-	s.watch.changed(id)
+	s.watched.changed(id)
 	return b, nil
 }
 
@@ -133,7 +133,7 @@ func urgency(scores int) queue.Priority {
 func (s *Service) Delete(ctx context.Context, organization, id string) error {
 	err := s.store.Write(ctx, func(tx store.Tx) error { return store.DeleteBatch(ctx, tx, organization, id) })
 	if err == nil {
-		s.watch.changed(id)
+		s.watched.changed(id)
 	}
 	return err
 }

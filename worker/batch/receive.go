@@ -57,7 +57,7 @@ func (s *Service) Create(ctx context.Context, o Order) (*store.Batch, error) {
 	}
 	defer free()
 	if earlier != "" {
-		return s.batch(ctx, o.Organization, earlier)
+		return s.made(ctx, o.Organization, earlier)
 	}
 	b, err := s.create(ctx, o, options)
 	if err != nil {
@@ -77,7 +77,7 @@ func (s *Service) Create(ctx context.Context, o Order) (*store.Batch, error) {
 	}
 	if errors.Is(err, errOvertaken) {
 		if earlier, _, err = s.claimed(ctx, o.Organization, o.Key); err == nil {
-			return s.batch(ctx, o.Organization, earlier)
+			return s.made(ctx, o.Organization, earlier)
 		}
 	}
 	return nil, err
@@ -94,6 +94,15 @@ func (s *Service) Find(ctx context.Context, organization string, key string) (*s
 		return nil, store.ErrNotFound
 	}
 	return s.batch(ctx, organization, id)
+}
+
+// made finds the batch that an idempotency key stands for.
+func (s *Service) made(ctx context.Context, organization, id string) (*store.Batch, error) {
+	b, err := s.batch(ctx, organization, id)
+	if errors.Is(err, store.ErrNotFound) {
+		err = ErrDeleted
+	}
+	return b, err
 }
 
 func (s *Service) create(ctx context.Context, o Order, options json.RawMessage) (b *store.Batch, err error) {

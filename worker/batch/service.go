@@ -88,6 +88,8 @@ func (c Config) withDefaults() Config {
 var (
 	// ErrClosed is returned for a batch that takes no further scores.
 	ErrClosed = errors.New("the batch takes no further scores")
+	// ErrDeleted is returned for an idempotency key whose batch has been deleted.
+	ErrDeleted = errors.New("the batch was deleted")
 	// ErrState is returned for what a batch cannot do in its state.
 	ErrState = errors.New("the state of the batch does not allow that")
 	// ErrInProgress is returned while another request with the same idempotency
@@ -103,7 +105,7 @@ type Service struct {
 	logger  *slog.Logger
 	metrics *Metrics
 	recipes recipes
-	watch   watch
+	watched watched
 	keys    keys
 
 	stop context.CancelFunc

@@ -51,12 +51,13 @@ func (s *Service) status(ctx context.Context, tx store.Tx, b *store.Batch) (*Sta
 	return status, nil
 }
 
-// List returns the newest batches of an organization, at most limit.
-func (s *Service) List(ctx context.Context, organization string, limit int) ([]*Status, error) {
+// List returns batches of an organization, the newest first and at most limit: of those
+// that come after a batch, where one is named.
+func (s *Service) List(ctx context.Context, organization, after string, limit int) ([]*Status, error) {
 	var all []*Status
 	err := s.store.Read(ctx, func(tx store.Tx) error {
 		all = nil
-		batches, err := store.Batches(ctx, tx, organization, limit)
+		batches, err := store.Batches(ctx, tx, organization, after, limit)
 		for _, b := range batches {
 			if err != nil {
 				return err

@@ -2,34 +2,64 @@ package batch
 
 import "sync"
 
-// watch wakes those who wait for a batch to change. What another process does to
-// it wakes nobody here: whoever waits looks again after a while in any case.
-type watch struct {
+// watched are the batches that somebody waits for in this process. What another
+// process does to one wakes nobody here: whoever waits looks again after a while in
+// any case.
+type watched struct {
 	mu      sync.Mutex
-	waiting map[string]chan struct{}
+	batches map[string]*watching
+}
+
+type watching struct {
+	watches int
+	next    chan struct{}
+}
+
+// Watch looks out for what happens to a batch, from [Service.Watch] to [Watch.End].
+type Watch struct {
+	in    *watched
+	batch string
+}
+
+// Watch begins to look out for what happens to a batch, which need not be there.
+func (s *Service) Watch(batch string) *Watch {
+	w := &s.watched
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if w.batches == nil {
+		w.batches = map[string]*watching{}
+	}
+	if w.batches[batch] == nil {
+		w.batches[batch] = &watching{next: make(chan struct{})}
+	}
+	w.batches[batch].watches++
+	return &Watch{w, batch}
 }
 
 // Changed returns a channel that is closed when the batch changes next. It must be
 // asked for before looking at the batch, so that no change falls in between.
-func (s *Service) Changed(batch string) <-chan struct{} {
-	w := &s.watch
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	if w.waiting == nil {
-		w.waiting = map[string]chan struct{}{}
-	}
-	if w.waiting[batch] == nil {
-		w.waiting[batch] = make(chan struct{})
-	}
-	return w.waiting[batch]
+func (w *Watch) Changed() <-chan struct{} {
+	w.in.mu.Lock()
+	defer w.in.mu.Unlock()
+	return w.in.batches[w.batch].next
 }
 
-func (w *watch) changed(batch string) {
+// End ends the watch, once.
+func (w *Watch) End() {
+	w.in.mu.Lock()
+	defer w.in.mu.Unlock()
+	b := w.in.batches[w.batch]
+	if b.watches--; b.watches == 0 {
+		delete(w.in.batches, w.batch)
+	}
+}
+
+func (w *watched) changed(batch string) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	if c := w.waiting[batch]; c != nil {
-		close(c)
-		delete(w.waiting, batch)
+	if b := w.batches[batch]; b != nil {
+		close(b.next)
+		b.next = make(chan struct{})
 	}
 }
 

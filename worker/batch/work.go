@@ -120,7 +120,7 @@ func (t *turn) save(ctx context.Context, complete func(context.Context, store.Tx
 	})
 	if err == nil {
 		t.metrics.saved(saved, len(t.results)-len(saved))
-		t.watch.changed(c.Batch)
+		t.watched.changed(c.Batch)
 		t.results, t.saved = t.results[:0], time.Now()
 	}
 	return err

@@ -125,9 +125,19 @@ func listBatches(ctx context.Context, tx Tx, statement string, args ...any) ([]*
 	return all, err
 }
 
-// Batches returns the newest batches of an organization, at most limit.
-func Batches(ctx context.Context, tx Tx, organization string, limit int) ([]*Batch, error) {
-	return listBatches(ctx, tx, `SELECT `+batchColumns+` FROM batches WHERE organization_id = $1 ORDER BY created DESC, id LIMIT $2`, organization, limit)
+// Batches returns batches of an organization, the newest first and at most limit: of
+// those that come after a batch, where one is named.
+func Batches(ctx context.Context, tx Tx, organization, after string, limit int) ([]*Batch, error) {
+	if after == "" {
+		return listBatches(ctx, tx, `SELECT `+batchColumns+` FROM batches WHERE organization_id = $1
+			ORDER BY created DESC, id DESC LIMIT $2`, organization, limit)
+	}
+	b, err := BatchByID(ctx, tx, organization, after)
+	if err != nil {
+		return nil, err
+	}
+	return listBatches(ctx, tx, `SELECT `+batchColumns+` FROM batches WHERE organization_id = $1 AND (created, id) < ($2, $3)
+		ORDER BY created DESC, id DESC LIMIT $4`, organization, micros(b.Created), b.ID, limit)
 }
 
 // AbandonedBatches finds the batches whose upload ended with its worker: one that

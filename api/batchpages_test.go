@@ -1,0 +1,81 @@
+package api
+
+import (
+	"net/http"
+	"net/http/httptest"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+
+	"partwright/worker/store"
+	"partwright/worker/store/storetest"
+)
+
+// Batches are listed to the last one, also where several were made in one moment.
+func TestBatchesAreListedPageByPage(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, c store.Config) {
+		s := newBatchService(t, c)
+		var made []string
+		for range 7 {
+			made = append(made, decode[Batch](t, s.do(httptest.NewRequest(http.MethodPost, "/v1/batches", nil))).ID)
+		}
+		for _, limit := range []int{1, 2, 3, 7, 8} {
+			var listed []string
+			address := "/v1/batches?limit=" + strconv.Itoa(limit)
+			for page := address; page != ""; {
+				list := decode[BatchList](t, s.do(get(page)))
+				for _, b := range list.Batches {
+					listed = append(listed, b.ID)
+				}
+				if page = ""; list.Next != "" {
+					page = address + "&after=" + list.Next
+				}
+			}
+			slices.Reverse(listed)
+			if !slices.Equal(listed, made) {
+				t.Errorf("in pages of %d: %v, made %v", limit, listed, made)
+			}
+		}
+		if w := s.do(get("/v1/batches?after=" + strings.Repeat("Z", 26))); w.Code != http.StatusNotFound {
+			t.Errorf("after a batch that is not there: %d", w.Code)
+		}
+	})
+}
+
+func TestKeyOfADeletedBatchSaysSo(t *testing.T) {
+	s := newBatchService(t, store.Config{Dir: t.TempDir()})
+	send := func() *httptest.ResponseRecorder {
+		r := postArchive(t, "/v1/batches")
+		r.Header.Set("Idempotency-Key", "week-3")
+		return s.do(r)
+	}
+	made := decode[Batch](t, send())
+	s.finished(made.ID)
+	if w := s.do(httptest.NewRequest(http.MethodDelete, "/v1/batches/"+made.ID, nil)); w.Code != http.StatusNoContent {
+		t.Fatalf("deleting: %d", w.Code)
+	}
+	if w := send(); w.Code != http.StatusNotFound || !strings.Contains(s.problem(w).Detail, "has been deleted") {
+		t.Errorf("the same again: %d %s", w.Code, w.Body)
+	}
+}
+
+// What asks for the head of a download is told what it would be; nothing is made.
+func TestHeadOfADownload(t *testing.T) {
+	s := newBatchService(t, store.Config{Dir: t.TempDir()})
+	made := decode[Batch](t, s.do(postArchive(t, "/v1/batches?marks=true")))
+	s.finished(made.ID)
+	for _, file := range []string{"answers.zip", "marked.zip", "findings.csv", "findings.ndjson"} {
+		address := "/v1/batches/" + made.ID + "/" + file
+		whole := s.do(get(address))
+		w := s.do(httptest.NewRequest(http.MethodHead, address, nil))
+		if w.Code != http.StatusOK || w.Body.Len() != 0 || whole.Body.Len() == 0 {
+			t.Errorf("%s: %d with %d bytes of %d", file, w.Code, w.Body.Len(), whole.Body.Len())
+		}
+		for _, header := range []string{"Content-Type", "Content-Disposition"} {
+			if got, want := w.Header().Get(header), whole.Header().Get(header); got != want {
+				t.Errorf("%s: %s is %q, with the body %q", file, header, got, want)
+			}
+		}
+	}
+}
