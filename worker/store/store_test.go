@@ -253,7 +253,7 @@ func TestForeignOrganizationFindsNothing(t *testing.T) {
 			if _, err := store.BatchByID(ctx, tx, other, b.ID); !errors.Is(err, store.ErrNotFound) {
 				t.Errorf("batch: %v", err)
 			}
-			if all, err := store.Batches(ctx, tx, other, 10); len(all) != 0 || err != nil {
+			if all, err := store.Batches(ctx, tx, other, "", 10); len(all) != 0 || err != nil {
 				t.Errorf("list: %v, %v", all, err)
 			}
 			if page, err := store.Results(ctx, tx, store.ResultQuery{Organization: other, Batch: b.ID, Limit: 10}); len(page) != 0 || err != nil {
