@@ -231,3 +231,37 @@ func TestOpenOperationsAreMeantToBe(t *testing.T) {
 		t.Errorf("open to everybody are %v, meant to be are %v", open, want)
 	}
 }
+
+// An Idempotency-Key counts within an organization: another may choose the same, by
+// chance or on purpose, and is told nothing of it.
+func TestTheSameIdempotencyKeyOfTwoOrganizations(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, c store.Config) {
+		s := newTenants(t, c, Config{Key: KeyLimits{Burst: 1 << 20, Rate: 1 << 20}})
+		_, mine := s.organization(store.Quotas{}, account.Scopes...)
+		_, theirs := s.organization(store.Quotas{}, account.Scopes...)
+		send := func(key, address, text string) *httptest.ResponseRecorder {
+			r := with(key, post(address, text))
+			r.Header.Set("Idempotency-Key", `"the-same"`)
+			return s.do(r)
+		}
+		const another = tinyScore + "\n"
+		first, other := decode[Batch](t, send(mine, "/v1/batches?open=true", tinyScore)), decode[Batch](t, send(theirs, "/v1/batches?open=true", another))
+		if first.ID == "" || other.ID == "" || first.ID == other.ID {
+			t.Fatalf("the batches are %q and %q", first.ID, other.ID)
+		}
+		// Of one's own, the key stands for the first request still.
+		if again := decode[Batch](t, send(mine, "/v1/batches?open=true", tinyScore)); again.ID != first.ID {
+			t.Errorf("sent again: %q, the first time %q", again.ID, first.ID)
+		}
+		if w := send(mine, "/v1/batches?open=true", another); w.Code != http.StatusUnprocessableEntity {
+			t.Errorf("one's own key with the other's content: %d", w.Code)
+		}
+		for _, own := range []struct{ key, batch string }{{mine, first.ID}, {theirs, other.ID}} {
+			r := with(own.key, post("/v1/batches/"+own.batch+"/scores", tinyScore))
+			r.Header.Set("Idempotency-Key", `"of-a-score"`)
+			if w := s.do(r); w.Code != http.StatusAccepted || w.Header().Get("Location") != scoreAddress(own.batch, 2) {
+				t.Errorf("a score added: %d at %s", w.Code, w.Header().Get("Location"))
+			}
+		}
+	})
+}

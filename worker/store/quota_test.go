@@ -3,15 +3,11 @@ package store_test
 import (
 	"context"
 	"errors"
-	"os"
 	"strconv"
 	"strings"
 	"sync"
 	"testing"
 	"time"
-
-	"github.com/jackc/pgx/v5/stdlib"
-	"github.com/pressly/goose/v3"
 
 	"partwright/worker/store"
 	"partwright/worker/store/storetest"
@@ -208,23 +204,6 @@ func finish(b *store.Batch) {
 	b.Tell(store.EventFinished)
 }
 
-// backTo takes the tables back to a version.
-func (f fixture) backTo(version int64) {
-	f.Helper()
-	db, dialect := f.SQLite(), goose.DialectSQLite3
-	if db == nil {
-		db, dialect = stdlib.OpenDBFromPool(f.Postgres()), goose.DialectPostgres
-		defer func() { _ = db.Close() }()
-	}
-	provider, err := goose.NewProvider(dialect, db, os.DirFS("migrations"), goose.WithDisableGlobalRegistry(true))
-	if err != nil {
-		f.Fatal(err)
-	}
-	if _, err := provider.DownTo(f.Context(), version); err != nil {
-		f.Fatal(err)
-	}
-}
-
 // The bytes of batches that were there before they were counted.
 func TestBytesOfEarlierBatches(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, c store.Config) {
@@ -232,7 +211,7 @@ func TestBytesOfEarlierBatches(t *testing.T) {
 		b := f.create("one", "another")
 		f.answer(b.ID, numbered(1, report("a report")))
 		counted := f.usage(store.SingleUser).Bytes
-		f.backTo(4)
+		storetest.BackTo(t, f.Store, 4)
 		if err := f.Close(); err != nil {
 			t.Fatal(err)
 		}

@@ -2,9 +2,11 @@ package store_test
 
 import (
 	"context"
-	"os"
+	"fmt"
 	"slices"
+	"strings"
 	"testing"
+	"time"
 
 	"partwright/worker/store"
 	"partwright/worker/store/storetest"
@@ -13,10 +15,6 @@ import (
 // Data of every earlier version are read by this one: what was answered, what
 // waits, and what comes next.
 func TestDataOfEarlierVersionsAreRead(t *testing.T) {
-	files, err := os.ReadDir("migrations")
-	if err != nil || len(files) < 2 {
-		t.Fatalf("%d migrations, %v", len(files), err)
-	}
 	storetest.Each(t, func(t *testing.T, c store.Config) {
 		f := fixture{t, storetest.Open(t, c)}
 		b := f.create("one", "another", "a third")
@@ -31,12 +29,8 @@ func TestDataOfEarlierVersionsAreRead(t *testing.T) {
 			})
 			return numbers
 		}
-		for version := len(files) - 1; version >= 1; version-- {
-			f.backTo(int64(version))
-			if err := f.Close(); err != nil {
-				t.Fatal(err)
-			}
-			f = fixture{t, storetest.Open(t, c)}
+		for version := storetest.Versions(t) - 1; version >= 1; version-- {
+			f = f.upgraded(c, version, func() {})
 			page := f.results(store.ResultQuery{Batch: b.ID, Organization: store.SingleUser, Limit: 10, Reports: true})
 			if len(page) != 1 {
 				t.Fatalf("from version %d: %d results", version, len(page))
@@ -56,4 +50,140 @@ func TestDataOfEarlierVersionsAreRead(t *testing.T) {
 			t.Errorf("the next score is number %d", b.Last)
 		}
 	})
+}
+
+// upgraded takes the tables back to a version, lets it be looked at, and opens it as a
+// later version does.
+func (f fixture) upgraded(c store.Config, version int64, look func()) fixture {
+	f.Helper()
+	storetest.BackTo(f, f.Store, version)
+	look()
+	if err := f.Close(); err != nil {
+		f.Fatal(err)
+	}
+	return fixture{f.T, storetest.Open(f.T, c)}
+}
+
+// Every column of every row that an earlier version had is the same after an upgrade:
+// keys, webhooks with their secrets, deliveries, idempotency keys, events and answers
+// among them.
+func TestUpgradesChangeNothingThatWasThere(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, c store.Config) {
+		f := fixture{t, storetest.Open(t, c)}
+		for version := storetest.Versions(t) - 1; version >= 1; version-- {
+			f.fillAll()
+			var columns map[string][]string
+			var before map[string]string
+			f = f.upgraded(c, version, func() {
+				columns = f.columns()
+				before = f.rows(columns)
+				for table, rows := range before {
+					if rows == "" {
+						t.Errorf("version %d: the test writes nothing to %s: say in fillAll what stands there", version, table)
+					}
+				}
+			})
+			for table, rows := range f.rows(columns) {
+				if rows != before[table] {
+					t.Errorf("from version %d: %s held\n%sand holds\n%s", version, table, before[table], rows)
+				}
+			}
+		}
+	})
+}
+
+// fillAll writes a row at least to every table.
+func (f fixture) fillAll() {
+	f.Helper()
+	b := f.create("one", "another")
+	part := store.Pack([]byte("a part"))
+	f.answer(b.ID, store.NewResult{Number: 1, Engine: "test", Recipe: "a recipe", Report: part, Marked: part, Analysis: part, Mending: part})
+	f.answer(b.ID, store.NewResult{Number: 2, Engine: "test", Problem: []byte(`{"code":"timeout"}`)})
+	f.change(b.ID, func(_ context.Context, _ store.Tx, b *store.Batch) error { finish(b); return nil })
+	f.write(func(ctx context.Context, tx store.Tx) error {
+		o, err := f.CreateOrganization(ctx, tx, "a school", store.Quotas{Scores: 10, Bytes: 1 << 20, OpenBatches: 3, Retention: time.Hour})
+		if err == nil {
+			_, err = f.CreateKey(ctx, tx, store.Key{Organization: o.ID, Name: "a key", Hash: b.ID, Scopes: []string{"read-batches"}, Expires: time.Now()})
+		}
+		if err == nil {
+			_, err = f.Remember(ctx, tx, o.ID, "a key of a request", "its content", b.ID)
+		}
+		var hook *store.Webhook
+		if err == nil {
+			hook, err = f.CreateWebhook(ctx, tx, store.Webhook{
+				Organization: o.ID, URL: "https://school.example/told", Kinds: []string{"batch.finished"},
+				Secret: "whsec_new", FormerSecret: "whsec_old", FormerUntil: time.Now(), Off: "a reason",
+			})
+		}
+		if err == nil {
+			err = f.CreateDeliveries(ctx, tx, []store.Delivery{{Webhook: hook.ID, Organization: o.ID, Message: "msg_1", Kind: "batch.finished", Payload: `{}`}})
+		}
+		var sent []store.Delivery
+		if err == nil {
+			sent, err = store.Deliveries(ctx, tx, store.DeliveryQuery{Organization: o.ID, Webhook: hook.ID, Limit: 1})
+		}
+		if err == nil {
+			err = store.AddAttempt(ctx, tx, &sent[0], store.Attempt{Begun: time.Now(), Took: time.Second, Status: 503, Failure: "status"})
+		}
+		return err
+	})
+	f.exec(`INSERT INTO turns (organization_id, line, priority, turn) VALUES ('single-user', '` + b.ID + `', 1, 7)`)
+	f.exec(`INSERT INTO workers (id, seen) VALUES ('` + b.ID + `', 1)`)
+}
+
+func (f fixture) exec(statement string) {
+	f.Helper()
+	var err error
+	if db := f.SQLite(); db != nil {
+		_, err = db.ExecContext(f.Context(), statement)
+	} else {
+		_, err = f.Postgres().Exec(f.Context(), statement)
+	}
+	if err != nil {
+		f.Fatal(err)
+	}
+}
+
+// columns are those of every table of ours.
+func (f fixture) columns() map[string][]string {
+	f.Helper()
+	statement := `SELECT table_name, column_name FROM information_schema.columns WHERE table_schema = current_schema() ORDER BY 1, 2`
+	if f.SQLite() != nil {
+		statement = `SELECT t.name, c.name FROM sqlite_master t JOIN pragma_table_info(t.name) c WHERE t.type = 'table' ORDER BY 1, 2`
+	}
+	all := map[string][]string{}
+	f.read(func(ctx context.Context, tx store.Tx) error {
+		return store.Each(ctx, tx, func(scan store.Scan) error {
+			var table, column string
+			err := scan(&table, &column)
+			if !strings.HasPrefix(table, "goose_") && !strings.HasPrefix(table, "sqlite_") {
+				all[table] = append(all[table], column)
+			}
+			return err
+		}, statement)
+	})
+	return all
+}
+
+// rows are the contents of tables, a line for each row.
+func (f fixture) rows(columns map[string][]string) map[string]string {
+	f.Helper()
+	all := map[string]string{}
+	for table, names := range columns {
+		var lines []string
+		f.read(func(ctx context.Context, tx store.Tx) error {
+			return store.Each(ctx, tx, func(scan store.Scan) error {
+				values, into := make([]any, len(names)), make([]any, len(names))
+				for i := range values {
+					into[i] = &values[i]
+				}
+				err := scan(into...)
+				lines = append(lines, fmt.Sprintf("%v\n", values))
+				return err
+			}, `SELECT `+strings.Join(names, ", ")+` FROM `+table)
+		})
+		slices.Sort(lines)
+		all[table] = strings.Join(lines, "")
+	}
+	return all
 }
