@@ -2,9 +2,7 @@ package main
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
-	"fmt"
 	"iter"
 	"math"
 	"os"
@@ -138,6 +136,8 @@ func (b *batching) work(ctx context.Context, f *batchCommand) (err error) {
 	return err
 }
 
+var errStopped = errors.New("stopped before the end; start it again to go on")
+
 // noting says what is odd about items while they are stored.
 func (b *batching) noting(items iter.Seq[worker.Item]) iter.Seq[worker.Item] {
 	return func(yield func(worker.Item) bool) {
@@ -169,72 +169,9 @@ func (b *batching) follow(ctx context.Context, id string) error {
 		}
 		select {
 		case <-ctx.Done():
-			return &status{exitUnreadable, errors.New("stopped before the end; start it again to go on")}
+			return &status{exitUnreadable, errStopped}
 		case <-changed:
 		case <-time.After(time.Second):
 		}
 	}
-}
-
-// write writes the answers into folders like those of the paths.
-func (b *batching) write(ctx context.Context, id string) error {
-	for after := int64(0); ; {
-		page, err := b.service.Results(ctx, store.ResultQuery{
-			Organization: store.SingleUser, Batch: id, After: after, Limit: 100,
-			Reports: true, Marked: true, Analyses: true, Mendings: true,
-		})
-		if err != nil {
-			return &status{exitUnreadable, err}
-		}
-		if len(page) == 0 {
-			return nil
-		}
-		for i := range page {
-			after = page[i].Number
-			if err := b.fileKept(&page[i]); err != nil {
-				return &status{exitUnreadable, fmt.Errorf("the answer to %s could not be written: %w", page[i].Name, err)}
-			}
-		}
-	}
-}
-
-// fileKept writes the files of a kept answer, or says why there is none.
-func (b *batching) fileKept(r *store.Result) error {
-	if r.Problem != nil {
-		b.unreadable++
-		return b.sayFailure(r.Problem, "")
-	}
-	b.read++
-	answer, err := batch.AnswerOf(r)
-	if err != nil {
-		return err
-	}
-	summary, err := answer.Summary()
-	if err != nil {
-		return err
-	}
-	b.summary.Add(summary)
-	if found := answer.Analysis.Statistics; found != nil {
-		b.statistics.Merge(found)
-	}
-	if mending := answer.Mending; mending != nil && mending.Problem != nil {
-		if err := b.sayFailure(mending.Problem, "not mended: "); err != nil {
-			return err
-		}
-	}
-	files, err := answer.Files()
-	if err != nil {
-		return err
-	}
-	return b.dir.WriteFiles(batch.PlaceOf(r), files)
-}
-
-// sayFailure names a failure that was kept.
-func (b *batching) sayFailure(kept []byte, what string) error {
-	var f worker.Failure
-	if err := json.Unmarshal(kept, &f); err != nil {
-		return err
-	}
-	b.say("%s%s", what, f.Error())
-	return nil
 }

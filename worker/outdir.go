@@ -59,9 +59,14 @@ func (d *Places) Claim(place string) string {
 
 // WriteFiles writes files under a place that no other item has.
 func (d *OutDir) WriteFiles(place string, files []File) error {
-	name := d.Claim(place)
+	return d.WriteAt(d.Claim(place), files)
+}
+
+// WriteAt writes files under a place that was claimed. It is safe for concurrent use,
+// as [OutDir.Write] is.
+func (d *OutDir) WriteAt(claimed string, files []File) error {
 	for _, f := range files {
-		if err := d.Write(name+f.Ending, f.Data); err != nil {
+		if err := d.Write(claimed+f.Ending, f.Data); err != nil {
 			return err
 		}
 	}

@@ -23,34 +23,39 @@ type Outcome[T any] struct {
 	Err    error
 }
 
-// promise is an outcome that is being worked on.
-type promise[T any] struct {
-	item Item
-	kept chan Outcome[T]
+// Over yields the outcome of every item, in the order of the items; see [InOrder].
+func (r *Run[T]) Over(ctx context.Context, items iter.Seq[Item]) iter.Seq[Outcome[T]] {
+	return InOrder(ctx, r.Workers, items, r.one)
 }
 
-// Over yields the outcome of every item, in the order of the items. No more
-// than about twice Workers scores are held at a time, however many there are.
-// When ctx is done it ends at once, with what was begun left out.
-func (r *Run[T]) Over(ctx context.Context, items iter.Seq[Item]) iter.Seq[Outcome[T]] {
-	workers := r.Workers
+// promise is a thing that is being worked on.
+type promise[A, B any] struct {
+	thing A
+	kept  chan B
+}
+
+// InOrder does a job on many things, on as many goroutines as workers says (default
+// GOMAXPROCS), and yields what comes of them in the order of the things. No more than
+// about twice as many are held at a time, however many there are. When ctx is done it
+// ends at once, with what was begun left out.
+func InOrder[A, B any](ctx context.Context, workers int, things iter.Seq[A], job func(context.Context, A) B) iter.Seq[B] {
 	if workers <= 0 {
 		workers = runtime.GOMAXPROCS(0)
 	}
-	return func(yield func(Outcome[T]) bool) {
+	return func(yield func(B) bool) {
 		ctx, cancel := context.WithCancel(ctx)
 		defer cancel()
-		work := make(chan promise[T])
-		// The buffer lets workers run ahead of a slow score at the front.
-		inOrder := make(chan promise[T], workers)
+		work := make(chan promise[A, B])
+		// The buffer lets workers run ahead of a slow one at the front.
+		inOrder := make(chan promise[A, B], workers)
 		for range workers {
 			go func() {
 				for p := range work {
-					p.kept <- r.one(ctx, p.item)
+					p.kept <- job(ctx, p.thing)
 				}
 			}()
 		}
-		go deal(ctx, items, inOrder, work)
+		go deal(ctx, things, inOrder, work)
 		for {
 			p, ok := receive(ctx, inOrder)
 			if !ok {
@@ -64,13 +69,13 @@ func (r *Run[T]) Over(ctx context.Context, items iter.Seq[Item]) iter.Seq[Outcom
 	}
 }
 
-// deal promises each item to the reader, in order, and gives it to a worker.
-func deal[T any](ctx context.Context, items iter.Seq[Item], inOrder, work chan<- promise[T]) {
+// deal promises each thing to the reader, in order, and gives it to a worker.
+func deal[A, B any](ctx context.Context, things iter.Seq[A], inOrder, work chan<- promise[A, B]) {
 	defer close(inOrder)
 	defer close(work)
-	for item := range items {
-		p := promise[T]{item, make(chan Outcome[T], 1)}
-		for _, to := range []chan<- promise[T]{inOrder, work} {
+	for thing := range things {
+		p := promise[A, B]{thing, make(chan B, 1)}
+		for _, to := range []chan<- promise[A, B]{inOrder, work} {
 			select {
 			case to <- p:
 			case <-ctx.Done():
