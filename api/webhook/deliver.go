@@ -3,13 +3,12 @@ package webhook
 import (
 	"context"
 	"errors"
-	"time"
 
 	"partwright/worker/queue"
 	"partwright/worker/store"
 )
 
-// delivery is a job: one attempt, the try of that number in the schedule.
+// delivery is a job: a further attempt, the try of that number in the schedule.
 type delivery struct {
 	Organization string `json:"organization"`
 	Webhook      string `json:"webhook"`
@@ -27,41 +26,17 @@ const (
 	offByOwner = "switched" // its organization switched it off
 )
 
-// deliver makes one attempt, and writes what came of it with the end of the job
-// and the next attempt, if there is to be one.
 func (s *Service) deliver(ctx context.Context, job *queue.Job[delivery]) error {
 	a := job.Args
-	wait, end := s.pace.begin(a.Webhook, 1, time.Now())
-	if end == nil {
-		return putOff(ctx, s, job, wait)
-	}
-	defer end()
-	w, due, err := s.due(ctx, a.Organization, a.Webhook, a.Delivery)
-	if err != nil {
-		return err
-	}
-	var o outcome
-	if len(due) > 0 {
-		if o, err = s.attempt(ctx, w, &due[0]); err != nil {
-			return err
-		}
-	}
-	return s.store.Write(ctx, func(tx store.Tx) error {
-		if len(due) > 0 {
-			if err := s.record(ctx, tx, a, o); err != nil && !errors.Is(err, store.ErrNotFound) {
-				return err
-			}
-		}
-		return job.Complete(ctx, tx)
-	})
+	return attemptAll(ctx, s, job, mailing{a.Organization, a.Webhook, []string{a.Delivery}}, a.Try)
 }
 
 // due finds a webhook and those of some deliveries to it that wait: none if it was
 // deleted.
-func (s *Service) due(ctx context.Context, organization, webhook string, ids ...string) (w *store.Webhook, due []store.Delivery, err error) {
+func (s *Service) due(ctx context.Context, m mailing) (w *store.Webhook, due []store.Delivery, err error) {
 	err = s.store.Read(ctx, func(tx store.Tx) error {
-		if w, err = store.WebhookByID(ctx, tx, organization, webhook); err == nil {
-			due, err = store.WaitingDeliveries(ctx, tx, organization, webhook, ids)
+		if w, err = store.WebhookByID(ctx, tx, m.Organization, m.Webhook); err == nil {
+			due, err = store.WaitingDeliveries(ctx, tx, m.Organization, m.Webhook, m.Deliveries)
 		}
 		return err
 	})
@@ -84,7 +59,7 @@ func (s *Service) attempt(ctx context.Context, w *store.Webhook, d *store.Delive
 	return o, nil
 }
 
-// record writes an attempt and what follows from it.
+// record writes an attempt that failed and what follows from it.
 func (s *Service) record(ctx context.Context, tx store.Tx, a delivery, o outcome) error {
 	off := ""
 	d, err := store.ChangeDelivery(ctx, tx, a.Organization, a.Delivery, func(d *store.Delivery) error {
@@ -93,8 +68,6 @@ func (s *Service) record(ctx context.Context, tx store.Tx, a delivery, o outcome
 		}
 		wait, more := nextIn(a.Try+1, o.wait)
 		switch {
-		case o.Failure == "":
-			d.State, d.Next = store.DeliveryDelivered, never
 		case o.gone:
 			d.State, d.Next, off = store.DeliveryFailed, never, offGone
 		case o.Failure == "webhook-off" || !more:

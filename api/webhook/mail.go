@@ -43,16 +43,20 @@ type attempted struct {
 	outcome
 }
 
-// mail attempts one delivery after the other, and writes what came of all with the
-// end of the job. One that fails has further attempts of its own.
 func (s *Service) mail(ctx context.Context, job *queue.Job[mailing]) error {
-	a := job.Args
-	wait, end := s.pace.begin(a.Webhook, len(a.Deliveries), time.Now())
+	return attemptAll(ctx, s, job, job.Args, 0)
+}
+
+// attemptAll attempts one delivery after the other, each the try of that number, and
+// writes what came of all with the end of the job. One that fails has further attempts
+// of its own.
+func attemptAll[A river.JobArgs](ctx context.Context, s *Service, job *queue.Job[A], m mailing, try int) error {
+	wait, end := s.pace.begin(m.Webhook, len(m.Deliveries), time.Now())
 	if end == nil {
 		return putOff(ctx, s, job, wait)
 	}
 	defer end()
-	w, due, err := s.due(ctx, a.Organization, a.Webhook, a.Deliveries...)
+	w, due, err := s.due(ctx, m)
 	if err != nil {
 		return err
 	}
@@ -65,11 +69,11 @@ func (s *Service) mail(ctx context.Context, job *queue.Job[mailing]) error {
 		done = append(done, attempted{due[0].ID, o})
 	}
 	return s.store.Write(ctx, func(tx store.Tx) error {
-		if err := s.recordAll(ctx, tx, a, done); err != nil {
+		if err := s.recordAll(ctx, tx, m, try, done); err != nil {
 			return err
 		}
 		if len(due) > 0 {
-			if err := s.queue.Add(ctx, tx, a.Organization, Line, queue.Normal, newMailing(due)); err != nil {
+			if err := s.queue.Add(ctx, tx, m.Organization, Line, queue.Normal, newMailing(due)); err != nil {
 				return err
 			}
 		}
@@ -87,17 +91,17 @@ func putOff[A river.JobArgs](ctx context.Context, s *Service, job *queue.Job[A],
 	})
 }
 
-func (s *Service) recordAll(ctx context.Context, tx store.Tx, a mailing, done []attempted) error {
+func (s *Service) recordAll(ctx context.Context, tx store.Tx, m mailing, try int, done []attempted) error {
 	var successes []store.Success
 	for _, d := range done {
 		if d.Failure == "" {
 			successes = append(successes, store.Success{Delivery: d.delivery, Attempt: d.Attempt})
 			continue
 		}
-		err := s.record(ctx, tx, delivery{a.Organization, a.Webhook, d.delivery, 0}, d.outcome)
+		err := s.record(ctx, tx, delivery{m.Organization, m.Webhook, d.delivery, try}, d.outcome)
 		if err != nil && !errors.Is(err, store.ErrNotFound) {
 			return err
 		}
 	}
-	return store.SaveSuccesses(ctx, tx, a.Organization, successes)
+	return store.SaveSuccesses(ctx, tx, m.Organization, successes)
 }

@@ -1,6 +1,7 @@
 package webhook
 
 import (
+	"maps"
 	"sync"
 	"time"
 )
@@ -26,8 +27,9 @@ type receiver struct {
 	running int
 	known   bool
 	last    time.Duration
-	// free is when all that was put off will have been sent.
-	free time.Time
+	// free is when all that was put off will have been sent, seen when there last was
+	// something to send.
+	free, seen time.Time
 }
 
 func newPace(workers int) pace {
@@ -41,9 +43,11 @@ func (p *pace) begin(webhook string, messages int, now time.Time) (wait time.Dur
 	defer p.mu.Unlock()
 	r := p.of[webhook]
 	if r == nil {
+		p.forget(now)
 		r = &receiver{}
 		p.of[webhook] = r
 	}
+	r.seen = now
 	if r.running < p.share || r.known && r.last < slowAnswer {
 		r.running++
 		return 0, func() {
@@ -60,6 +64,14 @@ func (p *pace) begin(webhook string, messages int, now time.Time) (wait time.Dur
 		r.free = limit
 	}
 	return r.free.Sub(now), nil
+}
+
+// forget drops receivers that have not been heard of for as long as anything is put
+// off.
+func (p *pace) forget(now time.Time) {
+	maps.DeleteFunc(p.of, func(_ string, r *receiver) bool {
+		return r.running == 0 && now.Sub(r.seen) > longestPause && now.After(r.free)
+	})
 }
 
 // took notes how long a receiver took to answer.
