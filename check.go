@@ -102,16 +102,16 @@ func (c *checking) take(item worker.Item, r *worker.Result) error {
 // fileResult writes the files of one score into the folder for answers.
 func (c *checking) fileResult(place string, r *worker.Result) error {
 	files := []worker.File{worker.MarkedFile(r.Marked)}
-	forms := []form{{".findings.json", func() ([]byte, error) { return worker.FindingsJSON(r.Report) }}}
+	forms := []form{{worker.FindingsEnding, func() ([]byte, error) { return worker.FindingsJSON(r.Report) }}}
 	if c.flags.voices {
-		forms = append(forms, form{".voices.csv", func() ([]byte, error) { return worker.VoicesCSV(r.Texture) }})
+		forms = append(forms, form{worker.VoicesEnding, func() ([]byte, error) { return worker.VoicesCSV(r.Texture) }})
 	}
 	if c.flags.analysis {
 		c.statistics.Add(r.Harmony)
 		forms = append(forms,
-			form{".rntxt", func() ([]byte, error) { return worker.RomanText(r.Report.Score.Title, r.Harmony) }},
-			form{".analysis.json", func() ([]byte, error) { return worker.AnalysisJSON(r.Texture, r.Harmony) }},
-			form{".harmonies.csv", func() ([]byte, error) { return worker.HarmoniesCSV(r.Report.File, r.Texture, r.Harmony) }})
+			form{worker.RomanTextEnding, func() ([]byte, error) { return worker.RomanText(r.Report.Score.Title, r.Harmony) }},
+			form{worker.AnalysisEnding, func() ([]byte, error) { return worker.AnalysisJSON(r.Texture, r.Harmony) }},
+			form{worker.HarmoniesEnding, func() ([]byte, error) { return worker.HarmoniesCSV(r.Report.File, r.Texture, r.Harmony) }})
 	}
 	made, err := filesOf(forms)
 	if err != nil {

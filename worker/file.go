@@ -8,10 +8,19 @@ import (
 
 // File is one file of an answer.
 type File struct {
-	// Ending follows the name of the score, such as ".findings.json".
+	// Ending follows the name of the score, such as [FindingsEnding].
 	Ending string
 	Data   []byte
 }
+
+// Endings of the files of an answer that are no scores.
+const (
+	FindingsEnding  = ".findings.json"
+	VoicesEnding    = ".voices.csv"
+	RomanTextEnding = ".rntxt"
+	AnalysisEnding  = ".analysis.json"
+	HarmoniesEnding = ".harmonies.csv"
+)
 
 // MarkedFile is the file of a marked score, plain or packed.
 func MarkedFile(score []byte) File { return File{".marked" + ScoreExtension(score), score} }

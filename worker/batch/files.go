@@ -46,7 +46,7 @@ func (a *Answer) Summary() (*worker.Summary, error) {
 // Files are the files of an answer: findings, and what was asked for of marked score,
 // voices, analysis and mended score.
 func (a *Answer) Files() ([]worker.File, error) {
-	findings, err := worker.IndentedFile(".findings.json", a.report)
+	findings, err := worker.IndentedFile(worker.FindingsEnding, a.report)
 	if err != nil {
 		return nil, err
 	}
@@ -76,14 +76,14 @@ func (a *Analysis) read(r *store.Result) error {
 
 func (a *Analysis) files() (files []worker.File, err error) {
 	if a.Voices != "" {
-		files = append(files, worker.File{Ending: ".voices.csv", Data: []byte(a.Voices)})
+		files = append(files, worker.File{Ending: worker.VoicesEnding, Data: []byte(a.Voices)})
 	}
 	if a.Report == nil {
 		return files, nil
 	}
-	report, err := worker.IndentedFile(".analysis.json", a.Report)
+	report, err := worker.IndentedFile(worker.AnalysisEnding, a.Report)
 	return append(files,
-		worker.File{Ending: ".rntxt", Data: []byte(a.RomanText)},
+		worker.File{Ending: worker.RomanTextEnding, Data: []byte(a.RomanText)},
 		report,
-		worker.File{Ending: ".harmonies.csv", Data: []byte(a.Harmonies)}), err
+		worker.File{Ending: worker.HarmoniesEnding, Data: []byte(a.Harmonies)}), err
 }
