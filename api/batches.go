@@ -40,6 +40,8 @@ func batchError(err error) error {
 		return refuse(notFound, "There is no such batch, or no such score in it.")
 	case errors.Is(err, batch.ErrDeleted):
 		return refuse(notFound, "The batch that was made with this Idempotency-Key has been deleted. Use another key to make it again.")
+	case errors.Is(err, batch.ErrGivenUp):
+		return refuse(wrongState, "The batch was deleted while its scores came: by a client, or because this service had lost its database. Send them again.")
 	case errors.Is(err, store.ErrKeyReused):
 		return refuse(keyReused)
 	case errors.Is(err, batch.ErrInProgress):

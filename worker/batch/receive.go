@@ -67,18 +67,25 @@ func (s *Service) Create(ctx context.Context, o Order) (*store.Batch, error) {
 		err = s.receive(ctx, b, o.Items)
 	}
 	if err == nil {
-		b, err = s.received(ctx, b, o)
+		var done *store.Batch
+		if done, err = s.received(ctx, b, o); err == nil {
+			return done, nil
+		}
+		// The answer of the database may have been lost, not the transaction.
+		if done, _ := s.batch(context.WithoutCancel(ctx), o.Organization, b.ID); done != nil && done.Receiver == "" {
+			return done, nil
+		}
 	}
-	if err == nil {
-		return b, nil
-	}
-	if deleteErr := s.Delete(context.WithoutCancel(ctx), o.Organization, b.ID); deleteErr != nil {
-		err = errors.Join(err, deleteErr)
-	}
-	if errors.Is(err, errOvertaken) {
+	deleteErr := s.Delete(context.WithoutCancel(ctx), o.Organization, b.ID)
+	switch {
+	case errors.Is(err, errOvertaken):
 		if earlier, _, err = s.claimed(ctx, o.Organization, o.Key); err == nil {
 			return s.made(ctx, o.Organization, earlier)
 		}
+	case errors.Is(err, store.ErrNotFound):
+		return nil, ErrGivenUp
+	case deleteErr != nil:
+		err = errors.Join(err, deleteErr)
 	}
 	return nil, err
 }

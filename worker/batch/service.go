@@ -90,6 +90,10 @@ var (
 	ErrClosed = errors.New("the batch takes no further scores")
 	// ErrDeleted is returned for an idempotency key whose batch has been deleted.
 	ErrDeleted = errors.New("the batch was deleted")
+	// ErrGivenUp is returned where a batch was deleted while its scores came: by its
+	// organization, or because this process was cut off from the database so long that
+	// it was taken for gone.
+	ErrGivenUp = errors.New("the batch was deleted while its scores came")
 	// ErrState is returned for what a batch cannot do in its state.
 	ErrState = errors.New("the state of the batch does not allow that")
 	// ErrInProgress is returned while another request with the same idempotency
