@@ -134,7 +134,7 @@ func (b *batching) beginAnew(ctx context.Context, now *undertaking, items iter.S
 			return nil
 		}
 		_, err := b.service.Cancel(ctx, store.SingleUser, s.ID)
-		if errors.Is(err, batch.ErrState) {
+		if errors.Is(err, batch.ErrState) || errors.Is(err, store.ErrNotFound) {
 			return nil // not all of it had come: it goes by itself
 		}
 		return err

@@ -51,12 +51,15 @@ func (q *Queue) live(ctx context.Context) {
 func (q *Queue) shared() bool { return q.store.SQLite() == nil }
 
 // sweepAtStart brings back what was interrupted: on SQLite every job that was
-// running, since no other process can run it.
+// running, since no other process can run it, or lives.
 func (q *Queue) sweepAtStart(ctx context.Context) error {
 	if q.shared() {
 		return q.sweep(ctx)
 	}
 	return q.store.Write(ctx, func(tx store.Tx) error {
+		if err := store.LeaveAlone(ctx, tx, q.id); err != nil {
+			return err
+		}
 		n, err := store.Exec(ctx, tx, q.client.dialect().sweep)
 		q.told(ctx, n)
 		return err

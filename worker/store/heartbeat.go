@@ -22,6 +22,12 @@ func Leave(ctx context.Context, tx Tx, worker string) error {
 	return err
 }
 
+// LeaveAlone takes all but one off the list.
+func LeaveAlone(ctx context.Context, tx Tx, worker string) error {
+	_, err := tx.exec(ctx, `DELETE FROM workers WHERE id <> $1`, worker)
+	return err
+}
+
 // SeenSince is the moment since which a worker must have been seen to count as
 // alive, in microseconds since 1970, and takes those off the list that were not
 // seen for a day.
