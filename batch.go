@@ -46,7 +46,13 @@ at once next time.
 Exit status: as for check.`,
 		Example: `  partwright batch --out marked collection/ hymns.zip
   partwright batch --out marked --analysis --labels beside --mend hand-ins.zip`,
-		RunE: func(cmd *cobra.Command, paths []string) error { return f.run(cmd, paths) },
+		RunE: func(cmd *cobra.Command, paths []string) error {
+			err := f.run(cmd, paths)
+			if err != nil && cmd.Context().Err() != nil {
+				return &status{exitUnreadable, errStopped} // whatever it was doing
+			}
+			return err
+		},
 	}
 	flags := cmd.Flags()
 	f.add(flags)
@@ -85,6 +91,7 @@ func (f *batchCommand) run(cmd *cobra.Command, paths []string) error {
 		return &status{exitUnreadable, err}
 	}
 	defer func() { _ = data.Close() }()
+	all.dir.Unfinished = stateDir
 	b := &batching{answers: all, options: options, state: state}
 	b.service, err = batch.Open(cmd.Context(), batch.Config{
 		Store: data, Pool: all.pool, Workers: f.workers, Version: version(), KeepKeys: math.MaxInt64,
@@ -113,9 +120,11 @@ func (f *batchCommand) run(cmd *cobra.Command, paths []string) error {
 // service.
 func (b *batching) work(ctx context.Context, f *batchCommand) (err error) {
 	defer func() {
-		last, cancel := context.WithTimeout(context.WithoutCancel(ctx), f.timeout)
+		last, cancel := context.WithTimeout(context.WithoutCancel(ctx), stopTime)
 		defer cancel()
-		err = errors.Join(err, b.service.Stop(last))
+		if stopErr := b.service.Stop(last); err == nil && stopErr != nil {
+			err = &status{exitUnreadable, stopErr}
+		}
 	}()
 	id, err := b.begin(ctx)
 	if err != nil {
@@ -135,6 +144,10 @@ func (b *batching) work(ctx context.Context, f *batchCommand) (err error) {
 	}
 	return err
 }
+
+// stopTime is how long the scores that are worked on may take to end when the run
+// does: those that do not are checked again next time.
+const stopTime = 30 * time.Second
 
 var errStopped = errors.New("stopped before the end; start it again to go on")
 

@@ -25,6 +25,21 @@ func fromEnvironment(cmd *cobra.Command, _ []string) error {
 	return failed
 }
 
+// noneNegative refuses negative numbers: no flag counts or lasts less than nothing,
+// and some would take it for their default.
+func noneNegative(cmd *cobra.Command) error {
+	var failed error
+	cmd.Flags().Visit(func(f *pflag.Flag) {
+		switch f.Value.Type() {
+		case "int", "int64", "duration", "float64":
+			if strings.HasPrefix(f.Value.String(), "-") {
+				failed = fmt.Errorf("--%s %s: it must not be negative", f.Name, f.Value)
+			}
+		}
+	})
+	return failed
+}
+
 func variable(flag string) string {
 	return "PARTWRIGHT_" + strings.ToUpper(strings.ReplaceAll(flag, "-", "_"))
 }

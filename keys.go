@@ -38,13 +38,13 @@ func newKeysCreate() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "create ORGANIZATION",
 		Short: "Make a key and print it, this once",
-		Args:  cobra.ExactArgs(1),
+		Args:  oneOf("organization, by its id"),
 		RunE: func(cmd *cobra.Command, args []string) (err error) {
 			if n.Scopes, err = account.ParseScopes(scopes); err != nil {
 				return fmt.Errorf("--scopes: %w", err)
 			}
-			if n.Lifetime < 0 {
-				return errors.New("--lifetime must not be negative")
+			if err := checkName(n.Name); err != nil {
+				return fmt.Errorf("--name: %w", err)
 			}
 			n.Organization = args[0]
 			return withStore(cmd, c, func(ctx context.Context, s *store.Store) error {
@@ -70,11 +70,15 @@ func newKeysList() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "list ORGANIZATION",
 		Short: "List the keys of an organization",
-		Args:  cobra.ExactArgs(1),
+		Args:  oneOf("organization, by its id"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return withStore(cmd, c, func(ctx context.Context, s *store.Store) error {
 				var rows [][]string
 				err := s.Read(ctx, func(tx store.Tx) error {
+					rows = nil
+					if _, err := store.OrganizationByID(ctx, tx, args[0]); err != nil {
+						return noOrganization(err, args[0])
+					}
 					all, err := store.Keys(ctx, tx, args[0])
 					for _, k := range all {
 						rows = append(rows, []string{
@@ -120,7 +124,7 @@ func newKeysRevoke() *cobra.Command {
 		Short: "Revoke a key by its id, for good",
 		Long: `Revoke ends a key, named by the id that the list shows. A running service may
 still take it for some seconds.`,
-		Args: cobra.ExactArgs(1),
+		Args: oneOf("key, by its id"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return withStore(cmd, c, func(ctx context.Context, s *store.Store) error {
 				err := s.Write(ctx, func(tx store.Tx) error { return s.RevokeKey(ctx, tx, args[0]) })

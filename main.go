@@ -10,6 +10,7 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"strings"
 	"syscall"
 
 	"github.com/spf13/cobra"
@@ -44,6 +45,8 @@ func main() { os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) }
 func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
+	// Whoever asks twice does not want to wait for what runs.
+	context.AfterFunc(ctx, func() { signal.Reset(os.Interrupt) })
 	root := newRoot()
 	root.SetArgs(args)
 	root.SetIn(stdin)
@@ -54,7 +57,8 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 		return exitDone
 	}
 	if text := err.Error(); text != "" {
-		fmt.Fprintf(stderr, "partwright: %s\n", text)
+		// PostgreSQL's driver says one address a line.
+		fmt.Fprintf(stderr, "partwright: %s\n", strings.ReplaceAll(text, "\n\t", " "))
 	}
 	var s *status
 	if errors.As(err, &s) {
@@ -72,9 +76,14 @@ checks how the voices move and meet, and says what it found: as a table, as JSON
 or CSV, or as marks in the score itself.
 
 What it finds is advice. The teacher decides.`,
-		SilenceErrors:     true,
-		SilenceUsage:      true,
-		PersistentPreRunE: fromEnvironment,
+		SilenceErrors: true,
+		SilenceUsage:  true,
+		PersistentPreRunE: func(cmd *cobra.Command, args []string) error {
+			if err := fromEnvironment(cmd, args); err != nil {
+				return err
+			}
+			return noneNegative(cmd)
+		},
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			fmt.Fprintln(cmd.ErrOrStderr(), cmd.UsageString())
 			return errors.New("name a command, such as: partwright check exercise.musicxml")

@@ -5,7 +5,10 @@ import (
 	"errors"
 	"fmt"
 	"strconv"
+	"strings"
 	"time"
+	"unicode"
+	"unicode/utf8"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
@@ -56,13 +59,34 @@ func addQuotas(flags *pflag.FlagSet, q *store.Quotas) {
 }
 
 func checkQuotas(q store.Quotas) error {
-	if q.Scores < 0 || q.Bytes < 0 || q.OpenBatches < 0 || q.Retention < 0 {
-		return errors.New("a quota must not be negative")
-	}
 	if q.Retention%time.Second != 0 {
 		return errors.New("--retention: say whole seconds")
 	}
 	return nil
+}
+
+// maxName bounds the name of an organization or key, in characters.
+const maxName = 200
+
+// checkName refuses what would spoil a list on a terminal.
+func checkName(name string) error {
+	if utf8.RuneCountInString(name) > maxName {
+		return fmt.Errorf("the name has more than %d characters", maxName)
+	}
+	if strings.ContainsFunc(name, func(r rune) bool { return r == utf8.RuneError || !unicode.IsPrint(r) }) {
+		return errors.New("the name has characters that cannot be printed")
+	}
+	return nil
+}
+
+// oneOf asks for exactly one argument.
+func oneOf(what string) cobra.PositionalArgs {
+	return func(_ *cobra.Command, args []string) error {
+		if len(args) != 1 {
+			return fmt.Errorf("give one %s, not %d", what, len(args))
+		}
+		return nil
+	}
 }
 
 func newOrganizationsCreate() *cobra.Command {
@@ -71,9 +95,12 @@ func newOrganizationsCreate() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "create NAME",
 		Short: "Create an organization and print its id",
-		Args:  cobra.ExactArgs(1),
+		Args:  oneOf("name, in quotation marks if it has blanks"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			if err := checkQuotas(q); err != nil {
+			if args[0] == "" {
+				return errors.New("give the organization a name")
+			}
+			if err := errors.Join(checkName(args[0]), checkQuotas(q)); err != nil {
 				return err
 			}
 			return withStore(cmd, c, func(ctx context.Context, s *store.Store) error {
@@ -156,9 +183,19 @@ func newOrganizationsChange() *cobra.Command {
 		Short: "Change the name or quotas of an organization",
 		Long: `Change changes what it is given a flag for and leaves the rest. The organization
 of a service without accounts is called ` + store.SingleUser + `.`,
-		Args: cobra.ExactArgs(1),
+		Args: oneOf("organization, by its id"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			if err := checkQuotas(q); err != nil {
+			given := false
+			for _, flag := range []string{"name", "max-scores", "max-stored", "max-open-batches", "retention"} {
+				given = given || cmd.Flags().Changed(flag)
+			}
+			if !given {
+				return errors.New("say what to change, such as --retention 2160h")
+			}
+			if cmd.Flags().Changed("name") && name == "" {
+				return errors.New("give the organization a name")
+			}
+			if err := errors.Join(checkName(name), checkQuotas(q)); err != nil {
 				return err
 			}
 			return withStore(cmd, c, func(ctx context.Context, s *store.Store) error {
@@ -204,7 +241,7 @@ func newOrganizationsDelete() *cobra.Command {
 		Short: "Delete an organization with its batches, scores, results and keys",
 		Long: `Delete takes away an organization and all that belongs to it, for good: batches,
 scores, results and keys. Back-ups still hold it until they are overwritten.`,
-		Args: cobra.ExactArgs(1),
+		Args: oneOf("organization, by its id"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if !sure {
 				return errors.New("this cannot be undone: say --sure")

@@ -80,7 +80,7 @@ place: OTEL_EXPORTER_OTLP_ENDPOINT=http://127.0.0.1:4318, and so on.`,
 }
 
 func serve(cmd *cobra.Command, f *serveFlags) error {
-	if err := f.batches.validate(&f.store); err != nil {
+	if err := f.batches.validate(&f.store, &f.server); err != nil {
 		return err
 	}
 	logger, err := newLogger(cmd.ErrOrStderr(), f.logFormat, f.logLevel)

@@ -1,7 +1,9 @@
 package main
 
 import (
+	"errors"
 	"fmt"
+	"os"
 
 	"github.com/spf13/pflag"
 
@@ -32,15 +34,23 @@ func addBatches(flags *pflag.FlagSet, f *batchFlags, c *api.Config) {
 	flags.Int64Var(&c.MinFree, "min-free", c.MinFree, "room on the disk of the data directory in bytes below which the service is not ready")
 }
 
-func (f *batchFlags) validate(s *store.Config) error {
-	switch f.only {
-	case "":
-		return nil
-	case onlyHTTP, onlyWorkers:
-		if s.URL == "" {
-			return fmt.Errorf("--only %s needs --database-url: one process has a data directory to itself", f.only)
-		}
+func (f *batchFlags) validate(s *store.Config, c *api.Config) error {
+	switch {
+	case f.only != "" && f.only != onlyHTTP && f.only != onlyWorkers:
+		return fmt.Errorf("--only %s: say http or workers", f.only)
+	case f.only != "" && s.URL == "":
+		return fmt.Errorf("--only %s needs --database-url: one process has a data directory to itself", f.only)
+	case f.only == onlyWorkers, s.URL == "" && s.Dir == "":
 		return nil
 	}
-	return fmt.Errorf("--only %s: say http or workers", f.only)
+	return spoolable(c.SpoolDir)
+}
+
+// spoolable tries whether uploads can wait in a folder: without it every one would fail.
+func spoolable(dir string) error {
+	f, err := os.CreateTemp(dir, "upload-*")
+	if err != nil {
+		return fmt.Errorf("--spool-dir: uploads of batches could not be kept: %w", err)
+	}
+	return errors.Join(f.Close(), os.Remove(f.Name()))
 }

@@ -50,6 +50,9 @@ func openDurable(ctx context.Context, data *store.Store, pool *worker.Pool, flag
 	if err != nil {
 		return nil, err
 	}
+	if f.keep%time.Second != 0 {
+		return nil, errors.New("--retention: say whole seconds")
+	}
 	if f.workers < 1 {
 		return nil, errors.New("--webhook-workers: at least 1 is needed")
 	}

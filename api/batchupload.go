@@ -127,6 +127,7 @@ func (h *handlers) spool(c *gin.Context, fields fieldSizes) (_ *spooled, err err
 	w := underlying(c.Writer)
 	c.Request.Body = http.MaxBytesReader(w, c.Request.Body, h.config.MaxBatchUpload)
 	body := newPatient(w, c.Request.Body, h.config.StallTimeout, h.config.BatchUploadTimeout)
+	body.closing = &h.closing
 	c.Request.Body = body
 	if mediaType == "multipart/form-data" {
 		err = s.form(c.Request, h.optionFields(c, fields))

@@ -77,7 +77,8 @@ type Config struct {
 	// the door, so that a load balancer can look elsewhere (default none).
 	DrainDelay time.Duration
 	// DrainTimeout bounds the time in which running work may finish after that
-	// (default 45 s, more than the time limit of a score).
+	// (default 45 s, of which requests get three quarters, more than the time limit
+	// of a score).
 	DrainTimeout time.Duration
 }
 

@@ -5,6 +5,7 @@ import (
 	"log/slog"
 	"net/http"
 	"sync/atomic"
+	"time"
 
 	"github.com/gin-gonic/gin"
 	"go.opentelemetry.io/otel/trace"
@@ -37,6 +38,9 @@ type handlers struct {
 	logger    *slog.Logger
 	tracer    trace.Tracer
 	draining  atomic.Bool
+	// closing is when uploads under way are broken off, nil while the service does
+	// not drain.
+	closing atomic.Pointer[time.Time]
 	// onlyHere is set while whoever reaches this machine is the single user.
 	onlyHere    atomic.Bool
 	crossOrigin *http.CrossOriginProtection

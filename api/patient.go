@@ -6,7 +6,10 @@ import (
 	"io"
 	"net/http"
 	"os"
+	"sync/atomic"
 	"time"
+
+	"partwright/worker"
 )
 
 // patient is a request body that waits only so long for the next bytes and for
@@ -16,25 +19,42 @@ type patient struct {
 	control *http.ResponseController
 	stall   time.Duration
 	until   time.Time
+	// closing is when the service that drains takes no more of it; nil for never.
+	closing *atomic.Pointer[time.Time]
 }
 
 func newPatient(w http.ResponseWriter, body io.ReadCloser, stall, total time.Duration) *patient {
-	return &patient{body, http.NewResponseController(w), stall, time.Now().Add(total)}
+	return &patient{ReadCloser: body, control: http.NewResponseController(w), stall: stall, until: time.Now().Add(total)}
 }
 
 // Read implements [io.Reader].
 func (p *patient) Read(b []byte) (int, error) {
+	deadline := earlier(time.Now().Add(p.stall), p.until)
+	closing := p.closed()
+	if closing != nil {
+		deadline = earlier(deadline, *closing)
+	}
 	// A writer without deadlines, as in tests, is as patient as its client.
-	_ = p.control.SetReadDeadline(earlier(time.Now().Add(p.stall), p.until))
+	_ = p.control.SetReadDeadline(deadline)
 	n, err := p.ReadCloser.Read(b)
+	if errors.Is(err, os.ErrDeadlineExceeded) && closing != nil && !time.Now().Before(*closing) {
+		err = worker.ErrDraining
+	}
 	return n, uploadError(err)
+}
+
+func (p *patient) closed() *time.Time {
+	if p.closing == nil {
+		return nil
+	}
+	return p.closing.Load()
 }
 
 // uploadError makes what a connection or a wrong chunk says when it breaks off
 // one error.
 func uploadError(err error) error {
 	var large *http.MaxBytesError
-	if err == nil || errors.Is(err, io.EOF) || errors.Is(err, os.ErrDeadlineExceeded) || errors.As(err, &large) {
+	if err == nil || errors.Is(err, io.EOF) || errors.Is(err, os.ErrDeadlineExceeded) || errors.Is(err, worker.ErrDraining) || errors.As(err, &large) {
 		return err
 	}
 	return fmt.Errorf("%w: %w", io.ErrUnexpectedEOF, err)

@@ -158,11 +158,7 @@ func (s *Server) drain(ctx context.Context) error {
 	ctx, cancel := context.WithTimeout(ctx, h.config.DrainTimeout)
 	defer cancel()
 	close(h.stopping) // what would never end by itself
-	// Requests first: an upload under way is still taken and answered.
-	err := s.public.Shutdown(ctx)
-	if err != nil {
-		err = fmt.Errorf("some requests did not end within %s: %w", h.config.DrainTimeout, errors.Join(err, s.public.Close()))
-	}
+	err := s.drainRequests(ctx)
 	if h.config.Drain != nil {
 		if drainErr := h.config.Drain(ctx); drainErr != nil {
 			err = errors.Join(err, fmt.Errorf("some durable work did not end within %s and will be begun again: %w", h.config.DrainTimeout, drainErr))
@@ -174,6 +170,22 @@ func (s *Server) drain(ctx context.Context) error {
 	_ = s.operator.Close()
 	h.logger.InfoContext(ctx, "stopped", "clean", err == nil)
 	return err
+}
+
+// drainRequests waits for requests, which come first: an upload under way is still
+// taken and answered. One that half the time is too short for is told so, and none
+// takes the last quarter, in which jobs end that were begun.
+func (s *Server) drainRequests(ctx context.Context) error {
+	h := s.handlers
+	closing := time.Now().Add(h.config.DrainTimeout / 2)
+	h.closing.Store(&closing)
+	most := h.config.DrainTimeout / 4 * 3
+	ctx, cancel := context.WithTimeout(ctx, most)
+	defer cancel()
+	if err := s.public.Shutdown(ctx); err != nil {
+		return fmt.Errorf("some requests did not end within %s: %w", most, errors.Join(err, s.public.Close()))
+	}
+	return nil
 }
 
 // withoutAddresses keeps clients' addresses, which are personal data, out of the

@@ -2,6 +2,7 @@ package api
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"net"
@@ -68,6 +69,44 @@ func TestShutdownSaysWhatDidNotFinish(t *testing.T) {
 	l.stop()
 	if err := <-l.stopped; !errors.Is(err, context.DeadlineExceeded) {
 		t.Errorf("got %v, want an error that says so", err)
+	}
+	close(l.stopped)
+}
+
+// An upload that the end of the service is too near for is told so; those that are
+// accepted are not cut off for it.
+func TestShutdownTurnsAwayWhatIsStillBeingSent(t *testing.T) {
+	const drain = time.Second
+	l := serve(t, &fakePool{}, Config{DrainTimeout: drain})
+	w := l.dial(t)
+	w.send(head + "Expect: 100-continue\nContent-Length: 1000000\n\n")
+	if got := w.answer().StatusCode; got != http.StatusContinue {
+		t.Fatalf("the body was not asked for: %d", got)
+	}
+	ended := make(chan struct{})
+	defer close(ended)
+	go func() { // slowly, and never silent
+		for {
+			select {
+			case <-ended:
+				return
+			case <-time.After(drain / 100):
+				_, _ = w.Write([]byte(" "))
+			}
+		}
+	}()
+	l.stop()
+	response := w.answer()
+	if response.StatusCode != http.StatusServiceUnavailable || response.Header.Get("Retry-After") == "" {
+		t.Errorf("the upload got %d, Retry-After %q", response.StatusCode, response.Header.Get("Retry-After"))
+	}
+	var p Problem
+	if err := json.NewDecoder(response.Body).Decode(&p); err != nil || p.Code != "shutting-down" {
+		t.Errorf("the upload got %q (%v)", p.Code, err)
+	}
+	_ = w.Close()
+	if err := <-l.stopped; err != nil {
+		t.Errorf("stopping: %v", err)
 	}
 	close(l.stopped)
 }

@@ -58,6 +58,7 @@ func (h *handlers) receive(w http.ResponseWriter, r *http.Request, types []strin
 	}
 	r.Body = http.MaxBytesReader(w, r.Body, h.config.MaxUpload)
 	body := newPatient(w, r.Body, h.config.StallTimeout, h.config.UploadTimeout)
+	body.closing = &h.closing
 	r.Body = body
 	var u *upload
 	if mediaType == "multipart/form-data" {

@@ -2,6 +2,7 @@ package musicxml
 
 import (
 	"errors"
+	"fmt"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -20,6 +21,11 @@ func (d *Document) open(name string, data []byte, limits Limits) error {
 		return &InputError{Code: "empty", File: name, Problem: "The file is empty.", Advice: "Export the score again."}
 	case container.Zip:
 		packed, err := container.Open(data, container.Limits{Bytes: limits.MaxBytes, Entries: limits.MaxEntries, Ratio: limits.MaxRatio})
+		if err != nil && limits.MaxBytes > 0 && int64(len(data)) > limits.MaxBytes {
+			// Whoever read it stopped there.
+			return &InputError{Code: CodeLimit, File: name, Problem: fmt.Sprintf("The container has more than %d bytes.", limits.MaxBytes),
+				Advice: "Send less at once, or raise the limit."}
+		}
 		if err != nil {
 			return unpacking(name, err)
 		}

@@ -12,6 +12,11 @@ import (
 
 // OutDir is a folder that answers are written to, and nothing outside it.
 type OutDir struct {
+	// Unfinished is a folder in this one, which must exist, for files that are being
+	// written, so that what a killed process leaves lies there; "" for the folder that
+	// each belongs in.
+	Unfinished string
+
 	root *os.Root
 	*Places
 }
@@ -35,7 +40,7 @@ func OpenOutDir(dir string) (*OutDir, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &OutDir{root, NewPlaces()}, nil
+	return &OutDir{root: root, Places: NewPlaces()}, nil
 }
 
 // Close releases the folder.
@@ -80,7 +85,11 @@ func (d *OutDir) Write(name string, data []byte) error {
 			return err
 		}
 	}
-	temporary := path.Join(path.Dir(name), ".part-"+rand.Text())
+	unfinished := d.Unfinished
+	if unfinished == "" {
+		unfinished = path.Dir(name)
+	}
+	temporary := path.Join(unfinished, ".part-"+rand.Text())
 	f, err := d.root.OpenFile(temporary, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o640)
 	if err != nil {
 		return err

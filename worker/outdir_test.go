@@ -1,6 +1,8 @@
 package worker
 
 import (
+	"errors"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
@@ -68,5 +70,33 @@ func TestOutDirWritesWholeFilesInside(t *testing.T) {
 	entries, _ := os.ReadDir(filepath.Join(dir, "sub"))
 	if len(entries) != 1 {
 		t.Errorf("left behind: %v", entries)
+	}
+}
+
+// Files on their way lie where they were asked to, so that what a killed process
+// leaves can be taken away with that folder.
+func TestUnfinishedFilesLieApart(t *testing.T) {
+	where := t.TempDir()
+	if err := os.Mkdir(filepath.Join(where, "state"), 0o750); err != nil {
+		t.Fatal(err)
+	}
+	dir, err := OpenOutDir(where)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = dir.Close() }()
+	dir.Unfinished = "state"
+	if err := dir.Write("alto/week1.txt", []byte("whole")); err != nil {
+		t.Fatal(err)
+	}
+	if got, err := os.ReadFile(filepath.Join(where, "alto", "week1.txt")); err != nil || string(got) != "whole" {
+		t.Errorf("the file is %q (%v)", got, err)
+	}
+	// Without the folder nothing can be begun, and so nothing is begun elsewhere.
+	if err := os.Remove(filepath.Join(where, "state")); err != nil {
+		t.Fatal(err)
+	}
+	if err := dir.Write("alto/week2.txt", []byte("whole")); !errors.Is(err, fs.ErrNotExist) {
+		t.Errorf("writing ended with %v", err)
 	}
 }
