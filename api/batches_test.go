@@ -15,6 +15,7 @@ import (
 	"testing"
 	"time"
 
+	"partwright/worker"
 	"partwright/worker/batch"
 	"partwright/worker/queue"
 	"partwright/worker/store"
@@ -201,6 +202,31 @@ func TestSeveralFilesInAForm(t *testing.T) {
 	}
 }
 
+// A hand-in without content is a hand-in: its pupil is told. A form's blank file
+// field, which browsers send without a name (WHATWG HTML, 4.10.21.4), is none.
+func TestAnEmptyFileFailsAlone(t *testing.T) {
+	p := enginePool(t, nil, worker.PoolConfig{})
+	s := newService(t, p, Config{Batches: newBatches(t, storetest.Open(t, store.Config{Dir: t.TempDir()}), p)})
+	const part = "--x\r\nContent-Disposition: form-data; name=score; filename=%q\r\n\r\n%s\r\n"
+	send := func(parts string) Batch {
+		r := httptest.NewRequest(http.MethodPost, "/v1/batches", strings.NewReader(parts+"--x--\r\n"))
+		r.Header.Set("Content-Type", "multipart/form-data; boundary=x")
+		return decode[Batch](t, s.do(r))
+	}
+	made := send(fmt.Sprintf(part+part+part, "empty.musicxml", "", "", "", "alto.musicxml", tinyScore))
+	s.finished(made.ID)
+	results := decode[ResultPage](t, s.do(get("/v1/batches/"+made.ID+"/results"))).Results
+	if len(results) != 2 || results[0].File != "empty.musicxml" || results[0].Problem == nil || results[0].Problem.Code != "empty" {
+		t.Errorf("results: %+v", results)
+	}
+	if made := send(fmt.Sprintf(part, "empty.musicxml", "")); s.finished(made.ID).Scores.Failed != 1 {
+		t.Error("a batch of one empty file has no failure")
+	}
+	if made := send(fmt.Sprintf(part, "", "")); made.State != "open" {
+		t.Errorf("a batch of a blank field is %s", made.State)
+	}
+}
+
 // The cases of draft-ietf-httpapi-idempotency-key-header, section 2.7: a key that
 // is missing is 400, the same with another payload 422; the same again is answered
 // as before.
@@ -217,8 +243,11 @@ func TestScoresAreAddedOnce(t *testing.T) {
 		}
 		return s.do(r)
 	}
-	if w := add(tinyScore, ""); w.Code != http.StatusBadRequest {
-		t.Errorf("without a key: %d", w.Code)
+	if w := add(tinyScore, ""); w.Code != http.StatusBadRequest || s.problem(w).Detail != "The header Idempotency-Key is missing." {
+		t.Errorf("without a key: %d, %s", w.Code, w.Body)
+	}
+	if w := add(tinyScore, `""`); w.Code != http.StatusBadRequest {
+		t.Errorf("with an empty key: %d", w.Code)
 	}
 	first, again := add(tinyScore, `"8e03978e-40d5-43dd-bc93-6894a57f9324"`), add(tinyScore, `"8e03978e-40d5-43dd-bc93-6894a57f9324"`)
 	if first.Code != http.StatusAccepted || again.Code != http.StatusAccepted || first.Header().Get("Location") != again.Header().Get("Location") {

@@ -146,7 +146,9 @@ func (s *spooled) take(name string, from io.Reader) error {
 	if err != nil {
 		return err
 	}
-	if n > 0 {
+	// A named file without content is a score that fails; without a name it is a
+	// field left blank, or no body at all.
+	if n > 0 || name != "" {
 		s.files = append(s.files, spooledFile{name, s.size, n})
 	}
 	s.size += n

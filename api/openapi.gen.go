@@ -215,7 +215,7 @@ type Health struct {
 // Height A MIDI number (C4 is 60), with decimals for microtones; "-" where nothing is pitched.
 type Height = worker.Height
 
-// IdempotencyKey Visible characters, in quotation marks or without.
+// IdempotencyKey Visible characters, in quotation marks or without; quotation marks alone are none.
 type IdempotencyKey = string
 
 // KeyName A key, such as "G major" or "F# minor".
@@ -665,7 +665,7 @@ type GivenQuery = LabelUse
 // GivesQuery defines model for GivesQuery.
 type GivesQuery = string
 
-// IdempotencyKeyNeeded Visible characters, in quotation marks or without.
+// IdempotencyKeyNeeded Visible characters, in quotation marks or without; quotation marks alone are none.
 type IdempotencyKeyNeeded = IdempotencyKey
 
 // KeepMeasuresQuery defines model for KeepMeasuresQuery.

@@ -98,13 +98,31 @@ func parameterError(err error) error {
 		return refuse(invalidRequest)
 	}
 	p := request.Parameter
-	text := fmt.Sprintf("The parameter %s has a value that it cannot have.", p.Name)
+	kind, wrong := "parameter", "has a value that it cannot have"
 	if p.In == openapi3.ParameterInHeader {
-		text = fmt.Sprintf("The header %s has a value that it cannot have.", p.Name)
+		kind = "header"
 	}
-	r := refuse(invalidRequest, text)
+	if errors.Is(err, openapi3filter.ErrInvalidRequired) {
+		wrong = "is missing"
+	}
+	r := refuse(invalidRequest, fmt.Sprintf("The %s %s %s.", kind, p.Name, wrong))
 	if p.Schema != nil && p.Schema.Value != nil && p.Description != "" {
-		r.advice = strings.Join(strings.Fields(p.Description), " ")
+		r.advice = strings.Join(append(strings.Fields(p.Description), takes(p.Schema.Value)...), " ")
 	}
 	return r
+}
+
+// takes says which values a schema allows, where few words do.
+func takes(s *openapi3.Schema) []string {
+	switch {
+	case len(s.Enum) > 0:
+		return []string{"It is one of:", strings.Trim(fmt.Sprint(s.Enum), "[]") + "."}
+	case s.Type.Is(openapi3.TypeBoolean):
+		return []string{"It is true or false."}
+	case s.Type.Is(openapi3.TypeInteger) && s.Min != nil && s.Max != nil:
+		return []string{fmt.Sprintf("It is a whole number from %.0f to %.0f.", *s.Min, *s.Max)}
+	case s.Type.Is(openapi3.TypeInteger) && s.Min != nil:
+		return []string{fmt.Sprintf("It is a whole number from %.0f on.", *s.Min)}
+	}
+	return nil
 }
