@@ -9,13 +9,23 @@ import (
 	"github.com/spf13/pflag"
 )
 
+// asked marks a flag that is taken from the command line alone: it says what is to be
+// done now, and a variable of that name is there for the service.
+const asked = "asked"
+
+// onlyAsked marks all flags so far.
+func onlyAsked(flags *pflag.FlagSet) {
+	flags.VisitAll(func(f *pflag.Flag) { _ = flags.SetAnnotation(f.Name, asked, nil) })
+}
+
 // fromEnvironment gives each flag that is not on the command line the value of
 // its variable, if that is not empty: PARTWRIGHT_MAX_BYTES for --max-bytes.
 func fromEnvironment(cmd *cobra.Command, _ []string) error {
 	var failed error
 	cmd.Flags().VisitAll(func(f *pflag.Flag) {
 		value := os.Getenv(variable(f.Name))
-		if value == "" || f.Changed || failed != nil || f.Name == "help" {
+		_, only := f.Annotations[asked]
+		if value == "" || f.Changed || failed != nil || only || f.Name == "help" {
 			return
 		}
 		if err := cmd.Flags().Set(f.Name, value); err != nil {

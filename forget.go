@@ -42,8 +42,9 @@ organization. Back-ups still hold it until they are overwritten.`,
 			})
 		},
 	}
-	addStore(cmd.Flags(), &c)
 	cmd.Flags().DurationVar(&older, "older", 0, "batches in which nothing has happened for longer")
+	onlyAsked(cmd.Flags())
+	addStore(cmd.Flags(), &c)
 	return cmd
 }
 

@@ -117,8 +117,9 @@ func newOrganizationsCreate() *cobra.Command {
 			})
 		},
 	}
-	addStore(cmd.Flags(), &c)
 	addQuotas(cmd.Flags(), &q)
+	onlyAsked(cmd.Flags())
+	addStore(cmd.Flags(), &c)
 	return cmd
 }
 
@@ -213,9 +214,10 @@ of a service without accounts is called ` + store.SingleUser + `.`,
 			})
 		},
 	}
-	addStore(cmd.Flags(), &c)
 	addQuotas(cmd.Flags(), &q)
 	cmd.Flags().StringVar(&name, "name", "", "a new name")
+	onlyAsked(cmd.Flags())
+	addStore(cmd.Flags(), &c)
 	return cmd
 }
 
@@ -253,7 +255,8 @@ scores, results and keys. Back-ups still hold it until they are overwritten.`,
 			})
 		},
 	}
-	addStore(cmd.Flags(), &c)
 	cmd.Flags().BoolVar(&sure, "sure", false, "really delete it")
+	onlyAsked(cmd.Flags())
+	addStore(cmd.Flags(), &c)
 	return cmd
 }

@@ -37,6 +37,7 @@ func openSQLite(ctx context.Context, c Config) (_ *sqlite, err error) {
 	defer func() {
 		if err != nil {
 			_ = d.close()
+			err = inDirectory(c.Dir, err)
 		}
 	}()
 	err = d.take(ctx, c.Dir)
@@ -58,6 +59,21 @@ func openSQLite(ctx context.Context, c Config) (_ *sqlite, err error) {
 	}
 	d.reader, err = openFile(file, c.Connections, "ro", "deferred", "query_only(on)", "busy_timeout(5000)")
 	return d, err
+}
+
+// inDirectory adds to what SQLite says what an operator can do about it.
+func inDirectory(dir string, err error) error {
+	var reason *driver.Error
+	if !errors.As(err, &reason) {
+		return err
+	}
+	switch reason.Code() & 0xff {
+	case sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM:
+		return fmt.Errorf("the data directory %s cannot be written; check its owner, permissions and disk: %w", dir, err)
+	case sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_CORRUPT:
+		return fmt.Errorf("the data directory %s holds no sound database; restore a back-up: %w", dir, err)
+	}
+	return err
 }
 
 // take holds an exclusive lock in a file of its own until the store is closed or
@@ -87,6 +103,14 @@ func openFile(file string, connections int, mode, lock string, pragmas ...string
 	path, err := filepath.Abs(file)
 	if err != nil {
 		return nil, err
+	}
+	if mode == "rwc" {
+		// Scores and secrets are nobody else's, and what SQLite makes beside a file has
+		// its permissions. One that exists stays closed: closing it would give up the
+		// locks that this process has on it.
+		if f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o600); err == nil { // #nosec G304 -- a place that the operator names
+			_ = f.Close()
+		} // else SQLite says why
 	}
 	source := url.URL{Scheme: "file", Path: filepath.ToSlash(path), RawQuery: query.Encode()}
 	db, err := sql.Open("sqlite", source.String())

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"os"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -409,6 +410,44 @@ func TestSecondProcessIsRefused(t *testing.T) {
 		t.Fatal(err)
 	}
 	storetest.Open(t, c)
+}
+
+func TestDataDirectoryIsTheOperatorsAlone(t *testing.T) {
+	dir := t.TempDir() // which others may read
+	s, err := store.Open(t.Context(), store.Config{Dir: dir})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = s.Close() }()
+	files, err := os.ReadDir(dir)
+	if err != nil || len(files) < 2 {
+		t.Fatalf("the directory holds %v (%v)", files, err)
+	}
+	for _, f := range files {
+		if info, err := f.Info(); err != nil || info.Mode().Perm()&0o077 != 0 {
+			t.Errorf("%s is open to others: %v (%v)", f.Name(), info.Mode(), err)
+		}
+	}
+}
+
+func TestUnusableDataDirectorySaysWhatToDo(t *testing.T) {
+	for _, c := range []struct {
+		why  string
+		put  func(file string) error
+		want string
+	}{
+		{"no database", func(file string) error { return os.WriteFile(file, []byte(strings.Repeat("no database ", 100)), 0o600) }, "restore a back-up"},
+		{"cannot be opened", func(file string) error { return os.Mkdir(file, 0o700) }, "check its owner, permissions and disk"},
+	} {
+		dir := t.TempDir()
+		if err := c.put(filepath.Join(dir, "partwright.db")); err != nil {
+			t.Fatal(err)
+		}
+		_, err := store.Open(t.Context(), store.Config{Dir: dir})
+		if err == nil || !strings.Contains(err.Error(), c.want) || !strings.Contains(err.Error(), dir) {
+			t.Errorf("%s: got %v", c.why, err)
+		}
+	}
 }
 
 func TestDataOfALaterVersionAreLeftAlone(t *testing.T) {
