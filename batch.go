@@ -91,7 +91,9 @@ func (f *batchCommand) run(cmd *cobra.Command, paths []string) error {
 		return &status{exitUnreadable, err}
 	}
 	defer func() { _ = data.Close() }()
-	all.dir.Unfinished = stateDir
+	if err := all.dir.PartsIn(stateDir + "/parts"); err != nil {
+		return &status{exitUnreadable, err}
+	}
 	b := &batching{answers: all, options: options, state: state}
 	b.service, err = batch.Open(cmd.Context(), batch.Config{
 		Store: data, Pool: all.pool, Workers: f.workers, Version: version(), KeepKeys: math.MaxInt64,

@@ -8,8 +8,6 @@ import (
 	"errors"
 	"flag"
 	"io"
-	"io/fs"
-	"maps"
 	"net"
 	"os"
 	"os/exec"
@@ -64,6 +62,8 @@ func TestScripts(t *testing.T) {
 			"zip":   packZip,
 			"targz": packTarGz,
 			"alike": alike,
+			"many":  many,
+			"kills": kills,
 		},
 	})
 }
@@ -108,61 +108,6 @@ func await(ts *testscript.TestScript, neg bool, args []string) {
 		}
 	}
 	ts.Fatalf("nothing listens on %s", args[0])
-}
-
-// alike runs check and batch over the same paths with the same flags, and wants the
-// same status and folders that hold the same files, byte for byte: alike FLAG… PATH…
-func alike(ts *testscript.TestScript, neg bool, args []string) {
-	if neg || len(args) == 0 {
-		ts.Fatalf("usage: alike FLAG… PATH…")
-	}
-	at, err := os.MkdirTemp(ts.MkAbs("."), "alike")
-	ts.Check(err)
-	var exits [2]int
-	var files [2]map[string]string
-	for i, command := range []string{"check", "batch"} {
-		out := filepath.Join(at, command)
-		var exit *exec.ExitError
-		if err := ts.Exec("partwright", append([]string{command, "--quiet", "--out", out}, args...)...); errors.As(err, &exit) {
-			exits[i] = exit.ExitCode()
-		} else if err != nil {
-			ts.Fatalf("%v", err)
-		}
-		files[i] = filesBelow(ts, out)
-	}
-	if exits[0] != exits[1] {
-		ts.Fatalf("check ends with %d, batch with %d", exits[0], exits[1])
-	}
-	if len(files[0]) == 0 {
-		ts.Fatalf("nothing was written")
-	}
-	for name := range maps.Keys(files[1]) {
-		if _, ok := files[0][name]; !ok {
-			ts.Fatalf("batch alone wrote %s", name)
-		}
-	}
-	for name, text := range files[0] {
-		if other, ok := files[1][name]; !ok {
-			ts.Fatalf("batch did not write %s", name)
-		} else if other != text {
-			ts.Fatalf("%s differs:\n%.2000s\n%.2000s", name, text, other)
-		}
-	}
-}
-
-// filesBelow reads every file below a folder, by its path there.
-func filesBelow(ts *testscript.TestScript, folder string) map[string]string {
-	files := map[string]string{}
-	root := os.DirFS(folder)
-	ts.Check(fs.WalkDir(root, ".", func(name string, entry fs.DirEntry, err error) error {
-		if err != nil || entry.IsDir() {
-			return err
-		}
-		data, err := fs.ReadFile(root, name)
-		files[name] = string(data)
-		return err
-	}))
-	return files
 }
 
 // packMXL packs a score into a container: mxl SCORE CONTAINER

@@ -61,16 +61,12 @@ func (b *batching) earlier() *undertaking {
 
 // write puts the undertaking down before its batch is made: what is made without it
 // would never be found again.
-func (u *undertaking) write(state string) error {
+func (u *undertaking) write(answers *worker.OutDir) error {
 	data, err := json.Marshal(u)
 	if err != nil {
 		return err
 	}
-	dir, err := worker.OpenOutDir(state)
-	if err != nil {
-		return err
-	}
-	return errors.Join(dir.Write(undertakingFile, data), dir.Close())
+	return answers.Write(stateDir+"/"+undertakingFile, data)
 }
 
 // sameAs tells whether going on with an earlier undertaking does what this one asks
@@ -142,7 +138,7 @@ func (b *batching) beginAnew(ctx context.Context, now *undertaking, items iter.S
 	if err != nil {
 		return "", err
 	}
-	if err := now.write(b.state); err != nil {
+	if err := now.write(b.dir); err != nil {
 		return "", fmt.Errorf("the state of the batch could not be written: %w", err)
 	}
 	made, err := b.service.Create(ctx, batch.Order{

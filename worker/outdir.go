@@ -1,6 +1,7 @@
 package worker
 
 import (
+	"cmp"
 	"crypto/rand"
 	"fmt"
 	"os"
@@ -12,12 +13,10 @@ import (
 
 // OutDir is a folder that answers are written to, and nothing outside it.
 type OutDir struct {
-	// Unfinished is a folder in this one, which must exist, for files that are being
-	// written, so that what a killed process leaves lies there; "" for the folder that
-	// each belongs in.
-	Unfinished string
-
 	root *os.Root
+	// parts is a folder in this one for files that are not whole yet, "" to have them
+	// beside what they will be.
+	parts string
 	*Places
 }
 
@@ -45,6 +44,17 @@ func OpenOutDir(dir string) (*OutDir, error) {
 
 // Close releases the folder.
 func (d *OutDir) Close() error { return d.root.Close() }
+
+// PartsIn has files that are not whole yet lie in a folder of this one from now on. What
+// is there was left by a process that was killed, and is removed.
+func (d *OutDir) PartsIn(folder string) error {
+	err := d.root.RemoveAll(folder)
+	if err == nil {
+		err = d.root.MkdirAll(folder, 0o750)
+	}
+	d.parts = folder
+	return err
+}
 
 // Info identifies the folder, for [Inputs.Except].
 func (d *OutDir) Info() (os.FileInfo, error) { return d.root.Stat(".") }
@@ -85,11 +95,7 @@ func (d *OutDir) Write(name string, data []byte) error {
 			return err
 		}
 	}
-	unfinished := d.Unfinished
-	if unfinished == "" {
-		unfinished = path.Dir(name)
-	}
-	temporary := path.Join(unfinished, ".part-"+rand.Text())
+	temporary := path.Join(cmp.Or(d.parts, path.Dir(name)), ".part-"+rand.Text())
 	f, err := d.root.OpenFile(temporary, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o640)
 	if err != nil {
 		return err

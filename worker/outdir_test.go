@@ -1,8 +1,6 @@
 package worker
 
 import (
-	"errors"
-	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
@@ -73,30 +71,30 @@ func TestOutDirWritesWholeFilesInside(t *testing.T) {
 	}
 }
 
-// Files on their way lie where they were asked to, so that what a killed process
-// leaves can be taken away with that folder.
-func TestUnfinishedFilesLieApart(t *testing.T) {
-	where := t.TempDir()
-	if err := os.Mkdir(filepath.Join(where, "state"), 0o750); err != nil {
+func TestPartsLeftByAKillAreRemoved(t *testing.T) {
+	dir := t.TempDir()
+	left := filepath.Join(dir, "state", "parts", ".part-left")
+	if err := os.MkdirAll(filepath.Dir(left), 0o750); err != nil {
 		t.Fatal(err)
 	}
-	dir, err := OpenOutDir(where)
+	if err := os.WriteFile(left, []byte("half"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	d, err := OpenOutDir(dir)
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer func() { _ = dir.Close() }()
-	dir.Unfinished = "state"
-	if err := dir.Write("alto/week1.txt", []byte("whole")); err != nil {
+	defer func() { _ = d.Close() }()
+	if err := d.PartsIn("state/parts"); err != nil {
 		t.Fatal(err)
 	}
-	if got, err := os.ReadFile(filepath.Join(where, "alto", "week1.txt")); err != nil || string(got) != "whole" {
-		t.Errorf("the file is %q (%v)", got, err)
-	}
-	// Without the folder nothing can be begun, and so nothing is begun elsewhere.
-	if err := os.Remove(filepath.Join(where, "state")); err != nil {
+	if err := d.Write("alto/a.json", []byte("whole")); err != nil {
 		t.Fatal(err)
 	}
-	if err := dir.Write("alto/week2.txt", []byte("whole")); !errors.Is(err, fs.ErrNotExist) {
-		t.Errorf("writing ended with %v", err)
+	if parts, err := os.ReadDir(filepath.Dir(left)); err != nil || len(parts) != 0 {
+		t.Errorf("parts are %v, %v", parts, err)
+	}
+	if text, err := os.ReadFile(filepath.Join(dir, "alto", "a.json")); string(text) != "whole" {
+		t.Errorf("the file holds %q, %v", text, err)
 	}
 }
