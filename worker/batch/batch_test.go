@@ -274,6 +274,24 @@ func TestRetryWorksOnTheFailedOnly(t *testing.T) {
 	})
 }
 
+// Copies of a score lie side by side in an archive, and so in one job.
+func TestCopiesInOneJobAreCheckedOnce(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, c store.Config) {
+		b := newBench(t, c, func(c *batch.Config) { c.ChunkScores = 8 })
+		b.start()
+		copies := b.create(batch.Options{}, "same", "same", "another", "same")
+		b.wait(copies.ID, store.BatchFinished)
+		if n := b.pool.asked("same"); n != 1 {
+			t.Errorf("copies in one job were checked %d times", n)
+		}
+		for i, want := range []bool{false, true, false, true} {
+			if got := b.results(copies.ID)[i].Reused; got != want {
+				t.Errorf("score %d reused: %v, want %v", i+1, got, want)
+			}
+		}
+	})
+}
+
 func TestSameScoreAndOptionsAreCheckedOnce(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, c store.Config) {
 		b := newBench(t, c, nil)

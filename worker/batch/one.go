@@ -125,11 +125,10 @@ func fill(r *store.NewResult, answer *worker.Result, recipe *recipe) error {
 func (s *Service) earlier(ctx context.Context, organization string, m *store.Member, recipe *recipe, id string) (*store.Result, error) {
 	var earlier *store.Result
 	err := s.store.Read(ctx, func(tx store.Tx) (err error) {
-		earlier, err = store.EarlierResult(ctx, tx, organization, m.Hash, id)
+		earlier, err = store.EarlierResult(ctx, tx, organization, m.Hash, id, recipe.bound(m))
 		return err
 	})
-	// The tables of an analysis hold the name of the file in every row.
-	if errors.Is(err, store.ErrNotFound) || err == nil && recipe.Analysis && earlier.Name != m.Name {
+	if errors.Is(err, store.ErrNotFound) {
 		return nil, nil //nolint:nilnil // none is no error
 	}
 	return earlier, err

@@ -205,6 +205,15 @@ func (r *recipe) of(m *store.Member) string {
 	return hex.EncodeToString(sum.Sum(nil)[:16])
 }
 
+// bound is the file name that an answer is bound to, "" for none: the tables of an
+// analysis hold it in every row.
+func (r *recipe) bound(m *store.Member) string {
+	if r.Analysis {
+		return m.Name
+	}
+	return ""
+}
+
 // recipes keeps those used last, since a rule set of the sender's own takes long
 // to read.
 type recipes struct {

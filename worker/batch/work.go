@@ -62,7 +62,7 @@ func (s *Service) answer(ctx context.Context, job *queue.Job[chunk]) error {
 	if err != nil {
 		return err
 	}
-	t := &turn{Service: s, job: job, saved: time.Now()}
+	t := &turn{Service: s, job: job, saved: time.Now(), fresh: map[sameAnswer]bool{}}
 	if t.recipe, err = s.recipes.of(s.config.Version, b.Options); err != nil {
 		// They were valid for the version that took them, and never will be for this.
 		for i := range members {
@@ -96,7 +96,12 @@ type turn struct {
 	// results are the answers not yet saved, saved is when some were last.
 	results []store.NewResult
 	saved   time.Time
+	// fresh are the scores that were checked since.
+	fresh map[sameAnswer]bool
 }
+
+// sameAnswer is what scores have in common that get one answer.
+type sameAnswer struct{ hash, recipe, name string }
 
 // save writes the answers that were not yet, and completes the job in the same
 // transaction.
@@ -122,6 +127,7 @@ func (t *turn) save(ctx context.Context, complete func(context.Context, store.Tx
 		t.metrics.saved(saved, len(t.results)-len(saved))
 		t.watched.changed(c.Batch)
 		t.results, t.saved = t.results[:0], time.Now()
+		clear(t.fresh)
 	}
 	return err
 }
@@ -172,10 +178,20 @@ func (t *turn) begin(ctx context.Context, m *store.Member) error {
 
 // one answers a member. After a [scoreFault] the others can still be answered.
 func (t *turn) one(ctx context.Context, m *store.Member) error {
+	same := sameAnswer{m.Hash, t.recipe.of(m), t.recipe.bound(m)}
+	if t.fresh[same] {
+		// The answer to the same score is found where it is kept.
+		if err := t.save(ctx, nil); err != nil {
+			return err
+		}
+	}
 	result, err := t.Service.one(ctx, t.job.Args.Organization, m, t.recipe)
 	switch {
 	case err == nil:
 		t.results = append(t.results, result)
+		if !result.Reused && result.Problem == nil {
+			t.fresh[same] = true
+		}
 	case isFault(err) && t.job.Faults() >= mostFaults:
 		t.fail(m, err)
 		return nil

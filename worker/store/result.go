@@ -185,15 +185,16 @@ func ResultOf(ctx context.Context, tx Tx, organization, batch string, number int
 }
 
 // EarlierResult finds an answer that the organization got for the same score and
-// recipe, or [ErrNotFound].
-func EarlierResult(ctx context.Context, tx Tx, organization, hash, recipe string) (*Result, error) {
+// recipe, and under the name unless that is "", or [ErrNotFound].
+func EarlierResult(ctx context.Context, tx Tx, organization, hash, recipe, name string) (*Result, error) {
 	q := ResultQuery{Reports: true, Marked: true, Analyses: true, Mendings: true}
 	var found *Result
 	err := tx.each(ctx, func(from row) error {
 		found = &Result{}
 		return scanResult(from, found)
 	}, `SELECT `+q.columns()+` FROM members m JOIN results r ON r.batch_id = m.batch_id AND r.number = m.number
-		WHERE m.organization_id = $1 AND m.score_hash = $2 AND m.state = 'done' AND r.recipe = $3 LIMIT 1`, organization, hash, recipe)
+		WHERE m.organization_id = $1 AND m.score_hash = $2 AND m.state = 'done' AND r.recipe = $3
+		AND (CAST($4 AS TEXT) = '' OR m.name = $4) LIMIT 1`, organization, hash, recipe, name)
 	if err == nil && found == nil {
 		err = ErrNotFound
 	}

@@ -471,3 +471,36 @@ func TestConfigThatCannotBeMeant(t *testing.T) {
 		}
 	}
 }
+
+// Any answer to the score will do, or one that came under the name that is asked for,
+// however many came under others before it.
+func TestEarlierAnswerUnderAName(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, c store.Config) {
+		f := fixture{t, storetest.Open(t, c)}
+		b := f.create("same", "same", "same")
+		for n := range int64(3) {
+			r := numbered(n+1, report("a report"))
+			r.Recipe = "strict"
+			f.answer(b.ID, r)
+		}
+		hash := store.NewScore([]byte("same")).Hash
+		for _, test := range []struct{ recipe, name, want string }{
+			{"strict", "1.musicxml", "1.musicxml"}, {"strict", "3.musicxml", "3.musicxml"},
+			{"strict", "4.musicxml", ""}, {"free", "", ""}, {"free", "1.musicxml", ""},
+		} {
+			var got string
+			f.read(func(ctx context.Context, tx store.Tx) error {
+				r, err := store.EarlierResult(ctx, tx, store.SingleUser, hash, test.recipe, test.name)
+				if err == nil {
+					got = r.Name
+				} else if errors.Is(err, store.ErrNotFound) {
+					err = nil
+				}
+				return err
+			})
+			if got != test.want {
+				t.Errorf("by %s under %q: %q, want %q", test.recipe, test.name, got, test.want)
+			}
+		}
+	})
+}
