@@ -50,6 +50,27 @@ func noneNegative(cmd *cobra.Command) error {
 	return failed
 }
 
+// unknownVariables are those that look like a flag's and are no flag's of any command.
+func unknownVariables(root *cobra.Command, environ []string) []string {
+	known := map[string]bool{}
+	var learn func(*cobra.Command)
+	learn = func(cmd *cobra.Command) {
+		cmd.Flags().VisitAll(func(f *pflag.Flag) { known[variable(f.Name)] = true })
+		for _, sub := range cmd.Commands() {
+			learn(sub)
+		}
+	}
+	learn(root)
+	var unknown []string
+	for _, setting := range environ {
+		name, value, _ := strings.Cut(setting, "=")
+		if strings.HasPrefix(name, variable("")) && value != "" && !known[name] {
+			unknown = append(unknown, name)
+		}
+	}
+	return unknown
+}
+
 func variable(flag string) string {
 	return "PARTWRIGHT_" + strings.ToUpper(strings.ReplaceAll(flag, "-", "_"))
 }

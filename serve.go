@@ -87,6 +87,10 @@ func serve(cmd *cobra.Command, f *serveFlags) error {
 	if err != nil {
 		return err
 	}
+	// No error: another program may have set it, such as Kubernetes for a service.
+	for _, name := range unknownVariables(cmd.Root(), os.Environ()) {
+		logger.WarnContext(cmd.Context(), "a variable in the environment is no flag's and passed over", "variable", name)
+	}
 	tracing, err := newTracing(cmd.Context(), os.Getenv, logger)
 	if err != nil {
 		return err

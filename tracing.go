@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"net/url"
 	"time"
 
 	"go.opentelemetry.io/otel"
@@ -62,7 +63,7 @@ func tracingWanted(getenv func(string) string) (bool, error) {
 	if getenv("OTEL_SDK_DISABLED") == "true" {
 		return false, nil
 	}
-	_, endpoint := first("OTEL_EXPORTER_OTLP_TRACES_ENDPOINT", "OTEL_EXPORTER_OTLP_ENDPOINT")
+	place, endpoint := first("OTEL_EXPORTER_OTLP_TRACES_ENDPOINT", "OTEL_EXPORTER_OTLP_ENDPOINT")
 	switch exporter := getenv("OTEL_TRACES_EXPORTER"); {
 	case exporter == "none", exporter == "" && endpoint == "":
 		return false, nil
@@ -72,6 +73,10 @@ func tracingWanted(getenv func(string) string) (bool, error) {
 	name, protocol := first("OTEL_EXPORTER_OTLP_TRACES_PROTOCOL", "OTEL_EXPORTER_OTLP_PROTOCOL")
 	if protocol != "" && protocol != "http/protobuf" {
 		return false, fmt.Errorf("%s is %s: only http/protobuf is spoken here", name, protocol)
+	}
+	// The library passes over what it cannot read, and sends to its default.
+	if at, err := url.Parse(endpoint); endpoint != "" && (err != nil || at.Scheme != "http" && at.Scheme != "https" || at.Host == "") {
+		return false, fmt.Errorf("%s is no address: say http:// or https://, host and port", place)
 	}
 	return true, nil
 }

@@ -27,6 +27,7 @@ func TestTracingIsOffUnlessAskedFor(t *testing.T) {
 		{"OTEL_SDK_DISABLED=true " + endpoint, "off", "everything is off"},
 		{"OTEL_TRACES_EXPORTER=zipkin", "OTEL_TRACES_EXPORTER is zipkin", "not spoken here"},
 		{"OTEL_EXPORTER_OTLP_PROTOCOL=grpc " + endpoint, "OTEL_EXPORTER_OTLP_PROTOCOL is grpc", "not spoken here"},
+		{"OTEL_EXPORTER_OTLP_ENDPOINT=collector:4318", "OTEL_EXPORTER_OTLP_ENDPOINT is no address", "would go to the default instead"},
 		{"OTEL_EXPORTER_OTLP_TRACES_PROTOCOL=http/protobuf OTEL_EXPORTER_OTLP_PROTOCOL=grpc " + endpoint, "on", "the nearer variable goes first"},
 	} {
 		on, err := tracingWanted(func(name string) string {

@@ -129,9 +129,13 @@ func (in *Inputs) expand(files []file, name string) []file {
 	if err != nil || !info.IsDir() {
 		return append(files, file{path: name, place: filepath.Base(name), named: true, err: err})
 	}
-	_ = filepath.WalkDir(name, func(p string, entry fs.DirEntry, err error) error {
+	root := name
+	if link, err := os.Lstat(name); err == nil && !link.IsDir() {
+		root += string(filepath.Separator) // a link to a folder is followed where it was named
+	}
+	_ = filepath.WalkDir(root, func(p string, entry fs.DirEntry, err error) error {
 		base := filepath.Base(p)
-		inside, _ := filepath.Rel(name, p)
+		inside, _ := filepath.Rel(root, p)
 		switch {
 		case err != nil:
 			files = append(files, file{path: p, place: base, err: err})
@@ -139,15 +143,28 @@ func (in *Inputs) expand(files []file, name string) []file {
 				return fs.SkipDir
 			}
 		case entry.IsDir():
-			if p != name && (isHidden(base) || in.isExcept(entry)) {
+			if p != root && (isHidden(base) || in.isExcept(entry)) {
 				return fs.SkipDir
 			}
 		case !isHidden(base):
-			files = append(files, file{path: p, place: filepath.ToSlash(inside), skipped: notAScore(base)})
+			skipped := notAScore(base)
+			if isLinkToFolder(p, entry) {
+				skipped = "a link to a folder, which is followed only where it is named"
+			}
+			files = append(files, file{path: p, place: filepath.ToSlash(inside), skipped: skipped})
 		}
 		return nil
 	})
 	return files
+}
+
+// isLinkToFolder tells links that may lead round in a circle.
+func isLinkToFolder(name string, entry fs.DirEntry) bool {
+	if entry.Type()&fs.ModeSymlink == 0 {
+		return false
+	}
+	info, err := os.Stat(name)
+	return err == nil && info.IsDir()
 }
 
 func (in *Inputs) isExcept(entry fs.DirEntry) bool {

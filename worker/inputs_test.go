@@ -72,6 +72,29 @@ func TestInputsFindScoresInFolders(t *testing.T) {
 	}
 }
 
+// A link to a folder is followed where it is named, as a folder on another disk may be,
+// and not where it is met, since it may lead round in a circle.
+func TestLinksToFoldersAreFollowedWhereNamed(t *testing.T) {
+	dir := tree(t, "disk/b/1.xml")
+	for _, name := range []string{"collection", "disk/round"} {
+		if err := os.Symlink(filepath.Join(dir, "disk"), filepath.Join(dir, name)); err != nil {
+			t.Skip("no symbolic links here")
+		}
+	}
+	var got []string
+	for item := range (&Inputs{Paths: []string{filepath.Join(dir, "collection")}}).All() {
+		inside, _ := filepath.Rel(dir, item.Name)
+		got = append(got, filepath.ToSlash(inside)+" at "+item.Place+": "+item.Skipped)
+	}
+	want := []string{
+		"collection/b/1.xml at b/1: ",
+		"collection/round at round: a link to a folder, which is followed only where it is named",
+	}
+	if !slices.Equal(got, want) {
+		t.Errorf("found\n%s\nwant\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))
+	}
+}
+
 func TestInputsReadNoMoreThanAllowed(t *testing.T) {
 	dir := tree(t, "long.xml")
 	in := &Inputs{Paths: []string{dir}, Limits: musicxml.Limits{MaxBytes: 3}, Archives: archive.Limits{Bytes: 3}}

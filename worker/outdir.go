@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"path"
+	"regexp"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -113,6 +114,11 @@ func (d *OutDir) Write(name string, data []byte) error {
 	return err
 }
 
+// answerFile matches the names of files that answers and statistics have. A folder of
+// such a name could keep one from being written.
+var answerFile = regexp.MustCompile(`(?i)\.(findings|analysis|mending)\.json$|\.(voices|harmonies)\.csv$|\.rntxt$` +
+	`|\.(clean|marked|mended(-\d+)?|both)\.(musicxml|mxl)$|^statistics\.(csv|json)$`)
+
 // maxElement leaves room for endings under the 255 bytes that file systems allow.
 const maxElement = 200
 
@@ -137,6 +143,11 @@ func cleanPlace(place string) string {
 	}
 	if len(elements) == 0 {
 		return "score"
+	}
+	for i := range elements[:len(elements)-1] {
+		if answerFile.MatchString(elements[i]) {
+			elements[i] += "_"
+		}
 	}
 	return strings.Join(elements, "/")
 }

@@ -25,6 +25,9 @@ func TestClaimGivesSafePathsOnce(t *testing.T) {
 		{"", "score-2", "no name at all"},
 		{"a\x00b\nc", "a_b_c", "control characters"},
 		{`what?*"<>|:`, "what_______", "characters that some file systems refuse"},
+		{"week1.findings.json/score", "week1.findings.json_/score", "a folder where the answer to a score beside it would be"},
+		{"a/Week1.Marked.MXL/score", "a/Week1.Marked.MXL_/score", "on all file systems"},
+		{"songs.musicxml/score", "songs.musicxml/score", "a folder that no answer is called like"},
 		{"dots...", "dots", "dots at the end mean nothing to some file systems"},
 		{"Übung 3", "Übung 3", "letters of any script stay"},
 	} {
