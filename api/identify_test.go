@@ -105,6 +105,9 @@ func TestLimitsOfAKey(t *testing.T) {
 		}
 		s.do(with(key, post("/v1/checks", tinyScore)))
 		third := s.do(with(key, post("/v1/checks", tinyScore)))
+		if got := third.Header().Get("RateLimit"); !strings.HasPrefix(got, `"requests";r=0;t=`) {
+			t.Errorf("past the limit RateLimit is %s", got)
+		}
 		if third.Code != http.StatusTooManyRequests || third.Header().Get("Retry-After") != "1" || s.problem(third).Code != "key-limit" {
 			t.Errorf("the third: %d, Retry-After %s", third.Code, third.Header().Get("Retry-After"))
 		}

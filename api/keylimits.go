@@ -75,6 +75,7 @@ func (h *handlers) limit(c *gin.Context, key string) {
 	c.Header("RateLimit-Policy", h.meters.policy)
 	running := m.running.Add(1)
 	defer m.running.Add(-1)
+	c.Header("RateLimit", m.left(now))
 	switch {
 	case running > int64(h.meters.limits.Concurrent):
 		fail(c, overLimit("requests at the same time", time.Second))
