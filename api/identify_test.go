@@ -117,12 +117,15 @@ func TestLimitsOfAKey(t *testing.T) {
 	})
 	t.Run("bytes", func(t *testing.T) {
 		s := newTenants(t, store.Config{Dir: t.TempDir()}, Config{Key: KeyLimits{Bytes: 60}})
-		_, key := s.organization(store.Quotas{}, account.Scores)
+		_, key := s.organization(store.Quotas{}, account.Scores, account.ReadBatches)
 		large := tinyScore + strings.Repeat(" ", 180-len(tinyScore)) // of 60, 120 too many: back in 2 minutes
 		s.do(with(key, post("/v1/checks", large)))
 		w := s.do(with(key, post("/v1/checks", tinyScore)))
 		if after := w.Header().Get("Retry-After"); w.Code != http.StatusTooManyRequests || after != "121" {
 			t.Errorf("%d, Retry-After %s", w.Code, after)
+		}
+		if w := s.do(with(key, get("/v1/usage"))); w.Code != http.StatusOK {
+			t.Errorf("looking at what came of it: %d", w.Code)
 		}
 	})
 	t.Run("at the same time", func(t *testing.T) {

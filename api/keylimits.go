@@ -80,7 +80,8 @@ func (h *handlers) limit(c *gin.Context, key string) {
 	case running > int64(h.meters.limits.Concurrent):
 		fail(c, overLimit("requests at the same time", time.Second))
 		return
-	case m.bytes.TokensAt(now) < 1:
+	// Whoever uploaded much may see what comes of it meanwhile.
+	case c.Request.ContentLength != 0 && m.bytes.TokensAt(now) < 1:
 		fail(c, overLimit("bytes uploaded", until(m.bytes, now)))
 		return
 	case !m.requests.AllowN(now, 1):
