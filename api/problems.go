@@ -96,7 +96,7 @@ var (
 		"Send the score again over a faster connection, or compressed as .mxl."}
 	uploadTooLarge = &kind{"upload-too-large", http.StatusRequestEntityTooLarge, "The upload is too large",
 		"The body has more bytes than the service accepts.",
-		"Send the score compressed as .mxl, or movement by movement."}
+		"Send a score compressed as .mxl, or movement by movement; send a batch in parts, or add its scores one by one."}
 	limitExceeded = &kind{"limit-exceeded", http.StatusRequestEntityTooLarge, "The score exceeds a limit",
 		"Unpacked, the score is larger or deeper than the service reads.",
 		"Split the score, or ask the operator for a higher limit."}

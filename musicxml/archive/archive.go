@@ -111,7 +111,7 @@ type reader struct {
 // Scores yields every file of an archive in the order of its entries: scores,
 // files passed over, and an [*Error] beside a member that cannot be taken out,
 // after which the others go on. The kind of the archive is told by its content.
-// An archive without a score ends with an error.
+// An archive without anything meant as a score ends with an error.
 func Scores(r io.ReaderAt, size int64, limits Limits) iter.Seq2[Member, error] {
 	return func(yield func(Member, error) bool) {
 		a := &reader{limits: limits.withDefaults(), yield: yield}
@@ -208,9 +208,9 @@ func (a *reader) member(name string, head []byte, load func() ([]byte, error)) e
 	case err != nil:
 		m.Data = nil
 		err = asError(m.Path, err)
-	case m.Skipped == "":
-		a.found = true
 	}
+	// One that cannot be taken out has its own error.
+	a.found = a.found || m.Skipped == ""
 	if !a.yield(m, err) {
 		return errStopped
 	}

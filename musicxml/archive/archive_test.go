@@ -118,6 +118,8 @@ func TestScores(t *testing.T) {
 			[]string{"error in.zip: an archive inside the archive, which is not opened", "error in.tar.gz: an archive inside the archive, which is not opened", "a.xml " + n}, "archives inside are refused, the others go on"},
 		{"none", zipOf(t, file{"readme.txt", "hello"}),
 			[]string{"readme.txt skipped: no MusicXML score", "error the archive holds no score"}, "an archive without a score is an error"},
+		{"nested only", zipOf(t, file{"in.zip", string(zipOf(t, file{"s.xml", score}))}, file{"readme.txt", "hello"}),
+			[]string{"error in.zip: an archive inside the archive, which is not opened", "readme.txt skipped: no MusicXML score"}, "one thing wrong is told once"},
 		{"one score is no archive", []byte(mxl), []string{"error the file is one score in a container, no archive of scores"}, ""},
 		{"upwards", zipOf(t, file{"../x.xml", score}, file{"/etc/y.xml", score}, file{`C:\z.xml`, score}),
 			[]string{"x.xml " + n + " (the path in the archive leads out of it)", "etc/y.xml " + n + " (the path in the archive leads out of it)", "z.xml " + n + " (the path in the archive leads out of it)"}, "paths never lead out of a folder"},
