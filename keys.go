@@ -83,7 +83,7 @@ func newKeysList() *cobra.Command {
 					all, err := store.Keys(ctx, tx, args[0])
 					for _, k := range all {
 						rows = append(rows, []string{
-							k.ID, keyState(k, s.Now()), date(k.Created), date(k.Expires), date(k.LastUsed), strings.Join(k.Scopes, "\n"), k.Name,
+							k.ID, keyState(k, s.Now()), moment(k.Created), moment(k.Expires), moment(k.LastUsed), strings.Join(k.Scopes, "\n"), k.Name,
 						})
 					}
 					return err
@@ -111,11 +111,13 @@ func keyState(k store.Key, now time.Time) string {
 	return "works"
 }
 
-func date(t time.Time) string {
+// moment is to the second, in UTC as the log is: whoever looks for what was done with a
+// leaked key compares the two.
+func moment(t time.Time) string {
 	if t.IsZero() {
 		return "never"
 	}
-	return t.Format(time.DateOnly)
+	return t.UTC().Format(time.RFC3339)
 }
 
 func newKeysRevoke() *cobra.Command {
