@@ -11,6 +11,7 @@ import (
 	"mime/multipart"
 	"net/http"
 	"net/http/httptest"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -199,6 +200,20 @@ func TestSeveralFilesInAForm(t *testing.T) {
 	made := decode[Batch](t, s.do(r))
 	if done := s.finished(made.ID); done.Scores.Total != 3 || done.Scores.Done != 3 {
 		t.Errorf("counts %+v", done.Scores)
+	}
+	var names []string
+	for _, r := range decode[ResultPage](t, s.do(get("/v1/batches/"+made.ID+"/results"))).Results {
+		names = append(names, r.File)
+	}
+	if want := []string{"alto.musicxml", "hymns.zip/hymns/1.musicxml", "hymns.zip/hymns/2.musicxml"}; !slices.Equal(names, want) {
+		t.Errorf("the results are of %q, want %q", names, want)
+	}
+	var files []string
+	for _, f := range s.archived(made.ID, "marked.zip") {
+		files = append(files, f.Name)
+	}
+	if want := []string{"alto.marked.musicxml", "hymns/1.marked.musicxml", "hymns/2.marked.musicxml"}; !slices.Equal(files, want) {
+		t.Errorf("the marked scores are %q, want %q", files, want)
 	}
 }
 

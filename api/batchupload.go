@@ -215,6 +215,9 @@ func (s *spooled) items(limits archive.Limits, beside bool) iter.Seq[worker.Item
 				continue
 			}
 			inner := worker.Archive{Content: section, Size: f.size, Limits: limits, Beside: beside}
+			if len(s.files) > 1 {
+				inner.Name = f.name // two may hold scores of one name
+			}
 			for item := range inner.Items() {
 				if !yield(item) {
 					return
