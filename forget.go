@@ -29,7 +29,7 @@ organization. Back-ups still hold it until they are overwritten.`,
 			if len(args) == 1 && older == 0 {
 				return errors.New("say which batches: by id, or with --older")
 			}
-			return withStore(cmd, c, func(ctx context.Context, s *store.Store) error {
+			return withStore(cmd, c, false, func(ctx context.Context, s *store.Store) error {
 				batches := args[1:]
 				if older > 0 {
 					idle, err := idleBatches(ctx, s, args[0], older)

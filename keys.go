@@ -47,7 +47,7 @@ func newKeysCreate() *cobra.Command {
 				return fmt.Errorf("--name: %w", err)
 			}
 			n.Organization = args[0]
-			return withStore(cmd, c, func(ctx context.Context, s *store.Store) error {
+			return withStore(cmd, c, false, func(ctx context.Context, s *store.Store) error {
 				text, key, err := account.CreateKey(ctx, s, n)
 				if err != nil {
 					return noOrganization(err, args[0])
@@ -73,7 +73,7 @@ func newKeysList() *cobra.Command {
 		Short: "List the keys of an organization",
 		Args:  oneOf("organization, by its id"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return withStore(cmd, c, func(ctx context.Context, s *store.Store) error {
+			return withStore(cmd, c, false, func(ctx context.Context, s *store.Store) error {
 				var rows [][]string
 				err := s.Read(ctx, func(tx store.Tx) error {
 					rows = nil
@@ -129,7 +129,7 @@ func newKeysRevoke() *cobra.Command {
 still take it for some seconds.`,
 		Args: oneOf("key, by its id"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return withStore(cmd, c, func(ctx context.Context, s *store.Store) error {
+			return withStore(cmd, c, false, func(ctx context.Context, s *store.Store) error {
 				err := s.Write(ctx, func(tx store.Tx) error { return s.RevokeKey(ctx, tx, args[0]) })
 				if errors.Is(err, store.ErrNotFound) {
 					return errors.New("there is no key with that id: partwright keys list ORGANIZATION shows all")

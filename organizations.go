@@ -33,12 +33,13 @@ the service, whether it runs or not; they are for whoever operates it.`,
 }
 
 // withStore opens the database for a command that manages accounts. What goes
-// wrong there is no wrong use.
-func withStore(cmd *cobra.Command, c store.Config, f func(context.Context, *store.Store) error) (err error) {
+// wrong there is no wrong use. Only one that makes something may make the database: a
+// mistyped directory would look like an empty one.
+func withStore(cmd *cobra.Command, c store.Config, makes bool, f func(context.Context, *store.Store) error) (err error) {
 	if c.Dir == "" && c.URL == "" {
 		return errors.New("say where the data is: --data-dir or --database-url")
 	}
-	c.Beside = true
+	c.Beside, c.Existing = true, !makes
 	s, err := store.Open(cmd.Context(), c)
 	if err != nil {
 		return &status{exitUnreadable, err}
@@ -103,7 +104,7 @@ func newOrganizationsCreate() *cobra.Command {
 			if err := errors.Join(checkName(args[0]), checkQuotas(q)); err != nil {
 				return err
 			}
-			return withStore(cmd, c, func(ctx context.Context, s *store.Store) error {
+			return withStore(cmd, c, true, func(ctx context.Context, s *store.Store) error {
 				var o *store.Organization
 				err := s.Write(ctx, func(tx store.Tx) (err error) {
 					o, err = s.CreateOrganization(ctx, tx, args[0], q)
@@ -130,7 +131,7 @@ func newOrganizationsList() *cobra.Command {
 		Short: "List organizations with what they have of their quotas",
 		Args:  cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			return withStore(cmd, c, func(ctx context.Context, s *store.Store) error {
+			return withStore(cmd, c, false, func(ctx context.Context, s *store.Store) error {
 				var rows [][]string
 				err := s.Read(ctx, func(tx store.Tx) error {
 					rows = nil
@@ -199,7 +200,7 @@ of a service without accounts is called ` + store.SingleUser + `.`,
 			if err := errors.Join(checkName(name), checkQuotas(q)); err != nil {
 				return err
 			}
-			return withStore(cmd, c, func(ctx context.Context, s *store.Store) error {
+			return withStore(cmd, c, false, func(ctx context.Context, s *store.Store) error {
 				return s.Write(ctx, func(tx store.Tx) error {
 					_, err := store.ChangeOrganization(ctx, tx, args[0], func(o *store.Organization) error {
 						take(cmd.Flags(), "name", &o.Name, name)
@@ -248,7 +249,7 @@ scores, results and keys. Back-ups still hold it until they are overwritten.`,
 			if !sure {
 				return errors.New("this cannot be undone: say --sure")
 			}
-			return withStore(cmd, c, func(ctx context.Context, s *store.Store) error {
+			return withStore(cmd, c, false, func(ctx context.Context, s *store.Store) error {
 				return s.Write(ctx, func(tx store.Tx) error {
 					return noOrganization(store.DeleteOrganization(ctx, tx, args[0]), args[0])
 				})

@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"io/fs"
 	"net/url"
 	"os"
 	"path/filepath"
@@ -30,6 +31,9 @@ type sqlite struct {
 }
 
 func openSQLite(ctx context.Context, c Config) (_ *sqlite, err error) {
+	if _, err := os.Stat(filepath.Join(c.Dir, dataFile)); c.Existing && errors.Is(err, fs.ErrNotExist) {
+		return nil, fmt.Errorf("the data directory %s holds no data yet", c.Dir)
+	}
 	if err := os.MkdirAll(c.Dir, 0o700); err != nil {
 		return nil, fmt.Errorf("making the data directory: %w", err)
 	}

@@ -45,6 +45,8 @@ type Config struct {
 	// Beside opens the data directory even if a process has it, for a few short
 	// transactions, as one that manages accounts does.
 	Beside bool
+	// Existing refuses a data directory without a database instead of making one.
+	Existing bool
 	// URL is where PostgreSQL is, such as postgres://user@host/name.
 	URL string
 	// Connections bounds the connections to PostgreSQL, or the reading ones to
