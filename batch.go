@@ -68,6 +68,8 @@ type batching struct {
 	service *batch.Service
 	// options are those of a new batch.
 	options batch.Options
+	// total is how many scores the batch has.
+	total int
 	// state is the folder of the service's data.
 	state string
 }
@@ -153,10 +155,13 @@ const stopTime = 30 * time.Second
 
 var errStopped = errors.New("stopped before the end; start it again to go on")
 
-// noting says what is odd about items while they are stored.
-func (b *batching) noting(items iter.Seq[worker.Item]) iter.Seq[worker.Item] {
+// noting says what is odd about items while they are stored, and how far that is.
+func (b *batching) noting(in *worker.Inputs, items iter.Seq[worker.Item]) iter.Seq[worker.Item] {
 	return func(yield func(worker.Item) bool) {
+		b.progress.stage("taking in")
+		defer b.progress.finish()
 		for item := range items {
+			b.progress.step(in.Found())
 			b.note(&item)
 			if !yield(item) {
 				return
@@ -167,6 +172,7 @@ func (b *batching) noting(items iter.Seq[worker.Item]) iter.Seq[worker.Item] {
 
 // follow shows progress until the batch is finished.
 func (b *batching) follow(ctx context.Context, id string) error {
+	b.progress.stage("checking")
 	defer b.progress.finish()
 	watch := b.service.Watch(id)
 	defer watch.End()
@@ -179,6 +185,7 @@ func (b *batching) follow(ctx context.Context, id string) error {
 		for ; shown < s.Total-s.Waiting; shown++ {
 			b.progress.step(int(s.Total))
 		}
+		b.total = int(s.Total)
 		if s.State == store.BatchFinished {
 			return nil
 		}

@@ -25,7 +25,10 @@ func (b *batching) write(ctx context.Context, id string) error {
 	var reading error
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
+	b.progress.stage("writing")
+	defer b.progress.finish()
 	for k := range worker.InOrder(ctx, b.flags.workers, b.kept(ctx, id, &reading), b.file) {
+		b.progress.step(b.total)
 		err := k.err
 		if err == nil {
 			err = b.account(k)

@@ -70,6 +70,7 @@ func sweepOver[T any](
 	}
 	ctx := s.cmd.Context()
 	run := &worker.Run[T]{Job: job, Workers: s.flags.workers}
+	s.progress.stage("checking")
 	defer s.progress.finish()
 	for o := range run.Over(ctx, items) {
 		s.progress.step(in.Found())

@@ -100,7 +100,7 @@ func (b *batching) begin(ctx context.Context) (string, error) {
 	case earlier != nil:
 		b.tell("what was interrupted here had other files or options, or was begun by another version: begun anew, with the answers to what is still the same")
 	}
-	id, err := b.beginAnew(ctx, now, items)
+	id, err := b.beginAnew(ctx, now, in, items)
 	if err != nil {
 		return "", &status{exitUnreadable, err}
 	}
@@ -123,7 +123,7 @@ func (b *batching) goOn(ctx context.Context, earlier *undertaking) (string, erro
 	return "", nil
 }
 
-func (b *batching) beginAnew(ctx context.Context, now *undertaking, items iter.Seq[worker.Item]) (string, error) {
+func (b *batching) beginAnew(ctx context.Context, now *undertaking, in *worker.Inputs, items iter.Seq[worker.Item]) (string, error) {
 	// Nobody waits for the answers of other batches any more.
 	err := b.each(ctx, func(s *batch.Status) error {
 		if s.State != store.BatchOpen && s.State != store.BatchClosed {
@@ -142,7 +142,7 @@ func (b *batching) beginAnew(ctx context.Context, now *undertaking, items iter.S
 		return "", fmt.Errorf("the state of the batch could not be written: %w", err)
 	}
 	made, err := b.service.Create(ctx, batch.Order{
-		Organization: store.SingleUser, Items: b.noting(items), Options: b.options, Key: batch.Key{Value: now.Key},
+		Organization: store.SingleUser, Items: b.noting(in, items), Options: b.options, Key: batch.Key{Value: now.Key},
 	})
 	if err != nil {
 		return "", err
