@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"net/netip"
 	"net/url"
+	"strconv"
 	"syscall"
 )
 
@@ -93,6 +94,8 @@ func (g guard) checkURL(text string, plain bool) error {
 		return errors.New("the address must begin with https://")
 	case u.Hostname() == "":
 		return errors.New("the address names no host")
+	case !isPort(u.Port()):
+		return errors.New("the address has a port that cannot be: there are 1 to 65535")
 	case u.User != nil:
 		return errors.New("the address must not hold a user or password")
 	case u.Fragment != "":
@@ -102,6 +105,12 @@ func (g guard) checkURL(text string, plain bool) error {
 		return errForbidden
 	}
 	return nil
+}
+
+// isPort tells whether text can be the port of an address; "" is the usual one.
+func isPort(text string) bool {
+	port, err := strconv.ParseUint(text, 10, 16)
+	return text == "" || err == nil && port > 0
 }
 
 // ParseBlocks reads the blocks that an operator lets through, such as 10.1.0.0/16.

@@ -86,6 +86,9 @@ func TestCheckURL(t *testing.T) {
 		"https://169.254.169.254/":     false,
 		"https://example.org/#part":    false,
 		"://":                          false,
+		"https://example.org:65535/":   true,
+		"https://example.org:65536/":   false,
+		"https://example.org:0/":       false,
 		"file:///etc/passwd":           false,
 	} {
 		if err := (guard{}).checkURL(text, false); (err == nil) != fine {
