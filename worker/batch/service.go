@@ -210,6 +210,9 @@ func (s *Service) tidy(ctx context.Context) error {
 			err = s.Delete(ctx, b.Organization, b.ID)
 		}
 	}
+	if err == nil {
+		err = s.store.EmptyLog(ctx)
+	}
 	if err == nil && len(old) > 0 {
 		s.logger.InfoContext(ctx, "batches were deleted", "batches", len(old))
 	}

@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
+	"time"
 
 	"partwright/worker/store"
 	"partwright/worker/store/storetest"
@@ -114,5 +115,50 @@ func TestDeletedMembersAreOverwritten(t *testing.T) {
 	f.remove(b.ID, 3)
 	if inFile() {
 		t.Error("the name of a deleted score still stands in the file")
+	}
+}
+
+// Nor does the log beside it, while the service goes on; a reader that would have to
+// wait for that, or be waited for, does not.
+func TestLogOfChangesIsEmptied(t *testing.T) {
+	dir := t.TempDir()
+	f := fixture{t, storetest.Open(t, store.Config{Dir: dir})}
+	name := []byte("a-name-that-tells-who.musicxml")
+	inFiles := func() bool {
+		found := false
+		for _, file := range []string{"partwright.db", "partwright.db-wal"} {
+			data, err := os.ReadFile(filepath.Join(dir, file))
+			if err != nil {
+				t.Fatal(err)
+			}
+			found = found || bytes.Contains(data, name)
+		}
+		return found
+	}
+	b := f.create("one", "another")
+	b = f.change(b.ID, func(ctx context.Context, tx store.Tx, b *store.Batch) error {
+		_, err := f.AddMembers(ctx, tx, b, []store.NewMember{{Name: string(name), Score: store.NewScore([]byte("a third"))}})
+		return err
+	})
+	f.remove(b.ID, 3)
+	if !inFiles() {
+		t.Fatal("the name is not to be found before; the test shows nothing")
+	}
+	f.read(func(ctx context.Context, tx store.Tx) error {
+		begun := time.Now()
+		_, err := store.OrganizationByID(ctx, tx, store.SingleUser)
+		if err == nil {
+			err = f.EmptyLog(ctx)
+		}
+		if time.Since(begun) > 3*time.Second {
+			t.Error("a reader was waited for")
+		}
+		return err
+	})
+	if err := f.EmptyLog(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	if inFiles() {
+		t.Error("the name of a deleted score still stands in the files")
 	}
 }

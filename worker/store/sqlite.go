@@ -20,6 +20,9 @@ const (
 	lockFile = "partwright.lock"
 )
 
+// patience is how long a connection waits for what another holds.
+const patience = "busy_timeout(5000)"
+
 // sqlite is a data directory. SQLite lets one connection write at a time and
 // others read beside it (sqlite.org, "Write-Ahead Logging"): with one that
 // writes, none is ever told that the database is locked.
@@ -54,14 +57,14 @@ func openSQLite(ctx context.Context, c Config) (_ *sqlite, err error) {
 	// transactions take the lock at once, not when they first write. What is deleted
 	// is overwritten with zeros: it may be a pupil's.
 	d.writer, err = openFile(file, 1, "rwc", "immediate",
-		"journal_mode(wal)", "synchronous(full)", "foreign_keys(on)", "secure_delete(on)", "busy_timeout(5000)")
+		"journal_mode(wal)", "synchronous(full)", "foreign_keys(on)", "secure_delete(on)", patience)
 	if err != nil {
 		return nil, err
 	}
 	if err := migrate(ctx, dialectSQLite, d.writer, beside); err != nil {
 		return nil, err
 	}
-	d.reader, err = openFile(file, c.Connections, "ro", "deferred", "query_only(on)", "busy_timeout(5000)")
+	d.reader, err = openFile(file, c.Connections, "ro", "deferred", "query_only(on)", patience)
 	return d, err
 }
 
@@ -144,6 +147,28 @@ func inSQLite(ctx context.Context, db *sql.DB, f func(Tx) error) error {
 		return err
 	}
 	return tx.Commit()
+}
+
+// EmptyLog moves what is in SQLite's write-ahead log to where it belongs and makes the
+// log empty: what was deleted would stand there until others write over it. It waits
+// for no reader; where one keeps it from being emptied, another time will do. With
+// PostgreSQL it does nothing.
+func (s *Store) EmptyLog(ctx context.Context) error {
+	d, ok := s.database.(*sqlite)
+	if !ok {
+		return nil
+	}
+	conn, err := d.writer.Conn(ctx)
+	if err != nil {
+		return err
+	}
+	defer func() { _ = conn.Close() }()
+	if _, err := conn.ExecContext(ctx, "PRAGMA busy_timeout(0)"); err != nil {
+		return err
+	}
+	_, err = conn.ExecContext(ctx, "PRAGMA wal_checkpoint(TRUNCATE)")
+	_, again := conn.ExecContext(context.WithoutCancel(ctx), "PRAGMA "+patience)
+	return errors.Join(err, again)
 }
 
 // alone needs no lock: the process has the directory to itself.
