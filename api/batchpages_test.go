@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 
+	"partwright/worker/batch"
 	"partwright/worker/store"
 	"partwright/worker/store/storetest"
 )
@@ -41,6 +42,56 @@ func TestBatchesAreListedPageByPage(t *testing.T) {
 			t.Errorf("after a batch that is not there: %d", w.Code)
 		}
 	})
+}
+
+// The reports of large scores are many megabytes each: a page that held as many of
+// them as it may hold results would take the memory of the machine.
+func TestPageOfLargeReportsIsShort(t *testing.T) {
+	data := storetest.Open(t, store.Config{Dir: t.TempDir()})
+	service := newBatches(t, data, nil)
+	s := newService(t, &fakePool{}, Config{Batches: service})
+	ctx := t.Context()
+	b, err := service.Create(ctx, batch.Order{Organization: store.SingleUser, Open: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	const scores = 5
+	report := fullReport()
+	report.File = strings.Repeat("x", pageBytes/2-100)
+	large, err := encodeJSON(report)
+	if err != nil {
+		t.Fatal(err)
+	}
+	err = data.Write(ctx, func(tx store.Tx) error {
+		_, err := data.Change(ctx, tx, store.SingleUser, b.ID, func(b *store.Batch) error {
+			members := slices.Repeat([]store.NewMember{{Name: "a.musicxml", Score: store.NewScore([]byte(tinyScore))}}, scores)
+			if _, err := data.AddMembers(ctx, tx, b, members); err != nil {
+				return err
+			}
+			var results []store.NewResult
+			for number := range int64(scores) {
+				results = append(results, store.NewResult{Number: number + 1, Engine: "test", Report: store.Pack(large)})
+			}
+			_, err := data.SaveResults(ctx, tx, b, results...)
+			return err
+		})
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var pages [][]int64
+	for after := int64(0); after > 0 || pages == nil; {
+		page := decode[ResultPage](t, s.do(get("/v1/batches/"+b.ID+"/results?limit=1000&after="+strconv.FormatInt(after, 10))))
+		var numbers []int64
+		for _, r := range page.Results {
+			numbers = append(numbers, r.Number)
+		}
+		pages, after = append(pages, numbers), page.Next
+	}
+	if want := [][]int64{{1, 2}, {3, 4}, {5}}; !slices.EqualFunc(pages, want, slices.Equal) {
+		t.Errorf("pages %v, want %v", pages, want)
+	}
 }
 
 func TestKeyOfADeletedBatchSaysSo(t *testing.T) {

@@ -15,7 +15,6 @@ import (
 
 	"partwright/worker"
 	"partwright/worker/batch"
-	"partwright/worker/store"
 )
 
 // storedProblem makes the problem document of a failure that is kept.
@@ -47,38 +46,6 @@ func kindOfFailure(f *worker.Failure) *kind {
 		return internalError
 	}
 	return unreadableScore
-}
-
-// ListResults serves GET /v1/batches/{batch}/results.
-func (h *handlers) ListResults(c *gin.Context, id BatchPath, params ListResultsParams) {
-	h.withBatches(c, func(ctx context.Context, s *batch.Service, organization string) error {
-		q := store.ResultQuery{Organization: organization, Batch: id, After: params.After, Limit: params.Limit, Reports: true}
-		if q.Limit == 0 {
-			q.Limit = 100
-		}
-		// The state first: if it says that the batch is finished, nothing is missing.
-		status, err := s.Status(ctx, organization, id)
-		if err != nil {
-			return err
-		}
-		results, err := s.Results(ctx, q)
-		if err != nil {
-			return err
-		}
-		page := ResultPage{State: string(status.State), Results: []BatchScore{}}
-		for i := range results {
-			view, err := viewScore(&results[i])
-			if err != nil {
-				return err
-			}
-			page.Results = append(page.Results, view)
-		}
-		if len(results) == q.Limit {
-			page.Next = results[len(results)-1].Number
-		}
-		h.writeJSON(c, page)
-		return nil
-	})
 }
 
 // GetBatchScore serves GET /v1/batches/{batch}/scores/{number}.

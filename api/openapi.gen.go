@@ -923,7 +923,7 @@ type ListResultsParams struct {
 	// After The number that the last page ended with.
 	After int64 `form:"after,omitempty" json:"after,omitempty"`
 
-	// Limit The longest page.
+	// Limit The longest page. One with large reports is shorter; `next` tells whether there is more.
 	Limit int `form:"limit,omitempty" json:"limit,omitempty"`
 }
 
