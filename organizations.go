@@ -39,6 +39,9 @@ func withStore(cmd *cobra.Command, c store.Config, makes bool, f func(context.Co
 	if c.Dir == "" && c.URL == "" {
 		return errors.New("say where the data is: --data-dir or --database-url")
 	}
+	if err := oneStore(&c); err != nil {
+		return err
+	}
 	c.Beside, c.Existing = true, !makes
 	s, err := store.Open(cmd.Context(), c)
 	if err != nil {

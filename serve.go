@@ -80,6 +80,9 @@ place: OTEL_EXPORTER_OTLP_ENDPOINT=http://127.0.0.1:4318, and so on.`,
 }
 
 func serve(cmd *cobra.Command, f *serveFlags) error {
+	if err := oneStore(&f.store); err != nil {
+		return err
+	}
 	if err := f.batches.validate(&f.store, &f.server); err != nil {
 		return err
 	}
