@@ -12,7 +12,7 @@ import (
 // Bounds on what a page of results takes of memory: about how many bytes of reports
 // it has, and how many results are read at once.
 const (
-	pageBytes     = 16 << 20
+	pageBytes     = 4 << 20
 	resultsAtOnce = 32
 )
 
