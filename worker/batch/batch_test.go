@@ -274,6 +274,56 @@ func TestRetryWorksOnTheFailedOnly(t *testing.T) {
 	})
 }
 
+// An organization that sends an archive score by score gets no more of the work than
+// one that sends an archive whole, once as many wait as make one.
+func TestManySingleScoresLeaveRoomForAnArchive(t *testing.T) {
+	const singles, whole = 300, 102
+	storetest.Each(t, func(t *testing.T, c store.Config) {
+		b := newBench(t, c, nil)
+		var other *store.Organization
+		err := b.store.Write(t.Context(), func(tx store.Tx) (err error) {
+			other, err = b.store.CreateOrganization(t.Context(), tx, "other", store.Quotas{})
+			return err
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+		open := must(b.Create(t.Context(), batch.Order{Organization: org, Open: true}))(t)
+		for i := range singles {
+			text := fmt.Sprint("single ", i)
+			must(b.Add(t.Context(), org, open.ID, worker.Input{Name: text, Data: []byte(text)}, batch.Key{}))(t)
+		}
+		texts := make([]string, whole)
+		for i := range texts {
+			texts[i] = fmt.Sprint("archive ", i)
+		}
+		archive := must(b.Create(t.Context(), batch.Order{Organization: other.ID, Items: scores(texts...)}))(t)
+		b.start()
+		must(b.Close(t.Context(), org, open.ID))(t)
+		b.wait(open.ID, store.BatchFinished)
+		answers := must(b.Results(t.Context(), store.ResultQuery{Organization: other.ID, Batch: archive.ID, Limit: whole}))(t)
+		if len(answers) != whole {
+			t.Fatalf("when the single scores were done the archive had %d answers of %d", len(answers), whole)
+		}
+		var last time.Time
+		for i := range answers {
+			if answers[i].Finished.After(last) {
+				last = answers[i].Finished
+			}
+		}
+		before := 0
+		for _, r := range b.results(open.ID) {
+			if r.Finished.Before(last) {
+				before++
+			}
+		}
+		// 101 were urgent; of the rest as many as the archive has.
+		if before < 101 || before > 101+whole+10 {
+			t.Errorf("%d single scores went before the end of an archive of %d", before, whole)
+		}
+	})
+}
+
 // Copies of a score lie side by side in an archive, and so in one job.
 func TestCopiesInOneJobAreCheckedOnce(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, c store.Config) {

@@ -4,8 +4,6 @@ import (
 	"context"
 	"time"
 
-	"github.com/riverqueue/river"
-
 	"partwright/worker/queue"
 	"partwright/worker/store"
 )
@@ -111,22 +109,44 @@ func (s *Service) enqueuePending(ctx context.Context, tx store.Tx, b *store.Batc
 	if err != nil {
 		return err
 	}
-	return s.enqueue(ctx, tx, b, s.chunks(b, pending), urgency(len(pending)))
+	return s.enqueue(ctx, tx, b, pending, urgency(len(pending)))
 }
 
-func (s *Service) enqueue(ctx context.Context, tx store.Tx, b *store.Batch, jobs []river.JobArgs, p queue.Priority) error {
-	return s.queue.Add(ctx, tx, b.Organization, line, p, jobs...)
+// enqueue adds jobs for members that wait.
+func (s *Service) enqueue(ctx context.Context, tx store.Tx, b *store.Batch, members []store.Span, p queue.Priority) error {
+	p, err := patience(ctx, tx, b, len(members), p)
+	if err != nil {
+		return err
+	}
+	return s.queue.Add(ctx, tx, b.Organization, line, p, s.chunks(b, members)...)
 }
+
+// smallOrder is how many scores that came together go before archives.
+const smallOrder = 100
 
 // urgency is how urgent so many scores are that came together.
 func urgency(scores int) queue.Priority {
 	switch {
 	case scores <= 1:
 		return queue.Urgent
-	case scores <= 100:
+	case scores <= smallOrder:
 		return queue.Normal
 	}
 	return queue.Bulk
+}
+
+// patience takes the urgency from scores that were added to a batch of an organization of which as many wait in
+// this and other small orders as make an archive: whoever sends an archive score by
+// score would keep the archives of all others waiting for as long as that goes on.
+func patience(ctx context.Context, tx store.Tx, b *store.Batch, added int, p queue.Priority) (queue.Priority, error) {
+	if p == queue.Bulk {
+		return p, nil
+	}
+	waiting, err := store.WaitingInSmall(ctx, tx, b.Organization, b.ID, smallOrder)
+	if waiting+b.Waiting-int64(added) > smallOrder {
+		p = queue.Bulk
+	}
+	return p, err
 }
 
 // Delete takes a batch away with its scores and answers.

@@ -224,5 +224,5 @@ func (s *Service) add(ctx context.Context, tx store.Tx, b *store.Batch, members 
 			spans = append(spans, store.Span{Number: first + int64(i), Size: members[i].Score.Size})
 		}
 	}
-	return s.enqueue(ctx, tx, b, s.chunks(b, spans), p)
+	return s.enqueue(ctx, tx, b, spans, p)
 }

@@ -19,10 +19,15 @@ type chunk struct {
 	Batch        string `json:"batch"`
 	First        int64  `json:"first"`
 	Last         int64  `json:"last"`
+	// scores are how many it was made for, known where it is made only.
+	scores int64
 }
 
 // Kind implements [river.JobArgs]. It is permanent: it stands in databases.
 func (chunk) Kind() string { return "check-scores" }
+
+// Size implements [queue.Sized].
+func (c chunk) Size() int64 { return c.scores }
 
 // chunks deals members, in order, to jobs.
 func (s *Service) chunks(b *store.Batch, members []store.Span) []river.JobArgs {
@@ -33,7 +38,7 @@ func (s *Service) chunks(b *store.Batch, members []store.Span) []river.JobArgs {
 			size += members[n].Size
 			n++
 		}
-		jobs = append(jobs, chunk{b.Organization, b.ID, members[0].Number, members[n-1].Number})
+		jobs = append(jobs, chunk{b.Organization, b.ID, members[0].Number, members[n-1].Number, int64(n)})
 		members = members[n:]
 	}
 	return jobs

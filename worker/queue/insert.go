@@ -11,21 +11,37 @@ import (
 	"partwright/worker/store"
 )
 
+// Sized is a job that takes as much work as so many of others; a job that does not
+// say takes as much as one.
+type Sized interface{ Size() int64 }
+
+func sizeOf(job river.JobArgs) int64 {
+	if s, ok := job.(Sized); ok {
+		return max(s.Size(), 1)
+	}
+	return 1
+}
+
 // Add puts jobs of an organization in a line, in the transaction of what they are
-// for. Organizations take turns within a priority, however many jobs each has;
-// those of one organization keep their order.
+// for. Organizations take turns within a priority, however many jobs each has and
+// however large they are; those of one organization keep their order.
 func (q *Queue) Add(ctx context.Context, tx store.Tx, organization, line string, p Priority, jobs ...river.JobArgs) error {
 	if len(jobs) == 0 {
 		return nil
 	}
-	first, err := q.takeTurns(ctx, tx, organization, line, p, int64(len(jobs)))
+	var size int64
+	for _, job := range jobs {
+		size += sizeOf(job)
+	}
+	turn, err := q.takeTurns(ctx, tx, organization, line, p, size)
 	if err != nil {
 		return fmt.Errorf("adding jobs: %w", err)
 	}
 	params := make([]river.InsertManyParams, 0, len(jobs))
-	for i, job := range jobs {
+	for _, job := range jobs {
+		turn += sizeOf(job) // the last of those that it takes
 		params = append(params, river.InsertManyParams{Args: job, InsertOpts: &river.InsertOpts{
-			Queue: line, Priority: int(p), ScheduledAt: atTurn(first + int64(i)),
+			Queue: line, Priority: int(p), ScheduledAt: atTurn(turn),
 		}})
 	}
 	if err := q.client.insert(ctx, tx, params); err != nil {
@@ -66,14 +82,14 @@ func (*turns) InsertBegin(_ context.Context, job *rivertype.JobInsertParams) err
 
 // takeTurns gives an organization n turns in a row after those it has, and not
 // before the one that is on now: self-clocked fair queueing (S. J. Golestani,
-// IEEE INFOCOM 1994), with every job as long as the next.
-func (q *Queue) takeTurns(ctx context.Context, tx store.Tx, organization, line string, p Priority, n int64) (first int64, err error) {
+// IEEE INFOCOM 1994). It returns the turn before them.
+func (q *Queue) takeTurns(ctx context.Context, tx store.Tx, organization, line string, p Priority, n int64) (before int64, err error) {
 	now, err := q.turnNow(ctx, tx, line, p)
 	if err != nil {
 		return 0, err
 	}
 	last, err := store.TakeTurns(ctx, tx, organization, line, int(p), now, n)
-	return last - n + 1, err
+	return last - n, err
 }
 
 // turnNow is the lowest turn that waits or runs; if there is none, the last that

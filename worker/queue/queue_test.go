@@ -29,6 +29,14 @@ type note struct {
 
 func (note) Kind() string { return "note" }
 
+// Size implements [queue.Sized].
+func (n note) Size() int64 {
+	if strings.HasPrefix(n.Name, "large") {
+		return 3
+	}
+	return 1
+}
+
 // desk is a queue that notes the order in which jobs were done.
 type desk struct {
 	*testing.T
@@ -139,6 +147,21 @@ func TestUrgentJobsOvertakeBulk(t *testing.T) {
 		d.add("a", queue.Urgent, "single")
 		d.start()
 		if got := strings.Join(d.wait(3), " "); got != "single hand-ins archive" {
+			t.Errorf("order: %s", got)
+		}
+	})
+}
+
+// A job that takes the work of three has the turns of three: who sends small jobs gets
+// as much done meanwhile as who sends large ones.
+func TestTurnsCountTheWorkOfJobs(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, c store.Config) {
+		d := newDesk(t, c, 1)
+		d.add("a", queue.Bulk, "large1", "large2", "large3")
+		d.add("b", queue.Bulk, names("b", 7)...)
+		d.start()
+		// b begins while large1 is on, in turn 3; large2 has turn 6, large3 turn 9.
+		if got := strings.Join(d.wait(10), " "); got != "large1 b1 b2 large2 b3 b4 b5 large3 b6 b7" {
 			t.Errorf("order: %s", got)
 		}
 	})

@@ -1,6 +1,9 @@
 package store
 
-import "context"
+import (
+	"context"
+	"strconv"
+)
 
 // TakeTurns gives an organization the next n turns in a line of one priority, all
 // of them after the turn now and after those it was given before, and returns the
@@ -17,4 +20,13 @@ func TakeTurns(ctx context.Context, tx Tx, organization, line string, priority i
 func LastTurn(ctx context.Context, tx Tx, line string, priority int) (last int64, err error) {
 	err = one(ctx, tx, []any{&last}, `SELECT coalesce(max(turn), 0) FROM turns WHERE line = $1 AND priority = $2`, line, priority)
 	return last, err
+}
+
+// WaitingInSmall counts the scores that wait in those batches of at most so many
+// scores, and as many of the newest, that an organization has beside one.
+func WaitingInSmall(ctx context.Context, tx Tx, organization, beside string, most int) (n int64, err error) {
+	err = one(ctx, tx, []any{&n}, `SELECT CAST(coalesce(sum(waiting), 0) AS BIGINT) FROM (SELECT waiting, total FROM batches
+		WHERE organization_id = $1 AND id <> $2 ORDER BY created DESC LIMIT `+strconv.Itoa(most)+`) AS newest WHERE total <= $3`,
+		organization, beside, most)
+	return n, err
 }
