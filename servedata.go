@@ -96,7 +96,7 @@ func (d *durable) close(ctx context.Context) error {
 
 // abandon closes what a server that never ran did not.
 func (d *durable) abandon(ctx context.Context) {
-	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), 5*time.Second)
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), 2*time.Second)
 	defer cancel()
 	_ = d.close(ctx) // what it would say was said, or is said by the error that led here
 }

@@ -86,7 +86,7 @@ func (t *tracing) flush(ctx context.Context) {
 	if t.sdk == nil {
 		return
 	}
-	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), 5*time.Second)
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), 2*time.Second)
 	defer cancel()
 	if err := t.sdk.Shutdown(ctx); err != nil && !errors.Is(err, context.Canceled) {
 		otel.Handle(err)

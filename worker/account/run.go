@@ -15,7 +15,7 @@ func (k *Keeper) Run(ctx context.Context) {
 	for {
 		select {
 		case <-ctx.Done():
-			last, cancel := context.WithTimeout(context.WithoutCancel(ctx), 5*time.Second)
+			last, cancel := context.WithTimeout(context.WithoutCancel(ctx), 2*time.Second)
 			defer cancel()
 			k.tell(last, k.Flush(last))
 			return

@@ -2,6 +2,7 @@ package batch_test
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"net"
@@ -153,6 +154,8 @@ type wire struct {
 
 	mu    sync.Mutex
 	cut   bool
+	// frozen lets nothing through while it is held.
+	frozen sync.RWMutex
 	ends  []net.Conn
 	tasks sync.WaitGroup
 }
@@ -194,7 +197,7 @@ func (w *wire) accept() {
 		w.mu.Unlock()
 		for _, way := range [][2]net.Conn{{near, far}, {far, near}} {
 			w.tasks.Go(func() {
-				_, _ = io.Copy(way[0], way[1])
+				_, _ = io.Copy(thawed{way[0], &w.frozen}, way[1])
 				_ = way[0].Close()
 			})
 		}
@@ -213,6 +216,53 @@ func (w *wire) set(cut bool) {
 	}
 }
 
+// newWired is a bench whose database is behind a wire.
+func newWired(t *testing.T, c store.Config) (*bench, *wire) {
+	t.Helper()
+	u, err := url.Parse(storetest.EmptyPostgres(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	w := newWire(t, u.Host)
+	u.Host = w.Addr().String()
+	c.URL = u.String()
+	return newBench(t, c, func(c *batch.Config) { c.Queue = fastQueue }), w
+}
+
+// thawed writes when the wire is not frozen.
+type thawed struct {
+	io.Writer
+	frozen *sync.RWMutex
+}
+
+func (t thawed) Write(p []byte) (int, error) {
+	t.frozen.RLock()
+	defer t.frozen.RUnlock()
+	return t.Writer.Write(p)
+}
+
+// A database that says nothing any more, as one does whose machine is gone, is not
+// waited for: who asks is told, and work goes on when there is one again.
+func TestDatabaseThatFallsSilent(t *testing.T) {
+	b, w := newWired(t, store.Config{Patience: 300 * time.Millisecond})
+	b.pool.hold = make(chan struct{})
+	b.start()
+	all := texts(40)
+	made := b.create(batch.Options{}, all...)
+	for range 10 {
+		b.pool.hold <- struct{}{}
+	}
+	w.frozen.Lock()
+	close(b.pool.hold) // answers come, and cannot be kept
+	for range 12 {     // more than there are connections
+		if _, err := b.Status(t.Context(), org, made.ID); !errors.Is(err, store.ErrDown) {
+			t.Errorf("asked for the batch: %v", err)
+		}
+	}
+	w.frozen.Unlock()
+	b.answeredOnce(made.ID, all)
+}
+
 // outageTime is the variable that says how long the database is gone.
 const outageTime = "PARTWRIGHT_TEST_OUTAGE"
 
@@ -226,13 +276,7 @@ func TestDatabaseThatIsGoneForAWhile(t *testing.T) {
 			t.Fatalf("%s: %v", outageTime, err)
 		}
 	}
-	u, err := url.Parse(storetest.EmptyPostgres(t))
-	if err != nil {
-		t.Fatal(err)
-	}
-	w := newWire(t, u.Host)
-	u.Host = w.Addr().String()
-	b := newBench(t, store.Config{URL: u.String()}, func(c *batch.Config) { c.Queue = fastQueue })
+	b, w := newWired(t, store.Config{})
 	b.pool.hold = make(chan struct{})
 	b.start()
 	all := texts(40)

@@ -89,7 +89,7 @@ func (d *driven[D, T]) stop(ctx context.Context) error {
 	if err == nil {
 		return nil
 	}
-	hard, cancel := context.WithTimeout(context.WithoutCancel(ctx), 5*time.Second)
+	hard, cancel := context.WithTimeout(context.WithoutCancel(ctx), 2*time.Second)
 	defer cancel()
 	return errors.Join(err, d.river.StopAndCancel(hard))
 }

@@ -215,7 +215,7 @@ func (q *Queue) Stop(ctx context.Context) error {
 	}
 	q.stop()
 	<-q.beats
-	last, cancel := context.WithTimeout(context.WithoutCancel(ctx), 5*time.Second)
+	last, cancel := context.WithTimeout(context.WithoutCancel(ctx), 2*time.Second)
 	defer cancel()
 	if err != nil {
 		return fmt.Errorf("stopping the queue: %w", err) // jobs of ours are taken up when we are missed

@@ -15,7 +15,10 @@ import (
 )
 
 // postgres is a PostgreSQL database that several machines share.
-type postgres struct{ pool *pgxpool.Pool }
+type postgres struct {
+	pool     *pgxpool.Pool
+	patience time.Duration
+}
 
 // migrationLock is the number of the advisory lock under which one process at a
 // time changes tables; chosen at random.
@@ -27,11 +30,14 @@ func openPostgres(ctx context.Context, c Config) (*postgres, error) {
 		return nil, fmt.Errorf("the database URL cannot be read: %w", err)
 	}
 	config.MaxConns = int32(max(2, min(c.Connections, 1000))) // two, since one holds the lock below
+	if config.ConnConfig.ConnectTimeout <= 0 {
+		config.ConnConfig.ConnectTimeout = min(10*time.Second, c.Patience)
+	}
 	pool, err := pgxpool.NewWithConfig(ctx, config)
 	if err != nil {
 		return nil, fmt.Errorf("opening the database: %w", err)
 	}
-	d := &postgres{pool}
+	d := &postgres{pool, c.Patience}
 	err = d.alone(ctx, func() error {
 		db := stdlib.OpenDBFromPool(pool)
 		defer func() { _ = db.Close() }()
@@ -64,7 +70,7 @@ const maxTries = 10
 
 func (d *postgres) write(ctx context.Context, f func(Tx) error) error {
 	for try := 1; ; try++ {
-		err := pgx.BeginFunc(ctx, d.pool, func(tx pgx.Tx) error { return f(postgresTx{tx}) })
+		err := d.transact(ctx, pgx.TxOptions{}, f)
 		if !mayTryAgain(err) || try == maxTries {
 			return err
 		}
@@ -86,8 +92,29 @@ func mayTryAgain(err error) bool {
 }
 
 func (d *postgres) read(ctx context.Context, f func(Tx) error) error {
-	snapshot := pgx.TxOptions{IsoLevel: pgx.RepeatableRead, AccessMode: pgx.ReadOnly}
-	return pgx.BeginTxFunc(ctx, d.pool, snapshot, func(tx pgx.Tx) error { return f(postgresTx{tx}) })
+	return d.transact(ctx, pgx.TxOptions{IsoLevel: pgx.RepeatableRead, AccessMode: pgx.ReadOnly}, f)
+}
+
+// transact runs f in a transaction. When that takes too long its connection is closed
+// under it, which ends whatever statement waits, of f or of others that f calls.
+func (d *postgres) transact(ctx context.Context, options pgx.TxOptions, f func(Tx) error) error {
+	soon, cancel := context.WithTimeout(ctx, d.patience)
+	conn, err := d.pool.Acquire(soon)
+	cancel()
+	if err != nil && ctx.Err() == nil && errors.Is(err, context.DeadlineExceeded) {
+		err = fmt.Errorf("%w: %w", ErrDown, err)
+	}
+	if err != nil {
+		return err
+	}
+	defer conn.Release()
+	line := conn.Conn().PgConn().Conn()
+	end := time.AfterFunc(d.patience, func() { _ = line.Close() })
+	err = pgx.BeginTxFunc(ctx, conn, options, func(tx pgx.Tx) error { return f(postgresTx{tx}) })
+	if !end.Stop() && err != nil && !errors.Is(err, ErrNotFound) {
+		err = fmt.Errorf("%w: %w", ErrDown, err)
+	}
+	return err
 }
 
 func (d *postgres) close() error {

@@ -52,6 +52,9 @@ type Config struct {
 	// Connections bounds the connections to PostgreSQL, or the reading ones to
 	// SQLite, which has one that writes (default 8).
 	Connections int
+	// Patience is the longest time for a transaction of PostgreSQL (default 1 min): a
+	// server that is gone without a word would be waited for for a quarter of an hour.
+	Patience time.Duration
 	// Logger is nil for none.
 	Logger *slog.Logger
 	// Now is nil for [time.Now].
@@ -81,6 +84,9 @@ type database interface {
 func Open(ctx context.Context, c Config) (*Store, error) {
 	if c.Connections <= 0 {
 		c.Connections = 8
+	}
+	if c.Patience <= 0 {
+		c.Patience = time.Minute
 	}
 	if c.Logger == nil {
 		c.Logger = slog.New(slog.DiscardHandler)
