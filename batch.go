@@ -88,6 +88,9 @@ func (f *batchCommand) run(cmd *cobra.Command, paths []string) error {
 	}
 	defer all.close()
 	state := filepath.Join(f.out, stateDir)
+	if _, err := os.Stat(state); len(paths) == 0 && err != nil {
+		return errNoPaths // and nothing is made for them
+	}
 	data, err := store.Open(cmd.Context(), store.Config{Dir: state})
 	if err != nil {
 		return &status{exitUnreadable, err}
@@ -152,6 +155,8 @@ func (b *batching) work(ctx context.Context, f *batchCommand) (err error) {
 // stopTime is how long the scores that are worked on may take to end when the run
 // does: those that do not are checked again next time.
 const stopTime = 30 * time.Second
+
+var errNoPaths = errors.New("name a score, a folder or an archive")
 
 var errStopped = errors.New("stopped before the end; start it again to go on")
 

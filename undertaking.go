@@ -94,7 +94,7 @@ func (b *batching) begin(ctx context.Context) (string, error) {
 			return id, err
 		}
 	case !named && earlier == nil:
-		return "", errors.New("name a score, a folder or an archive")
+		return "", errNoPaths
 	case !named:
 		return "", errors.New("what was interrupted here had other options, or was begun by another version: say its options, or name its paths to begin anew")
 	case earlier != nil:

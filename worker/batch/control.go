@@ -135,9 +135,10 @@ func urgency(scores int) queue.Priority {
 	return queue.Bulk
 }
 
-// patience takes the urgency from scores that were added to a batch of an organization of which as many wait in
-// this and other small orders as make an archive: whoever sends an archive score by
-// score would keep the archives of all others waiting for as long as that goes on.
+// patience takes the urgency from scores that were added to a batch, of an organization
+// of which as many wait in this and other small orders as make an archive: whoever sends
+// an archive score by score would keep the archives of all others waiting for as long as
+// that goes on.
 func patience(ctx context.Context, tx store.Tx, b *store.Batch, added int, p queue.Priority) (queue.Priority, error) {
 	if p == queue.Bulk {
 		return p, nil

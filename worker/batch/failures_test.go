@@ -152,12 +152,12 @@ type wire struct {
 	net.Listener
 	to string
 
-	mu    sync.Mutex
-	cut   bool
+	mu  sync.Mutex
+	cut bool
 	// frozen lets nothing through while it is held.
 	frozen sync.RWMutex
-	ends  []net.Conn
-	tasks sync.WaitGroup
+	ends   []net.Conn
+	tasks  sync.WaitGroup
 }
 
 func newWire(t *testing.T, to string) *wire {
