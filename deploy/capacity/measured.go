@@ -3,7 +3,7 @@ package main
 import "time"
 
 // Costs are what a score and a job cost. Measured by BenchmarkScore in the folder
-// above, as processor time, on two cores of an AMD EPYC that other work shared, with
+// above, as processor time, on two cores of an AMD EPYC without other work, with
 // 195 chorales in closed score, findings and marked scores kept; PostgreSQL 15 on
 // the same machine. A score's cost goes with its length: measure your own.
 type Costs struct {
@@ -21,10 +21,10 @@ type Costs struct {
 }
 
 var measured = Costs{
-	Score:         8400 * time.Microsecond,
-	DatabaseScore: 790 * time.Microsecond,
-	DatabaseJob:   2900 * time.Microsecond,
-	Stored:        23_100,
+	Score:         5100 * time.Microsecond,
+	DatabaseScore: 810 * time.Microsecond,
+	DatabaseJob:   2660 * time.Microsecond,
+	Stored:        23_500,
 	Log:           20_000,
 	Chunk:         32,
 }
