@@ -248,13 +248,8 @@ func (t thawed) Write(p []byte) (int, error) {
 // waited for: who asks is told, and work goes on when there is one again.
 func TestDatabaseThatFallsSilent(t *testing.T) {
 	b, w := newWired(t, store.Config{Patience: 300 * time.Millisecond})
-	b.pool.hold = make(chan struct{})
-	b.start()
 	all := texts(40)
-	made := b.create(batch.Options{}, all...)
-	for range 10 {
-		b.pool.hold <- struct{}{}
-	}
+	made := b.begun(all, 10)
 	w.frozen.Lock()
 	close(b.pool.hold) // answers come, and cannot be kept
 	for range 12 {     // more than there are connections
@@ -264,6 +259,19 @@ func TestDatabaseThatFallsSilent(t *testing.T) {
 	}
 	w.frozen.Unlock()
 	b.answeredOnce(made.ID, all)
+}
+
+// begun is a batch of which so many scores have been worked on; the others are when the
+// pool is let go.
+func (b *bench) begun(all []string, worked int) *store.Batch {
+	b.Helper()
+	b.pool.hold = make(chan struct{})
+	b.start()
+	made := b.create(batch.Options{}, all...)
+	for range worked {
+		b.pool.hold <- struct{}{}
+	}
+	return made
 }
 
 // outageTime is the variable that says how long the database is gone.
@@ -280,13 +288,8 @@ func TestDatabaseThatIsGoneForAWhile(t *testing.T) {
 		}
 	}
 	b, w := newWired(t, store.Config{})
-	b.pool.hold = make(chan struct{})
-	b.start()
 	all := texts(40)
-	made := b.create(batch.Options{}, all...)
-	for range 10 {
-		b.pool.hold <- struct{}{}
-	}
+	made := b.begun(all, 10)
 	w.set(true)
 	if err := b.Writable(t.Context()); err == nil {
 		t.Error("the database takes writes while it is gone")
