@@ -4,6 +4,7 @@ import (
 	"errors"
 	"iter"
 	"os"
+	"slices"
 
 	"partwright/worker"
 )
@@ -16,7 +17,11 @@ func withLabels(items iter.Seq[worker.Item], flag string, paths []string) (iter.
 	if flag == "" || flag == besideScores {
 		return items, nil
 	}
-	if info, err := os.Stat(paths[0]); len(paths) > 1 || err == nil && info.IsDir() {
+	isFolder := func(name string) bool {
+		info, err := os.Stat(name)
+		return err == nil && info.IsDir()
+	}
+	if len(paths) > 1 || slices.ContainsFunc(paths, isFolder) {
 		return nil, errors.New("--labels FILE is for one score: put the labels of several beside them and say --labels beside")
 	}
 	one, err := fromFile(flag, worker.ReadLabels)
