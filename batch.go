@@ -70,8 +70,6 @@ type batching struct {
 	options batch.Options
 	// total is how many scores the batch has.
 	total int
-	// state is the folder of the service's data.
-	state string
 }
 
 func (f *batchCommand) run(cmd *cobra.Command, paths []string) error {
@@ -99,7 +97,7 @@ func (f *batchCommand) run(cmd *cobra.Command, paths []string) error {
 	if err := all.dir.PartsIn(stateDir + "/parts"); err != nil {
 		return &status{exitUnreadable, err}
 	}
-	b := &batching{answers: all, options: options, state: state}
+	b := &batching{answers: all, options: options}
 	b.service, err = batch.Open(cmd.Context(), batch.Config{
 		Store: data, Pool: all.pool, Workers: f.workers, Version: version(), KeepKeys: math.MaxInt64,
 	})
@@ -196,7 +194,7 @@ func (b *batching) follow(ctx context.Context, id string) error {
 		}
 		select {
 		case <-ctx.Done():
-			return &status{exitUnreadable, errStopped}
+			return ctx.Err()
 		case <-changed:
 		case <-time.After(time.Second):
 		}

@@ -38,7 +38,7 @@ func (b *batching) write(ctx context.Context, id string) error {
 		}
 	}
 	if ctx.Err() != nil {
-		return &status{exitUnreadable, errStopped}
+		return ctx.Err()
 	}
 	if reading != nil {
 		return &status{exitUnreadable, reading}

@@ -191,9 +191,10 @@ of a service without accounts is called ` + store.SingleUser + `.`,
 		Args: oneOf("organization, by its id"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			given := false
-			for _, flag := range []string{"name", "max-scores", "max-stored", "max-open-batches", "retention"} {
-				given = given || cmd.Flags().Changed(flag)
-			}
+			cmd.Flags().Visit(func(f *pflag.Flag) {
+				_, isChange := f.Annotations[asked]
+				given = given || isChange
+			})
 			if !given {
 				return errors.New("say what to change, such as --retention 2160h")
 			}

@@ -30,7 +30,8 @@ type undertaking struct {
 	Paths   string `json:"paths"`
 }
 
-const undertakingFile = "undertaking.json"
+// undertakingFile is its place in the folder for answers.
+const undertakingFile = stateDir + "/undertaking.json"
 
 // undertaking is what the flags and paths of this run ask for.
 func (b *batching) undertaking(in *worker.Inputs) (*undertaking, error) {
@@ -51,7 +52,7 @@ func (b *batching) undertaking(in *worker.Inputs) (*undertaking, error) {
 // earlier is what a run that was interrupted had set out to do, nil for none. One
 // that cannot be read is none: its answers are used again all the same.
 func (b *batching) earlier() *undertaking {
-	data, err := os.ReadFile(filepath.Join(b.state, undertakingFile))
+	data, err := os.ReadFile(filepath.Join(b.flags.out, undertakingFile))
 	var u undertaking
 	if err != nil || json.Unmarshal(data, &u) != nil || u.Key == "" {
 		return nil
@@ -66,7 +67,7 @@ func (u *undertaking) write(answers *worker.OutDir) error {
 	if err != nil {
 		return err
 	}
-	return answers.Write(stateDir+"/"+undertakingFile, data)
+	return answers.Write(undertakingFile, data)
 }
 
 // sameAs tells whether going on with an earlier undertaking does what this one asks
@@ -172,5 +173,5 @@ func (b *batching) settle(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	return os.Remove(filepath.Join(b.state, undertakingFile))
+	return os.Remove(filepath.Join(b.flags.out, undertakingFile))
 }

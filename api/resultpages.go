@@ -19,17 +19,14 @@ const (
 // ListResults serves GET /v1/batches/{batch}/results.
 func (h *handlers) ListResults(c *gin.Context, id BatchPath, params ListResultsParams) {
 	h.withBatches(c, func(ctx context.Context, s *batch.Service, organization string) error {
-		limit := params.Limit
-		if limit == 0 {
-			limit = 100
-		}
+		orDefault(&params.Limit, 100)
 		// The state first: if it says that the batch is finished, nothing is missing.
 		status, err := s.Status(ctx, organization, id)
 		if err != nil {
 			return err
 		}
 		page := ResultPage{State: string(status.State), Results: []BatchScore{}}
-		err = fillPage(ctx, s, &page, store.ResultQuery{Organization: organization, Batch: id, After: params.After, Reports: true}, limit)
+		err = fillPage(ctx, s, &page, store.ResultQuery{Organization: organization, Batch: id, After: params.After, Reports: true}, params.Limit)
 		if err == nil {
 			h.writeJSON(c, page)
 		}

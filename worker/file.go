@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"regexp"
+	"strings"
 )
 
 // File is one file of an answer.
@@ -20,7 +22,19 @@ const (
 	RomanTextEnding = ".rntxt"
 	AnalysisEnding  = ".analysis.json"
 	HarmoniesEnding = ".harmonies.csv"
+	mendingEnding   = ".mending.json"
 )
+
+// answerFile matches the names of files that answers and statistics have. A folder of
+// such a name could keep one from being written.
+var answerFile = func() *regexp.Regexp {
+	var endings []string
+	for _, e := range []string{FindingsEnding, VoicesEnding, RomanTextEnding, AnalysisEnding, HarmoniesEnding, mendingEnding} {
+		endings = append(endings, regexp.QuoteMeta(e))
+	}
+	const scores = `\.(clean|marked|mended(-\d+)?|both)\.(musicxml|mxl)`
+	return regexp.MustCompile(`(?i)(` + strings.Join(append(endings, scores), "|") + `)$|^statistics\.(csv|json)$`)
+}()
 
 // MarkedFile is the file of a marked score, plain or packed.
 func MarkedFile(score []byte) File { return File{".marked" + ScoreExtension(score), score} }
@@ -36,7 +50,7 @@ func IndentedFile(ending string, line []byte) (File, error) {
 // MendingFiles are the files of a mended score: what was changed, as a line of JSON,
 // all its versions, and the sheet with both if there is one.
 func MendingFiles(report, mended []byte, others [][]byte, both []byte) ([]File, error) {
-	changes, err := IndentedFile(".mending.json", report)
+	changes, err := IndentedFile(mendingEnding, report)
 	if err != nil {
 		return nil, err
 	}

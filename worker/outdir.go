@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"os"
 	"path"
-	"regexp"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -113,11 +112,6 @@ func (d *OutDir) Write(name string, data []byte) error {
 	}
 	return err
 }
-
-// answerFile matches the names of files that answers and statistics have. A folder of
-// such a name could keep one from being written.
-var answerFile = regexp.MustCompile(`(?i)\.(findings|analysis|mending)\.json$|\.(voices|harmonies)\.csv$|\.rntxt$` +
-	`|\.(clean|marked|mended(-\d+)?|both)\.(musicxml|mxl)$|^statistics\.(csv|json)$`)
 
 // maxElement leaves room for endings under the 255 bytes that file systems allow.
 const maxElement = 200

@@ -13,12 +13,10 @@ import (
 // exec changes the database behind the back of the service.
 func (b *bench) exec(statement string, args ...any) {
 	b.Helper()
-	var err error
-	if db := b.store.SQLite(); db != nil {
-		_, err = db.ExecContext(b.Context(), statement, args...)
-	} else {
-		_, err = b.store.Postgres().Exec(b.Context(), statement, args...)
-	}
+	err := b.store.Write(b.Context(), func(tx store.Tx) error {
+		_, err := store.Exec(b.Context(), tx, statement, args...)
+		return err
+	})
 	if err != nil {
 		b.Fatal(err)
 	}

@@ -25,10 +25,10 @@ func isFault(err error) bool { return errors.As(err, new(*scoreFault)) }
 
 // one answers a member: with an earlier answer to the same, a report, or a
 // problem. An error means that there is no answer yet.
-func (s *Service) one(ctx context.Context, organization string, m *store.Member, recipe *recipe) (store.NewResult, error) {
+func (s *Service) one(ctx context.Context, organization string, m *store.Member, recipe *recipe, same sameAnswer) (store.NewResult, error) {
 	start := time.Now()
-	result := store.NewResult{Number: m.Number, Engine: s.config.Version, Recipe: recipe.of(m)}
-	earlier, err := s.earlier(ctx, organization, m, recipe, result.Recipe)
+	result := store.NewResult{Number: m.Number, Engine: s.config.Version, Recipe: same.recipe}
+	earlier, err := s.earlier(ctx, organization, same)
 	if err != nil {
 		return result, err
 	}
@@ -121,11 +121,11 @@ func fill(r *store.NewResult, answer *worker.Result, recipe *recipe) error {
 	return err
 }
 
-// earlier finds an answer to the same score by the same recipe, nil for none.
-func (s *Service) earlier(ctx context.Context, organization string, m *store.Member, recipe *recipe, id string) (*store.Result, error) {
+// earlier finds an answer that was given before, nil for none.
+func (s *Service) earlier(ctx context.Context, organization string, same sameAnswer) (*store.Result, error) {
 	var earlier *store.Result
 	err := s.store.Read(ctx, func(tx store.Tx) (err error) {
-		earlier, err = store.EarlierResult(ctx, tx, organization, m.Hash, id, recipe.bound(m))
+		earlier, err = store.EarlierResult(ctx, tx, organization, same.hash, same.recipe, same.name)
 		return err
 	})
 	if errors.Is(err, store.ErrNotFound) {

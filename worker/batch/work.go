@@ -190,7 +190,7 @@ func (t *turn) one(ctx context.Context, m *store.Member) error {
 			return err
 		}
 	}
-	result, err := t.Service.one(ctx, t.job.Args.Organization, m, t.recipe)
+	result, err := t.Service.one(ctx, t.job.Args.Organization, m, t.recipe, same)
 	switch {
 	case err == nil:
 		t.results = append(t.results, result)

@@ -111,7 +111,7 @@ func (d *postgres) transact(ctx context.Context, options pgx.TxOptions, f func(T
 	line := conn.Conn().PgConn().Conn()
 	end := time.AfterFunc(d.patience, func() { _ = line.Close() })
 	err = pgx.BeginTxFunc(ctx, conn, options, func(tx pgx.Tx) error { return f(postgresTx{tx}) })
-	if !end.Stop() && err != nil && !errors.Is(err, ErrNotFound) {
+	if !end.Stop() && err != nil {
 		err = fmt.Errorf("%w: %w", ErrDown, err)
 	}
 	return err

@@ -133,15 +133,10 @@ func (f fixture) fillAll() {
 
 func (f fixture) exec(statement string) {
 	f.Helper()
-	var err error
-	if db := f.SQLite(); db != nil {
-		_, err = db.ExecContext(f.Context(), statement)
-	} else {
-		_, err = f.Postgres().Exec(f.Context(), statement)
-	}
-	if err != nil {
-		f.Fatal(err)
-	}
+	f.write(func(ctx context.Context, tx store.Tx) error {
+		_, err := store.Exec(ctx, tx, statement)
+		return err
+	})
 }
 
 // columns are those of every table of ours.
