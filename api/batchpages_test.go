@@ -7,32 +7,20 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"partwright/worker/batch"
 	"partwright/worker/store"
 	"partwright/worker/store/storetest"
 )
 
-// Batches are listed to the last one, also where several were made in one moment.
+// Batches are listed to the last one, each once, the newest first.
 func TestBatchesAreListedPageByPage(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, c store.Config) {
 		s := newBatchService(t, c)
-		var made []string
-		for range 7 {
-			made = append(made, decode[Batch](t, s.do(httptest.NewRequest(http.MethodPost, "/v1/batches", nil))).ID)
-		}
+		made := s.openBatches(7)
 		for _, limit := range []int{1, 2, 3, 7, 8} {
-			var listed []string
-			address := "/v1/batches?limit=" + strconv.Itoa(limit)
-			for page := address; page != ""; {
-				list := decode[BatchList](t, s.do(get(page)))
-				for _, b := range list.Batches {
-					listed = append(listed, b.ID)
-				}
-				if page = ""; list.Next != "" {
-					page = address + "&after=" + list.Next
-				}
-			}
+			listed := s.listed(limit)
 			slices.Reverse(listed)
 			if !slices.Equal(listed, made) {
 				t.Errorf("in pages of %d: %v, made %v", limit, listed, made)
@@ -42,6 +30,53 @@ func TestBatchesAreListedPageByPage(t *testing.T) {
 			t.Errorf("after a batch that is not there: %d", w.Code)
 		}
 	})
+}
+
+// So are those that were made in one moment.
+func TestBatchesOfOneMomentAreListedPageByPage(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, c store.Config) {
+		now := time.Now()
+		c.Now = func() time.Time { return now }
+		s := newBatchService(t, c)
+		made := s.openBatches(7)
+		slices.Sort(made)
+		for _, limit := range []int{1, 2, 3, 7, 8} {
+			listed := s.listed(limit)
+			slices.Sort(listed)
+			if !slices.Equal(listed, made) {
+				t.Errorf("in pages of %d: %v, made %v", limit, listed, made)
+			}
+		}
+	})
+}
+
+// openBatches makes batches without scores, and returns their ids.
+func (s *service) openBatches(n int) (ids []string) {
+	s.t.Helper()
+	for range n {
+		w := s.do(httptest.NewRequest(http.MethodPost, "/v1/batches", nil))
+		var b Batch
+		s.into(w, http.StatusAccepted, &b)
+		ids = append(ids, b.ID)
+	}
+	return ids
+}
+
+// listed are the batches of all pages, in their order.
+func (s *service) listed(limit int) (ids []string) {
+	s.t.Helper()
+	address := "/v1/batches?limit=" + strconv.Itoa(limit)
+	for page := address; page != ""; {
+		var list BatchList
+		s.into(s.do(get(page)), http.StatusOK, &list)
+		for _, b := range list.Batches {
+			ids = append(ids, b.ID)
+		}
+		if page = ""; list.Next != "" {
+			page = address + "&after=" + list.Next
+		}
+	}
+	return ids
 }
 
 // The reports of large scores are many megabytes each: a page that held as many of

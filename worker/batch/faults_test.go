@@ -46,8 +46,12 @@ func TestFaultOnOneScoreFailsItAlone(t *testing.T) {
 				if status.Done != 3 || status.Failed != 1 {
 					t.Fatalf("counts %+v", status.Counts)
 				}
-				for i, r := range b.results(made.ID) {
+				answers := b.results(made.ID)
+				for i, r := range answers {
 					bad := all[i] == c.text
+					if !bad && !r.Finished.Before(answers[1].Finished) {
+						t.Errorf("%q waited for the one that failed", all[i])
+					}
 					if (r.Problem != nil) != bad {
 						t.Errorf("the answer to %q has the problem %q", all[i], r.Problem)
 					}
