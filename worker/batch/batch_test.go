@@ -152,10 +152,12 @@ func (b *bench) create(o batch.Options, texts ...string) *store.Batch {
 	return made
 }
 
-// wait returns the batch once it is in a state.
+// wait returns the batch once it is in a state. It gives up where nothing is answered any
+// more: how long all takes is the machine's.
 func (b *bench) wait(id string, state store.BatchState) *batch.Status {
 	b.Helper()
-	until := time.After(20 * time.Second)
+	const stalled = 20 * time.Second
+	until, waiting := time.After(stalled), int64(-1)
 	watch := b.Watch(id)
 	defer watch.End()
 	for {
@@ -166,6 +168,9 @@ func (b *bench) wait(id string, state store.BatchState) *batch.Status {
 		}
 		if status.State == state {
 			return status
+		}
+		if status.Waiting != waiting {
+			until, waiting = time.After(stalled), status.Waiting
 		}
 		select {
 		case <-changed:
