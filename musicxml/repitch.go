@@ -12,12 +12,14 @@ import (
 )
 
 // Repitch returns the document with other pitches for some of its notes, in the
-// container and encoding it came in; outside the pitches and accidentals of
-// those notes no byte of the score's text changes. Pitches sound; the written
-// ones follow from how the note was transposed. Rests and unpitched notes cannot
-// be given a pitch.
+// container and encoding it came in. Only the pitches of those notes change, and
+// the accidentals of the measures they stand in: a later note of the measure gets
+// the sign it now needs and loses the one that nothing calls for any more. Pitches
+// sound; the written ones follow from how the note was transposed. Rests and
+// unpitched notes cannot be given a pitch.
 func (d *Document) Repitch(pitches map[theory.NoteID]theory.Pitch) ([]byte, error) {
 	var edits splice
+	written := map[theory.NoteID]theory.Pitch{}
 	for id := range d.Score.Notes {
 		to, ok := pitches[theory.NoteID(id)]
 		if !ok {
@@ -29,33 +31,19 @@ func (d *Document) Repitch(pitches map[theory.NoteID]theory.Pitch) ([]byte, erro
 			return nil, fmt.Errorf("%s, line %d: the note has no pitch that could be changed",
 				d.Score.Parts[note.Part].ID, d.Locate(theory.NoteID(id)).Line)
 		}
-		written := to.Transpose(theory.Between(note.Pitch, note.Written))
-		if written == note.Written {
+		now := to.Transpose(theory.Between(note.Pitch, note.Written))
+		if now == note.Written {
 			continue
 		}
+		written[theory.NoteID(id)] = now
 		r := repitcher{tree: d.tree, edits: &edits}
-		r.pitch(element, written)
-		r.accidental(d.places[id], written.Alter, d.keyAlter(note, written.Step))
+		r.pitch(element, now)
 	}
 	if len(edits) == 0 {
 		return d.data, nil
 	}
+	d.signMeasures(written, &repitcher{tree: d.tree, edits: &edits})
 	return d.pack(edits.apply(d.tree.Text))
-}
-
-// keyAlter is what the key signature in force makes of a letter.
-func (d *Document) keyAlter(n *theory.Note, step theory.Step) int8 {
-	var alter int8
-	for i := range d.Score.Keys {
-		k := &d.Score.Keys[i]
-		if n.Onset.Less(k.Onset) {
-			break
-		}
-		if k.Part == int(n.Part) && (k.Staff == 0 || k.Staff == int(n.Staff)) {
-			alter = k.Signature.Alter(step)
-		}
-	}
-	return alter
 }
 
 type repitcher struct {
@@ -83,27 +71,6 @@ func (r *repitcher) pitch(pitch markup.ID, p theory.Pitch) {
 		r.remove(alter)
 	}
 }
-
-// accidental shows the sign where the note departs from the key and takes a
-// stale one away. A sign that repeats one of the same measure does no harm; one
-// that is missing would.
-func (r *repitcher) accidental(note markup.ID, alter, byKey int8) {
-	sign := r.tree.Child(note, markup.NameAccidental)
-	word, known := signs[alter]
-	switch {
-	case !known:
-		return
-	case sign != markup.None:
-		r.content(sign, word)
-	case alter != byKey:
-		if before := r.lastOf(note, markup.NameType, markup.NameDot); before != markup.None {
-			r.after(before, "accidental", word)
-		}
-	}
-}
-
-// signs are accidental-values of W3C MusicXML 4.0 by alteration.
-var signs = map[int8]string{-2: "flat-flat", -1: "flat", 0: "natural", 1: "sharp", 2: "double-sharp"}
 
 func (r *repitcher) lastOf(parent markup.ID, names ...markup.Name) markup.ID {
 	last := markup.None
