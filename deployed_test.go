@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"github.com/spf13/pflag"
+
+	"partwright/api/command"
 )
 
 // What deploy sets in the environment must be a flag of serve: a variable that
@@ -16,11 +18,15 @@ func TestDeployedSettingsExist(t *testing.T) {
 		"PARTWRIGHT_VERSION": true, // the tag of the image
 		"PARTWRIGHT_KEY":     true, // what load measurements authenticate with
 	}
-	newServe().Flags().VisitAll(func(f *pflag.Flag) { known[variable(f.Name)] = true })
+	serve, _, err := command.New(program()).Find([]string{"serve"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	serve.Flags().VisitAll(func(f *pflag.Flag) { known[command.Variable(f.Name)] = true })
 	setting := regexp.MustCompile(`\bPARTWRIGHT_[A-Z_]+`)
 	found := 0
 	folder := os.DirFS("deploy")
-	err := fs.WalkDir(folder, ".", func(path string, entry fs.DirEntry, err error) error {
+	err = fs.WalkDir(folder, ".", func(path string, entry fs.DirEntry, err error) error {
 		if err != nil || entry.IsDir() {
 			return err
 		}

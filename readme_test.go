@@ -12,6 +12,7 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
+	"partwright/api/command"
 	"partwright/musicxml"
 	"partwright/theory/partwriting"
 	"partwright/theory/voicing"
@@ -38,7 +39,7 @@ func TestReadmeNamesRealFlags(t *testing.T) {
 			collect(sub)
 		}
 	}
-	collect(newRoot())
+	collect(command.New(program()))
 	ofOthers := []string{"build-arg", "read-only", "tmpfs"} // docker's
 	readme := readText(t, "README.md")
 	named := regexp.MustCompile(`--([a-z][a-z-]+)`).FindAllStringSubmatch(readme, -1)
@@ -54,7 +55,7 @@ func TestReadmeNamesRealFlags(t *testing.T) {
 
 func TestReadmeNamesEveryCommand(t *testing.T) {
 	readme := readText(t, "README.md")
-	for _, cmd := range newRoot().Commands() {
+	for _, cmd := range command.New(program()).Commands() {
 		use := "`partwright " + strings.Replace(cmd.Use, "[flags] ", "", 1) + "`"
 		if !builtIn(cmd) && !strings.Contains(readme, use) {
 			t.Errorf("the README's table of commands lacks %s", use)

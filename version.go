@@ -1,12 +1,6 @@
 package main
 
-import (
-	"fmt"
-	"runtime"
-	"runtime/debug"
-
-	"github.com/spf13/cobra"
-)
+import "runtime/debug"
 
 // release is set by the linker: -X main.release=v1.2.3.
 var release string
@@ -30,16 +24,4 @@ func version() string {
 		}
 	}
 	return "unreleased" + revision + dirty
-}
-
-func newVersion() *cobra.Command {
-	return &cobra.Command{
-		Use:   "version",
-		Short: "Print the version",
-		Args:  cobra.NoArgs,
-		RunE: func(cmd *cobra.Command, _ []string) error {
-			_, err := fmt.Fprintf(cmd.OutOrStdout(), "partwright %s (%s %s/%s)\n", version(), runtime.Version(), runtime.GOOS, runtime.GOARCH)
-			return err
-		},
-	}
 }

@@ -1,4 +1,4 @@
-package main
+package command
 
 import (
 	"context"
@@ -27,7 +27,7 @@ type sweep struct {
 
 func newSweep(cmd *cobra.Command, f *checkFlags, paths []string) (*sweep, error) {
 	s := &sweep{cmd: cmd, flags: f, paths: paths, progress: newProgress(cmd.ErrOrStderr(), f.quiet)}
-	engine := &worker.Engine{Version: version(), Limits: f.limits}
+	engine := &worker.Engine{Version: cmd.Root().Version, Limits: f.limits}
 	var err error
 	s.pool, err = worker.NewPool(worker.PoolConfig{Size: f.workers, Deadline: f.timeout}, engine, nil, nil)
 	if err != nil {

@@ -1,4 +1,4 @@
-package main
+package command
 
 import (
 	"encoding/json"
@@ -36,7 +36,7 @@ only, the one that sounds is named by its notes.`,
 		},
 		RunE: func(cmd *cobra.Command, args []string) error {
 			request.Chords = args[0]
-			report, err := (&worker.Engine{Version: version()}).Continue(cmd.Context(), request)
+			report, err := (&worker.Engine{Version: cmd.Root().Version}).Continue(cmd.Context(), request)
 			if err != nil {
 				return err
 			}

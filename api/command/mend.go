@@ -1,4 +1,4 @@
-package main
+package command
 
 import (
 	"encoding/json"
@@ -99,7 +99,7 @@ func mendAll(cmd *cobra.Command, f *mendFlags, paths []string) error {
 		}
 		defer func() { _ = dir.Close() }()
 	}
-	engine := &worker.Engine{Version: version(), Limits: f.limits}
+	engine := &worker.Engine{Version: cmd.Root().Version, Limits: f.limits}
 	unread := 0
 	for _, path := range paths {
 		var input *musicxml.InputError

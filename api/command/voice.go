@@ -1,4 +1,4 @@
-package main
+package command
 
 import (
 	"bytes"
@@ -96,7 +96,7 @@ func voiceOne(cmd *cobra.Command, f *voiceFlags, argument string) error {
 			return err
 		}
 	}
-	engine := &worker.Engine{Version: version(), Limits: f.limits}
+	engine := &worker.Engine{Version: cmd.Root().Version, Limits: f.limits}
 	result, err := engine.Voice(cmd.Context(), f.request)
 	var input *musicxml.InputError
 	if errors.As(err, &input) {

@@ -1,16 +1,9 @@
-package main
+package command
 
 import (
-	"context"
-	"errors"
-	"log/slog"
-	"sync"
-
 	"github.com/spf13/pflag"
 
 	"partwright/api"
-	"partwright/worker/account"
-	"partwright/worker/store"
 )
 
 // addAccounts adds the flags that say who may come.
@@ -21,19 +14,4 @@ func addAccounts(flags *pflag.FlagSet, accounts *bool, c *api.Config) {
 	flags.IntVar(&c.Key.Burst, "key-burst", c.Key.Burst, "requests at once with one key after a pause")
 	flags.IntVar(&c.Key.Concurrent, "key-concurrent", c.Key.Concurrent, "requests answered at the same time with one key")
 	flags.Int64Var(&c.Key.Bytes, "key-bytes", c.Key.Bytes, "bytes uploaded a minute with one key")
-}
-
-// keepAccounts starts what accounts need until stop is called.
-func keepAccounts(ctx context.Context, s *store.Store, logger *slog.Logger) (k *account.Keeper, stop func(), err error) {
-	if s == nil {
-		return nil, nil, errors.New("--accounts needs a place to keep them: --data-dir or --database-url")
-	}
-	k = account.New(s, logger)
-	ctx, cancel := context.WithCancel(context.WithoutCancel(ctx))
-	var running sync.WaitGroup
-	running.Go(func() { k.Run(ctx) })
-	return k, func() {
-		cancel()
-		running.Wait()
-	}, nil
 }

@@ -1,4 +1,4 @@
-package main
+package command
 
 import (
 	"fmt"
@@ -23,13 +23,13 @@ func onlyAsked(flags *pflag.FlagSet) {
 func fromEnvironment(cmd *cobra.Command, _ []string) error {
 	var failed error
 	cmd.Flags().VisitAll(func(f *pflag.Flag) {
-		value := os.Getenv(variable(f.Name))
+		value := os.Getenv(Variable(f.Name))
 		_, only := f.Annotations[asked]
 		if value == "" || f.Changed || failed != nil || only || f.Name == "help" {
 			return
 		}
 		if err := cmd.Flags().Set(f.Name, value); err != nil {
-			failed = fmt.Errorf("the environment variable %s: %w", variable(f.Name), err)
+			failed = fmt.Errorf("the environment variable %s: %w", Variable(f.Name), err)
 		}
 	})
 	return failed
@@ -55,7 +55,7 @@ func unknownVariables(root *cobra.Command, environ []string) []string {
 	known := map[string]bool{}
 	var learn func(*cobra.Command)
 	learn = func(cmd *cobra.Command) {
-		cmd.Flags().VisitAll(func(f *pflag.Flag) { known[variable(f.Name)] = true })
+		cmd.Flags().VisitAll(func(f *pflag.Flag) { known[Variable(f.Name)] = true })
 		for _, sub := range cmd.Commands() {
 			learn(sub)
 		}
@@ -64,13 +64,14 @@ func unknownVariables(root *cobra.Command, environ []string) []string {
 	var unknown []string
 	for _, setting := range environ {
 		name, value, _ := strings.Cut(setting, "=")
-		if strings.HasPrefix(name, variable("")) && value != "" && !known[name] {
+		if strings.HasPrefix(name, Variable("")) && value != "" && !known[name] {
 			unknown = append(unknown, name)
 		}
 	}
 	return unknown
 }
 
-func variable(flag string) string {
+// Variable is the name of a flag in the environment.
+func Variable(flag string) string {
 	return "PARTWRIGHT_" + strings.ToUpper(strings.ReplaceAll(flag, "-", "_"))
 }

@@ -1,4 +1,4 @@
-package main
+package command
 
 import (
 	"context"
@@ -99,7 +99,7 @@ func (f *batchCommand) run(cmd *cobra.Command, paths []string) error {
 	}
 	b := &batching{answers: all, options: options}
 	b.service, err = batch.Open(cmd.Context(), batch.Config{
-		Store: data, Pool: all.pool, Workers: f.workers, Version: version(), KeepKeys: math.MaxInt64,
+		Store: data, Pool: all.pool, Workers: f.workers, Version: cmd.Root().Version, KeepKeys: math.MaxInt64,
 	})
 	if err == nil {
 		err = b.service.Start(cmd.Context())

@@ -1,4 +1,4 @@
-package main
+package command
 
 import (
 	"context"
@@ -43,7 +43,7 @@ func (b *batching) undertaking(in *worker.Inputs) (*undertaking, error) {
 		}
 	}
 	settings, err := json.Marshal([]any{
-		version(), b.options, b.flags.labels, labels, b.flags.timeout, in.Limits, in.Archives,
+		b.cmd.Root().Version, b.options, b.flags.labels, labels, b.flags.timeout, in.Limits, in.Archives,
 	})
 	sum := sha256.Sum256(settings)
 	return &undertaking{rand.Text(), hex.EncodeToString(sum[:]), in.Fingerprint()}, err
