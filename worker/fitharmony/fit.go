@@ -19,10 +19,6 @@ import (
 //go:embed start.tsv
 var startTable string
 
-// folds is the number of parts of the cross-validation. Examples of one book
-// stand next to each other, so each fold holds some of every book.
-const folds = 5
-
 // fitter fits weights on textbook examples. Each example is read with habits
 // counted without its fold, so that no weight learns to trust a succession only
 // because the example itself was counted.
@@ -68,7 +64,7 @@ func newFitter(data string, ridge float64) (*fitter, error) {
 		}
 		for i, e := range f.examples {
 			if i%folds != fold {
-				t.count(e.labels, textbookWeight)
+				t.count(e.labels, countWeight["textbooks"])
 			}
 		}
 		f.models[fold] = harmony.NewModel(t, f.start)

@@ -4,6 +4,7 @@
 //
 //	go run ./worker/fitharmony counts            writes theory/harmony/counts.tsv
 //	go run ./worker/fitharmony weights           fits theory/harmony/weights.tsv
+//	go run ./worker/fitharmony validate          cross-validates every set
 //	go run ./worker/fitharmony table SCORES LABELS  how often each confidence is right
 //	go run ./worker/fitharmony write SCORES OUT  writes OUT/NAME.rntxt for SCORES/NAME.mxl
 package main
@@ -27,30 +28,27 @@ func main() {
 	out := flag.String("out", "theory/harmony", "folder to write to")
 	ridge := flag.Float64("ridge", 3, "how much a weight may not move, in hundredths")
 	only := flag.String("only", fitted, "fit the weights whose names match only")
-	validate := flag.Bool("validate", false, "cross-validate first")
+	held := flag.Bool("validate", false, "hold each fold back first")
 	flag.Parse()
 	var err error
 	switch {
 	case flag.Arg(0) == "counts":
 		err = counts(*data, *out)
 	case flag.Arg(0) == "weights":
-		err = fitWeights(*data, *out, *only, *ridge, *validate)
+		err = fitWeights(*data, *out, *only, *ridge, *held)
+	case flag.Arg(0) == "validate":
+		err = validate(os.Stdout, *data)
 	case flag.Arg(0) == "table" && flag.NArg() == 3:
 		err = table(os.Stdout, flag.Arg(1), flag.Arg(2))
 	case flag.Arg(0) == "write" && flag.NArg() == 3:
 		err = writeAnalyses(flag.Arg(1), flag.Arg(2))
 	default:
-		err = fmt.Errorf("say what to do: counts, weights, table SCORES LABELS, or write SCORES OUT")
+		err = fmt.Errorf("say what to do: counts, weights, validate, table SCORES LABELS, or write SCORES OUT")
 	}
 	if err != nil {
 		log.Fatal(err)
 	}
 }
-
-// textbookWeight is how much a textbook's label counts against one of a chorale:
-// twice, since textbooks are few and show the changes of key that chorales lack.
-// Held-back folds prefer 2 to 1, 4 and 8.
-const textbookWeight = 2
 
 func labelFiles(data, pattern string) ([]*harmony.RomanText, error) {
 	paths, err := filepath.Glob(filepath.Join(data, pattern))
@@ -73,7 +71,7 @@ func labelFiles(data, pattern string) ([]*harmony.RomanText, error) {
 
 func counts(data, out string) error {
 	t := tally{}
-	for pattern, weight := range map[string]float64{"analyses/chorales/*.txt": 1, "textbooks/*.rntxt": textbookWeight} {
+	for pattern, weight := range map[string]float64{"analyses/chorales/*.txt": countWeight["chorales"], "textbooks/*.rntxt": countWeight["textbooks"]} {
 		labels, err := labelFiles(data, pattern)
 		if err != nil {
 			return err
