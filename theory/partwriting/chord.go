@@ -64,3 +64,22 @@ func (p *Passage) findChords() {
 		p.chords[i] = newChord(&p.Harmony.Harmonies[i])
 	}
 }
+
+func isMajorOrMinor(q harmony.Quality) bool {
+	return q == harmony.MajorTriad || q == harmony.MinorTriad
+}
+
+// secure reports whether hardly anybody would read a harmony otherwise.
+func secure(h *chord) bool { return h.Confidence == 0 || h.Confidence >= secureConfidence }
+
+const secureConfidence = 0.9
+
+// altered reports whether a note is foreign to the key; minor has its raised
+// sixth and seventh degrees.
+func altered(k theory.Key, c theory.PitchClass) bool {
+	degree, alter := k.Degree(c)
+	if k.Mode == theory.MinorMode && alter == 1 && degree >= 6 {
+		return false
+	}
+	return alter != 0
+}

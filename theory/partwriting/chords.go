@@ -177,3 +177,54 @@ func (p *Passage) atChord(m int, h *chord) Finding {
 	f.Args = []Arg{{"chord", h.Numeral.Text(h.Key.Mode)}, {"key", h.Key}}
 	return f
 }
+
+// soundsWhileRootLasts looks at the neighbors on the same root as well: a third
+// that is suspended may come with the seventh.
+func (p *Passage) soundsWhileRootLasts(i int, c theory.PitchClass) bool {
+	all := p.chords
+	first, last := i, i
+	for first > max(0, i-mostOnOneRoot) && all[first-1].Root() == all[i].Root() {
+		first--
+	}
+	for last+1 < min(len(all), i+mostOnOneRoot) && all[last+1].Root() == all[i].Root() {
+		last++
+	}
+	for j := first; j <= last; j++ {
+		if p.soundsIn(&all[j], c) {
+			return true
+		}
+	}
+	return false
+}
+
+// sameHarmony reports whether the harmony stays from one moment to another: by
+// the analysis if there is one, else if one of the two sonorities holds nothing
+// that the other lacks. Two notes are too few to tell.
+func (p *Passage) sameHarmony(a, b int) bool {
+	if p.Harmony != nil {
+		i, j := p.Harmony.IndexAt(a), p.Harmony.IndexAt(b)
+		if i >= 0 && j >= 0 {
+			return i == j
+		}
+	}
+	x, y := p.spellings[a], p.spellings[b]
+	if x == y {
+		return true
+	}
+	return x.size() > 2 && y.size() > 2 && (x&^y == 0 || y&^x == 0)
+}
+
+// revoiced reports whether a harmony only changes its position between two
+// moments of one phrase: it stays, or the same root goes on with a member more
+// or less, as where V becomes V7. Another quality on the same root is a change, and
+// so is a chord that becomes the dominant of another degree.
+func (p *Passage) revoiced(a, b int) bool {
+	if p.sameHarmony(a, b) {
+		return true
+	}
+	before, after := p.chordAt(a), p.chordAt(b)
+	if before == nil || after == nil || before.Root() != after.Root() || p.endsPhrase(a, b) || before.Numeral.IsApplied() != after.Numeral.IsApplied() {
+		return false
+	}
+	return before.set&^after.set == 0 || after.set&^before.set == 0
+}

@@ -5,34 +5,69 @@ import (
 	"partwright/theory/harmony"
 )
 
-// Perfect intervals one after the other in a pair of voices. An interval is
-// known by its spelling and reduced to simple size, so that a twelfth counts as
-// a fifth and octave to unison as octaves.
+// Intervals that follow one another in two voices: perfect ones in parallel and
+// contrary motion, unequal fifths, and runs of one interval.
 var consecutives = []*Rule{
 	{
-		ID: "parallel-fifths", Family: Consecutives, Severity: Fault,
+		ID: "parallel-fifths", Family: Consecutives,
 		Source: Source{"Butterfield, Integrated Music Theory", "unit 10b", "any pair of voices, compound fifths included"},
 		Check:  func(p *Passage) []Finding { return p.consecutive(fifths, (*PairMove).SameWay) },
 	},
 	{
-		ID: "parallel-octaves", Family: Consecutives, Severity: Fault,
+		ID: "parallel-octaves", Family: Consecutives,
 		Source: Source{"Butterfield, Integrated Music Theory", "unit 10b", "any pair of voices, fifteenths and unison to octave included"},
 		Check:  func(p *Passage) []Finding { return p.consecutive(octaves, (*PairMove).SameWay) },
 	},
 	{
-		ID: "parallel-unisons", Family: Consecutives, Severity: Fault,
+		ID: "parallel-unisons", Family: Consecutives,
 		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 26.3", "unisons are listed with the octaves"},
 		Check:  func(p *Passage) []Finding { return p.consecutive(unisons, (*PairMove).SameWay) },
 	},
 	{
-		ID: "contrary-fifths", Family: Consecutives, Severity: Fault,
+		ID: "contrary-fifths", Family: Consecutives,
 		Source: Source{"Butterfield, Integrated Music Theory", "unit 10b", "any pair of voices; Open Music Theory v1 tests the outer voices only"},
 		Check:  func(p *Passage) []Finding { return p.consecutive(fifths, p.contrary) },
 	},
 	{
-		ID: "contrary-octaves", Family: Consecutives, Severity: Fault,
+		ID: "contrary-octaves", Family: Consecutives,
 		Source: Source{"Butterfield, Integrated Music Theory", "unit 10b", "any pair of voices; Open Music Theory v1 tests the outer voices only"},
 		Check:  func(p *Passage) []Finding { return p.consecutive(octaves, p.contrary) },
+	},
+	{
+		ID: "consecutives-at-repeat", Family: Consecutives,
+		Source: Source{"Butterfield, Integrated Music Theory", "unit 10b", "parallel fifths, octaves and unisons where a repeat or an ending is taken; a remark between phrases"},
+		Check:  (*Passage).consecutivesAtRepeats,
+	},
+	{
+		ID: "unequal-fifths", Family: Consecutives,
+		Source: Source{"Butterfield, Integrated Music Theory", "unit 10b", "diminished to perfect: a fault with the bass, a caution between upper voices, free in tenths with the bass (Hutchinson, section 27.1) and from a diminished seventh chord (section 29.1)"},
+		Check:  (*Passage).unequalFifths,
+	},
+	{
+		ID: "narrowing-fifths", Family: Consecutives,
+		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 26.10", "perfect to diminished; most books allow it, so it is off unless a set asks for it"},
+		Check:  (*Passage).narrowingFifths,
+	},
+	{
+		ID: "parallel-fourths", Family: Consecutives,
+		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 26.3", "above the bass; free between upper voices"},
+		Check: func(p *Passage) []Finding {
+			return p.parallelOf(func(m *PairMove) bool {
+				return m.Lower == len(p.Voices)-1 && isFourth(m.Before) && isFourth(m.After)
+			})
+		},
+	},
+	{
+		ID: "parallel-seconds-sevenths", Family: Consecutives,
+		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 26.3", "seconds, sevenths and their compounds"},
+		Check: func(p *Passage) []Finding {
+			return p.parallelOf(func(m *PairMove) bool { return isSecondOrSeventh(m.Before) && isSecondOrSeventh(m.After) })
+		},
+	},
+	{
+		ID: "imperfect-run", Family: Consecutives,
+		Source: Source{"Open Music Theory v1", "species counterpoint", "more than three thirds or sixths of one kind in a row"},
+		Check:  (*Passage).imperfectRuns,
 	},
 }
 
@@ -146,4 +181,134 @@ func (p *Passage) onlyChangesRegister(m *PairMove) bool {
 	u0, u1 := upper[m.UpperNotes[0]].Pitch.Class(), upper[m.UpperNotes[1]].Pitch.Class()
 	l0, l1 := lower[m.LowerNotes[0]].Pitch.Class(), lower[m.LowerNotes[1]].Pitch.Class()
 	return (u0 == u1 && l0 == l1) || (u0 == l1 && l0 == u1)
+}
+
+func (p *Passage) consecutivesAtRepeats() []Finding {
+	var found []Finding
+	if !Compared(p.Texture) {
+		return nil
+	}
+	for _, j := range p.Joins() {
+		if j.To == j.From+1 {
+			continue // the page shows it
+		}
+		for upper := range p.Voices {
+			for lower := upper + 1; lower < len(p.Voices) && len(found) < maxPerRule; lower++ {
+				if f, parallel := p.parallelOver(j.From, j.To, upper, lower); parallel {
+					found = append(found, f)
+				}
+			}
+		}
+	}
+	return found
+}
+
+// parallelOver reports the finding where a pair of voices moves in parallel
+// perfect intervals from the last sonority before a jump to the first one after
+// it.
+func (p *Passage) parallelOver(from, to, upper, lower int) (Finding, bool) {
+	for _, v := range []int{upper, lower} {
+		if p.cell(from, v).note < 0 || p.cell(to, v).note < 0 || !p.IsStruck(to, v) {
+			return Finding{}, false
+		}
+	}
+	if !bothMove(p.cell(from, upper), p.cell(to, upper), p.cell(from, lower), p.cell(to, lower)) {
+		return Finding{}, false
+	}
+	m := p.pairMove(from, to, upper, lower)
+	m.PhraseEnd = p.phraseEnds[from] || from == len(p.Moments)-1
+	if perfectsOf(&m) == noPerfects || !m.SameWay() || p.onlyChangesRegister(&m) {
+		return Finding{}, false
+	}
+	f := p.atPair(&m)
+	// The reader meets it at the sign that sends the players away.
+	f.Onset, f.Measure = p.Moments[from].Onset, int(p.Moments[from].Measure)
+	return f, true
+}
+
+func isDiminishedFifth(i theory.Interval) bool {
+	return i.Simple() == theory.Interval{Steps: 4, Semitones: 6}
+}
+
+func (p *Passage) unequalFifths() []Finding {
+	var found []Finding
+	for i := 0; i < len(p.pairs) && len(found) < maxPerRule; i++ {
+		m := &p.pairs[i]
+		if !isDiminishedFifth(m.Before) || !m.After.IsPerfectFifth() || !m.SameWay() || m.PhraseEnd {
+			continue
+		}
+		bass := len(p.Voices) - 1
+		if m.Lower != bass && (p.inTenths(m.Upper, bass, m) || p.isDiminishedSeventh(m.From)) {
+			continue
+		}
+		f := p.atPair(m)
+		if m.Lower != bass {
+			f.Severity = Caution
+		}
+		found = append(found, f)
+	}
+	return found
+}
+
+func (p *Passage) narrowingFifths() []Finding {
+	var found []Finding
+	for i := range p.pairs {
+		m := &p.pairs[i]
+		if m.Before.IsPerfectFifth() && isDiminishedFifth(m.After) && m.SameWay() && !m.PhraseEnd {
+			found = append(found, p.atPair(m))
+		}
+	}
+	return found
+}
+
+// inTenths reports whether a voice runs with the bass in thirds or tenths over
+// the same two sonorities: the fourth degree then rises with good reason.
+func (p *Passage) inTenths(voice, bass int, m *PairMove) bool {
+	before, both := p.Dyad(m.From, voice, bass)
+	after, still := p.Dyad(m.To, voice, bass)
+	return both && still && before.Simple().Steps == 2 && after.Simple().Steps == 2
+}
+
+// isDiminishedSeventh reports whether a complete diminished seventh chord, as
+// spelled, sounds at a moment.
+func (p *Passage) isDiminishedSeventh(m int) bool {
+	return p.spelling(m).shape() == diminishedSeventh
+}
+
+func isFourth(i theory.Interval) bool { return i.Simple() == theory.PerfectFourth }
+
+func isSecondOrSeventh(i theory.Interval) bool {
+	steps := i.Simple().Steps
+	return steps == 1 || steps == 6
+}
+
+func (p *Passage) parallelOf(match func(*PairMove) bool) []Finding {
+	var found []Finding
+	for i := 0; i < len(p.pairs) && len(found) < maxPerRule; i++ {
+		if m := &p.pairs[i]; m.Motion == theory.Parallel && !m.PhraseEnd && match(m) {
+			found = append(found, p.atPair(m))
+		}
+	}
+	return found
+}
+
+func (p *Passage) imperfectRuns() []Finding {
+	var found []Finding
+	run := 0
+	for i := range p.pairs {
+		m := &p.pairs[i]
+		steps := m.After.Simple().Steps
+		goesOn := run > 0 && i > 0 && p.pairs[i-1].Upper == m.Upper && p.pairs[i-1].Lower == m.Lower && p.pairs[i-1].To == m.From
+		if m.Motion != theory.Parallel || (steps != 2 && steps != 5) || m.PhraseEnd {
+			run = 0
+			continue
+		}
+		if !goesOn {
+			run = 1
+		}
+		if run++; run == 4 {
+			found = append(found, p.atPair(m))
+		}
+	}
+	return found
 }

@@ -80,3 +80,10 @@ func firstVoice(f *Finding) int {
 	}
 	return f.Voices[0]
 }
+
+func (p *Passage) dissonance(m, upper, lower int) Finding {
+	f := p.atDyad(m, upper, lower)
+	i, _ := p.Dyad(m, upper, lower)
+	f.Args = append(f.Args, Arg{"interval", i.Abs()})
+	return f
+}

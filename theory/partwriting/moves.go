@@ -140,3 +140,27 @@ func (p *Passage) successive(voice int, from, to cell, at int) bool {
 	spans := p.spans[voice]
 	return to.note == from.note+1 && !p.silent(spans[to.note].onset-spans[from.note].end, at)
 }
+
+// wider compares by letter names first, so that an augmented octave is wider
+// than an octave.
+func wider(i, limit theory.Interval) bool {
+	i = i.Abs()
+	return i.Steps > limit.Steps || (i.Steps == limit.Steps && i.Semitones > limit.Semitones)
+}
+
+func (p *Passage) struckTogether(m, a, b int) bool { return p.IsStruck(m, a) && p.IsStruck(m, b) }
+
+// bassMove returns how the bass moves into a moment within a phrase, nil where
+// that is not to be told.
+func (p *Passage) bassMove(m int) *theory.Interval {
+	bass := len(p.Voices) - 1
+	if m == 0 || m >= len(p.Moments) || p.phraseEnds[m-1] {
+		return nil
+	}
+	a, b := p.cell(m-1, bass), p.cell(m, bass)
+	if a.note < 0 || b.note < 0 {
+		return nil
+	}
+	move := between(a, b)
+	return &move
+}

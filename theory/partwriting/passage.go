@@ -137,3 +137,6 @@ func (p *Passage) silent(gap int64, m int) bool {
 	beat := p.Score.Measures[p.Moments[m].Measure].Time.Beat()
 	return gap*beat.Den() >= beat.Num()*p.resolution
 }
+
+// spelling returns the spelled pitch classes that sound at a moment.
+func (p *Passage) spelling(m int) pitchClasses { return p.spellings[m] }

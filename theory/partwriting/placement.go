@@ -5,22 +5,22 @@ import (
 	"partwright/theory/harmony"
 )
 
-// Where voices stand to one another: crossing, overlap, spacing.
+// Where voices stand to one another: crossing, overlap, unison.
 var placements = []*Rule{
 	{
-		ID: "voice-crossing", Family: Placement, Severity: Fault,
+		ID: "voice-crossing", Family: Placement,
 		Source: Source{"Butterfield, Integrated Music Theory", "unit 10a", "a fault with soprano or bass; a caution between inner voices, and where only a nonchord tone makes it, for a beat at most (common practice); a unison is no crossing"},
 		Check:  (*Passage).crossings,
 	},
 	{
-		ID: "voice-overlap", Family: Placement, Severity: Caution,
+		ID: "voice-overlap", Family: Placement,
 		Source: Source{"Open Music Theory v1", "species counterpoint", "not where the harmony is only re-voiced, nor between phrases; moving onto the note just left is no overlap"},
 		Check:  (*Passage).overlaps,
 	},
 	{
-		ID: "spacing", Family: Placement, Severity: Fault,
-		Source: Source{"Butterfield, Integrated Music Theory", "unit 10a", "how a chord is voiced: neighboring upper voices at most an octave apart; a caution where only a nonchord tone makes the gap, for a beat at most, and in three voices (common practice); the lowest pair is free"},
-		Check:  (*Passage).wideGaps,
+		ID: "unison", Family: Placement,
+		Source: Source{"Huron, Tone and Voice, Music Perception 19 (2001)", "", "two neighboring voices on one pitch for more than a beat, or more than twice in a phrase; free between the lowest two and at a cadence"},
+		Check:  (*Passage).unisonsOfNeighbors,
 	},
 }
 
@@ -139,32 +139,35 @@ func (p *Passage) overlaps() []Finding {
 	return found
 }
 
-func (p *Passage) wideGaps() []Finding {
-	limit := p.Limits.UpperSpacing
-	wide := func(m, upper, lower int) bool {
-		i, both := p.Dyad(m, upper, lower)
-		return both && wider(i, limit)
-	}
+func (p *Passage) unisonsOfNeighbors() []Finding {
 	var found []Finding
-	for m := range p.Moments {
-		for upper := 0; upper+2 < len(p.Voices); upper++ {
-			if wide(m, upper, upper+1) && !p.goesOn(m, upper, upper+1, wide) {
-				f := p.atDyad(m, upper, upper+1)
-				i, _ := p.Dyad(m, upper, upper+1)
-				f.Args = append(f.Args, Arg{"interval", i.Abs()}, Arg{"limit", limit})
-				if len(p.Voices) < 4 || p.fleeting(m, upper, upper+1, wide) {
-					f.Severity = Caution
-				}
-				found = append(found, f)
+	for upper := 0; upper+2 < len(p.Voices); upper++ {
+		count, phrase := 0, -1
+		for m := range p.Moments {
+			if now := p.Phrase(m); now != phrase {
+				count, phrase = 0, now
+			}
+			if !p.inUnison(m, upper) || (m > 0 && p.inUnison(m-1, upper)) {
+				continue
+			}
+			count++
+			if end := p.unisonEnd(m, upper); (count == 3 || p.longerThanBeat(m, end)) && !p.isCadence(m) {
+				found = append(found, p.atDyad(m, upper, upper+1))
 			}
 		}
 	}
 	return found
 }
 
-// wider compares by letter names first, so that an augmented octave is wider
-// than an octave.
-func wider(i, limit theory.Interval) bool {
-	i = i.Abs()
-	return i.Steps > limit.Steps || (i.Steps == limit.Steps && i.Semitones > limit.Semitones)
+func (p *Passage) inUnison(m, upper int) bool {
+	i, both := p.Dyad(m, upper, upper+1)
+	return both && i == theory.Unison
+}
+
+// unisonEnd returns the first moment after m at which the unison is over.
+func (p *Passage) unisonEnd(m, upper int) int {
+	for m < len(p.Moments) && p.inUnison(m, upper) {
+		m++
+	}
+	return m
 }

@@ -1,36 +1,38 @@
 package partwriting
 
-import (
-	"partwright/theory"
-	"partwright/theory/harmony"
-)
+import "partwright/theory"
 
-// Harmony in time: syntax, cadences, first and last chord.
+// Harmony in time: how chords follow one another, and how a piece begins.
 var progressions = []*Rule{
 	{
-		ID: "retrogression", Family: Progression, Severity: Fault,
+		ID: "retrogression", Family: Progression,
 		Source: Source{"General formula for grading part-writing (Florida State University)", "", "a dominant followed by ii or IV; not as a passing or neighbor chord, nor into a new phrase; a caution where nobody has named the chords"},
 		Check:  (*Passage).retrogressions,
 	},
 	{
-		ID: "harmony-held-into-strong-beat", Family: Progression, Severity: Caution,
+		ID: "harmony-held-into-strong-beat", Family: Progression,
 		Source: Source{"San Francisco Conservatory, Table of Standard Errors", "", "struck again across the bar line over the same bass; free at the opening and where a note is suspended"},
 		Check:  (*Passage).heldIntoStrongBeats,
 	},
 	{
-		ID: "cadence-missing", Family: Progression, Severity: Fault,
-		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "chapter 10", "the phrase ends in no cadence that has a name, in the key of either chord or of the last one; what moves on under a held fermata is an afterthought; a caution where nobody has named the chord"},
-		Check:  (*Passage).missingCadences,
+		ID: "weak-progression", Family: Progression,
+		Source: Source{"General formula for grading part-writing (Florida State University)", "", "ii or iii that goes straight to I, in root positions and inversions; free where either chord passes or the bass stays, in a chain of six-three chords, shorter than a beat, into a new phrase, and from a III with the leading tone; a remark where nobody has named the chords"},
+		Check:  (*Passage).straightHome,
 	},
 	{
-		ID: "final-chord", Family: Progression, Severity: Fault,
-		Source: Source{"Open Music Theory v1", "chorale harmonization", "the tonic in root position; a major third in minor is welcome, an end on V or VI is told as a remark"},
-		Check:  (*Passage).finalChord,
+		ID: "six-four-misused", Family: Progression,
+		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 26.11", "cadential, passing, pedal or arpeggiated; any other is a fault"},
+		Check:  (*Passage).misusedSixFours,
 	},
 	{
-		ID: "opening", Family: Progression, Severity: Remark,
+		ID: "opening", Family: Progression,
 		Source: Source{"Butterfield, Integrated Music Theory", "unit 11", "the tonic, or a dominant that leads to it"},
 		Check:  (*Passage).opening,
+	},
+	{
+		ID: "species-opening", Family: Progression,
+		Source: Source{"Open Music Theory v1", "species counterpoint", "a unison, fifth or octave"},
+		Check:  (*Passage).speciesOpening,
 	},
 }
 
@@ -105,85 +107,65 @@ func (p *Passage) startOfReading(i int) int {
 	return i
 }
 
-// strength returns how strong a moment is in its measure, 3 for the downbeat.
-func (p *Passage) strength(m int) int {
-	measure := &p.Score.Measures[p.Moments[m].Measure]
-	return measure.Time.Strength(p.Moments[m].Offset.Add(measure.Into))
-}
-
-func (p *Passage) missingCadences() []Finding {
+func (p *Passage) straightHome() []Finding {
 	var found []Finding
-	if p.Harmony == nil {
-		return nil
-	}
-	for i := range p.Harmony.Cadences {
-		c := &p.Harmony.Cadences[i]
-		h := &p.chords[c.Final]
-		if c.Kind != harmony.NoCadence || !p.trusted(h) || c.Penultimate < 0 || !p.trusted(&p.chords[c.Penultimate]) {
-			continue
+	p.eachHarmony(func(i int, h *chord) {
+		before := p.preceding(i)
+		if before == nil || !p.trusted(before) || before.Key != h.Key || !h.Numeral.IsTonic() || h.Inversion() > 1 {
+			return
 		}
-		if !p.isCadence(h.EndMoment - 1) {
-			continue // the document marks no phrase end here
+		n := before.Numeral
+		if before.set.has(before.Key.LeadingTone()) && before.Key.Mode == theory.MinorMode {
+			return // III+ is a dominant with its fifth put off
 		}
-		if first := p.Harmony.IndexAt(p.Harmony.Phrases[c.Phrase].FirstMoment); c.Final-first < 2 {
-			continue // two chords are an example, not a phrase
+		if move := p.bassMove(h.FirstMoment); move != nil && *move == theory.Unison {
+			return
 		}
-		if p.heldOver(h.FirstMoment) || cadencesElsewhere(&p.chords[c.Penultimate], h) {
-			continue
+		if n.IsApplied() || n.Alter != 0 || (n.Degree != 2 && n.Degree != 3) || n.IsDominant() {
+			return
 		}
-		found = append(found, p.atNamed(h.FirstMoment, h))
-	}
+		if p.shorterThanBeat(before) || p.shorterThanBeat(h) || p.embellishesTonic(i-1) || p.chainOfSixths(before, h) || p.isPassingChord(i) {
+			return
+		}
+		f := p.atChord(h.FirstMoment, h)
+		if !named(h) {
+			f.Severity = Remark // iii and I6 are easily taken for each other
+		}
+		f.Args = append(f.Args, Arg{"before", n.Text(before.Key.Mode)})
+		found = append(found, f)
+	})
 	return found
 }
 
-// heldOver reports whether a note under a fermata was struck before a moment at
-// which it still sounds: the cadence came where it was struck.
-func (p *Passage) heldOver(m int) bool {
-	for v := range p.Voices {
-		if note := p.Sounding(m, v); note != nil && note.Flags.Has(theory.Fermata) && !p.IsStruck(m, v) {
-			return true
-		}
-	}
-	return false
+// chainOfSixths reports whether two chords of the sixth follow each other over a
+// bass that steps: what counts in a chain of them is where it ends.
+func (p *Passage) chainOfSixths(before, h *chord) bool {
+	move := p.bassMove(h.FirstMoment)
+	return before.Inversion() == 1 && h.Inversion() == 1 && move != nil && move.IsStep()
 }
 
-// cadencesElsewhere reports whether two chords cadence in a key other than that
-// of the last one as it was read: a dominant goes to its own tonic or, as it
-// would deceptively, to the sixth degree of its key; or a major triad falls a
-// fifth to a root position, which closes in the key of that chord unless somebody
-// has named it otherwise.
-func cadencesElsewhere(before, last *chord) bool {
-	if last.Inversion() != 0 {
+// embellishesTonic reports whether a chord comes from the tonic as well, over a
+// bass that passes by step or stays: then it only extends the tonic.
+func (p *Passage) embellishesTonic(i int) bool {
+	before := p.preceding(i)
+	if before == nil || before.Key != p.chords[i].Key || !before.Numeral.IsTonic() {
 		return false
 	}
-	if before.hasLead {
-		key := before.Numeral.In(before.Key)
-		degree, alter := key.Degree(last.Root())
-		return alter == 0 && (degree == 1 || degree == 6)
-	}
-	major := before.Quality() == harmony.MajorTriad || before.Quality() == harmony.DominantSeventh
-	return major && !named(last) && before.Root().Fifths() == last.Root().Fifths()+1
+	into, out := p.bassMove(p.chords[i].FirstMoment), p.bassMove(p.chords[i].EndMoment)
+	return into != nil && out != nil && into.Abs().Number() <= 2 && out.Abs().Number() <= 2
 }
 
-func (p *Passage) finalChord() []Finding {
-	if p.Harmony == nil || len(p.chords) < 3 || !p.isCadence(len(p.Moments)-1) {
-		return nil
-	}
-	h := &p.chords[len(p.chords)-1]
-	if !p.trusted(h) || (h.Numeral.IsTonic() && h.Inversion() == 0) {
-		return nil
-	}
-	if all := p.chords; p.endsPhrase(all[max(0, len(all)-4)].FirstMoment, h.FirstMoment) {
-		return nil // the last phrase is too short to know its key
-	}
-	f := p.atChord(h.FirstMoment, h)
-	before := &p.chords[len(p.chords)-2]
-	half := h.Numeral.IsDominant() && h.Numeral.Degree == 5 && h.Inversion() == 0
-	deceptive := before.Numeral.IsDominant() && h.Numeral.Degree == 6
-	if half || deceptive {
-		f.Severity = Remark // a phrase that stands alone, or a modal ending
-	}
-	return []Finding{f}
+func (p *Passage) misusedSixFours() []Finding {
+	var found []Finding
+	p.eachHarmony(func(i int, h *chord) {
+		if !isMajorOrMinor(h.Quality()) || h.Inversion() != 2 || p.shorterThanBeat(h) || !p.bassHas(h.FirstMoment, h.Bass()) {
+			return
+		}
+		if p.sixFourAt(i) == otherSixFour {
+			found = append(found, p.atChord(h.FirstMoment, h))
+		}
+	})
+	return found
 }
 
 func (p *Passage) opening() []Finding {
@@ -195,4 +177,21 @@ func (p *Passage) opening() []Finding {
 		return nil
 	}
 	return []Finding{p.atChord(h.FirstMoment, h)}
+}
+
+func (p *Passage) speciesOpening() []Finding {
+	if len(p.Voices) < 2 {
+		return nil
+	}
+	for m := range p.Moments {
+		i, both := p.Dyad(m, 0, len(p.Voices)-1)
+		if !both {
+			continue
+		}
+		if i.IsPerfectFifth() || i.IsPerfectOctave() {
+			return nil
+		}
+		return []Finding{p.dissonance(m, 0, len(p.Voices)-1)}
+	}
+	return nil
 }

@@ -84,9 +84,10 @@ func (s Source) String() string {
 
 // Rule is one thing that a check can say about a passage.
 type Rule struct {
-	ID       RuleID
-	Family   Family
-	Severity Severity // the default; the rule set has the last word
+	ID     RuleID
+	Family Family
+	// Severity is that of strict chorale style; the rule set has the last word.
+	Severity Severity
 	Source   Source
 	// Check is pure: the same passage gives the same findings. It leaves Rule
 	// and Family empty, the engine fills them in, and sets a Severity only

@@ -137,3 +137,18 @@ func ParseRange(text string) (Range, error) {
 
 // String returns "C4-G5".
 func (r Range) String() string { return r.Low.String() + "-" + r.High.String() }
+
+// askable are the cadences that can be asked for: AC is any authentic one, and a
+// hyphen asks for nothing.
+var askable = []string{"PAC", "IAC", "AC", "HC", "PC", "DC", "-"}
+
+// parseCadences reads "HC PAC".
+func parseCadences(text string) ([]string, error) {
+	asked := strings.Fields(text)
+	for _, word := range asked {
+		if !slices.Contains(askable, word) {
+			return nil, fmt.Errorf("%q is no cadence; write %s", word, strings.Join(askable, ", "))
+		}
+	}
+	return asked, nil
+}

@@ -37,3 +37,16 @@ func TestParallelsOverARepeat(t *testing.T) {
 		}
 	}
 }
+
+// Parallels that a passing note makes (Hutchinson, fig. 28.2.2) weigh as the set
+// has it: a fault in strict style, a caution at the keyboard, nothing in free style.
+func TestEmbellishedParallels(t *testing.T) {
+	music := "C: I C3 G3 C4 E4 | - C3 (A3) C4 E4 | V G2 G3 B3 D4"
+	texture := theorytest.Chords(music)
+	analysis := labeled(t, music, texture)
+	for name, want := range map[string]string{"strict-chorale": "ST 2 fault", "keyboard": "ST 2 caution", "free": ""} {
+		if got := ruleVerdict(texture, analysis, partwriting.RuleSetByName(name), "parallel-fifths"); got != want {
+			t.Errorf("%s: %q, want %q", name, got, want)
+		}
+	}
+}

@@ -5,36 +5,36 @@ import (
 	"partwright/theory/harmony"
 )
 
-// Members that a chord lacks.
+// Chord members that are missing, and triads that want an inversion.
 var omissions = []*Rule{
 	{
-		ID: "third-missing", Family: ChordTones, Severity: Fault,
+		ID: "third-missing", Family: ChordTones,
 		Source: Source{"Butterfield, Integrated Music Theory", "unit 10a", "nowhere while the harmony lasts; free where a suspension stands for it, wherever that resolves; a caution in a six-four and in sevenths but those of V and of the leading tone, which may be read otherwise"},
 		Check:  (*Passage).missingThirds,
 	},
 	{
-		ID: "root-missing", Family: ChordTones, Severity: Fault,
+		ID: "root-missing", Family: ChordTones,
 		Source: Source{"Butterfield, Integrated Music Theory", "unit 10a", "a chord on the leading tone is no rootless dominant"},
 		Check: func(p *Passage) []Finding {
 			return p.lacking(0, func(i int, h *chord) bool { return true })
 		},
 	},
 	{
-		ID: "fifth-missing", Family: ChordTones, Severity: Caution,
+		ID: "fifth-missing", Family: ChordTones,
 		Source: Source{"College Board, AP Music Theory scoring guidelines 2015, question 6", "", "the fifth may go from root-position triads and sevenths; every inverted chord is complete"},
 		Check: func(p *Passage) []Finding {
 			return p.lacking(2, func(i int, h *chord) bool { return h.Inversion() != 0 })
 		},
 	},
 	{
-		ID: "seventh-missing", Family: ChordTones, Severity: Fault,
+		ID: "seventh-missing", Family: ChordTones,
 		Source: Source{"General formula for grading part-writing (Florida State University)", "", "only where the chord was given as a seventh chord"},
 		Check: func(p *Passage) []Finding {
 			return p.lacking(3, func(i int, h *chord) bool { return named(h) })
 		},
 	},
 	{
-		ID: "diminished-triad-root-position", Family: ChordTones, Severity: Caution,
+		ID: "diminished-triad-root-position", Family: ChordTones,
 		Source: Source{"General formula for grading part-writing (Florida State University)", "", "free on the way to V6/5, in a sequence, and after its own first inversion"},
 		Check:  (*Passage).rootPositionDiminished,
 	},
@@ -117,29 +117,6 @@ func (p *Passage) thirdSuspended(h *chord) bool {
 		}
 	}
 	return false
-}
-
-// soundsWhileRootLasts looks at the neighbors on the same root as well: a third
-// that is suspended may come with the seventh.
-func (p *Passage) soundsWhileRootLasts(i int, c theory.PitchClass) bool {
-	all := p.chords
-	first, last := i, i
-	for first > max(0, i-mostOnOneRoot) && all[first-1].Root() == all[i].Root() {
-		first--
-	}
-	for last+1 < min(len(all), i+mostOnOneRoot) && all[last+1].Root() == all[i].Root() {
-		last++
-	}
-	for j := first; j <= last; j++ {
-		if p.soundsIn(&all[j], c) {
-			return true
-		}
-	}
-	return false
-}
-
-func (p *Passage) shorterThanBeat(h *chord) bool {
-	return h.End.Sub(h.Onset).Less(p.Score.Measures[h.Measure].Time.Beat())
 }
 
 func (p *Passage) rootPositionDiminished() []Finding {

@@ -1,13 +1,10 @@
 package partwriting_test
 
 import (
-	"fmt"
 	"strings"
 	"testing"
 
-	"partwright/theory"
 	"partwright/theory/harmony"
-	"partwright/theory/partwriting"
 	"partwright/theory/theorytest"
 )
 
@@ -59,73 +56,4 @@ func lenOf(a *harmony.Analysis) int {
 		return 0
 	}
 	return len(a.Harmonies)
-}
-
-// ruleVerdict returns the findings of one rule: voices, sonority from 0, severity.
-func ruleVerdict(texture *theory.Texture, a *harmony.Analysis, set *partwriting.RuleSet, rule string) string {
-	var got []string
-	for _, f := range partwriting.Check(texture, a, set) {
-		if string(f.Rule) == rule {
-			got = append(got, fmt.Sprintf("%s %v %s", voicesOf(texture, &f), f.Onset, f.Severity))
-		}
-	}
-	return strings.Join(got, ", ")
-}
-
-// A leading tone in minor that is written as the lowered tonic is told where nobody
-// has named the chords; B flat that falls to A is no leading tone.
-func TestMisspelledLeadingTone(t *testing.T) {
-	for music, want := range map[string]string{
-		"i A2 E4 A4 C5 | D3 F4 A4 D5 | E3 B3 E4 Ab4 | A2 C4 E4 A4 / A2 E4 A4 C5 | D3 F4 A4 D5 | E3 B3 E4 Ab4 | A2 C4 E4 A4 ||": "S 3 fault, S 7 fault",
-		"i A2 E4 A4 C5 | D3 F4 A4 D5 | E3 B3 E4 G#4 | A2 C4 E4 A4 / A2 E4 A4 C5 | D3 F4 A4 D5 | E3 B3 E4 G#4 | A2 C4 E4 A4 ||": "",
-	} {
-		texture := theorytest.Chords(strings.TrimPrefix(music, "i "))
-		if got := ruleVerdict(texture, harmony.Analyze(texture), nil, "leading-tone-misspelled"); got != want {
-			t.Errorf("%s: %q, want %q", music, got, want)
-		}
-	}
-}
-
-// An exercise can ask for its cadences, phrase by phrase (kinds after Butterfield,
-// unit 8a).
-func TestCadencesAsAskedFor(t *testing.T) {
-	music := "C: I C3 G3 E4 C5 | IV F3 A3 F4 C5 | I C3 G3 E4 C5 | V G3 G3 D4 B4 || I C3 G3 E4 C5 | ii6 F3 A3 D4 D5 | V G3 G3 D4 B4 | I C3 G3 E4 C5 ||"
-	texture := theorytest.Chords(music)
-	analysis := labeled(t, music, texture)
-	for asked, want := range map[string]string{
-		"":          "",
-		"HC PAC":    "",
-		"HC AC":     "",
-		"- PAC":     "",
-		"PAC PAC":   "SATB 3 fault",
-		"HC DC":     "SATB 7 fault",
-		"HC":        "",
-		"HC PAC PC": "",
-	} {
-		set := &partwriting.RuleSet{}
-		setting, _ := partwriting.SettingByName("cadences")
-		if err := setting.Set(&set.Limits, asked); err != nil {
-			t.Fatal(err)
-		}
-		if got := ruleVerdict(texture, analysis, set, "cadence-not-as-asked"); got != want {
-			t.Errorf("asked for %q: %q, want %q", asked, got, want)
-		}
-	}
-	setting, _ := partwriting.SettingByName("cadences")
-	if err := setting.Set(&partwriting.Limits{}, "HC XC"); err == nil {
-		t.Error("XC is taken for a cadence")
-	}
-}
-
-// Parallels that a passing note makes (Hutchinson, fig. 28.2.2) weigh as the set
-// has it: a fault in strict style, a caution at the keyboard, nothing in free style.
-func TestEmbellishedParallels(t *testing.T) {
-	music := "C: I C3 G3 C4 E4 | - C3 (A3) C4 E4 | V G2 G3 B3 D4"
-	texture := theorytest.Chords(music)
-	analysis := labeled(t, music, texture)
-	for name, want := range map[string]string{"strict-chorale": "ST 2 fault", "keyboard": "ST 2 caution", "free": ""} {
-		if got := ruleVerdict(texture, analysis, partwriting.RuleSetByName(name), "parallel-fifths"); got != want {
-			t.Errorf("%s: %q, want %q", name, got, want)
-		}
-	}
 }

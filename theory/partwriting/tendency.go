@@ -1,41 +1,34 @@
 package partwriting
 
-import (
-	"partwright/theory"
-)
+import "partwright/theory"
 
-// Notes that must move in a certain way: leading tones and chordal sevenths.
-var resolutions = []*Rule{
+// Leading tones and the tritone above them, and where they go.
+var leadingTones = []*Rule{
 	{
-		ID: "leading-tone-unresolved", Family: Tendency, Severity: Fault,
+		ID: "leading-tone-unresolved", Family: Tendency,
 		Source: Source{"Butterfield, Integrated Music Theory", "unit 11b", "to I or vi, in an outer voice; a cadential six-four is no tonic; free where it is held as a member of the next chord; a caution where the key changes and the triad is the new tonic or the next chord is not the old one, and where the bass only touches the note between the beats"},
 		Check: func(p *Passage) []Finding {
 			return p.unresolvedLeads(func(h *chord, outer bool) bool { return outer && !h.Numeral.IsApplied() })
 		},
 	},
 	{
-		ID: "inner-leading-tone-unresolved", Family: Tendency, Severity: Caution,
+		ID: "inner-leading-tone-unresolved", Family: Tendency,
 		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 27.3", "to I or vi, in an inner voice, where it may fall to the fifth of the tonic, leap to its third (also Butterfield, unit 11b), or fall to vi in major"},
 		Check: func(p *Passage) []Finding {
 			return p.unresolvedLeads(func(h *chord, outer bool) bool { return !outer && !h.Numeral.IsApplied() })
 		},
 	},
 	{
-		ID: "applied-leading-tone-unresolved", Family: Tendency, Severity: Fault,
+		ID: "applied-leading-tone-unresolved", Family: Tendency,
 		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 29.1", "rises to the root of its target, or falls a semitone to the seventh of a target that has one"},
 		Check: func(p *Passage) []Finding {
 			return p.unresolvedLeads(func(h *chord, _ bool) bool { return h.Numeral.IsApplied() })
 		},
 	},
 	{
-		ID: "seventh-unresolved", Family: Tendency, Severity: Fault,
-		Source: Source{"Open Music Theory v1", "keyboard-style voice-leading", "down by step in its own voice when the harmony changes; a caution where the chord has no dominant function and may be read otherwise, where only a passing note makes it a seventh chord, where its third is missing, on the way from a chord on the leading tone to V, and where the note is a member of the next chord or rises by a semitone within its letter; free where it is held over, handed to another voice, consonant by the time the harmony changes (common practice), or rises in tenths with the bass (Hutchinson, section 27.1)"},
-		Check:  (*Passage).unresolvedSevenths,
-	},
-	{
-		ID: "seventh-unprepared", Family: Tendency, Severity: Caution,
-		Source: Source{"Wieland, Part-writing tips (Northern State University)", "", "only a descending leap to a seventh; common tone, step and ascending leap are free"},
-		Check:  (*Passage).unpreparedSevenths,
+		ID: "tritone-unresolved", Family: Tendency,
+		Source: Source{"Collaros, Partwriting conventions and definitions", "", "a diminished fifth closes to a third, an augmented fourth opens to a sixth, where a chord on the leading tone goes to its tonic; free where another voice takes the fourth degree down, where it is held, or rises in tenths with the bass (Hutchinson, section 27.1); in V7 the leading tone and the seventh are told by themselves"},
+		Check:  (*Passage).openTritones,
 	},
 }
 
@@ -205,4 +198,82 @@ func (p *Passage) atTendency(t tendencyNote) Finding {
 	f.Notes = []NoteRef{t.ref, to}
 	f.Args = []Arg{{"from", p.Note(t.ref).Pitch}, {"to", p.Note(to).Pitch}}
 	return f
+}
+
+func (p *Passage) tendencyOf(r NoteRef) tendencyNote {
+	t := tendencyNote{ref: r, next: -1}
+	notes := p.Voices[r.Voice].Notes
+	if n := r.Note + 1; n < len(notes) && !p.endsPhrase(p.MomentOf(r), p.MomentOf(NoteRef{r.Voice, n})) {
+		t.next, t.move = n, theory.Between(notes[r.Note].Pitch, notes[n].Pitch)
+	}
+	return t
+}
+
+// openTritones looks at chords on the leading tone, in which the fourth degree is
+// no seventh and has no rule of its own.
+func (p *Passage) openTritones() []Finding {
+	var found []Finding
+	p.eachHarmony(func(i int, h *chord) {
+		next := p.following(i)
+		if !h.hasLead || h.members[0] != h.lead || next == nil || next.Numeral.Cadential || !p.isLastOfRoot(i) {
+			return
+		}
+		if next.Root() != h.Numeral.In(h.Key).Tonic {
+			return
+		}
+		leads := p.tendencies(i, h, h.lead)
+		fourths := p.tendencies(i, h, h.Member(2))
+		for _, t := range fourths {
+			if p.staysOrFalls(t, next) {
+				return
+			}
+		}
+		for _, lead := range leads {
+			for _, fourth := range fourths {
+				if f, told := p.openTritone(lead, fourth); told {
+					found = append(found, f)
+					return
+				}
+			}
+		}
+	})
+	return found
+}
+
+// staysOrFalls reports whether the fourth degree is dealt with in one voice, so
+// that the others are free.
+func (p *Passage) staysOrFalls(t tendencyNote, next *chord) bool {
+	if t.next < 0 || t.move == theory.Unison || p.touched(t) || p.heldInto(t, next) || p.resolvesDown(t, next) {
+		return true
+	}
+	to := p.MomentOf(NoteRef{t.ref.Voice, t.next})
+	m := PairMove{From: to - 1, To: to}
+	return t.move.Steps == 1 && p.inTenths(t.ref.Voice, len(p.Voices)-1, &m)
+}
+
+// openTritone reports the leading tone and the fourth degree of two voices, of
+// which the leading tone rises and the other does not answer it. A leading tone
+// that does not rise is told as such.
+func (p *Passage) openTritone(lead, fourth tendencyNote) (Finding, bool) {
+	if lead.next < 0 || lead.move.Steps != 1 {
+		return Finding{}, false
+	}
+	upper, lower := lead, fourth
+	if fourth.ref.Voice < lead.ref.Voice {
+		upper, lower = fourth, lead
+	}
+	from := p.MomentOf(NoteRef{fourth.ref.Voice, fourth.next})
+	f := p.at(from, upper.ref.Voice, lower.ref.Voice)
+	f.Notes = []NoteRef{upper.ref, lower.ref, {upper.ref.Voice, upper.next}, {lower.ref.Voice, lower.next}}
+	interval := theory.Between(p.Note(lower.ref).Pitch, p.Note(upper.ref).Pitch)
+	goal := Word("third")
+	if interval.Abs().Simple().Steps == 3 {
+		goal = "sixth"
+	}
+	f.Args = []Arg{
+		{"interval", interval.Abs().Simple()}, {"number", goal},
+		{"from", Dyad{Low: p.Note(lower.ref).Pitch, High: p.Note(upper.ref).Pitch}},
+		{"to", Dyad{Low: p.Note(f.Notes[3]).Pitch, High: p.Note(f.Notes[2]).Pitch}},
+	}
+	return f, true
 }

@@ -2,15 +2,34 @@ package partwriting
 
 import "partwright/theory"
 
-// Leaps of a line and what follows them.
-var leaps = []*Rule{
+// The melody of one voice: its intervals, and what follows a leap.
+var lines = []*Rule{
 	{
-		ID: "diminished-interval", Family: Line, Severity: Caution,
+		ID: "augmented-second", Family: Line,
+		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "fig. 26.7.4", "not inside one diminished seventh chord"},
+		Check: func(p *Passage) []Finding {
+			return p.melodic(func(m *MelodicMove) bool {
+				return augmented(m.Interval) && m.Interval.Number() == 2 && !p.insideDiminishedSeventh(m)
+			})
+		},
+	},
+	{
+		ID: "augmented-interval", Family: Line,
+		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 26.7", "augmented fourths, fifths, sixths; not while the root stays, nor in the bass of a sequence by fifths"},
+		Check: func(p *Passage) []Finding {
+			return p.melodic(func(m *MelodicMove) bool {
+				n := m.Interval.Number()
+				return augmented(m.Interval) && n >= 3 && n <= 7 && !p.revoiced(m.Moment-1, m.Moment) && !p.inBassSequence(m)
+			})
+		},
+	},
+	{
+		ID: "diminished-interval", Family: Line,
 		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 26.7", "diminished fourth, fifth or seventh, unless a step back inside it follows; not into the last chord of a phrase, after which nothing can follow"},
 		Check:  (*Passage).diminishedLeaps,
 	},
 	{
-		ID: "leap-of-seventh", Family: Line, Severity: Fault,
+		ID: "leap-of-seventh", Family: Line,
 		Source: Source{"Kelley, Grading notations for part-writing assignments", "line", "a seventh; a minor one is free inside one harmony, V and V7 included"},
 		Check: func(p *Passage) []Finding {
 			return p.melodic(func(m *MelodicMove) bool {
@@ -20,21 +39,76 @@ var leaps = []*Rule{
 		},
 	},
 	{
-		ID: "unrecovered-leap", Family: Line, Severity: Caution,
+		ID: "leap-over-octave", Family: Line,
+		Source: Source{"Collaros, Partwriting conventions and definitions", "", "an octave itself is fine"},
+		Check: func(p *Passage) []Finding {
+			return p.melodic(func(m *MelodicMove) bool { return wider(m.Interval, theory.PerfectOctave) })
+		},
+	},
+	{
+		ID: "unrecovered-leap", Family: Line,
 		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 26.7", "a leap larger than a fourth that does not turn back; not into a cadence, inside one harmony, or by fifth and octave in the bass"},
 		Check:  (*Passage).unrecoveredLeaps,
 	},
 	{
-		ID: "successive-leaps", Family: Line, Severity: Caution,
+		ID: "successive-leaps", Family: Line,
 		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 26.7", "two leaps the same way, unless the notes spell a triad or seventh chord (Wieland)"},
 		Check:  (*Passage).successiveLeaps,
 	},
 	{
-		ID: "leap-after-leap", Family: Line, Severity: Caution,
+		ID: "leap-after-leap", Family: Line,
 		Source: Source{"Wieland, Part-writing tips (Northern State University)", "", "three leaps of a fourth or more in a row in a voice above the bass, unless the notes spell a triad or seventh chord; two the same way are told as such"},
 		Check:  (*Passage).leapsInARow,
 	},
+	{
+		ID: "climax-repeated", Family: Line,
+		Source: Source{"Open Music Theory v1", "composing a cantus firmus", "the highest note of a line comes once"},
+		Check:  (*Passage).repeatedClimaxes,
+	},
 }
+
+func augmented(i theory.Interval) bool {
+	q := i.Quality()
+	return q == theory.Augmented || q == theory.DoublyAugmented
+}
+
+// melodic reports the moves of all voices that match, within phrases.
+func (p *Passage) melodic(match func(*MelodicMove) bool) []Finding {
+	var found []Finding
+	for v := range p.lines {
+		for i := range p.lines[v] {
+			m := &p.lines[v][i]
+			if !m.PhraseEnd && match(m) {
+				found = append(found, p.atMove(m))
+			}
+		}
+	}
+	return found
+}
+
+// insideDiminishedSeventh reports whether all that sounds around a move belongs
+// to one diminished seventh chord, whose arpeggio contains the interval.
+func (p *Passage) insideDiminishedSeventh(m *MelodicMove) bool {
+	sounding := p.spelling(m.Moment-1) | p.spelling(m.Moment)
+	return sounding.size() > 2 && sounding.shape()&^diminishedSeventh == 0
+}
+
+// inBassSequence reports whether a move of the bass stands between a fourth or
+// fifth on either side, all in alternating directions: roots that fall by fifths.
+func (p *Passage) inBassSequence(m *MelodicMove) bool {
+	if m.Voice != len(p.Voices)-1 || m.Interval.Number() != 4 {
+		return false
+	}
+	notes := p.Voices[m.Voice].Notes
+	if m.From == 0 || m.To+1 >= len(notes) {
+		return false
+	}
+	before := theory.Between(notes[m.From-1].Pitch, notes[m.From].Pitch)
+	after := theory.Between(notes[m.To].Pitch, notes[m.To+1].Pitch)
+	return isRootLeap(before) && isRootLeap(after) && turnsBack(before, m.Interval) && turnsBack(m.Interval, after)
+}
+
+func isRootLeap(i theory.Interval) bool { return i.Number() == 4 || i.Number() == 5 }
 
 // next returns the move that follows in the same phrase once repeated notes are
 // passed over, nil where there is none.
@@ -156,4 +230,29 @@ func (p *Passage) spellChord(voice, from, to int) bool {
 		set = set.with(p.Voices[voice].Notes[i].Pitch.Class())
 	}
 	return set.isPartOfChord()
+}
+
+func (p *Passage) repeatedClimaxes() []Finding {
+	var found []Finding
+	for v := range p.Voices {
+		notes := p.Voices[v].Notes
+		top := -1
+		var again []NoteRef
+		for n := range notes {
+			switch {
+			case top < 0 || notes[n].Pitch.Above(notes[top].Pitch):
+				top, again = n, nil
+			case notes[n].Pitch == notes[top].Pitch && n > 0 && notes[n-1].Pitch != notes[n].Pitch:
+				again = append(again, NoteRef{v, n})
+			}
+		}
+		if len(again) == 0 {
+			continue
+		}
+		f := p.at(p.MomentOf(again[0]), v)
+		f.Notes = append([]NoteRef{{v, top}}, again...)
+		f.Args = []Arg{{"pitch", notes[top].Pitch}}
+		found = append(found, f)
+	}
+	return found
 }

@@ -50,3 +50,34 @@ func TestCadencesInTheKeyOfEitherChord(t *testing.T) {
 		})
 	}
 }
+
+// An exercise can ask for its cadences, phrase by phrase (kinds after Butterfield,
+// unit 8a).
+func TestCadencesAsAskedFor(t *testing.T) {
+	music := "C: I C3 G3 E4 C5 | IV F3 A3 F4 C5 | I C3 G3 E4 C5 | V G3 G3 D4 B4 || I C3 G3 E4 C5 | ii6 F3 A3 D4 D5 | V G3 G3 D4 B4 | I C3 G3 E4 C5 ||"
+	texture := theorytest.Chords(music)
+	analysis := labeled(t, music, texture)
+	for asked, want := range map[string]string{
+		"":          "",
+		"HC PAC":    "",
+		"HC AC":     "",
+		"- PAC":     "",
+		"PAC PAC":   "SATB 3 fault",
+		"HC DC":     "SATB 7 fault",
+		"HC":        "",
+		"HC PAC PC": "",
+	} {
+		set := &partwriting.RuleSet{}
+		setting, _ := partwriting.SettingByName("cadences")
+		if err := setting.Set(&set.Limits, asked); err != nil {
+			t.Fatal(err)
+		}
+		if got := ruleVerdict(texture, analysis, set, "cadence-not-as-asked"); got != want {
+			t.Errorf("asked for %q: %q, want %q", asked, got, want)
+		}
+	}
+	setting, _ := partwriting.SettingByName("cadences")
+	if err := setting.Set(&partwriting.Limits{}, "HC XC"); err == nil {
+		t.Error("XC is taken for a cadence")
+	}
+}

@@ -2,11 +2,17 @@ package partwriting
 
 import "partwright/theory"
 
-var crossRelations = []*Rule{
+// Lines beside one another.
+var linesTogether = []*Rule{
 	{
-		ID: "cross-relation", Family: Line, Severity: Caution,
+		ID: "cross-relation", Family: Line,
 		Source: Source{"Feezell, SATB part writing 7: chromatic part writing (2010)", "", "a letter in two inflections in two voices, at once or in succession, unless a voice moves chromatically itself; not between phrases nor after a beat of silence; the lowered second before the natural one is free"},
 		Check:  (*Passage).falseRelations,
+	},
+	{
+		ID: "restless-upper-voices", Family: Line,
+		Source: Source{"Open Music Theory v1", "keyboard-style voice-leading", "two upper voices leap more than a third at once while the harmony changes"},
+		Check:  (*Passage).restlessVoices,
 	},
 }
 
@@ -96,4 +102,25 @@ func (p *Passage) crossRelation(m int, first, second NoteRef) Finding {
 		{"second", p.Note(second).Pitch}, {"second-voice", VoiceName(p.Voices[second.Voice].Name)},
 	}
 	return f
+}
+
+func (p *Passage) restlessVoices() []Finding {
+	var found []Finding
+	bass := len(p.Voices) - 1
+	for m := 1; m < len(p.Moments); m++ {
+		if p.phraseEnds[m-1] || p.revoiced(m-1, m) {
+			continue
+		}
+		var leaping []NoteRef
+		for v := 0; v < bass; v++ {
+			a, b := p.cell(m-1, v), p.cell(m, v)
+			if a.note >= 0 && b.note >= 0 && abs(int(b.steps-a.steps)) > 2 {
+				leaping = append(leaping, NoteRef{v, int(b.note)})
+			}
+		}
+		if len(leaping) > 1 {
+			found = append(found, p.atNotes(m, leaping))
+		}
+	}
+	return found
 }

@@ -2,28 +2,51 @@ package partwriting
 
 import "partwright/theory"
 
-// Spacing at the bottom, the span of a hand, and unisons.
-var sonorities = []*Rule{
+// How far apart the notes of a sonority lie.
+var spacings = []*Rule{
 	{
-		ID: "low-spacing", Family: Placement, Severity: Remark,
+		ID: "spacing", Family: Placement,
+		Source: Source{"Butterfield, Integrated Music Theory", "unit 10a", "how a chord is voiced: neighboring upper voices at most an octave apart; a caution where only a nonchord tone makes the gap, for a beat at most, and in three voices (common practice); the lowest pair is free"},
+		Check:  (*Passage).wideGaps,
+	},
+	{
+		ID: "low-spacing", Family: Placement,
 		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "chapter 26", "a second or third between the two lowest voices with the bass below C3; free at a cadence"},
 		Check:  (*Passage).lowSpacings,
 	},
 	{
-		ID: "bass-gap", Family: Placement, Severity: Remark,
+		ID: "bass-gap", Family: Placement,
 		Source: Source{"Common practice, no source", "", "the bass more than a twelfth below the next voice while the upper voices lie within an octave"},
 		Check:  (*Passage).bassGaps,
 	},
 	{
-		ID: "hand-span", Family: Placement, Severity: Off,
+		ID: "hand-span", Family: Placement,
 		Source: Source{"Open Music Theory v1", "keyboard-style voice-leading", "the upper voices within an octave; for keyboard style only"},
 		Check:  (*Passage).handSpans,
 	},
-	{
-		ID: "unison", Family: Placement, Severity: Remark,
-		Source: Source{"Huron, Tone and Voice, Music Perception 19 (2001)", "", "two neighboring voices on one pitch for more than a beat, or more than twice in a phrase; free between the lowest two and at a cadence"},
-		Check:  (*Passage).unisonsOfNeighbors,
-	},
+}
+
+func (p *Passage) wideGaps() []Finding {
+	limit := p.Limits.UpperSpacing
+	wide := func(m, upper, lower int) bool {
+		i, both := p.Dyad(m, upper, lower)
+		return both && wider(i, limit)
+	}
+	var found []Finding
+	for m := range p.Moments {
+		for upper := 0; upper+2 < len(p.Voices); upper++ {
+			if wide(m, upper, upper+1) && !p.goesOn(m, upper, upper+1, wide) {
+				f := p.atDyad(m, upper, upper+1)
+				i, _ := p.Dyad(m, upper, upper+1)
+				f.Args = append(f.Args, Arg{"interval", i.Abs()}, Arg{"limit", limit})
+				if len(p.Voices) < 4 || p.fleeting(m, upper, upper+1, wide) {
+					f.Severity = Caution
+				}
+				found = append(found, f)
+			}
+		}
+	}
+	return found
 }
 
 func (p *Passage) lowSpacings() []Finding {
@@ -90,46 +113,4 @@ func (p *Passage) runs(upper, lower int, relation func(m, upper, lower int) bool
 		}
 	}
 	return found
-}
-
-func (p *Passage) unisonsOfNeighbors() []Finding {
-	var found []Finding
-	for upper := 0; upper+2 < len(p.Voices); upper++ {
-		count, phrase := 0, -1
-		for m := range p.Moments {
-			if now := p.Phrase(m); now != phrase {
-				count, phrase = 0, now
-			}
-			if !p.inUnison(m, upper) || (m > 0 && p.inUnison(m-1, upper)) {
-				continue
-			}
-			count++
-			if end := p.unisonEnd(m, upper); (count == 3 || p.longerThanBeat(m, end)) && !p.isCadence(m) {
-				found = append(found, p.atDyad(m, upper, upper+1))
-			}
-		}
-	}
-	return found
-}
-
-func (p *Passage) inUnison(m, upper int) bool {
-	i, both := p.Dyad(m, upper, upper+1)
-	return both && i == theory.Unison
-}
-
-// unisonEnd returns the first moment after m at which the unison is over.
-func (p *Passage) unisonEnd(m, upper int) int {
-	for m < len(p.Moments) && p.inUnison(m, upper) {
-		m++
-	}
-	return m
-}
-
-func (p *Passage) longerThanBeat(from, to int) bool {
-	end := p.Score.End()
-	if to < len(p.Moments) {
-		end = p.Moments[to].Onset
-	}
-	beat := p.Score.Measures[p.Moments[from].Measure].Time.Beat()
-	return beat.Less(end.Sub(p.Moments[from].Onset))
 }

@@ -1,8 +1,6 @@
 package partwriting
 
 import (
-	"sort"
-
 	"partwright/theory"
 	"partwright/theory/harmony"
 )
@@ -10,84 +8,22 @@ import (
 // Notes that disagree with a chord that somebody has named: in an analysis of
 // their own, or by a label in the document. Where nobody has, all of these rules
 // are silent.
-var wrongNotes = []*Rule{
+var namedChordTones = []*Rule{
 	{
-		ID: "note-outside-chord", Family: ChordTones, Severity: Fault,
+		ID: "note-outside-chord", Family: ChordTones,
 		Source: Source{"General formula for grading part-writing (Florida State University)", "", "a note foreign to the chord as it was named that no figure explains; a caution where a passing, neighbor or repeated note takes the chord tone's place for the whole chord; suspensions, anticipations and pedals in the bass are free"},
 		Check:  (*Passage).notesOutside,
 	},
 	{
-		ID: "member-misspelled", Family: Spelling, Severity: Fault,
-		Source: Source{"Listening Arts, Voice-leading key for 4-part harmony", "", "a member of the chord as it was named, under another letter"},
-		Check:  (*Passage).misspelledMembers,
-	},
-	{
-		ID: "inversion-not-as-named", Family: ChordTones, Severity: Fault,
+		ID: "inversion-not-as-named", Family: ChordTones,
 		Source: Source{"General formula for grading part-writing (Florida State University)", "", "the bass has another member of the chord than the figures say, for as long as the chord lasts"},
 		Check:  (*Passage).otherInversions,
 	},
-}
-
-// namedChord is a chord that somebody has named and the moments it is for.
-type namedChord struct {
-	first, end int
-	members    []theory.PitchClass
-	set        pitchClasses
-	bass       theory.PitchClass
-	hasBass    bool
-	text       string
-}
-
-// namedChords returns the chords that labels name or, where the whole analysis was
-// given, its own.
-func (p *Passage) namedChords() []namedChord {
-	if p.Harmony != nil && len(p.Harmony.Given) > 0 {
-		return p.givenChords()
-	}
-	var out []namedChord
-	for i := range p.chords {
-		if h := &p.chords[i]; named(h) {
-			n := namedChord{
-				first: h.FirstMoment, end: h.EndMoment, members: h.members[:h.size], set: h.set,
-				bass: h.Bass(), hasBass: true, text: h.Numeral.Text(h.Key.Mode),
-			}
-			for i := 0; h.Pivot != nil && i < h.Pivot.Size(); i++ {
-				n.set = n.set.with(h.Pivot.Member(i)) // it may be spelled in either key
-			}
-			out = append(out, n)
-		}
-	}
-	return out
-}
-
-// momentFrom returns the first moment at or after an onset.
-func (p *Passage) momentFrom(onset theory.Fraction) int {
-	return sort.Search(len(p.Moments), func(m int) bool { return !p.Moments[m].Onset.Less(onset) })
-}
-
-// soundsLike returns the member that a pitch class would be under another letter.
-func (n *namedChord) soundsLike(c theory.PitchClass) (theory.PitchClass, bool) {
-	for _, member := range n.members {
-		if member != c && member.Chroma() == c.Chroma() {
-			return member, true
-		}
-	}
-	return theory.PitchClass{}, false
-}
-
-// eachForeign visits the notes struck in a named chord that are no members of it.
-func (p *Passage) eachForeign(visit func(n *namedChord, m, v int)) {
-	chords := p.namedChords()
-	for i := range chords {
-		n := &chords[i]
-		for m := n.first; m < n.end; m++ {
-			for v := range p.Voices {
-				if p.cell(m, v).note >= 0 && p.IsStruck(m, v) && !n.set.has(p.Sounding(m, v).Pitch.Class()) {
-					visit(n, m, v)
-				}
-			}
-		}
-	}
+	{
+		ID: "label-disagrees", Family: ChordTones,
+		Source: Source{"common practice, no source", "", "the chord, the bass or the key that is labeled is not the one that the analysis hears in the notes alone; a remark where the labeled root does sound, since readings differ; silent where fewer than three voices sound, as under the melody of a lead sheet or over an unrealized bass"},
+		Check:  (*Passage).labelsThatDisagree,
+	},
 }
 
 func (p *Passage) notesOutside() []Finding {
@@ -149,23 +85,6 @@ func (p *Passage) fills(n *namedChord, v int) bool {
 	return !end.Sub(p.Moments[n.first].Onset).Less(beat)
 }
 
-func (p *Passage) misspelledMembers() []Finding {
-	var found []Finding
-	p.eachForeign(func(n *namedChord, m, v int) {
-		ref := NoteRef{v, p.At(m, v)}
-		pitch := p.Note(ref).Pitch
-		member, ok := n.soundsLike(pitch.Class())
-		if !ok {
-			return
-		}
-		f := p.at(m, v)
-		f.Notes = []NoteRef{ref}
-		f.Args = []Arg{{"pitch", pitch}, {"member", member}, {"chord", n.text}}
-		found = append(found, f)
-	})
-	return found
-}
-
 func (p *Passage) otherInversions() []Finding {
 	var found []Finding
 	chords := p.namedChords()
@@ -219,4 +138,30 @@ func (p *Passage) lowestAt(m int) int {
 		}
 	}
 	return lowest
+}
+
+func (p *Passage) labelsThatDisagree() []Finding {
+	if p.Harmony == nil {
+		return nil
+	}
+	var found []Finding
+	for i := range p.Harmony.Contested {
+		c := &p.Harmony.Contested[i]
+		if c.Heard == nil || p.sounding(c.Moment) < fewestForChord {
+			continue
+		}
+		f := p.at(c.Moment)
+		for v := range p.Voices {
+			if n := p.At(c.Moment, v); n >= 0 {
+				f.Voices = append(f.Voices, v)
+				f.Notes = append(f.Notes, NoteRef{v, n})
+			}
+		}
+		if c.RootSounds {
+			f.Severity = Remark
+		}
+		f.Args = []Arg{{"label", c.Annotation.String()}, {"heard", c.Heard.String() + " (" + c.Heard.Symbol() + ")"}}
+		found = append(found, f)
+	}
+	return found
 }
