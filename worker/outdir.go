@@ -113,6 +113,12 @@ func (d *OutDir) Write(name string, data []byte) error {
 	return err
 }
 
+// ReadFile reads a file in the folder.
+func (d *OutDir) ReadFile(name string) ([]byte, error) { return d.root.ReadFile(name) }
+
+// Remove removes a file in the folder.
+func (d *OutDir) Remove(name string) error { return d.root.Remove(name) }
+
 // maxElement leaves room for endings under the 255 bytes that file systems allow.
 const maxElement = 200
 

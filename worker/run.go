@@ -13,6 +13,15 @@ type Run[T any] struct {
 	Job func(context.Context, Input) (T, error)
 	// Workers is how many scores are worked on at once (default GOMAXPROCS).
 	Workers int
+	// Counts are those of the outcomes that were yielded.
+	Counts Counts
+}
+
+// Counts are how many items came to what.
+type Counts struct {
+	Read, Unreadable int
+	// Skipped leaves out what was no surprise; see [Item.Expected].
+	Skipped int
 }
 
 // Outcome is what became of one item: a result, an error, or, for an item that
@@ -25,7 +34,25 @@ type Outcome[T any] struct {
 
 // Over yields the outcome of every item, in the order of the items; see [InOrder].
 func (r *Run[T]) Over(ctx context.Context, items iter.Seq[Item]) iter.Seq[Outcome[T]] {
-	return InOrder(ctx, r.Workers, items, r.one)
+	return func(yield func(Outcome[T]) bool) {
+		for o := range InOrder(ctx, r.Workers, items, r.one) {
+			r.Counts.add(&o.Item, o.Err)
+			if !yield(o) {
+				return
+			}
+		}
+	}
+}
+
+func (c *Counts) add(item *Item, err error) {
+	switch {
+	case item.Skipped == "" && err == nil:
+		c.Read++
+	case item.Skipped == "":
+		c.Unreadable++
+	case !item.Expected:
+		c.Skipped++
+	}
 }
 
 // promise is a thing that is being worked on.

@@ -3,7 +3,6 @@ package command
 import (
 	"context"
 	"errors"
-	"iter"
 	"math"
 	"os"
 	"path/filepath"
@@ -62,16 +61,6 @@ Exit status: as for check.`,
 	return cmd
 }
 
-// batching is one run of partwright batch.
-type batching struct {
-	*answers
-	service *batch.Service
-	// options are those of a new batch.
-	options batch.Options
-	// total is how many scores the batch has.
-	total int
-}
-
 func (f *batchCommand) run(cmd *cobra.Command, paths []string) error {
 	if f.out == "" {
 		return errors.New("batch writes files: name a folder for them with --out")
@@ -80,74 +69,88 @@ func (f *batchCommand) run(cmd *cobra.Command, paths []string) error {
 	if err != nil {
 		return err
 	}
-	all, err := newAnswers(cmd, &f.checkFlags, paths)
+	failOn, err := severityNamed("fail-on", f.failOn)
 	if err != nil {
 		return err
 	}
-	defer all.close()
+	s, err := openScores(cmd, &f.checkFlags, paths)
+	if err != nil {
+		return err
+	}
+	defer s.close()
 	state := filepath.Join(f.out, stateDir)
 	if _, err := os.Stat(state); len(paths) == 0 && err != nil {
 		return errNoPaths // and nothing is made for them
 	}
 	data, err := store.Open(cmd.Context(), store.Config{Dir: state})
 	if err != nil {
-		return &status{exitUnreadable, err}
+		return Failed(err)
 	}
 	defer func() { _ = data.Close() }()
-	if err := all.dir.PartsIn(stateDir + "/parts"); err != nil {
-		return &status{exitUnreadable, err}
+	if err := s.out.PartsIn(stateDir + "/parts"); err != nil {
+		return Failed(err)
 	}
-	b := &batching{answers: all, options: options}
-	b.service, err = batch.Open(cmd.Context(), batch.Config{
-		Store: data, Pool: all.pool, Workers: f.workers, Version: cmd.Root().Version, KeepKeys: math.MaxInt64,
+	version := cmd.Root().Version
+	service, err := batch.Open(cmd.Context(), batch.Config{
+		Store: data, Pool: s.pool, Workers: f.workers, Version: version, KeepKeys: math.MaxInt64,
 	})
 	if err == nil {
-		err = b.service.Start(cmd.Context())
+		err = service.Start(cmd.Context())
 	}
 	if err != nil {
-		return &status{exitUnreadable, err}
+		return Failed(err)
 	}
-	if err := b.work(cmd.Context(), f); err != nil {
+	t, err := f.answerAll(cmd.Context(), s, service, version, options)
+	if err != nil {
 		return err
 	}
 	if !f.keep {
 		if err := errors.Join(data.Close(), os.RemoveAll(state)); err != nil {
-			return &status{exitUnreadable, err}
+			return Failed(err)
 		}
 	}
-	if err := b.anything(); err != nil {
+	if err := someScore(&t.counts); err != nil {
 		return err
 	}
-	return b.conclude()
+	t.print(s.console)
+	return t.exit(failOn)
 }
 
-// work answers the batch that is there or a new one, writes the answers, and stops the
-// service.
-func (b *batching) work(ctx context.Context, f *batchCommand) (err error) {
+// answerAll answers the batch that is there or a new one, writes the answers, and stops
+// the service.
+func (f *batchCommand) answerAll(ctx context.Context, s *scores, service *batch.Service, version string, options batch.Options) (t *totals, err error) {
 	defer func() {
 		last, cancel := context.WithTimeout(context.WithoutCancel(ctx), stopTime)
 		defer cancel()
-		if stopErr := b.service.Stop(last); err == nil && stopErr != nil {
-			err = &status{exitUnreadable, stopErr}
+		if stopErr := service.Stop(last); err == nil && stopErr != nil {
+			err = Failed(stopErr)
 		}
 	}()
-	id, err := b.begin(ctx)
+	kept := &batch.Resumable{Service: service, Dir: s.out, File: planFile}
+	plan, err := f.plan(s.inputs, version, options)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	if err := b.follow(ctx, id); err != nil {
-		return err
+	b, err := begin(ctx, s, kept, plan, options)
+	if err != nil {
+		return nil, err
 	}
-	if err := b.write(ctx, id); err != nil {
-		return err
+	if err := follow(ctx, s.console.progress, service, b.ID); err != nil {
+		return nil, err
 	}
-	if b.read > 0 {
-		err = b.fileStatistics()
+	t = &totals{counts: worker.Counts{Skipped: int(b.Skipped)}}
+	if err := write(ctx, s, service, b, t); err != nil {
+		return nil, err
 	}
-	if err == nil {
-		err = b.settle(ctx)
+	if f.analysis && t.counts.Read > 0 {
+		if err := t.writeStatistics(s.out); err != nil {
+			return nil, err
+		}
 	}
-	return err
+	if err := kept.End(ctx); err != nil {
+		return nil, Failed(err)
+	}
+	return t, nil
 }
 
 // stopTime is how long the scores that are worked on may take to end when the run
@@ -158,45 +161,46 @@ var errNoPaths = errors.New("name a score, a folder or an archive")
 
 var errStopped = errors.New("stopped before the end; start it again to go on")
 
-// noting says what is odd about items while they are stored, and how far that is.
-func (b *batching) noting(in *worker.Inputs, items iter.Seq[worker.Item]) iter.Seq[worker.Item] {
-	return func(yield func(worker.Item) bool) {
-		b.progress.stage("taking in")
-		defer b.progress.finish()
-		for item := range items {
-			b.progress.step(in.Found())
-			b.note(&item)
-			if !yield(item) {
-				return
-			}
+// follow shows how far a batch is until it is finished.
+func follow(ctx context.Context, p *progress, service *batch.Service, id string) error {
+	p.stage("checking")
+	defer p.finish()
+	shown := int64(0)
+	_, err := service.Wait(ctx, store.SingleUser, id, func(s *batch.Status) {
+		for ; shown < s.Total-s.Waiting; shown++ {
+			p.step(int(s.Total))
 		}
+	})
+	if err != nil {
+		return Failed(err)
 	}
+	return nil
 }
 
-// follow shows progress until the batch is finished.
-func (b *batching) follow(ctx context.Context, id string) error {
-	b.progress.stage("checking")
-	defer b.progress.finish()
-	watch := b.service.Watch(id)
-	defer watch.End()
-	for shown := int64(0); ; {
-		changed := watch.Changed()
-		s, err := b.service.Status(ctx, store.SingleUser, id)
+// write writes the answers into folders like those of the paths, counts them, and says
+// which there are not.
+func write(ctx context.Context, s *scores, service *batch.Service, b *store.Batch, t *totals) error {
+	progress := s.console.progress
+	progress.stage("writing")
+	defer progress.finish()
+	for w, err := range service.WriteFolder(ctx, store.SingleUser, b.ID, s.out, s.workers) {
 		if err != nil {
-			return &status{exitUnreadable, err}
+			return Failed(err)
 		}
-		for ; shown < s.Total-s.Waiting; shown++ {
-			b.progress.step(int(s.Total))
+		progress.step(int(b.Total))
+		if w.Failure != nil {
+			t.counts.Unreadable++
+			s.console.warn("%s", w.Failure.Error())
+			continue
 		}
-		b.total = int(s.Total)
-		if s.State == store.BatchFinished {
-			return nil
+		t.counts.Read++
+		t.summary.Add(w.Summary)
+		if w.Statistics != nil {
+			t.statistics.Merge(w.Statistics)
 		}
-		select {
-		case <-ctx.Done():
-			return ctx.Err()
-		case <-changed:
-		case <-time.After(time.Second):
+		if w.MendFailure != nil {
+			s.console.warn("not mended: %s", w.MendFailure.Error())
 		}
 	}
+	return nil
 }

@@ -45,12 +45,6 @@ Exit status: 0 all scores were read; 1 some could not be read; 2 wrong use;
 	return cmd
 }
 
-// checking is one run of partwright check.
-type checking struct {
-	*answers
-	output output
-}
-
 func checkAll(cmd *cobra.Command, f *checkFlags, paths []string) error {
 	if f.voices && f.out == "" {
 		return errors.New("--voices writes files: name a folder for them with --out")
@@ -65,57 +59,56 @@ func checkAll(cmd *cobra.Command, f *checkFlags, paths []string) error {
 	if err != nil {
 		return err
 	}
-	c := &checking{}
-	if c.output, err = newOutput(cmd.OutOrStdout(), f); err != nil {
-		return err
-	}
-	if c.answers, err = newAnswers(cmd, f, paths); err != nil {
-		return err
-	}
-	defer c.close()
-	check := func(ctx context.Context, in worker.Input) (*worker.Result, error) {
-		return c.pool.Submit(ctx, in, options)
-	}
-	if err := sweepOver(c.sweep, check, c.take, c.output.Failure); err != nil {
-		return err
-	}
-	if err := c.output.Close(); err != nil {
-		return &status{exitUnreadable, err}
-	}
-	if err := c.fileStatistics(); err != nil {
-		return err
-	}
-	return c.conclude()
-}
-
-// take files and prints the result of one score.
-func (c *checking) take(item worker.Item, r *worker.Result) error {
-	c.summary.Add(&r.Report.Summary)
-	if c.dir != nil {
-		if err := c.fileResult(item.Place, r); err != nil {
-			return err
-		}
-	}
-	return c.output.Report(r.Report)
-}
-
-// fileResult writes the files of one score into the folder for answers.
-func (c *checking) fileResult(place string, r *worker.Result) error {
-	files := []worker.File{worker.MarkedFile(r.Marked)}
-	forms := []form{{worker.FindingsEnding, func() ([]byte, error) { return worker.FindingsJSON(r.Report) }}}
-	if c.flags.voices {
-		forms = append(forms, form{worker.VoicesEnding, func() ([]byte, error) { return worker.VoicesCSV(r.Texture) }})
-	}
-	if c.flags.analysis {
-		c.statistics.Add(r.Harmony)
-		forms = append(forms,
-			form{worker.RomanTextEnding, func() ([]byte, error) { return worker.RomanText(r.Report.Score.Title, r.Harmony) }},
-			form{worker.AnalysisEnding, func() ([]byte, error) { return worker.AnalysisJSON(r.Texture, r.Harmony) }},
-			form{worker.HarmoniesEnding, func() ([]byte, error) { return worker.HarmoniesCSV(r.Report.File, r.Texture, r.Harmony) }})
-	}
-	made, err := filesOf(forms)
+	output, err := newOutput(cmd.OutOrStdout(), f)
 	if err != nil {
 		return err
 	}
-	return c.dir.WriteFiles(place, append(files, made...))
+	failOn, err := severityNamed("fail-on", f.failOn)
+	if err != nil {
+		return err
+	}
+	s, err := openScores(cmd, f, paths)
+	if err != nil {
+		return err
+	}
+	defer s.close()
+	var t totals
+	check := func(ctx context.Context, in worker.Input) (*worker.Result, error) {
+		return s.pool.Submit(ctx, in, options)
+	}
+	take := func(item worker.Item, r *worker.Result) error {
+		t.summary.Add(&r.Report.Summary)
+		if err := writeResult(s.out, item.Place, r, f); err != nil {
+			return err
+		}
+		if f.analysis {
+			t.statistics.Add(r.Harmony)
+		}
+		return output.Report(r.Report)
+	}
+	if t.counts, err = forEach(cmd.Context(), s, check, take, output.Failure); err != nil {
+		return err
+	}
+	if err := output.Close(); err != nil {
+		return Failed(err)
+	}
+	if f.analysis && s.out != nil {
+		if err := t.writeStatistics(s.out); err != nil {
+			return err
+		}
+	}
+	t.print(s.console)
+	return t.exit(failOn)
+}
+
+// writeResult writes the files of one score into the folder for answers, if there is one.
+func writeResult(out *worker.OutDir, place string, r *worker.Result, f *checkFlags) error {
+	if out == nil {
+		return nil
+	}
+	files, err := r.Files(f.voices, f.analysis)
+	if err != nil {
+		return err
+	}
+	return out.WriteFiles(place, files)
 }

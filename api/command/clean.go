@@ -5,6 +5,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"partwright/theory/partwriting"
 	"partwright/worker"
 )
 
@@ -13,18 +14,19 @@ func cleanAll(cmd *cobra.Command, f *checkFlags, paths []string) error {
 	if f.out == "" {
 		return errors.New("--clean writes files: name a folder for them with --out")
 	}
-	s, err := newSweep(cmd, f, paths)
+	s, err := openScores(cmd, f, paths)
 	if err != nil {
 		return err
 	}
 	defer s.close()
-	take := func(item worker.Item, clean []byte) error {
-		return s.dir.Write(s.dir.Claim(item.Place)+".clean"+worker.ScoreExtension(clean), clean)
+	write := func(item worker.Item, clean []byte) error {
+		return s.out.Write(s.out.Claim(item.Place)+".clean"+worker.ScoreExtension(clean), clean)
 	}
 	ignore := func(*worker.Failure) error { return nil }
-	if err := sweepOver(s, s.pool.Clean, take, ignore); err != nil {
+	var t totals
+	if t.counts, err = forEach(cmd.Context(), s, s.pool.Clean, write, ignore); err != nil {
 		return err
 	}
-	s.tell("%s", s.tally())
-	return s.end()
+	s.console.inform("%s", counted(&t.counts))
+	return t.exit(partwriting.Off)
 }
