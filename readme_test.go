@@ -1,7 +1,9 @@
 package main
 
 import (
+	"io/fs"
 	"os"
+	"path/filepath"
 	"reflect"
 	"regexp"
 	"slices"
@@ -28,9 +30,28 @@ func readText(t *testing.T, name string) string {
 	return string(text)
 }
 
-// TestReadmeNamesRealFlags holds every flag that the README names, with its
-// default, against the commands.
-func TestReadmeNamesRealFlags(t *testing.T) {
+// documents returns the paths of all documents in Markdown, from the top down.
+func documents(t *testing.T) []string {
+	t.Helper()
+	var paths []string
+	err := filepath.WalkDir(".", func(path string, entry fs.DirEntry, err error) error {
+		if entry != nil && entry.IsDir() && path != "." && strings.HasPrefix(entry.Name(), ".") {
+			return filepath.SkipDir
+		}
+		if strings.HasSuffix(path, ".md") {
+			paths = append(paths, path)
+		}
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return paths
+}
+
+// TestDocumentsNameRealFlags holds every flag that a document for users names
+// against the commands.
+func TestDocumentsNameRealFlags(t *testing.T) {
 	flags := map[string]bool{"help": true}
 	var collect func(*cobra.Command)
 	collect = func(cmd *cobra.Command) {
@@ -41,24 +62,28 @@ func TestReadmeNamesRealFlags(t *testing.T) {
 	}
 	collect(command.New(program()))
 	ofOthers := []string{"build-arg", "read-only", "tmpfs"} // docker's
-	readme := readText(t, "README.md")
-	named := regexp.MustCompile(`--([a-z][a-z-]+)`).FindAllStringSubmatch(readme, -1)
-	if len(named) < 20 {
-		t.Fatalf("the README names %d flags; the pattern no longer finds them", len(named))
-	}
-	for _, match := range named {
-		if !flags[match[1]] && !slices.Contains(ofOthers, match[1]) {
-			t.Errorf("the README names --%s, which no command has", match[1])
+	for name, fewest := range map[string]int{
+		"README.md": 10, "api/README.md": 20, "api/command/README.md": 20, "musicxml/README.md": 3, "worker/README.md": 5,
+	} {
+		named := regexp.MustCompile(`--([a-z][a-z-]+)`).FindAllStringSubmatch(readText(t, name), -1)
+		if len(named) < fewest {
+			t.Errorf("%s names %d flags, fewer than %d; does the pattern still find them?", name, len(named), fewest)
+		}
+		for _, match := range named {
+			if !flags[match[1]] && !slices.Contains(ofOthers, match[1]) {
+				t.Errorf("%s names --%s, which no command has", name, match[1])
+			}
 		}
 	}
 }
 
-func TestReadmeNamesEveryCommand(t *testing.T) {
-	readme := readText(t, "README.md")
+func TestCommandLineNamesEveryCommand(t *testing.T) {
+	const name = "api/command/README.md"
+	document := readText(t, name)
 	for _, cmd := range command.New(program()).Commands() {
 		use := "`partwright " + strings.Replace(cmd.Use, "[flags] ", "", 1) + "`"
-		if !builtIn(cmd) && !strings.Contains(readme, use) {
-			t.Errorf("the README's table of commands lacks %s", use)
+		if !builtIn(cmd) && !strings.Contains(document, use) {
+			t.Errorf("the table of commands in %s lacks %s", name, use)
 		}
 	}
 }
@@ -66,54 +91,80 @@ func TestReadmeNamesEveryCommand(t *testing.T) {
 // builtIn tells the commands that the library adds.
 func builtIn(cmd *cobra.Command) bool { return cmd.Name() == "help" || cmd.Name() == "completion" }
 
-func TestReadmeShowsThePalette(t *testing.T) {
-	readme := readText(t, "README.md")
+func TestMarksShowThePalette(t *testing.T) {
+	const name = "musicxml/README.md"
+	document := readText(t, name)
 	for _, family := range partwriting.Families {
-		name := strings.ReplaceAll(family.String(), "-", " ")
-		row := regexp.MustCompile(`\| ` + name + ` \| ` + "`" + regexp.QuoteMeta(musicxml.SignOf(family)) + "`" + ` \| [a-z ]+ ` + "`" + musicxml.ColorOf(family) + "`" + ` \|`)
-		if !row.MatchString(readme) {
-			t.Errorf("the README's palette lacks a row for %s with %s and %s", name, musicxml.SignOf(family), musicxml.ColorOf(family))
+		words := strings.ReplaceAll(family.String(), "-", " ")
+		row := regexp.MustCompile(`\| ` + words + ` \| ` + "`" + regexp.QuoteMeta(musicxml.SignOf(family)) + "`" + ` \| [a-z ]+ ` + "`" + musicxml.ColorOf(family) + "`" + ` \|`)
+		if !row.MatchString(document) {
+			t.Errorf("the palette in %s lacks a row for %s with %s and %s", name, words, musicxml.SignOf(family), musicxml.ColorOf(family))
 		}
 	}
 }
 
-// TestReadmeExplainsTheReport wants every field of a finding and of the report in
-// the README, as they are in JSON.
-func TestReadmeExplainsTheReport(t *testing.T) {
-	readme := readText(t, "README.md")
+// TestReportIsExplained wants every field of a finding and of the report in the
+// document beside it, as they are in JSON.
+func TestReportIsExplained(t *testing.T) {
+	const name = "worker/README.md"
+	document := readText(t, name)
 	for _, value := range []any{worker.Report{}, worker.FindingReport{}} {
 		for i := range reflect.TypeOf(value).NumField() {
-			name, _, _ := strings.Cut(reflect.TypeOf(value).Field(i).Tag.Get("json"), ",")
-			if !strings.Contains(readme, "`"+name+"`") && !strings.Contains(readme, "`"+name+"[]`") {
-				t.Errorf("the README does not explain the field %s of %T", name, value)
+			field, _, _ := strings.Cut(reflect.TypeOf(value).Field(i).Tag.Get("json"), ",")
+			if !strings.Contains(document, "`"+field+"`") && !strings.Contains(document, "`"+field+"[]`") {
+				t.Errorf("%s does not explain the field %s of %T", name, field, value)
 			}
 		}
 	}
 }
 
-// TestDevelopersLinksLead wants every file that DEVELOPERS.md links to.
-func TestDevelopersLinksLead(t *testing.T) {
-	for _, name := range []string{"README.md", "DEVELOPERS.md"} {
-		for _, link := range regexp.MustCompile(`\]\(([^)#]+)\)`).FindAllStringSubmatch(readText(t, name), -1) {
+// TestLinksLead wants the file behind every link of every document, and the
+// heading where the link names one.
+func TestLinksLead(t *testing.T) {
+	links := 0
+	for _, name := range documents(t) {
+		for _, link := range regexp.MustCompile(`\]\(([^)]+)\)`).FindAllStringSubmatch(readText(t, name), -1) {
 			if strings.Contains(link[1], "://") {
 				continue
 			}
-			if _, err := os.Stat(link[1]); err != nil {
+			links++
+			path, heading, _ := strings.Cut(link[1], "#")
+			target := name
+			if path != "" {
+				target = filepath.Join(filepath.Dir(name), path)
+			}
+			if _, err := os.Stat(target); err != nil {
 				t.Errorf("%s links to %s: %v", name, link[1], err)
+			} else if heading != "" && !slices.Contains(anchors(readText(t, target)), heading) {
+				t.Errorf("%s links to %s: %s has no such heading", name, link[1], target)
 			}
 		}
 	}
+	if links < 20 {
+		t.Errorf("%d links in all documents; does the pattern still find them?", links)
+	}
 }
 
-// TestReadmeGivesEveryCharge holds the table of what a voicing costs to the
-// weights.
-func TestReadmeGivesEveryCharge(t *testing.T) {
-	readme := readText(t, "README.md")
+// anchors returns what the headings of a document are called in links: lower
+// case, blanks as hyphens, no punctuation (as GitHub renders them).
+func anchors(document string) []string {
+	var names []string
+	for _, heading := range regexp.MustCompile(`(?m)^#+ (.+)$`).FindAllStringSubmatch(document, -1) {
+		plain := regexp.MustCompile(`[^\pL\pN _-]`).ReplaceAllString(strings.ToLower(heading[1]), "")
+		names = append(names, strings.ReplaceAll(plain, " ", "-"))
+	}
+	return names
+}
+
+// TestEveryChargeIsListed holds the table of what a voicing costs to the weights.
+func TestEveryChargeIsListed(t *testing.T) {
+	const name = "theory/voicing/README.md"
+	document := readText(t, name)
 	weights := voicing.DefaultWeights()
 	for _, term := range voicing.Terms() {
 		weight := strconv.FormatFloat(float64(term.Weight(&weights))/100, 'f', -1, 64)
-		if row := "| `" + term.Name + "` | " + weight + " | " + term.Says + " |"; !strings.Contains(readme, row) {
-			t.Errorf("the README's table of charges lacks %s", row)
+		if row := "| `" + term.Name + "` | " + weight + " | " + term.Says + " |"; !strings.Contains(document, row) {
+			t.Errorf("the table of charges in %s lacks %s", name, row)
 		}
 	}
 }
