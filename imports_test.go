@@ -26,6 +26,15 @@ var onlyIn = map[string]string{
 // unknownToTheory is what a package of plain values has no use for.
 var unknownToTheory = []string{"encoding/xml", "net", "net/http", "database/sql", "log", "log/slog", "os", "time"}
 
+// inTheory is the order inside theory, from the bottom up; the packages of one
+// line do not know one another.
+var inTheory = [][]string{
+	{"partwright/theory"},
+	{"partwright/theory/separation", "partwright/theory/harmony", "partwright/theory/theorytest"},
+	{"partwright/theory/partwriting"},
+	{"partwright/theory/voicing"},
+}
+
 type listed struct {
 	ImportPath                         string
 	Imports, TestImports, XTestImports []string
@@ -90,9 +99,16 @@ func TestImportsPointOneWay(t *testing.T) {
 	}
 }
 
-// checkTheory lets theory import nothing but itself and the part of the standard
-// library that computes.
+// checkTheory lets theory import nothing but itself, in its order, and the part of
+// the standard library that computes.
 func checkTheory(t *testing.T, p listed) {
+	place := func(path string) int {
+		return slices.IndexFunc(inTheory, func(line []string) bool { return slices.Contains(line, path) })
+	}
+	own := place(p.ImportPath)
+	if own < 0 {
+		t.Errorf("%s has no place in the order inside theory: %v", p.ImportPath, inTheory)
+	}
 	for _, imported := range p.Imports {
 		first, _, _ := strings.Cut(imported, "/")
 		switch {
@@ -100,6 +116,8 @@ func checkTheory(t *testing.T, p listed) {
 			t.Errorf("%s imports %s: theory has no files, clock, log or network", p.ImportPath, imported)
 		case strings.Contains(first, "."):
 			t.Errorf("%s imports %s: theory uses the standard library only", p.ImportPath, imported)
+		case first == "partwright" && place(imported) >= own:
+			t.Errorf("%s imports %s, which does not stand below it in theory", p.ImportPath, imported)
 		}
 	}
 }

@@ -14,8 +14,8 @@ import (
 	"testing"
 
 	"partwright/musicxml"
-	"partwright/theory"
 	"partwright/theory/partwriting"
+	"partwright/theory/separation"
 	"partwright/worker"
 )
 
@@ -178,7 +178,7 @@ func TestMendingTakesFaultsOut(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, f := range partwriting.Check(theory.FindVoices(doc.Score), nil, nil) {
+	for _, f := range partwriting.Check(separation.FindVoices(doc.Score), nil, nil) {
 		if f.Severity == partwriting.Fault && report.After == 0 {
 			t.Errorf("%s at %v is still there", f.Rule, f.Onset)
 		}

@@ -11,6 +11,7 @@ import (
 
 	"partwright/theory"
 	"partwright/theory/harmony"
+	"partwright/theory/separation"
 )
 
 // sampleAnnotations are harmonies at the onsets of notes and between them, in keys
@@ -143,7 +144,7 @@ func TestAnnotationsReadBack(t *testing.T) {
 					want := harmony.Reading{Key: key, Numeral: n}
 					document := strings.Replace(quarters(note4("C3"), note4("C3"), note4("C3"), note4("C3")), `version="4.0"`, `version="`+version+`"`, 1)
 					d := asLabels(t, annotated(t, document, Numerals, 1, key.Abbreviation()+": "+text))
-					labels := harmony.ScoreAnnotations(theory.FindVoices(d.Score))
+					labels := harmony.ScoreAnnotations(separation.FindVoices(d.Score))
 					if len(labels) != 1 || labels[0].Numeral == nil || (harmony.Reading{Key: *labels[0].Key, Numeral: *labels[0].Numeral}) != want {
 						t.Errorf("%s in version %s reads back as %v", want, version, labels)
 					}

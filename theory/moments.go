@@ -21,7 +21,7 @@ func NewTexture(score *Score, layout Layout, found string, voices []Voice) *Text
 		panic("theory.NewTexture: more than MaxVoices voices")
 	}
 	t := &Texture{Score: score, Layout: layout, Found: found, Voices: voices}
-	heads := newHeads(resolutionWith(score.commonResolution(), voices), voices)
+	heads := newHeads(resolutionWith(score.CommonResolution(), voices), voices)
 	count := heads.count()
 	t.Moments = make([]Moment, count)
 	t.cells = make([]int32, count*len(voices))

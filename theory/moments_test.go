@@ -4,11 +4,12 @@ import (
 	"testing"
 
 	"partwright/theory"
+	"partwright/theory/separation"
 	"partwright/theory/theorytest"
 )
 
 func TestMoments(t *testing.T) {
-	texture := theory.FindVoices(theorytest.Score("I: E5*2 D5 r | C5*4", "II: r C4*1/2 D4*1/2 B3*2 | r*2 C4*2"))
+	texture := separation.FindVoices(theorytest.Score("I: E5*2 D5 r | C5*4", "II: r C4*1/2 D4*1/2 B3*2 | r*2 C4*2"))
 	tests := []struct {
 		onset, offset string
 		measure       int32
@@ -57,7 +58,7 @@ func TestMoments(t *testing.T) {
 func TestJoins(t *testing.T) {
 	score := theorytest.Score("I: C5 D5*3 | E5*4 | r*4 | F5*2 G5*2", "II: E4*4 | C4*4~ | C4*4 | D4*4")
 	score.Jumps = []theory.Jump{{From: 1, To: 0}, {From: 2, To: 1}, {From: 3, To: 2}}
-	texture := theory.FindVoices(score)
+	texture := separation.FindVoices(score)
 	// Moments: 0 at C5, 1 at D5, 2 at E5, 3 at F5, 4 at G5.
 	want := []theory.Join{{From: 2, To: 0}, {From: 2, To: 2}}
 	got := texture.Joins()
@@ -72,9 +73,9 @@ func TestJoins(t *testing.T) {
 }
 
 func TestWithoutExtra(t *testing.T) {
-	texture := theory.FindVoices(theorytest.Score("S: C5*2 C5 C5", "B: C3 G2+G3 C3+C2*1/2 C3*1/2 F2"))
+	texture := separation.FindVoices(theorytest.Score("S: C5*2 C5 C5", "B: C3 G2+G3 C3+C2*1/2 C3*1/2 F2"))
 	if len(texture.Voices) != 3 || !texture.Voices[2].Extra {
-		t.Fatalf("voices %v, want two and an extra one", voicesOf(texture))
+		t.Fatalf("%d voices, want two and an extra one", len(texture.Voices))
 	}
 	own := texture.WithoutExtra()
 	if len(own.Voices) != 2 || len(own.Moments) != len(texture.Moments) || own.WithoutExtra() != own {

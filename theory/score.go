@@ -183,3 +183,25 @@ func (s *Score) End() Fraction {
 	last := &s.Measures[len(s.Measures)-1]
 	return last.Onset.Add(last.Length)
 }
+
+// CommonResolution returns Resolution, or, where a score was built by hand
+// without it, the least common denominator of its notes and measures.
+func (s *Score) CommonResolution() int64 {
+	if s.Resolution > 0 {
+		return s.Resolution
+	}
+	common := int64(1)
+	include := func(f Fraction) {
+		if d := f.Den(); common%d != 0 && common <= MaxResolution {
+			common = common / gcd(common, d) * d
+		}
+	}
+	for i := range s.Measures {
+		include(s.Measures[i].Onset)
+	}
+	for i := range s.Notes {
+		include(s.Notes[i].Onset)
+		include(s.Notes[i].Duration)
+	}
+	return common
+}

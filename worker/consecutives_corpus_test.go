@@ -12,6 +12,7 @@ import (
 	"partwright/musicxml"
 	"partwright/theory"
 	"partwright/theory/partwriting"
+	"partwright/theory/separation"
 )
 
 // measuringData opens a folder of published scores that lies beside the project;
@@ -35,7 +36,7 @@ func voicesOf(t testing.TB, path string) *theory.Texture {
 	if err != nil {
 		t.Fatalf("%s: %v", path, err)
 	}
-	return theory.FindVoices(d.Score)
+	return separation.FindVoices(d.Score)
 }
 
 var consecutiveKinds = map[partwriting.RuleID]bool{

@@ -9,6 +9,7 @@ import (
 	"partwright/theory"
 	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
+	"partwright/theory/separation"
 )
 
 // Stage is one step of the job, for metrics and progress.
@@ -103,7 +104,7 @@ func (e *Engine) Check(ctx context.Context, in Input, o Options) (*Result, error
 			return err
 		}},
 		{StageVoices, func() error {
-			r.Texture = theory.FindVoices(r.Document.Score)
+			r.Texture = separation.FindVoices(r.Document.Score)
 			return nil
 		}},
 		{StageHarmony, func() error {

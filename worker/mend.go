@@ -9,6 +9,7 @@ import (
 	"partwright/theory"
 	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
+	"partwright/theory/separation"
 	"partwright/theory/voicing"
 )
 
@@ -118,7 +119,7 @@ func (e *Engine) Mend(ctx context.Context, in Input, r MendRequest) (*MendResult
 	if err != nil {
 		return nil, err
 	}
-	texture := theory.FindVoices(doc.Score)
+	texture := separation.FindVoices(doc.Score)
 	options := voicing.MendOptions{RuleSet: r.RuleSet, Severity: r.Severity, Stop: stopWith(ctx)}
 	if options.Keep, err = voicesNamed(texture, r.Keep, r.Alike); err != nil {
 		return nil, err

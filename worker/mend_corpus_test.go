@@ -11,6 +11,7 @@ import (
 	"partwright/theory"
 	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
+	"partwright/theory/separation"
 	"partwright/theory/voicing"
 )
 
@@ -95,5 +96,5 @@ func textureOf(t *testing.T, path string) *theory.Texture {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return theory.FindVoices(doc.Score)
+	return separation.FindVoices(doc.Score)
 }

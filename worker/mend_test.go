@@ -10,8 +10,8 @@ import (
 	"testing"
 
 	"partwright/musicxml"
-	"partwright/theory"
 	"partwright/theory/partwriting"
+	"partwright/theory/separation"
 )
 
 func handIn(t *testing.T) Input {
@@ -31,7 +31,7 @@ func faultsOf(t *testing.T, data []byte) []string {
 		t.Fatal(err)
 	}
 	var out []string
-	for _, f := range partwriting.Check(theory.FindVoices(doc.Score), nil, nil) {
+	for _, f := range partwriting.Check(separation.FindVoices(doc.Score), nil, nil) {
 		if f.Severity == partwriting.Fault {
 			out = append(out, string(f.Rule)+"@"+doc.Score.MeasureAt(f.Onset).Label)
 		}

@@ -11,6 +11,7 @@ import (
 	"partwright/musicxml"
 	"partwright/theory"
 	"partwright/theory/partwriting"
+	"partwright/theory/separation"
 	"partwright/theory/voicing"
 )
 
@@ -33,7 +34,7 @@ func TestVoicedSheetHasNoFaults(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			texture := theory.FindVoices(doc.Score)
+			texture := separation.FindVoices(doc.Score)
 			if got, want := len(texture.Voices), len(result.Report.Voices); got != want {
 				t.Fatalf("%s: %d voices read, %d written", style, got, want)
 			}

@@ -12,6 +12,7 @@ import (
 
 	"partwright/musicxml"
 	"partwright/theory"
+	"partwright/theory/separation"
 )
 
 // Published editions of four-part chorales lie beside the project for measuring;
@@ -43,7 +44,7 @@ func readTexture(t *testing.T, path string) *theory.Texture {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return theory.FindVoices(d.Score)
+	return separation.FindVoices(d.Score)
 }
 
 // rowsOf reads a table with a header into one map a row.
@@ -218,7 +219,7 @@ func TestNoNoteOfPublishedScoresIsLost(t *testing.T) {
 				continue // some are there to be refused
 			}
 			readable++
-			if lost, thrice := unplaced(theory.FindVoices(d.Score)); lost > 0 || thrice > 0 {
+			if lost, thrice := unplaced(separation.FindVoices(d.Score)); lost > 0 || thrice > 0 {
 				t.Errorf("%s: %d notes in no voice, %d in more than two", filepath.Base(path), lost, thrice)
 			}
 		}

@@ -8,6 +8,7 @@ import (
 	"partwright/musicxml"
 	"partwright/theory"
 	"partwright/theory/harmony"
+	"partwright/theory/separation"
 	"partwright/theory/voicing"
 )
 
@@ -65,7 +66,7 @@ func (e *Engine) readTask(r *VoiceRequest) (*voicing.Progression, error) {
 	if r.Title == "" {
 		r.Title = t.doc.Score.Title
 	}
-	t.texture = theory.FindVoices(t.doc.Score)
+	t.texture = separation.FindVoices(t.doc.Score)
 	t.labels = harmony.ScoreAnnotations(t.texture)
 	r.symbols = slices.ContainsFunc(t.labels, func(l harmony.Annotation) bool { return l.Source == harmony.FromSymbol })
 	if err := t.settle(r.Gives); err != nil {

@@ -9,8 +9,8 @@ import (
 	"testing"
 
 	"partwright/musicxml"
-	"partwright/theory"
 	"partwright/theory/partwriting"
+	"partwright/theory/separation"
 )
 
 func taskScore(t testing.TB, name string) *Input {
@@ -69,7 +69,7 @@ func TestScoresAreVoiced(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		texture := theory.FindVoices(doc.Score)
+		texture := separation.FindVoices(doc.Score)
 		var line []string
 		for _, n := range texture.Voices[tt.voice].Notes {
 			line = append(line, n.Pitch.Class().String())

@@ -9,9 +9,9 @@ import (
 
 	"partwright/musicxml"
 	"partwright/musicxml/sheet"
-	"partwright/theory"
 	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
+	"partwright/theory/separation"
 	"partwright/theory/voicing"
 )
 
@@ -101,7 +101,7 @@ func leadingFaults(t *testing.T, problem *voicing.Problem, p *voicing.Progressio
 	if err != nil {
 		t.Fatal(err)
 	}
-	read := theory.FindVoices(doc.Score)
+	read := separation.FindVoices(doc.Score)
 	var labels []harmony.Label
 	for _, h := range s.Harmony(texture, p.Layout).Harmonies {
 		labels = append(labels, harmony.Label{Onset: h.Onset, Reading: h.Reading})

@@ -11,6 +11,7 @@ import (
 	"partwright/musicxml/sheet"
 	"partwright/theory"
 	"partwright/theory/harmony"
+	"partwright/theory/separation"
 	"partwright/theory/theorytest"
 )
 
@@ -49,7 +50,7 @@ func TestWrittenSheetsReadBack(t *testing.T) {
 			if got := len(doc.Score.Chords); got != 2*len(named) || len(doc.Score.Figures) != 1 {
 				t.Errorf("%d numerals and symbols, %d figures; want %d and 1", got, len(doc.Score.Figures), 2*len(named))
 			}
-			got := theory.FindVoices(doc.Score)
+			got := separation.FindVoices(doc.Score)
 			if len(got.Voices) != 4 {
 				t.Fatalf("%d voices", len(got.Voices))
 			}

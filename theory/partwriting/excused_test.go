@@ -7,6 +7,7 @@ import (
 
 	"partwright/theory"
 	"partwright/theory/partwriting"
+	"partwright/theory/separation"
 	"partwright/theory/theorytest"
 )
 
@@ -148,7 +149,7 @@ func TestSilenceEndsSuccession(t *testing.T) {
 				lines = append(lines, fmt.Sprintf("%s: %s %s %s*2", names[v], test.before[v], rest, after[v]))
 			}
 			count := 0
-			for _, f := range partwriting.Check(theory.FindVoices(theorytest.Score(lines...)), nil, nil) {
+			for _, f := range partwriting.Check(separation.FindVoices(theorytest.Score(lines...)), nil, nil) {
 				if string(f.Rule) == test.rule {
 					count++
 				}

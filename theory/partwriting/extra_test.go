@@ -6,6 +6,7 @@ import (
 
 	"partwright/theory"
 	"partwright/theory/partwriting"
+	"partwright/theory/separation"
 	"partwright/theory/theorytest"
 )
 
@@ -13,8 +14,8 @@ import (
 // found in the music does not change.
 func TestExtraNotesChangeNoFinding(t *testing.T) {
 	upper := []string{"S: C5 E5 D5 C5", "A: G4 G4 B4 G4", "T: E4 C4 G4 A4"}
-	plain := theory.FindVoices(theorytest.Score(append(upper, "B: C3 E3 G3 F3")...))
-	divided := theory.FindVoices(theorytest.Score(append(upper, "B: C3 E3 G3 F3+F2")...))
+	plain := separation.FindVoices(theorytest.Score(append(upper, "B: C3 E3 G3 F3")...))
+	divided := separation.FindVoices(theorytest.Score(append(upper, "B: C3 E3 G3 F3+F2")...))
 	if len(divided.Voices) != 5 {
 		t.Fatalf("%d voices, want four and an extra one", len(divided.Voices))
 	}

@@ -9,6 +9,7 @@ import (
 	"partwright/theory"
 	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
+	"partwright/theory/separation"
 	"partwright/theory/theorytest"
 )
 
@@ -145,8 +146,8 @@ func TestAVoiceThatRestsChangesNothing(t *testing.T) {
 		"Tenor: G3 A3 D4 C4 | A3 G3 G3*2",
 		"Bass: C3 D3 G3 C3 | D3 G2 C3*2",
 	}
-	plain := theory.FindVoices(theorytest.Score(lines...))
-	rested := theory.FindVoices(theorytest.Score(append(lines, "Organ: r*4 | r*4")...))
+	plain := separation.FindVoices(theorytest.Score(lines...))
+	rested := separation.FindVoices(theorytest.Score(append(lines, "Organ: r*4 | r*4")...))
 	want, got := located(partwriting.Check(plain, nil, nil)), located(partwriting.Check(rested, nil, nil))
 	if want == "[]" {
 		t.Fatal("nothing was found that could change")
@@ -220,7 +221,7 @@ func TestOrderOfPartsChangesNothing(t *testing.T) {
 		for _, i := range order {
 			lines = append(lines, parts[i])
 		}
-		texture := theory.FindVoices(theorytest.Score(lines...))
+		texture := separation.FindVoices(theorytest.Score(lines...))
 		var got []string
 		for _, f := range partwriting.Check(texture, nil, nil) {
 			names := ""

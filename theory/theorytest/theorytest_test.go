@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"partwright/theory"
+	"partwright/theory/separation"
 	"partwright/theory/theorytest"
 )
 
@@ -28,7 +29,7 @@ func ExampleScore() {
 	score := theorytest.Score(
 		"Women/1/1: C5 D5*1/2 C5*1/2 B4~ | B4*2 C5*2'",
 		"Women/1/2: G4*2 G4 | r E4*3")
-	for _, v := range theory.FindVoices(score).Voices {
+	for _, v := range separation.FindVoices(score).Voices {
 		fmt.Print(v.Name, ":")
 		for _, n := range v.Notes {
 			fmt.Printf(" %v for %v", n.Pitch, n.Duration)

@@ -10,6 +10,7 @@ import (
 	"partwright/musicxml"
 	"partwright/theory"
 	"partwright/theory/harmony"
+	"partwright/theory/separation"
 )
 
 // example is a score with its human analysis.
@@ -28,7 +29,7 @@ func readTexture(path string) (*theory.Texture, error) {
 	if err != nil {
 		return nil, err
 	}
-	return theory.FindVoices(d.Score), nil
+	return separation.FindVoices(d.Score), nil
 }
 
 func readLabels(path string) (*harmony.RomanText, error) {

@@ -1,4 +1,4 @@
-package theory_test
+package separation_test
 
 import (
 	"fmt"
@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"partwright/theory"
+	"partwright/theory/separation"
 	"partwright/theory/theorytest"
 )
 
@@ -336,7 +337,7 @@ func TestFindVoices(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			texture := theory.FindVoices(theorytest.Score(tt.score...))
+			texture := separation.FindVoices(theorytest.Score(tt.score...))
 			got, want := strings.Join(voicesOf(texture), "\n"), strings.Join(tt.want, "\n")
 			if got != want {
 				t.Errorf("%s\ngot\n%s\nwant\n%s", tt.why, got, want)

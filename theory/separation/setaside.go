@@ -1,6 +1,10 @@
-package theory
+package separation
 
-import "slices"
+import (
+	"slices"
+
+	"partwright/theory"
+)
 
 // noTone is why a written note opens no tone.
 type noTone int8
@@ -23,17 +27,17 @@ var noToneReasons = [...]string{
 	asInstant:   "notes without a duration",
 }
 
-func whyNoTone(n *Note) noTone {
+func whyNoTone(n *theory.Note) noTone {
 	switch {
-	case n.Flags.Has(Rest):
+	case n.Flags.Has(theory.Rest):
 		return asRest
-	case n.Flags.Has(Grace):
+	case n.Flags.Has(theory.Grace):
 		return asGrace
-	case n.Flags.Has(Cue):
+	case n.Flags.Has(theory.Cue):
 		return asCue
-	case n.Flags.Has(Unpitched):
+	case n.Flags.Has(theory.Unpitched):
 		return asUnpitched
-	case n.Flags.Has(Microtone):
+	case n.Flags.Has(theory.Microtone):
 		return asMicrotone
 	case n.Duration.Sign() <= 0:
 		return asInstant
@@ -44,19 +48,19 @@ func whyNoTone(n *Note) noTone {
 type partReason struct {
 	part   int32
 	reason noTone
-	id     NoteID
+	id     theory.NoteID
 }
 
 // setAside lists whole parts first, then single notes, by part and reason.
-func (g *gathering) setAside(reasons []partReason, sounding []bool) {
-	for p := range g.score.Parts {
-		switch kind := g.score.Parts[p].Kind; {
-		case kind == PercussionPart:
-			g.aside = append(g.aside, SetAside{Part: p, Reason: "percussion"})
-		case kind == TablaturePart:
-			g.aside = append(g.aside, SetAside{Part: p, Reason: "tablature"})
-		case kind == EmptyPart, !sounding[p]:
-			g.aside = append(g.aside, SetAside{Part: p, Reason: "no note that sounds: rests, chord symbols or figures only"})
+func (sel *selection) setAside(reasons []partReason, sounding []bool) {
+	for p := range sel.score.Parts {
+		switch kind := sel.score.Parts[p].Kind; {
+		case kind == theory.PercussionPart:
+			sel.aside = append(sel.aside, theory.SetAside{Part: p, Reason: "percussion"})
+		case kind == theory.TablaturePart:
+			sel.aside = append(sel.aside, theory.SetAside{Part: p, Reason: "tablature"})
+		case kind == theory.EmptyPart, !sounding[p]:
+			sel.aside = append(sel.aside, theory.SetAside{Part: p, Reason: "no note that sounds: rests, chord symbols or figures only"})
 		}
 	}
 	slices.SortStableFunc(reasons, func(a, b partReason) int {
@@ -67,10 +71,10 @@ func (g *gathering) setAside(reasons []partReason, sounding []bool) {
 	})
 	for i := 0; i < len(reasons); {
 		first := reasons[i]
-		var notes []NoteID
+		var notes []theory.NoteID
 		for ; i < len(reasons) && reasons[i].part == first.part && reasons[i].reason == first.reason; i++ {
 			notes = append(notes, reasons[i].id)
 		}
-		g.aside = append(g.aside, SetAside{Part: int(first.part), Notes: notes, Reason: noToneReasons[first.reason]})
+		sel.aside = append(sel.aside, theory.SetAside{Part: int(first.part), Notes: notes, Reason: noToneReasons[first.reason]})
 	}
 }

@@ -1,4 +1,4 @@
-package theory_test
+package separation_test
 
 import (
 	"testing"

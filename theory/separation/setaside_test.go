@@ -1,4 +1,4 @@
-package theory_test
+package separation_test
 
 import (
 	"fmt"
@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"partwright/theory"
+	"partwright/theory/separation"
 	"partwright/theory/theorytest"
 )
 
@@ -15,7 +16,7 @@ func TestSetAside(t *testing.T) {
 	score.Notes[2].Flags |= theory.Cue
 	score.Notes[3].Flags |= theory.Microtone
 	score.Notes[4].Flags |= theory.Unpitched
-	texture := theory.FindVoices(score)
+	texture := separation.FindVoices(score)
 	checkLaws(t, texture)
 	var got []string
 	for _, a := range texture.SetAside {
@@ -44,7 +45,7 @@ func TestNothingIsAVoice(t *testing.T) {
 		"an empty score": {},
 		"only rests":     theorytest.Score("I: r r", "II: r*2"),
 	} {
-		texture := theory.FindVoices(score)
+		texture := separation.FindVoices(score)
 		if texture.Layout != theory.NoVoices || len(texture.Voices) != 0 || len(texture.Moments) != 0 || texture.Found == "" {
 			t.Errorf("%s: %v, %q with %d voices", name, texture.Layout, texture.Found, len(texture.Voices))
 		}
@@ -60,7 +61,7 @@ func TestMoreVoicesThanAreCompared(t *testing.T) {
 		}
 		lines = append(lines, fmt.Sprintf("Part %d: %s", i, music))
 	}
-	texture := theory.FindVoices(theorytest.Score(lines...))
+	texture := separation.FindVoices(theorytest.Score(lines...))
 	checkLaws(t, texture)
 	if len(texture.Voices) != theory.MaxVoices || len(texture.SetAside) != 6 {
 		t.Fatalf("%d voices and %d set aside", len(texture.Voices), len(texture.SetAside))
@@ -111,7 +112,7 @@ func TestFoundSaysHow(t *testing.T) {
 		},
 	}
 	for _, tt := range tests {
-		texture := theory.FindVoices(theorytest.Score(tt.score...))
+		texture := separation.FindVoices(theorytest.Score(tt.score...))
 		if last := texture.Voices[len(texture.Voices)-1]; texture.Found != tt.found || last.Found != tt.voice {
 			t.Errorf("%v\nfound %q\nwant  %q\nlast voice %q\nwant       %q", tt.score, texture.Found, tt.found, last.Found, tt.voice)
 		}
@@ -119,7 +120,7 @@ func TestFoundSaysHow(t *testing.T) {
 }
 
 func TestVoicePlace(t *testing.T) {
-	texture := theory.FindVoices(theorytest.Score("K/1/1: C5 B4 C5", "K/1/2: G4v D4v G4", "K/2/5: E4 D4^ E4", "K/2/6: C3 G3 C3"))
+	texture := separation.FindVoices(theorytest.Score("K/1/1: C5 B4 C5", "K/1/2: G4v D4v G4", "K/2/5: E4 D4^ E4", "K/2/6: C3 G3 C3"))
 	want := []int{1, 2, 2, 2} // the alto's notes stand on the lower staff more often than not
 	for i, v := range texture.Voices {
 		if v.Part != 0 || v.Staff != want[i] {
@@ -129,7 +130,7 @@ func TestVoicePlace(t *testing.T) {
 }
 
 func TestTiesKeepTheirNotes(t *testing.T) {
-	texture := theory.FindVoices(theorytest.Score("I: C5~ C5~ | C5*2'", "II: E4~ F4 | G4~ A4"))
+	texture := separation.FindVoices(theorytest.Score("I: C5~ C5~ | C5*2'", "II: E4~ F4 | G4~ A4"))
 	first := texture.Voices[0].Notes[0]
 	if len(first.IDs) != 3 || first.IDs[0] != 0 || first.IDs[2] != 2 || first.Duration != theory.Whole(4) {
 		t.Errorf("the tied note has notes %v and lasts %v", first.IDs, first.Duration)

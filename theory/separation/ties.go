@@ -1,39 +1,43 @@
-package theory
+package separation
 
-import "slices"
+import (
+	"slices"
+
+	"partwright/theory"
+)
 
 // joinTies pairs each note that starts a tie with the one that it leads to: of
 // the same part and pitch, beginning where the first ends, by preference in the
 // same layer, then on the same staff. A tie that leads nowhere is left as it is.
-func (g *gathering) joinTies(starts, stops []NoteID) {
+func (sel *selection) joinTies(starts, stops []theory.NoteID) {
 	if len(starts) == 0 || len(stops) == 0 {
 		return
 	}
-	notes := g.score.Notes
-	g.follows = make([]NoteID, len(notes))
-	for i := range g.follows {
-		g.follows[i] = NoNote
+	notes := sel.score.Notes
+	sel.follows = make([]theory.NoteID, len(notes))
+	for i := range sel.follows {
+		sel.follows[i] = theory.NoNote
 	}
-	byPlace := func(part int32, onset Fraction, n *Note) int {
+	byPlace := func(part int32, onset theory.Fraction, n *theory.Note) int {
 		if part != n.Part {
 			return int(n.Part - part)
 		}
 		return n.Onset.Cmp(onset)
 	}
-	slices.SortStableFunc(stops, func(a, b NoteID) int { return byPlace(notes[b].Part, notes[b].Onset, &notes[a]) })
+	slices.SortStableFunc(stops, func(a, b theory.NoteID) int { return byPlace(notes[b].Part, notes[b].Onset, &notes[a]) })
 	for _, from := range starts {
 		a := &notes[from]
 		end := a.End()
-		at, _ := slices.BinarySearchFunc(stops, end, func(id NoteID, end Fraction) int {
+		at, _ := slices.BinarySearchFunc(stops, end, func(id theory.NoteID, end theory.Fraction) int {
 			return byPlace(a.Part, end, &notes[id])
 		})
-		best, nearness := NoNote, -1
+		best, nearness := theory.NoNote, -1
 		for ; at < len(stops); at++ {
 			b := &notes[stops[at]]
 			if b.Part != a.Part || b.Onset != end {
 				break
 			}
-			if b.Pitch != a.Pitch || g.skip[stops[at]] {
+			if b.Pitch != a.Pitch || sel.skip[stops[at]] {
 				continue
 			}
 			near := 0
@@ -47,12 +51,12 @@ func (g *gathering) joinTies(starts, stops []NoteID) {
 				best, nearness = stops[at], near
 			}
 		}
-		if best != NoNote && notes[best].Layer != a.Layer {
-			from = g.crossingTie(from, best)
+		if best != theory.NoNote && notes[best].Layer != a.Layer {
+			from = sel.crossingTie(from, best)
 		}
-		if best != NoNote && from != NoNote {
-			g.follows[from] = best
-			g.skip[best] = true
+		if best != theory.NoNote && from != theory.NoNote {
+			sel.follows[from] = best
+			sel.skip[best] = true
 		}
 	}
 }
@@ -61,11 +65,11 @@ func (g *gathering) joinTies(starts, stops []NoteID) {
 // the first layer goes on with a note of its own, the tie cannot be that
 // layer's: it comes from the same pitch in the second layer, if two layers meet
 // in a unison there, and from nowhere otherwise.
-func (g *gathering) crossingTie(from, to NoteID) NoteID {
-	notes := g.score.Notes
+func (sel *selection) crossingTie(from, to theory.NoteID) theory.NoteID {
+	notes := sel.score.Notes
 	a, b := &notes[from], &notes[to]
 	first, last := min(from, to), max(from, to)
-	inMeasure := func(id NoteID, m int32) bool {
+	inMeasure := func(id theory.NoteID, m int32) bool {
 		return id >= 0 && int(id) < len(notes) && notes[id].Part == a.Part && notes[id].Measure == m
 	}
 	for inMeasure(first-1, notes[first].Measure) {
@@ -74,14 +78,14 @@ func (g *gathering) crossingTie(from, to NoteID) NoteID {
 	for inMeasure(last+1, notes[last].Measure) {
 		last++
 	}
-	goesOn, twin := false, NoNote
+	goesOn, twin := false, theory.NoNote
 	for id := first; id <= last; id++ {
 		n := &notes[id]
 		if whyNoTone(n) != sounds {
 			continue
 		}
 		goesOn = goesOn || (n.Layer == a.Layer && n.Onset == b.Onset)
-		if n.Layer == b.Layer && n.Pitch == b.Pitch && n.End() == b.Onset && g.follows[id] == NoNote {
+		if n.Layer == b.Layer && n.Pitch == b.Pitch && n.End() == b.Onset && sel.follows[id] == theory.NoNote {
 			twin = id
 		}
 	}

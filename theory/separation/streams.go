@@ -1,4 +1,6 @@
-package theory
+package separation
+
+import "partwright/theory"
 
 // stream is a layer as the document labels it, on the staff where most of its
 // notes stand: a note that crosses to another staff stays with its layer.
@@ -17,21 +19,21 @@ type streams struct {
 	list []stream
 }
 
-func (ss *streams) index(n *Note) int {
+func (ss *streams) index(n *theory.Note) int {
 	return ss.layerIndex(n) + max(int(n.Staff)-1, 0)
 }
 
-func (ss *streams) layerIndex(n *Note) int {
+func (ss *streams) layerIndex(n *theory.Note) int {
 	return ss.base[n.Part] + max(int(n.Layer), 0)*ss.staves[n.Part]
 }
 
 // of returns the stream of a note, -1 for none.
-func (ss *streams) of(n *Note) int { return int(ss.slot[ss.index(n)]) }
+func (ss *streams) of(n *theory.Note) int { return int(ss.slot[ss.index(n)]) }
 
 // findStreams reads the document's layers. A label in use on two staves at once
 // (some programs number every staff from 1) means a layer on each of them.
-func findStreams(g *gathering) *streams {
-	s := g.score
+func findStreams(sel *selection) *streams {
+	s := sel.score
 	parts := make([]int, 3*len(s.Parts))
 	ss := &streams{base: parts[:len(s.Parts)], layers: parts[len(s.Parts) : 2*len(s.Parts)], staves: parts[2*len(s.Parts):]}
 	for i := range s.Notes {
@@ -46,7 +48,7 @@ func findStreams(g *gathering) *streams {
 	}
 	ss.slot = make([]int32, size)
 	for i := range s.Notes {
-		if g.opens(i) {
+		if sel.opens(i) {
 			ss.slot[ss.index(&s.Notes[i])]++ // counts, until open turns them into streams
 		}
 	}
@@ -94,16 +96,16 @@ func (ss *streams) open(part int, label string, slots []int32, apart bool) {
 
 // usedOnTwoStaves reports, at the first slot of each layer, whether it has notes
 // or rests on two staves at the same time that are not one chord.
-func (ss *streams) usedOnTwoStaves(s *Score) []bool {
+func (ss *streams) usedOnTwoStaves(s *theory.Score) []bool {
 	apart := make([]bool, len(ss.slot))
 	type last struct {
-		end   Fraction
+		end   theory.Fraction
 		staff int16
 	}
 	var lasts []last
 	for i := range s.Notes {
 		n := &s.Notes[i]
-		if ss.staves[n.Part] < 2 || n.Flags.Any(InChord|Grace|Cue) {
+		if ss.staves[n.Part] < 2 || n.Flags.Any(theory.InChord|theory.Grace|theory.Cue) {
 			continue
 		}
 		if lasts == nil {

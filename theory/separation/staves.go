@@ -1,9 +1,11 @@
-package theory
+package separation
 
 import (
 	"cmp"
 	"slices"
 	"strconv"
+
+	"partwright/theory"
 )
 
 // staff is one staff of the score with the tones that belong to it.
@@ -29,8 +31,8 @@ type staff struct {
 	// layered is set where every voice has a layer of its own, clean where no
 	// layer ever has two notes at once.
 	layered, clean bool
-	// hands is set where two staves of a keyboard are taken as one.
-	hands bool
+	// joined is set where two staves of a keyboard are taken as one.
+	joined bool
 }
 
 // lane is a layer of a staff, followed through changes of its number.
@@ -50,28 +52,28 @@ type silence struct {
 }
 
 // findStaves distributes tones and visible rests over staves and lanes.
-func findStaves(g *gathering) []staff {
-	ss := findStreams(g)
+func findStaves(sel *selection) []staff {
+	ss := findStreams(sel)
 	staves, staffOf, placeOf := groupStreams(ss)
 	for i := range staves {
 		staves[i].nameLanes(ss)
 	}
-	followLayers(g, ss, staves, staffOf, placeOf)
+	followLayers(sel, ss, staves, staffOf, placeOf)
 	counts, total := make([]int, len(staves)), 0
-	for i := range g.score.Notes {
-		if g.opens(i) {
-			counts[staffOf[ss.of(&g.score.Notes[i])]]++
+	for i := range sel.score.Notes {
+		if sel.opens(i) {
+			counts[staffOf[ss.of(&sel.score.Notes[i])]]++
 			total++
 		}
 	}
-	backing, ids := make([]tone, total), make([]NoteID, len(g.score.Notes))
+	backing, ids := make([]tone, total), make([]theory.NoteID, len(sel.score.Notes))
 	for i, n := range counts {
 		staves[i].tones, backing = backing[:0:n], backing[n:]
 	}
-	for i := range g.score.Notes {
-		n := &g.score.Notes[i]
+	for i := range sel.score.Notes {
+		n := &sel.score.Notes[i]
 		at := -1
-		if g.opens(i) || g.isVisibleRest(n) {
+		if sel.opens(i) || sel.isVisibleRest(n) {
 			at = ss.of(n)
 		}
 		if at < 0 {
@@ -79,13 +81,13 @@ func findStaves(g *gathering) []staff {
 		}
 		st := &staves[staffOf[at]]
 		lane := st.laneOf(n, placeOf[at])
-		if n.Flags.Has(Rest) {
-			onset := n.Onset.In(g.resolution)
-			st.rests = append(st.rests, silence{lane, onset, onset + n.Duration.In(g.resolution)})
+		if n.Flags.Has(theory.Rest) {
+			onset := n.Onset.In(sel.resolution)
+			st.rests = append(st.rests, silence{lane, onset, onset + n.Duration.In(sel.resolution)})
 			continue
 		}
 		var t tone
-		t, ids = g.tone(NoteID(i), ids)
+		t, ids = sel.tone(theory.NoteID(i), ids)
 		t.lane = lane
 		st.tones = append(st.tones, t)
 	}
@@ -145,7 +147,7 @@ func (st *staff) nameLanes(ss *streams) {
 	}
 }
 
-func (st *staff) laneOf(n *Note, place int) int16 {
+func (st *staff) laneOf(n *theory.Note, place int) int16 {
 	if st.laneAt == nil {
 		return int16(place)
 	}

@@ -1,7 +1,9 @@
-package theory
+package separation
 
-// FindVoices finds the voices of a score. [Texture.Found] and [Voice.Found] say
-// how, in words; the rules are these.
+import "partwright/theory"
+
+// FindVoices finds the voices of a score. [theory.Texture.Found] and
+// [theory.Voice.Found] say how, in words; the rules are these.
 //
 // A part that is percussion, tablature or without notes is set aside, and so are
 // grace, cue, unpitched and microtonal notes. Every other note is in exactly one
@@ -13,34 +15,35 @@ package theory
 // followed where its number changes from measure to measure. Where a staff has
 // fewer layers than notes that sound together for half of the time, its chords
 // are split into voices by rank from the top, and where chords pass notes from
-// hand to hand the two staves of a keyboard count as one. A chord with fewer notes than
-// voices leaves those voices silent, and a chord with more gives its surplus to
-// an extra voice, such that the other lines move least; see [Voice.Extra] for
-// choirs that divide. A voice that is silent without a rest while its neighbor
-// sings one pitch within a fifth of its own line, and no longer, shares it.
+// hand to hand the two staves of a keyboard count as one. A chord with fewer
+// notes than voices leaves those voices silent, and a chord with more gives its
+// surplus to an extra voice, such that the other lines move least; see
+// [theory.Voice.Extra] for choirs that divide. A voice that is silent without a
+// rest while its neighbor sings one pitch within a fifth of its own line, and no
+// longer, shares it.
 //
 // Staves stand in order of their mean pitch, unless the parts are named as
 // voices (soprano, alto, …), or the score is short and the document's order is
 // within a major third of the pitches. So the order of parts in a file does not
 // matter. Four voices are named S, A, T and B, others V1, V2, … from the top;
-// extra voices come last and go on counting. Voices beyond [MaxVoices] are set aside, those
-// with the fewest notes first.
+// extra voices come last and go on counting. Voices beyond [theory.MaxVoices] are
+// set aside, those with the fewest notes first.
 //
 // The rules of this comment are common practice, no source.
-func FindVoices(s *Score) *Texture {
-	g := gather(s)
-	staves := joinHands(findStaves(g))
+func FindVoices(s *theory.Score) *theory.Texture {
+	sel := selectNotes(s)
+	staves := joinStaves(findStaves(sel))
 	if len(staves) == 0 {
-		t := NewTexture(s, NoVoices, "nothing in the score is a voice", nil)
-		t.SetAside = g.aside
+		t := theory.NewTexture(s, theory.NoVoices, "nothing in the score is a voice", nil)
+		t.SetAside = sel.aside
 		return t
 	}
 	lines := make([][]line, len(staves))
 	for i := range staves {
 		lines[i] = staves[i].lines()
 	}
-	a := arrange(g, staves, lines)
-	t := NewTexture(s, layoutOf(staves), a.found(), a.voices())
-	t.SetAside = g.aside
+	a := arrange(sel, staves, lines)
+	t := theory.NewTexture(s, layoutOf(staves), a.found(), a.voices())
+	t.SetAside = sel.aside
 	return t
 }

@@ -1,4 +1,4 @@
-package theory
+package separation
 
 // ranking tells the voices of a staff apart where its layers alone do not: it
 // holds chords, or a layer divides. At each onset the new notes are fitted to

@@ -1,6 +1,10 @@
-package theory
+package separation
 
-import "math/bits"
+import (
+	"math/bits"
+
+	"partwright/theory"
+)
 
 // maxFollowed is the most layers of one staff whose renumbering is followed.
 const maxFollowed = 32
@@ -9,19 +13,19 @@ const maxFollowed = 32
 // at once, as where a program numbers the layers anew in each measure, and joins
 // what belongs together: measure by measure, a layer goes on under its label, or
 // in the lane whose last pitch is nearest, and layers keep their order.
-func followLayers(g *gathering, ss *streams, staves []staff, staffOf, placeOf []int) {
+func followLayers(sel *selection, ss *streams, staves []staff, staffOf, placeOf []int) {
 	several := false
 	for i := range staves {
 		several = several || len(staves[i].streams) > 1
 	}
-	measures := len(g.score.Measures)
+	measures := len(sel.score.Measures)
 	if !several || measures == 0 {
 		return
 	}
 	presence := make([]uint32, measures*len(staves))
-	for i := range g.score.Notes {
-		n := &g.score.Notes[i]
-		if n.Flags.Any(Grace|Cue) || g.score.Parts[n.Part].Kind != PitchedPart {
+	for i := range sel.score.Notes {
+		n := &sel.score.Notes[i]
+		if n.Flags.Any(theory.Grace|theory.Cue) || sel.score.Parts[n.Part].Kind != theory.PitchedPart {
 			continue
 		}
 		if at := ss.of(n); at >= 0 && placeOf[at] < maxFollowed {
@@ -35,7 +39,7 @@ func followLayers(g *gathering, ss *streams, staves []staff, staffOf, placeOf []
 			most = max(most, bits.OnesCount32(p))
 		}
 		if most > 0 && most < len(st.streams) && len(st.streams) <= maxFollowed {
-			f := newFollower(g, ss, st, most)
+			f := newFollower(sel, ss, st, most)
 			f.run(presence[i*measures:(i+1)*measures], i, staffOf, placeOf)
 		}
 	}
@@ -43,9 +47,9 @@ func followLayers(g *gathering, ss *streams, staves []staff, staffOf, placeOf []
 
 // follower assigns the streams of one staff to lanes, measure by measure.
 type follower struct {
-	g  *gathering
-	ss *streams
-	st *staff
+	sel *selection
+	ss  *streams
+	st  *staff
 	// stream and height are what each lane last had, -1 for nothing.
 	stream, height []int
 	// first and last are the pitches with which each stream enters and leaves
@@ -54,8 +58,8 @@ type follower struct {
 	fitting     fitting
 }
 
-func newFollower(g *gathering, ss *streams, st *staff, lanes int) *follower {
-	f := &follower{g: g, ss: ss, st: st, stream: make([]int, lanes), height: make([]int, lanes)}
+func newFollower(sel *selection, ss *streams, st *staff, lanes int) *follower {
+	f := &follower{sel: sel, ss: ss, st: st, stream: make([]int, lanes), height: make([]int, lanes)}
 	for i := range lanes {
 		f.stream[i], f.height[i] = -1, -1
 	}
@@ -68,11 +72,11 @@ func (f *follower) run(presence []uint32, self int, staffOf, placeOf []int) {
 	for i := range f.first {
 		f.first[i], f.last[i] = -1, -1
 	}
-	for i := range f.g.score.Notes {
-		if !f.g.opens(i) {
+	for i := range f.sel.score.Notes {
+		if !f.sel.opens(i) {
 			continue
 		}
-		note := &f.g.score.Notes[i]
+		note := &f.sel.score.Notes[i]
 		if at := f.ss.of(note); staffOf[at] == self {
 			cell := int(note.Measure)*n + placeOf[at]
 			if f.first[cell] < 0 {

@@ -1,4 +1,4 @@
-package theory
+package separation
 
 // line is one voice of a staff while it is being found.
 type line struct {

@@ -1,15 +1,17 @@
-package theory
+package separation
 
 import (
 	"cmp"
 	"slices"
 	"strconv"
 	"strings"
+
+	"partwright/theory"
 )
 
 // arrangement is the lines of all staves in order from the top.
 type arrangement struct {
-	g      *gathering
+	sel    *selection
 	staves []staff
 	ranked []rankedLine
 	byName bool
@@ -23,8 +25,8 @@ type rankedLine struct {
 }
 
 // arrange puts the lines in order: staff by staff, the extra ones at the end.
-func arrange(g *gathering, staves []staff, lines [][]line) *arrangement {
-	a := &arrangement{g: g, staves: staves}
+func arrange(sel *selection, staves []staff, lines [][]line) *arrangement {
+	a := &arrangement{sel: sel, staves: staves}
 	order := a.orderStaves()
 	count := 0
 	for i := range lines {
@@ -44,9 +46,9 @@ func arrange(g *gathering, staves []staff, lines [][]line) *arrangement {
 	return a
 }
 
-// limit sets aside what goes beyond [MaxVoices].
+// limit sets aside what goes beyond [theory.MaxVoices].
 func (a *arrangement) limit() {
-	for len(a.ranked) > MaxVoices {
+	for len(a.ranked) > theory.MaxVoices {
 		least := 0
 		for i := range a.ranked {
 			if x, y := &a.ranked[i], &a.ranked[least]; x.extra != y.extra {
@@ -58,13 +60,13 @@ func (a *arrangement) limit() {
 			}
 		}
 		r := &a.ranked[least]
-		var notes []NoteID
+		var notes []theory.NoteID
 		for _, i := range r.tones {
 			notes = append(notes, r.st.tones[i].ids...)
 		}
-		a.g.aside = append(a.g.aside, SetAside{
+		a.sel.aside = append(a.sel.aside, theory.SetAside{
 			Part: r.st.part, Notes: notes,
-			Reason: "more voices than the " + strconv.Itoa(MaxVoices) + " that are compared",
+			Reason: "more voices than the " + strconv.Itoa(theory.MaxVoices) + " that are compared",
 		})
 		a.ranked = slices.Delete(a.ranked, least, least+1)
 	}
@@ -82,7 +84,7 @@ func (a *arrangement) orderStaves() []int {
 	for i := range order {
 		st := &a.staves[i]
 		order[i] = i
-		classes[i] = voiceClass(a.g.score.Parts[st.part].Name)
+		classes[i] = voiceClass(a.sel.score.Parts[st.part].Name)
 		named = named && classes[i] >= 0
 		short = short && len(st.tones) <= shortScore
 	}
@@ -142,7 +144,7 @@ func voiceClass(name string) int {
 }
 
 // voices builds the voices with their names.
-func (a *arrangement) voices() []Voice {
+func (a *arrangement) voices() []theory.Voice {
 	own, total := 0, 0
 	for i := range a.ranked {
 		if !a.ranked[i].extra {
@@ -150,8 +152,8 @@ func (a *arrangement) voices() []Voice {
 		}
 		total += len(a.ranked[i].tones)
 	}
-	voices := make([]Voice, len(a.ranked))
-	backing := make([]VoiceNote, total)
+	voices := make([]theory.Voice, len(a.ranked))
+	backing := make([]theory.VoiceNote, total)
 	regular, extra := 0, own
 	for i := range a.ranked {
 		r := &a.ranked[i]
@@ -180,7 +182,7 @@ func (a *arrangement) voices() []Voice {
 // staffOf returns the staff, counted from 1, on which most of a line is written.
 func (a *arrangement) staffOf(r *rankedLine) int {
 	home := r.st.number + 1
-	staves := a.g.score.Parts[r.st.part].Staves
+	staves := a.sel.score.Parts[r.st.part].Staves
 	if staves < 2 {
 		return home
 	}
@@ -189,7 +191,7 @@ func (a *arrangement) staffOf(r *rankedLine) int {
 	best := min(home, staves)
 	for _, i := range r.tones {
 		for _, id := range r.st.tones[i].ids {
-			staff := int(a.g.score.Notes[id].Staff)
+			staff := int(a.sel.score.Notes[id].Staff)
 			if staff < 1 || staff > staves {
 				continue
 			}
@@ -201,10 +203,10 @@ func (a *arrangement) staffOf(r *rankedLine) int {
 	return best
 }
 
-func (a *arrangement) fill(to *VoiceNote, t *tone) {
-	notes := a.g.score.Notes
+func (a *arrangement) fill(to *theory.VoiceNote, t *tone) {
+	notes := a.sel.score.Notes
 	first := &notes[t.ids[0]]
-	*to = VoiceNote{Pitch: first.Pitch, Onset: first.Onset, Duration: first.Duration, Measure: first.Measure, Flags: first.Flags, IDs: t.ids}
+	*to = theory.VoiceNote{Pitch: first.Pitch, Onset: first.Onset, Duration: first.Duration, Measure: first.Measure, Flags: first.Flags, IDs: t.ids}
 	for _, id := range t.ids[1:] {
 		to.Duration = to.Duration.Add(notes[id].Duration)
 		to.Flags |= notes[id].Flags

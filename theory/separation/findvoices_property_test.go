@@ -1,4 +1,4 @@
-package theory_test
+package separation_test
 
 import (
 	"fmt"
@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"partwright/theory"
+	"partwright/theory/separation"
 	"partwright/theory/theorytest"
 )
 
@@ -48,7 +49,7 @@ func (p phrase) as(heads ...string) []string {
 
 func linesOf(t *testing.T, lines []string) string {
 	t.Helper()
-	texture := theory.FindVoices(theorytest.Score(lines...))
+	texture := separation.FindVoices(theorytest.Score(lines...))
 	checkLaws(t, texture)
 	return strings.Join(voicesOf(texture), "\n")
 }
@@ -136,7 +137,7 @@ func TestTransposingTransposesTheVoicesOnly(t *testing.T) {
 	for range 200 {
 		s := theorytest.Score(messyLines(r)...)
 		i := intervals[r.IntN(len(intervals))]
-		before, after := theory.FindVoices(s), theory.FindVoices(transposed(s, i))
+		before, after := separation.FindVoices(s), separation.FindVoices(transposed(s, i))
 		if len(before.Voices) != len(after.Voices) || before.Found != after.Found {
 			t.Fatalf("%q became %q", before.Found, after.Found)
 		}
@@ -207,6 +208,6 @@ func FuzzFindVoices(f *testing.F) {
 		f.Add(seed)
 	}
 	f.Fuzz(func(t *testing.T, seed uint64) {
-		checkLaws(t, theory.FindVoices(theorytest.Score(messyLines(rand.New(rand.NewPCG(seed, 0)))...)))
+		checkLaws(t, separation.FindVoices(theorytest.Score(messyLines(rand.New(rand.NewPCG(seed, 0)))...)))
 	})
 }

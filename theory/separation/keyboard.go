@@ -1,12 +1,12 @@
-package theory
+package separation
 
 import "slices"
 
-// joinHands takes the two staves of a keyboard as one where that fits the music
+// joinStaves takes the two staves of a keyboard as one where that fits the music
 // better: where chords pass notes from hand to hand, such as a tenor that the
 // left hand has now and then, each hand has now more notes and now fewer, but
 // both together mostly the same number.
-func joinHands(staves []staff) []staff {
+func joinStaves(staves []staff) []staff {
 	out := staves[:0]
 	for i := 0; i < len(staves); i++ {
 		upper := &staves[i]
@@ -19,7 +19,7 @@ func joinHands(staves []staff) []staff {
 		lower.countVoices()
 		i++
 		if upper.isSplit() || lower.isSplit() {
-			both := joined(upper, lower)
+			both := joinPair(upper, lower)
 			both.countVoices()
 			if 2*both.misfit() < upper.misfit()+lower.misfit() {
 				out = append(out, both)
@@ -45,10 +45,10 @@ func (st *staff) misfit() int64 {
 	return time
 }
 
-// joined returns two staves as one, the lanes of the upper one above.
-func joined(upper, lower *staff) staff {
+// joinPair returns two staves as one, the lanes of the upper one above.
+func joinPair(upper, lower *staff) staff {
 	both := *upper
-	both.bottom, both.hands = true, true
+	both.bottom, both.joined = true, true
 	both.lastEnd = max(upper.lastEnd, lower.lastEnd)
 	both.lanes = slices.Concat(upper.lanes, lower.lanes)
 	both.tones = slices.Concat(upper.tones, lower.tones)

@@ -1,4 +1,4 @@
-package theory_test
+package separation_test
 
 import (
 	"fmt"
@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"partwright/theory"
+	"partwright/theory/separation"
 	"partwright/theory/theorytest"
 )
 
@@ -56,7 +57,7 @@ func BenchmarkFindVoices(b *testing.B) {
 		b.Run(c.name, func(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {
-				theory.FindVoices(c.score)
+				separation.FindVoices(c.score)
 			}
 			b.ReportMetric(float64(len(c.score.Notes)), "notes")
 		})
@@ -67,7 +68,7 @@ func BenchmarkNewTexture(b *testing.B) {
 	for name, score := range map[string]*theory.Score{
 		"chorale": repeated(4, "I", "II", "III", "IV"), "orchestra-36-parts": orchestra(36, 8),
 	} {
-		found := theory.FindVoices(score)
+		found := separation.FindVoices(score)
 		b.Run(name, func(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {

@@ -1,41 +1,69 @@
-package theory
+package separation
 
-import "strconv"
+import (
+	"strconv"
 
-// layoutOf tells the layout from what was found on each staff.
-func layoutOf(staves []staff) Layout {
-	split, layered, parts, grand, hands := 0, 0, 1, 0, false
+	"partwright/theory"
+)
+
+// shape counts what the staves of a score are like.
+type shape struct {
+	staves, parts int
+	// split counts the staves whose chords are split by rank, layered those whose
+	// voices have a layer each.
+	split, layered int
+	// grand counts the parts on two staves or more, joined those of them whose two
+	// staves are taken as one.
+	grand, joined int
+}
+
+func shapeOf(staves []staff) shape {
+	s := shape{staves: len(staves), parts: 1}
 	for i := range staves {
-		switch st := &staves[i]; {
-		case st.voices > 1 && !st.layered:
-			split++
-		case st.voices > 1:
-			layered++
+		st := &staves[i]
+		if st.voices > 1 {
+			if st.layered {
+				s.layered++
+			} else {
+				s.split++
+			}
 		}
 		switch {
-		case i > 0 && staves[i].part != staves[i-1].part:
-			parts++
+		case i > 0 && st.part != staves[i-1].part:
+			s.parts++
 		case i > 0 && staves[i-1].top:
-			grand++
+			s.grand++
 		}
-		if staves[i].hands {
-			grand++
-			hands = true
+		if st.joined {
+			s.grand++
+			s.joined++
 		}
 	}
-	switch {
-	case grand > 0 && grand < parts:
-		return MixedLayout // a song with accompaniment: lines beside a keyboard
-	case split == 0 && layered == 0:
-		return OpenScore
-	case split == 0 && 2*layered >= len(staves):
-		return ClosedScore
-	case split > 0 && len(staves) == 1 && !hands:
-		return BlockChords
-	case split > 0 && (len(staves) == 2 || parts == 1):
-		return KeyboardScore
+	return s
+}
+
+// layouts tells the layout by the first line that fits; where none does, the
+// score is mixed.
+var layouts = []struct {
+	layout theory.Layout
+	fits   func(shape) bool
+}{
+	// A song with accompaniment: lines beside a keyboard.
+	{theory.MixedLayout, func(s shape) bool { return s.grand > 0 && s.grand < s.parts }},
+	{theory.OpenScore, func(s shape) bool { return s.split == 0 && s.layered == 0 }},
+	{theory.ClosedScore, func(s shape) bool { return s.split == 0 && 2*s.layered >= s.staves }},
+	{theory.BlockChords, func(s shape) bool { return s.split > 0 && s.staves == 1 && s.joined == 0 }},
+	{theory.KeyboardScore, func(s shape) bool { return s.split > 0 && (s.staves == 2 || s.parts == 1) }},
+}
+
+func layoutOf(staves []staff) theory.Layout {
+	s := shapeOf(staves)
+	for i := range layouts {
+		if layouts[i].fits(s) {
+			return layouts[i].layout
+		}
 	}
-	return MixedLayout
+	return theory.MixedLayout
 }
 
 // found says in one sentence how the voices of the score were found.
@@ -51,20 +79,20 @@ func (a *arrangement) found() string {
 	}
 	count := len(a.staves)
 	for i := range a.staves {
-		if a.staves[i].hands {
+		if a.staves[i].joined {
 			count++
 		}
 	}
 	voices, staves := plural(own, "voice"), plural(count, "staff")
 	text := ""
 	switch layout := layoutOf(a.staves); layout {
-	case OpenScore:
+	case theory.OpenScore:
 		if text = "open score: " + voices + ", each on a staff of its own"; own == 1 {
 			text = "open score: one voice on one staff"
 		}
-	case ClosedScore:
+	case theory.ClosedScore:
 		text = "closed score: " + voices + " on " + staves + ", told apart by the document's own layers"
-	case KeyboardScore, BlockChords:
+	case theory.KeyboardScore, theory.BlockChords:
 		text = layout.String() + ": " + voices + " on " + staves + ", chords split by rank from the top"
 	default:
 		text = "mixed score: " + voices + " on " + staves + ", told apart by staff, by layer and by rank in chords"
@@ -83,9 +111,9 @@ func (a *arrangement) found() string {
 
 // foundLine says how one voice was found.
 func (a *arrangement) foundLine(r *rankedLine) string {
-	part := "part " + a.g.score.Parts[r.st.part].ID
+	part := "part " + a.sel.score.Parts[r.st.part].ID
 	staff := "staff " + strconv.Itoa(r.st.number+1) + " of " + part
-	if r.st.hands {
+	if r.st.joined {
 		staff = "both staves of " + part
 	}
 	text := ""

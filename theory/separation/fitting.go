@@ -1,4 +1,4 @@
-package theory
+package separation
 
 // fitting places things that are in order, such as the notes of a chord from the
 // top, on places that are in order, such as voices, so that the order is kept
