@@ -1,6 +1,7 @@
 package worker
 
 import (
+	"encoding/json"
 	"fmt"
 
 	"partwright/musicxml"
@@ -21,7 +22,7 @@ func (e *Engine) report(in Input, r *Result, o Options, catalog *partwriting.Cat
 		Summary:  summarize(r.Findings),
 	}
 	if o.Given != harmony.Ignore {
-		report.Notices = append(report.Notices, in.Labels.notices(r.Texture)...)
+		report.Notices = append(report.Notices, labelNotices(in.Labels, r.Texture)...)
 	}
 	if !partwriting.Compared(r.Texture) {
 		report.Notices = append(report.Notices, NoticeReport{
@@ -144,18 +145,26 @@ func noteReport(ref partwriting.NoteRef, r *Result) NoteReport {
 	}
 }
 
-func summarize(findings []partwriting.Finding) Summary {
-	s := Summary{ByRule: map[string]int{}}
-	for i := range findings {
-		s.ByRule[string(findings[i].Rule)]++
-		switch findings[i].Severity {
-		case partwriting.Fault:
-			s.Faults++
-		case partwriting.Caution:
-			s.Cautions++
-		default:
-			s.Remarks++
-		}
+func markReport(r *Result, o Options, catalog *partwriting.Catalog) *MarkReport {
+	mark := o.Rubric.Mark(partwriting.NewPassage(r.Texture, r.Harmony, o.RuleSet), r.Findings)
+	out := &MarkReport{
+		Rubric: mark.Rubric, Source: o.Rubric.Source.String(), Note: catalog.MarkNote,
+		Earned: number(mark.Earned), Available: number(mark.Available),
+		Lines: make([]MarkLineReport, 0, len(mark.Lines)), Phrases: make([]MarkPhraseReport, 0, len(mark.Phrases)),
 	}
-	return s
+	for _, l := range mark.Lines {
+		out.Lines = append(out.Lines, MarkLineReport{Rule: string(l.Rule), Count: l.Count, Lost: number(l.Lost), Capped: l.Capped})
+	}
+	for _, p := range mark.Phrases {
+		out.Phrases = append(out.Phrases, MarkPhraseReport{
+			Measure: r.Document.Score.Measures[p.Measure].Label, MeasureIndex: p.Measure,
+			Available: number(p.Available), Lost: number(p.Lost), Capped: p.Capped,
+		})
+	}
+	for _, praise := range mark.Praise {
+		out.Praise = append(out.Praise, catalog.Praises[praise])
+	}
+	return out
 }
+
+func number(p partwriting.Points) json.Number { return json.Number(p.String()) }

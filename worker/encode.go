@@ -178,12 +178,3 @@ func inertCell(cell string) string {
 	}
 	return "'" + cell
 }
-
-// ScoreExtension returns the ending that MusicXML 4.0 gives a score: .mxl for a
-// container, which is a zip file, .musicxml for a document.
-func ScoreExtension(score []byte) string {
-	if bytes.HasPrefix(score, []byte("PK\x03\x04")) {
-		return ".mxl"
-	}
-	return ".musicxml"
-}

@@ -12,21 +12,6 @@ import (
 	"partwright/theory/separation"
 )
 
-// Stage is one step of the job, for metrics and progress.
-type Stage string
-
-// Stages in the order they run.
-const (
-	StageRead    Stage = "read"
-	StageVoices  Stage = "voices"
-	StageHarmony Stage = "harmony"
-	StageCheck   Stage = "check"
-	StageWrite   Stage = "write"
-)
-
-// Stages lists all stages in order.
-var Stages = []Stage{StageRead, StageVoices, StageHarmony, StageCheck, StageWrite}
-
 // Engine does the whole job on one score. It is safe for concurrent use.
 type Engine struct {
 	// Version is reported in answers.

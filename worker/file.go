@@ -63,3 +63,22 @@ func MendingFiles(report, mended []byte, others [][]byte, both []byte) ([]File, 
 	}
 	return files, nil
 }
+
+// ScoreExtension returns the ending that MusicXML 4.0 gives a score: .mxl for a
+// container, which is a zip file, .musicxml for a document.
+func ScoreExtension(score []byte) string {
+	if bytes.HasPrefix(score, []byte("PK\x03\x04")) {
+		return ".mxl"
+	}
+	return ".musicxml"
+}
+
+// StatisticsFiles are the counts as files that belong to many scores.
+func StatisticsFiles(s *HarmonyStatistics) ([]File, error) {
+	table, err := s.CSV()
+	if err != nil {
+		return nil, err
+	}
+	text, err := s.JSON()
+	return []File{{".csv", table}, {".json", text}}, err
+}

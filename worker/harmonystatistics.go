@@ -118,13 +118,3 @@ func (s *HarmonyStatistics) CSV() ([]byte, error) {
 	out.Flush()
 	return b.Bytes(), out.Error()
 }
-
-// Files are the counts as files that belong to many scores.
-func (s *HarmonyStatistics) Files() ([]File, error) {
-	table, err := s.CSV()
-	if err != nil {
-		return nil, err
-	}
-	text, err := s.JSON()
-	return []File{{".csv", table}, {".json", text}}, err
-}

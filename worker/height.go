@@ -1,5 +1,3 @@
-// Package worker runs the job of Partwright over one score or many: read, find
-// the voices, check, report, mark. It knows no HTTP.
 package worker
 
 import "strconv"

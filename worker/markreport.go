@@ -2,8 +2,6 @@ package worker
 
 import (
 	"encoding/json"
-
-	"partwright/theory/partwriting"
 )
 
 // MarkReport is what a rubric makes of the findings: a proposal.
@@ -43,27 +41,3 @@ type MarkPhraseReport struct {
 	Lost      json.Number `json:"lost"`
 	Capped    bool        `json:"capped"`
 }
-
-func markReport(r *Result, o Options, catalog *partwriting.Catalog) *MarkReport {
-	mark := o.Rubric.Mark(partwriting.NewPassage(r.Texture, r.Harmony, o.RuleSet), r.Findings)
-	out := &MarkReport{
-		Rubric: mark.Rubric, Source: o.Rubric.Source.String(), Note: catalog.MarkNote,
-		Earned: number(mark.Earned), Available: number(mark.Available),
-		Lines: make([]MarkLineReport, 0, len(mark.Lines)), Phrases: make([]MarkPhraseReport, 0, len(mark.Phrases)),
-	}
-	for _, l := range mark.Lines {
-		out.Lines = append(out.Lines, MarkLineReport{Rule: string(l.Rule), Count: l.Count, Lost: number(l.Lost), Capped: l.Capped})
-	}
-	for _, p := range mark.Phrases {
-		out.Phrases = append(out.Phrases, MarkPhraseReport{
-			Measure: r.Document.Score.Measures[p.Measure].Label, MeasureIndex: p.Measure,
-			Available: number(p.Available), Lost: number(p.Lost), Capped: p.Capped,
-		})
-	}
-	for _, praise := range mark.Praise {
-		out.Praise = append(out.Praise, catalog.Praises[praise])
-	}
-	return out
-}
-
-func number(p partwriting.Points) json.Number { return json.Number(p.String()) }

@@ -12,8 +12,6 @@ var (
 	ErrBusy = errors.New("all workers are busy and the queue is full")
 	// ErrDraining is returned once [Pool.Drain] was called.
 	ErrDraining = errors.New("the service is shutting down")
-	// ErrDeadline is returned when a score took longer than it may.
-	ErrDeadline = errors.New("the score took longer than it may")
 )
 
 // BusyError is [ErrBusy] with the time after which a place is likely.

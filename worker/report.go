@@ -157,3 +157,19 @@ func (s *Summary) AtLeast(severity partwriting.Severity) int {
 	}
 	return s.Faults + s.Cautions + s.Remarks
 }
+
+func summarize(findings []partwriting.Finding) Summary {
+	s := Summary{ByRule: map[string]int{}}
+	for i := range findings {
+		s.ByRule[string(findings[i].Rule)]++
+		switch findings[i].Severity {
+		case partwriting.Fault:
+			s.Faults++
+		case partwriting.Caution:
+			s.Cautions++
+		default:
+			s.Remarks++
+		}
+	}
+	return s
+}

@@ -118,7 +118,7 @@ func (s *Service) WriteAnswers(ctx context.Context, organization, id string, w i
 		if !analyzed {
 			return nil, nil
 		}
-		return counts.Files()
+		return worker.StatisticsFiles(&counts)
 	})
 }
 
