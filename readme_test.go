@@ -18,7 +18,7 @@ import (
 	"partwright/musicxml"
 	"partwright/theory/partwriting"
 	"partwright/theory/voicing"
-	"partwright/worker"
+	"partwright/worker/report"
 )
 
 func readText(t *testing.T, name string) string {
@@ -108,7 +108,7 @@ func TestMarksShowThePalette(t *testing.T) {
 func TestReportIsExplained(t *testing.T) {
 	const name = "worker/README.md"
 	document := readText(t, name)
-	for _, value := range []any{worker.Report{}, worker.FindingReport{}} {
+	for _, value := range []any{report.Report{}, report.Finding{}} {
 		for i := range reflect.TypeOf(value).NumField() {
 			field, _, _ := strings.Cut(reflect.TypeOf(value).Field(i).Tag.Get("json"), ",")
 			if !strings.Contains(document, "`"+field+"`") && !strings.Contains(document, "`"+field+"[]`") {

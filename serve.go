@@ -16,6 +16,7 @@ import (
 	"partwright/worker"
 	"partwright/worker/account"
 	"partwright/worker/batch"
+	"partwright/worker/pool"
 	"partwright/worker/queue"
 	"partwright/worker/store"
 )
@@ -29,9 +30,9 @@ func serve(ctx context.Context, c *command.ServeConfig) error {
 	}
 	defer tracing.flush(ctx)
 	registry := prometheus.NewRegistry()
-	metrics := worker.NewMetrics(registry)
+	metrics := pool.NewMetrics(registry)
 	engine := &worker.Engine{Version: version(), Limits: c.Limits, Observe: metrics.ObserveStage}
-	pool, err := worker.NewPool(c.Pool, engine, metrics, c.Logger)
+	workers, err := pool.New(c.Pool, engine, metrics, c.Logger)
 	if err != nil {
 		return err
 	}
@@ -47,7 +48,7 @@ func serve(ctx context.Context, c *command.ServeConfig) error {
 			return command.Failed(err)
 		}
 		defer func() { _ = data.Close() }()
-		durable, err := openDurable(ctx, data, pool, c, registry)
+		durable, err := openDurable(ctx, data, workers, c, registry)
 		if err != nil {
 			return err
 		}
@@ -62,7 +63,7 @@ func serve(ctx context.Context, c *command.ServeConfig) error {
 		defer stop()
 		settings.Accounts = keeper
 	}
-	server, err := api.NewServer(*settings, pool, registry, c.Logger)
+	server, err := api.NewServer(*settings, workers, registry, c.Logger)
 	if err != nil {
 		return err
 	}
@@ -99,7 +100,7 @@ type durable struct {
 }
 
 // openDurable starts work on what is in the database.
-func openDurable(ctx context.Context, data *store.Store, pool *worker.Pool, c *command.ServeConfig, registry *prometheus.Registry) (*durable, error) {
+func openDurable(ctx context.Context, data *store.Store, workers *pool.Pool, c *command.ServeConfig, registry *prometheus.Registry) (*durable, error) {
 	allowed, err := webhook.ParseBlocks(c.Webhooks.Allow)
 	if err != nil {
 		return nil, err
@@ -118,7 +119,7 @@ func openDurable(ctx context.Context, data *store.Store, pool *worker.Pool, c *c
 		Metrics: batch.NewMetrics(registry), Logger: c.Logger,
 	}
 	if c.Batches.Only != command.OnlyHTTP {
-		config.Pool = pool
+		config.Pool = workers
 	}
 	if d.batches, err = batch.Open(ctx, config); err != nil {
 		return nil, command.Failed(err)

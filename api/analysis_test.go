@@ -4,13 +4,14 @@ import (
 	"encoding/json"
 	"testing"
 
-	"partwright/worker"
+	"partwright/worker/pool"
+	"partwright/worker/report"
 )
 
 // The model of the demo class ends with a perfect cadence, as testdata/README.md
 // says.
 func TestAnalysisOnRequest(t *testing.T) {
-	s := newService(t, enginePool(t, nil, worker.PoolConfig{}), Config{})
+	s := newService(t, enginePool(t, nil, pool.Config{}), Config{})
 	score := string(demo(t, "model.musicxml"))
 	for _, tt := range []struct {
 		name, query string
@@ -32,7 +33,7 @@ func TestAnalysisOnRequest(t *testing.T) {
 			}
 			var report struct {
 				Score    struct{ Notes int }
-				Analysis *worker.AnalysisReport
+				Analysis *report.Analysis
 			}
 			if err := json.Unmarshal(w.Body.Bytes(), &report); err != nil {
 				t.Fatal(err)

@@ -20,6 +20,8 @@ import (
 	"github.com/prometheus/client_golang/prometheus"
 
 	"partwright/worker"
+	"partwright/worker/pool"
+	"partwright/worker/report"
 )
 
 func TestMain(m *testing.M) {
@@ -61,11 +63,11 @@ func (p *fakePool) Mend(_ context.Context, in worker.Input, _ worker.MendRequest
 	return nil, errors.New("the fake pool mends nothing")
 }
 
-func (p *fakePool) Continue(context.Context, worker.ContinueRequest) (*worker.ContinuationReport, error) {
+func (p *fakePool) Continue(context.Context, worker.ContinueRequest) (*report.Continuation, error) {
 	return nil, errors.New("the fake pool continues nothing")
 }
 
-func (p *fakePool) Admit(worker.Task) error     { return p.busy }
+func (p *fakePool) Admit(pool.Task) error       { return p.busy }
 func (p *fakePool) Stuck() bool                 { return p.stuck }
 func (p *fakePool) Drain(context.Context) error { return nil }
 
@@ -76,13 +78,13 @@ func emptyResult(in worker.Input) *worker.Result {
 		marked = append(bytes.Clone(marked), "<!-- marked -->"...)
 	}
 	return &worker.Result{
-		Report: &worker.Report{
+		Report: &report.Report{
 			File: in.Name, Engine: "test", RuleSet: "strict-chorale",
-			Score: worker.ScoreReport{
-				Quarters: "0", Layout: "none", Voices: []worker.VoiceReport{}, SetAside: []worker.SetAsideReport{},
+			Score: report.Score{
+				Quarters: "0", Layout: "none", Voices: []report.Voice{}, SetAside: []report.SetAside{},
 			},
-			Notices: []worker.NoticeReport{}, Findings: []worker.FindingReport{},
-			Summary: worker.Summary{ByRule: map[string]int{}},
+			Notices: []report.Notice{}, Findings: []report.Finding{},
+			Summary: report.Summary{ByRule: map[string]int{}},
 		},
 		Marked: marked,
 	}
@@ -97,7 +99,7 @@ type service struct {
 	routes   routers.Router
 }
 
-func newService(t testing.TB, p pool, config Config) *service {
+func newService(t testing.TB, p jobs, config Config) *service {
 	t.Helper()
 	s := &service{t: t, registry: prometheus.NewRegistry(), log: &bytes.Buffer{}}
 	var err error

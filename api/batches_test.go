@@ -16,15 +16,15 @@ import (
 	"testing"
 	"time"
 
-	"partwright/worker"
 	"partwright/worker/batch"
+	"partwright/worker/pool"
 	"partwright/worker/queue"
 	"partwright/worker/store"
 	"partwright/worker/store/storetest"
 )
 
 // newBatches returns a service of batches that works on them unless pool is nil.
-func newBatches(t *testing.T, s *store.Store, p pool) *batch.Service {
+func newBatches(t *testing.T, s *store.Store, p jobs) *batch.Service {
 	t.Helper()
 	config := batch.Config{Store: s, Version: "test", Queue: queue.Config{FetchPoll: 10 * time.Millisecond}}
 	if p != nil {
@@ -220,7 +220,7 @@ func TestSeveralFilesInAForm(t *testing.T) {
 // A hand-in without content is a hand-in: its pupil is told. A form's blank file
 // field, which browsers send without a name (WHATWG HTML, 4.10.21.4), is none.
 func TestAnEmptyFileFailsAlone(t *testing.T) {
-	p := enginePool(t, nil, worker.PoolConfig{})
+	p := enginePool(t, nil, pool.Config{})
 	s := newService(t, p, Config{Batches: newBatches(t, storetest.Open(t, store.Config{Dir: t.TempDir()}), p)})
 	const part = "--x\r\nContent-Disposition: form-data; name=score; filename=%q\r\n\r\n%s\r\n"
 	send := func(parts string) Batch {

@@ -10,11 +10,12 @@ import (
 
 	"partwright/worker"
 	"partwright/worker/batch"
+	"partwright/worker/settings"
 )
 
 // ownFields are the fields of a form that hold files of the client's own.
 var ownFields = fieldSizes{
-	ownField: worker.MaxSettingsFile, "own_rubric": worker.MaxSettingsFile, "accepted": worker.MaxSettingsFile,
+	ownField: settings.MaxBytes, "own_rubric": settings.MaxBytes, "accepted": settings.MaxBytes,
 }
 
 // batchOptions are the options of a batch, from the query or the form. Whether they
@@ -70,7 +71,7 @@ func batchMend(values url.Values) (*batch.Mend, error) {
 
 // optionError says what an option that cannot be met means for a client.
 func optionError(err *batch.OptionError) error {
-	var settings *worker.SettingsError
+	var settings *settings.Error
 	switch {
 	case errors.As(err, &settings), errors.Is(err, worker.ErrLanguage):
 		return err

@@ -18,6 +18,9 @@ import (
 	"github.com/getkin/kin-openapi/openapi3"
 
 	"partwright/worker"
+	"partwright/worker/files"
+	"partwright/worker/pool"
+	"partwright/worker/stage"
 	"partwright/worker/store"
 	"partwright/worker/store/storetest"
 )
@@ -25,7 +28,7 @@ import (
 // newBatchEngine is a service of batches over the real engine.
 func newBatchEngine(t *testing.T, c store.Config) *service {
 	t.Helper()
-	p := enginePool(t, nil, worker.PoolConfig{})
+	p := enginePool(t, nil, pool.Config{})
 	return newService(t, p, Config{Batches: newBatches(t, storetest.Open(t, c), p)})
 }
 
@@ -88,10 +91,10 @@ var waysIn = map[string]func(s *service, o ordered, files []sent) *httptest.Resp
 	"tar.gz": func(s *service, o ordered, files []sent) *httptest.ResponseRecorder {
 		return s.do(post("/v1/batches"+o.query(), tarred(files), "Content-Type", "application/gzip"))
 	},
-	"form of files": func(s *service, o ordered, files []sent) *httptest.ResponseRecorder {
+	"form of files": func(s *service, o ordered, found []sent) *httptest.ResponseRecorder {
 		fields := o.fields()
-		for _, f := range files {
-			if o["labels"] != "" || !worker.IsLabels(f.name) {
+		for _, f := range found {
+			if o["labels"] != "" || !files.IsLabels(f.name) {
 				fields = append(fields, field{"score", f.name, f.text})
 			}
 		}
@@ -100,18 +103,18 @@ var waysIn = map[string]func(s *service, o ordered, files []sent) *httptest.Resp
 	"form of an archive": func(s *service, o ordered, files []sent) *httptest.ResponseRecorder {
 		return s.do(form(s.t, "/v1/batches", append(o.fields(), field{"score", "all.zip", zipped(files)})...))
 	},
-	"open, one by one": func(s *service, o ordered, files []sent) *httptest.ResponseRecorder {
+	"open, one by one": func(s *service, o ordered, found []sent) *httptest.ResponseRecorder {
 		made := s.do(form(s.t, "/v1/batches", append(o.fields(), field{"open", "", "true"})...))
 		if made.Code != http.StatusAccepted {
 			return made
 		}
 		id := decode[Batch](s.t.(*testing.T), made).ID
-		for i, f := range files {
-			if worker.IsLabels(f.name) {
+		for i, f := range found {
+			if files.IsLabels(f.name) {
 				continue
 			}
 			fields := []field{{"score", f.name, f.text}}
-			for _, l := range files {
+			for _, l := range found {
 				if o["labels"] != "" && l.name == strings.TrimSuffix(f.name, ".musicxml")+".rntxt" {
 					fields = append(fields, field{"labels", l.name, l.text})
 				}
@@ -442,7 +445,7 @@ func TestMendedScoresAreDownloaded(t *testing.T) {
 
 // That mending takes too long is told where the mended score would be.
 func TestMendingThatTookTooLong(t *testing.T) {
-	p := &fakePool{mend: func(worker.Input) (*worker.MendResult, error) { return nil, worker.ErrDeadline }}
+	p := &fakePool{mend: func(worker.Input) (*worker.MendResult, error) { return nil, stage.ErrDeadline }}
 	s := newService(t, p, Config{Batches: newBatches(t, storetest.Open(t, store.Config{Dir: t.TempDir()}), p)})
 	id := decode[Batch](t, s.do(post("/v1/batches?mend=true", tinyScore))).ID
 	if b := s.finished(id); b.Scores.Done != 1 {

@@ -15,11 +15,12 @@ import (
 
 	"partwright/worker"
 	"partwright/worker/batch"
+	"partwright/worker/report"
 )
 
 // storedProblem makes the problem document of a failure that is kept.
 func storedProblem(text json.RawMessage) (*Problem, error) {
-	var f worker.Failure
+	var f report.Failure
 	if err := json.Unmarshal(text, &f); err != nil {
 		return nil, fmt.Errorf("reading a stored problem: %w", err)
 	}
@@ -36,7 +37,7 @@ func storedProblem(text json.RawMessage) (*Problem, error) {
 	return &p, nil
 }
 
-func kindOfFailure(f *worker.Failure) *kind {
+func kindOfFailure(f *report.Failure) *kind {
 	switch f.Code {
 	case "limit":
 		return limitExceeded
@@ -115,7 +116,7 @@ func (h *handlers) GetMending(c *gin.Context, id BatchPath, number NumberPath) {
 
 // notMended says why a score that was checked could not be mended.
 func notMended(err error) error {
-	var failure *worker.Failure
+	var failure *report.Failure
 	if errors.As(err, &failure) {
 		return refuse(kindOfFailure(failure), failure.Problem)
 	}
@@ -140,7 +141,7 @@ func (h *handlers) GetFindingsLines(c *gin.Context, id BatchPath) {
 // GetFindingsTable serves GET /v1/batches/{batch}/findings.csv.
 func (h *handlers) GetFindingsTable(c *gin.Context, id BatchPath) {
 	h.download(c, id, "findings.csv", "text/csv", func(s *batch.Service, ctx context.Context, organization, id string, w io.Writer) error {
-		return s.WriteFindings(ctx, organization, id, worker.EncodeCSV(w))
+		return s.WriteFindings(ctx, organization, id, report.EncodeCSV(w))
 	})
 }
 

@@ -16,8 +16,9 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"partwright/musicxml/archive"
-	"partwright/worker"
 	"partwright/worker/batch"
+	"partwright/worker/files"
+	"partwright/worker/settings"
 )
 
 // CreateBatch serves POST /v1/batches.
@@ -65,7 +66,7 @@ func (h *handlers) AddScore(c *gin.Context, id BatchPath, params AddScoreParams)
 		_, _ = print.Write(up.Data)
 		if field, ok := up.fields["labels"]; ok {
 			printPart(print, "labels", field.text)
-			if up.Labels, err = worker.ReadLabels(fileOf("labels", field), []byte(field.text)); err != nil {
+			if up.Labels, err = settings.ReadLabels(fileOf("labels", field), []byte(field.text)); err != nil {
 				return err
 			}
 		}
@@ -192,21 +193,21 @@ func (s *spooled) part(part *multipart.Part, fields fieldSizes) error {
 }
 
 // labelsField makes room for labels that come with a score.
-var labelsField = fieldSizes{"labels": worker.MaxSettingsFile}
+var labelsField = fieldSizes{"labels": settings.MaxBytes}
 
 // items yields the scores of the upload, those of archives under their paths, with
 // the labels beside them if these were asked for.
-func (s *spooled) items(limits archive.Limits, beside bool) iter.Seq[worker.Item] {
-	return func(yield func(worker.Item) bool) {
+func (s *spooled) items(limits archive.Limits, beside bool) iter.Seq[files.Item] {
+	return func(yield func(files.Item) bool) {
 		labels := s.labels(beside)
 		for _, f := range s.files {
 			section := s.section(f)
 			if !archive.IsArchive(section, f.size, limits) {
-				item := worker.Item{Name: f.name, Labels: labels.Beside(f.name), Read: func() ([]byte, error) {
+				item := files.Item{Name: f.name, Labels: labels.Beside(f.name), Read: func() ([]byte, error) {
 					// One byte more than a score may have tells that it has too many.
 					return io.ReadAll(io.LimitReader(section, limits.Bytes+1))
 				}}
-				if beside && worker.IsLabels(f.name) {
+				if beside && files.IsLabels(f.name) {
 					continue
 				}
 				if !yield(item) {
@@ -214,7 +215,7 @@ func (s *spooled) items(limits archive.Limits, beside bool) iter.Seq[worker.Item
 				}
 				continue
 			}
-			inner := worker.Archive{Content: section, Size: f.size, Limits: limits, Beside: beside}
+			inner := files.Archive{Content: section, Size: f.size, Limits: limits, Beside: beside}
 			if len(s.files) > 1 {
 				inner.Name = f.name // two may hold scores of one name
 			}
@@ -232,14 +233,14 @@ func (s *spooled) section(f spooledFile) *io.SectionReader {
 }
 
 // labels are the files of the form that may lie beside scores, nil for none.
-func (s *spooled) labels(beside bool) *worker.LabelFiles {
+func (s *spooled) labels(beside bool) *files.LabelFiles {
 	if !beside {
 		return nil
 	}
-	all := &worker.LabelFiles{}
+	all := &files.LabelFiles{}
 	for _, f := range s.files {
-		if worker.IsLabels(f.name) {
-			data, err := io.ReadAll(io.LimitReader(s.section(f), worker.MaxSettingsFile+1))
+		if files.IsLabels(f.name) {
+			data, err := io.ReadAll(io.LimitReader(s.section(f), settings.MaxBytes+1))
 			all.Add(f.name, f.name, data, err)
 		}
 	}

@@ -9,7 +9,7 @@ import (
 
 	"github.com/prometheus/client_golang/prometheus"
 
-	"partwright/worker"
+	"partwright/worker/pool"
 )
 
 // quiet is a client that keeps nothing, so that only the service is measured.
@@ -25,11 +25,11 @@ func BenchmarkCheck(b *testing.B) {
 	score := demo(b, "hand-in.musicxml")
 	for _, bb := range []struct {
 		name, accept string
-		pool         func(*prometheus.Registry) pool
+		pool         func(*prometheus.Registry) jobs
 	}{
-		{"http-only", typeJSON, func(*prometheus.Registry) pool { return &fakePool{} }},
-		{"findings", typeJSON, func(r *prometheus.Registry) pool { return enginePool(b, r, worker.PoolConfig{}) }},
-		{"both", typeMixed, func(r *prometheus.Registry) pool { return enginePool(b, r, worker.PoolConfig{}) }},
+		{"http-only", typeJSON, func(*prometheus.Registry) jobs { return &fakePool{} }},
+		{"findings", typeJSON, func(r *prometheus.Registry) jobs { return enginePool(b, r, pool.Config{}) }},
+		{"both", typeMixed, func(r *prometheus.Registry) jobs { return enginePool(b, r, pool.Config{}) }},
 	} {
 		b.Run(bb.name, func(b *testing.B) {
 			registry := prometheus.NewRegistry()

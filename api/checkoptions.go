@@ -7,6 +7,7 @@ import (
 	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
 	"partwright/worker"
+	"partwright/worker/settings"
 )
 
 // maxFixes bounds the work that one request can ask for.
@@ -15,8 +16,8 @@ const maxFixes = 5
 // checkFields are the options of a check that a form may hold.
 var checkFields = fieldSizes{
 	"rule_set": maxFieldBytes, "language": maxFieldBytes, "marks": maxFieldBytes, "fixes": maxFieldBytes,
-	"analysis": maxFieldBytes, "given": maxFieldBytes, "annotate": maxFieldBytes, "labels": worker.MaxSettingsFile,
-	"rubric": maxFieldBytes, ownField: worker.MaxSettingsFile, "own_rubric": worker.MaxSettingsFile, "accepted": worker.MaxSettingsFile,
+	"analysis": maxFieldBytes, "given": maxFieldBytes, "annotate": maxFieldBytes, "labels": settings.MaxBytes,
+	"rubric": maxFieldBytes, ownField: settings.MaxBytes, "own_rubric": settings.MaxBytes, "accepted": settings.MaxBytes,
 }
 
 // checkOptions are the options of a check as they were asked for.
@@ -33,7 +34,7 @@ type checkOptions struct {
 	analysis bool
 	// given says what given labels do, labels are those beside the score.
 	given  string
-	labels *worker.Labels
+	labels *settings.Labels
 	// annotate names what of the analysis stands in the marked score.
 	annotate string
 }
@@ -58,17 +59,17 @@ func (o *checkOptions) override(fields map[string]fieldValue) error {
 		case "annotate":
 			o.annotate = field.text
 		case "labels":
-			o.labels, err = worker.ReadLabels(fileOf(name, field), []byte(field.text))
+			o.labels, err = settings.ReadLabels(fileOf(name, field), []byte(field.text))
 		case "fixes":
 			o.fixes, err = fixesIn(field.text)
 		case "rubric":
 			o.rubric = field.text
 		case ownField:
-			o.own, err = worker.ReadRuleSet(fileOf(name, field), []byte(field.text))
+			o.own, err = settings.ReadRuleSet(fileOf(name, field), []byte(field.text))
 		case "own_rubric":
-			o.ownRubric, err = worker.ReadRubric(fileOf(name, field), []byte(field.text))
+			o.ownRubric, err = settings.ReadRubric(fileOf(name, field), []byte(field.text))
 		case "accepted":
-			o.accepted, err = worker.ReadAccepted(fileOf(name, field), []byte(field.text))
+			o.accepted, err = settings.ReadAccepted(fileOf(name, field), []byte(field.text))
 		}
 		if err != nil {
 			return err

@@ -6,7 +6,7 @@ import (
 
 	"github.com/gin-gonic/gin"
 
-	"partwright/worker"
+	"partwright/worker/pool"
 )
 
 // CreateCheck serves POST /v1/checks.
@@ -20,7 +20,7 @@ func (h *handlers) CreateCheck(c *gin.Context, params CreateCheckParams) {
 		fail(c, err)
 		return
 	}
-	up, err := h.admit(c, worker.TaskCheck, checkFields)
+	up, err := h.admit(c, pool.TaskCheck, checkFields)
 	if err != nil {
 		fail(c, err)
 		return
@@ -96,7 +96,7 @@ func scoreOffers(packed bool) []string {
 }
 
 // admit reads the body of a request, unless it would be turned away anyway.
-func (h *handlers) admit(c *gin.Context, task worker.Task, fields fieldSizes) (*upload, error) {
+func (h *handlers) admit(c *gin.Context, task pool.Task, fields fieldSizes) (*upload, error) {
 	if err := h.pool.Admit(task); err != nil {
 		return nil, err
 	}

@@ -3,7 +3,7 @@ package api
 import (
 	"github.com/gin-gonic/gin"
 
-	"partwright/worker"
+	"partwright/worker/pool"
 )
 
 // CreateCleaning serves POST /v1/cleanings.
@@ -13,7 +13,7 @@ func (h *handlers) CreateCleaning(c *gin.Context, _ CreateCleaningParams) {
 		fail(c, refuse(notAcceptable))
 		return
 	}
-	up, err := h.admit(c, worker.TaskClean, nil)
+	up, err := h.admit(c, pool.TaskClean, nil)
 	if err != nil {
 		fail(c, err)
 		return

@@ -12,6 +12,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"partwright/worker"
+	"partwright/worker/pool"
 )
 
 // CreateContinuation serves POST /v1/continuations.
@@ -21,7 +22,7 @@ func (h *handlers) CreateContinuation(c *gin.Context) {
 		fail(c, refuse(notAcceptable))
 		return
 	}
-	up, err := h.admit(c, worker.TaskContinue, nil)
+	up, err := h.admit(c, pool.TaskContinue, nil)
 	if err != nil {
 		fail(c, err)
 		return

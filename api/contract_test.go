@@ -22,6 +22,7 @@ import (
 	"partwright/theory/partwriting"
 	"partwright/theory/voicing"
 	"partwright/worker"
+	"partwright/worker/report"
 )
 
 func contractOf(t testing.TB) *contract {
@@ -79,7 +80,7 @@ func TestReportIsAsDescribed(t *testing.T) {
 		default:
 			return
 		}
-		if seen[kind] || kind == reflect.TypeFor[worker.Height]() { // a number or "-"
+		if seen[kind] || kind == reflect.TypeFor[report.Height]() { // a number or "-"
 			return
 		}
 		seen[kind] = true
@@ -96,8 +97,8 @@ func TestReportIsAsDescribed(t *testing.T) {
 		}
 	}
 	for _, root := range []reflect.Type{
-		reflect.TypeFor[worker.Report](), reflect.TypeFor[worker.VoicingReport](),
-		reflect.TypeFor[worker.MendingReport](), reflect.TypeFor[worker.ContinuationReport](),
+		reflect.TypeFor[report.Report](), reflect.TypeFor[report.Voicing](),
+		reflect.TypeFor[report.Mending](), reflect.TypeFor[report.Continuation](),
 	} {
 		walk(root)
 	}
@@ -297,24 +298,24 @@ func finding(r map[string]any) map[string]any { return r["findings"].([]any)[0].
 
 // fullReport has something in every field: two voices a fifth apart that both
 // step up.
-func fullReport() *worker.Report {
+func fullReport() *report.Report {
 	index := 1
-	note := worker.NoteReport{Voice: "V1", Onset: "3/2", Pitch: "F#4", Part: "P1", Staff: 1, Layer: "1", Line: 40, Column: 5}
-	return &worker.Report{
+	note := report.Note{Voice: "V1", Onset: "3/2", Pitch: "F#4", Part: "P1", Staff: 1, Layer: "1", Line: 40, Column: 5}
+	return &report.Report{
 		File: "hymn.xml", Engine: "1.0", RuleSet: "strict-chorale",
-		Score: worker.ScoreReport{
+		Score: report.Score{
 			Title: "Hymn", Parts: 1, Measures: 2, Notes: 4, Grace: 1, XMLVoices: 2, Quarters: "15/2",
-			High: worker.Height{Number: 66, Pitched: true}, Low: worker.Height{}, Layout: "closed", Found: "by layer",
-			Voices:   []worker.VoiceReport{{Name: "V1", Part: "P1", Staff: 1, Found: "by layer", Notes: 2, Low: "E4", High: "F#4"}},
-			SetAside: []worker.SetAsideReport{{Part: "P2", Notes: 3, Reason: "percussion"}},
+			High: report.Height{Number: 66, Pitched: true}, Low: report.Height{}, Layout: "closed", Found: "by layer",
+			Voices:   []report.Voice{{Name: "V1", Part: "P1", Staff: 1, Found: "by layer", Notes: 2, Low: "E4", High: "F#4"}},
+			SetAside: []report.SetAside{{Part: "P2", Notes: 3, Reason: "percussion"}},
 		},
-		Notices: []worker.NoticeReport{{Code: "measure-overfull", Part: "P1", Measure: "X1", MeasureIndex: &index, Line: 9, Message: "Too long."}},
-		Findings: []worker.FindingReport{{
+		Notices: []report.Notice{{Code: "measure-overfull", Part: "P1", Measure: "X1", MeasureIndex: &index, Line: 9, Message: "Too long."}},
+		Findings: []report.Finding{{
 			Number: 1, Rule: "parallel-fifths", Family: "consecutives", Severity: "fault", Measure: "1", Beat: 2.5,
-			Offset: "3/2", Onset: "3/2", Voices: []string{"V1", "V2"}, Notes: []worker.NoteReport{note}, Related: []worker.NoteReport{note},
+			Offset: "3/2", Onset: "3/2", Voices: []string{"V1", "V2"}, Notes: []report.Note{note}, Related: []report.Note{note},
 			Message: "parallel fifths", Why: "because", Source: "a book",
-			Fixes: []worker.FixReport{{Edits: []worker.EditReport{{Note: note, To: "G4"}}}},
+			Fixes: []report.Fix{{Edits: []report.Edit{{Note: note, To: "G4"}}}},
 		}},
-		Summary: worker.Summary{Faults: 1, ByRule: map[string]int{"parallel-fifths": 1}},
+		Summary: report.Summary{Faults: 1, ByRule: map[string]int{"parallel-fifths": 1}},
 	}
 }

@@ -6,8 +6,8 @@ import (
 	"strings"
 	"testing"
 
-	"partwright/worker"
 	"partwright/worker/batch"
+	"partwright/worker/pool"
 	"partwright/worker/store"
 	"partwright/worker/store/storetest"
 )
@@ -32,7 +32,7 @@ func TestScrapeExampleFitsTheService(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s.server.handlers.pool = enginePool(t, s.registry, worker.PoolConfig{})
+	s.server.handlers.pool = enginePool(t, s.registry, pool.Config{})
 	s.do(post("/v1/checks", string(demo(t, "worksheet.musicxml"))))
 	families, err := s.registry.Gather()
 	if err != nil {

@@ -15,16 +15,17 @@ import (
 	"github.com/prometheus/client_golang/prometheus"
 
 	"partwright/worker"
+	"partwright/worker/pool"
 )
 
 // enginePool is the real thing behind the handlers.
-func enginePool(t testing.TB, registry *prometheus.Registry, config worker.PoolConfig) *worker.Pool {
+func enginePool(t testing.TB, registry *prometheus.Registry, config pool.Config) *pool.Pool {
 	t.Helper()
-	var metrics *worker.Metrics
+	var metrics *pool.Metrics
 	if registry != nil {
-		metrics = worker.NewMetrics(registry)
+		metrics = pool.NewMetrics(registry)
 	}
-	p, err := worker.NewPool(config, &worker.Engine{Version: "test", Observe: metrics.ObserveStage}, metrics, nil)
+	p, err := pool.New(config, &worker.Engine{Version: "test", Observe: metrics.ObserveStage}, metrics, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -43,7 +44,7 @@ func demo(t testing.TB, name string) []byte {
 // The worksheet of the demo class was written with these faults, among others, in
 // its measures 1, 2 and 8; testdata/README.md lists all.
 func TestWorksheetIsCheckedAndMarked(t *testing.T) {
-	s := newService(t, enginePool(t, nil, worker.PoolConfig{}), Config{})
+	s := newService(t, enginePool(t, nil, pool.Config{}), Config{})
 	score := demo(t, "worksheet.musicxml")
 	w := s.do(post("/v1/checks", string(score), "Accept", typeMixed, "Content-Disposition", `attachment; filename="worksheet.musicxml"`))
 	if w.Code != http.StatusOK {
@@ -99,7 +100,7 @@ func TestWorksheetIsCheckedAndMarked(t *testing.T) {
 }
 
 func TestModelAnswerHasNoFaults(t *testing.T) {
-	s := newService(t, enginePool(t, nil, worker.PoolConfig{}), Config{})
+	s := newService(t, enginePool(t, nil, pool.Config{}), Config{})
 	for _, name := range []string{"model.musicxml"} {
 		w := s.do(post("/v1/checks", string(demo(t, name))))
 		var report struct{ Summary struct{ Faults int } }
@@ -113,7 +114,7 @@ func TestModelAnswerHasNoFaults(t *testing.T) {
 }
 
 func TestRuleSetAndLanguageReachTheEngine(t *testing.T) {
-	s := newService(t, enginePool(t, nil, worker.PoolConfig{}), Config{})
+	s := newService(t, enginePool(t, nil, pool.Config{}), Config{})
 	strict := s.do(post("/v1/checks", string(demo(t, "worksheet.musicxml"))))
 	free := s.do(post("/v1/checks?rule_set=free&language=de", string(demo(t, "worksheet.musicxml"))))
 	var a, b struct {
@@ -137,7 +138,7 @@ func TestRuleSetAndLanguageReachTheEngine(t *testing.T) {
 // A rule set of one's own is read with the score, and what is wrong in it is told
 // with its line.
 func TestOwnRuleSet(t *testing.T) {
-	s := newService(t, enginePool(t, nil, worker.PoolConfig{}), Config{})
+	s := newService(t, enginePool(t, nil, pool.Config{}), Config{})
 	worksheet := field{"score", "worksheet.musicxml", string(demo(t, "worksheet.musicxml"))}
 	own := "name: first year\nrules:\n  parallel-fifths: remark\n  parallel-octaves: off\n"
 	w := s.do(form(t, "/v1/checks", worksheet, field{"own_rule_set", "first.yaml", own}))
@@ -161,7 +162,7 @@ func TestOwnRuleSet(t *testing.T) {
 
 // Every way to mend that is offered is in the report, at most as many as asked for.
 func TestFixesAreOffered(t *testing.T) {
-	s := newService(t, enginePool(t, nil, worker.PoolConfig{}), Config{})
+	s := newService(t, enginePool(t, nil, pool.Config{}), Config{})
 	offered := func(query string) (most, total int) {
 		w := s.do(post("/v1/checks"+query, string(demo(t, "hand-in.musicxml"))))
 		var findings struct {

@@ -14,15 +14,16 @@ import (
 
 	"partwright/api"
 	"partwright/worker"
+	"partwright/worker/pool"
 )
 
 // A service is an engine, a pool over it, and a server over that. A program calls
 // Run in place of the test server here.
 func ExampleNewServer() {
 	registry := prometheus.NewRegistry()
-	metrics := worker.NewMetrics(registry)
+	metrics := pool.NewMetrics(registry)
 	engine := &worker.Engine{Version: "1.0", Observe: metrics.ObserveStage}
-	pool, err := worker.NewPool(worker.PoolConfig{}, engine, metrics, nil)
+	pool, err := pool.New(pool.Config{}, engine, metrics, nil)
 	if err != nil {
 		log.Fatal(err)
 	}

@@ -11,16 +11,18 @@ import (
 	"go.opentelemetry.io/otel/trace"
 
 	"partwright/worker"
+	"partwright/worker/pool"
+	"partwright/worker/report"
 )
 
-// pool is what handlers need of a [*worker.Pool].
-type pool interface {
+// jobs is what handlers need of a [*pool.Pool].
+type jobs interface {
 	Submit(context.Context, worker.Input, worker.Options) (*worker.Result, error)
 	Clean(context.Context, worker.Input) ([]byte, error)
 	Voice(context.Context, worker.VoiceRequest) (*worker.VoiceResult, error)
 	Mend(context.Context, worker.Input, worker.MendRequest) (*worker.MendResult, error)
-	Continue(context.Context, worker.ContinueRequest) (*worker.ContinuationReport, error)
-	Admit(worker.Task) error
+	Continue(context.Context, worker.ContinueRequest) (*report.Continuation, error)
+	Admit(pool.Task) error
 	Stuck() bool
 	Drain(context.Context) error
 }
@@ -28,7 +30,7 @@ type pool interface {
 // handlers implement the generated [ServerInterface]; each resource has a file.
 type handlers struct {
 	config    Config
-	pool      pool
+	pool      jobs
 	contract  *contract
 	languages matcher
 	memory    *memory

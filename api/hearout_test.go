@@ -8,13 +8,13 @@ import (
 	"testing"
 	"time"
 
-	"partwright/worker"
+	"partwright/worker/pool"
 )
 
 // A client that is turned away while it sends reads why, and goes on over the same
 // connection; it would not where the connection is closed over unread bytes.
 func TestClientThatIsTurnedAwayHearsWhy(t *testing.T) {
-	busy := &fakePool{busy: &worker.BusyError{RetryAfter: 3 * time.Second}}
+	busy := &fakePool{busy: &pool.BusyError{RetryAfter: 3 * time.Second}}
 	for name, size := range map[string]int{"a small score": 12 << 10, "a large score": 8 << 20} {
 		t.Run(name, func(t *testing.T) {
 			l := serve(t, busy, Config{})
@@ -39,7 +39,7 @@ func TestClientThatIsTurnedAwayHearsWhy(t *testing.T) {
 
 // Being heard out is no way to hold a connection.
 func TestSlowClientThatIsTurnedAwayIsAnswered(t *testing.T) {
-	l := serve(t, &fakePool{busy: &worker.BusyError{RetryAfter: time.Second}}, Config{})
+	l := serve(t, &fakePool{busy: &pool.BusyError{RetryAfter: time.Second}}, Config{})
 	w := l.dial(t)
 	w.send(head + "Content-Length: 100000\n\n<score")
 	stop := make(chan struct{})

@@ -17,7 +17,7 @@ import (
 	"testing"
 	"time"
 
-	"partwright/worker"
+	"partwright/worker/pool"
 )
 
 const (
@@ -140,7 +140,7 @@ func TestHostileScores(t *testing.T) {
 		t.Fatal(err)
 	}
 	arrived := listen(t)
-	s := newService(t, enginePool(t, nil, worker.PoolConfig{Queue: 10_000, Wait: 10 * time.Minute}), Config{})
+	s := newService(t, enginePool(t, nil, pool.Config{Queue: 10_000, Wait: 10 * time.Minute}), Config{})
 	stop := peak()
 	const rounds = 2
 	var posting sync.WaitGroup
@@ -217,7 +217,7 @@ func TestHostileNames(t *testing.T) {
 	if err := json.Unmarshal(text, &names); err != nil || len(names) == 0 {
 		t.Fatalf("%d names, %v", len(names), err)
 	}
-	s := newService(t, enginePool(t, nil, worker.PoolConfig{}), Config{})
+	s := newService(t, enginePool(t, nil, pool.Config{}), Config{})
 	for _, n := range names {
 		w := s.do(form(t, "/v1/checks", field{"score", n.Name, string(demo(t, "model.musicxml"))}))
 		var report struct{ File string }

@@ -5,14 +5,15 @@ import (
 	"strings"
 	"testing"
 
-	"partwright/worker"
+	"partwright/worker/pool"
+	"partwright/worker/report"
 )
 
 // An analysis posted beside the score counts as the field given says. The labels
 // are those of the model answer of the demo class but for measure 2, where the
 // notes are IV.
 func TestLabelsBesideTheScore(t *testing.T) {
-	s := newService(t, enginePool(t, nil, worker.PoolConfig{}), Config{})
+	s := newService(t, enginePool(t, nil, pool.Config{}), Config{})
 	score := field{"score", "model.musicxml", string(demo(t, "model.musicxml"))}
 	labels := field{"labels", "model.rntxt", "m1 G: I b2 V6 b3 I b4 vi\nm2 V6 b2 V7 b3 I\nm3 ii b2 ii65 b3 V\nm4 I\n"}
 	for _, tt := range []struct {
@@ -34,7 +35,7 @@ func TestLabelsBesideTheScore(t *testing.T) {
 			w := s.do(form(t, "/v1/checks", fields...))
 			var report struct {
 				Findings []struct{ Rule, Measure string }
-				Analysis *worker.AnalysisReport
+				Analysis *report.Analysis
 			}
 			if err := json.Unmarshal(w.Body.Bytes(), &report); err != nil || report.Analysis == nil {
 				t.Fatalf("%v %s", err, w.Body)
@@ -78,7 +79,7 @@ func TestLabelsBesideTheScore(t *testing.T) {
 // What of the analysis stands in the marked score is asked for by name, in a form or
 // by query.
 func TestAnnotateOnRequest(t *testing.T) {
-	s := newService(t, enginePool(t, nil, worker.PoolConfig{}), Config{})
+	s := newService(t, enginePool(t, nil, pool.Config{}), Config{})
 	score := string(demo(t, "model.musicxml"))
 	marked := s.do(post("/v1/checks?annotate=numerals,symbols", score, "Accept", typeMusicXML)).Body.String()
 	if !strings.Contains(marked, `<numeral-root text="G: I">1</numeral-root>`) || !strings.Contains(marked, "<root-step>") || strings.Contains(marked, "<figured-bass") {

@@ -6,7 +6,7 @@ import (
 	"strings"
 	"testing"
 
-	"partwright/worker"
+	"partwright/worker/pool"
 )
 
 // marked is what a check says of mark and findings.
@@ -33,7 +33,7 @@ func readMarked(t *testing.T, body []byte) marked {
 // points less three for each, by the scheme of the rubric's source. Every mark says
 // that the teacher decides.
 func TestMarkIsProposedOnRequest(t *testing.T) {
-	s := newService(t, enginePool(t, nil, worker.PoolConfig{}), Config{})
+	s := newService(t, enginePool(t, nil, pool.Config{}), Config{})
 	score := field{"score", "hand-in.musicxml", string(demo(t, "hand-in.musicxml"))}
 	if m := readMarked(t, s.do(post("/v1/checks", score.value)).Body.Bytes()); m.Mark != nil {
 		t.Errorf("a mark that nobody asked for: %+v", m.Mark)
@@ -67,7 +67,7 @@ func TestMarkIsProposedOnRequest(t *testing.T) {
 // What the teacher lets stand in a score comes as a remark that says so, and no
 // longer counts.
 func TestAcceptedFindings(t *testing.T) {
-	s := newService(t, enginePool(t, nil, worker.PoolConfig{}), Config{})
+	s := newService(t, enginePool(t, nil, pool.Config{}), Config{})
 	score := field{"score", "hand-in.musicxml", string(demo(t, "hand-in.musicxml"))}
 	m := readMarked(t, s.do(form(t, "/v1/checks", score, field{"rubric", "", "hundred"}, field{"accepted", "", `{"1": ["parallel-fifths"]}`})).Body.Bytes())
 	if m.Mark.Earned != 91 {

@@ -8,6 +8,8 @@ import (
 
 	"partwright/theory/partwriting"
 	"partwright/worker"
+	"partwright/worker/pool"
+	"partwright/worker/report"
 )
 
 // mendingOffers are the media types of a mended score.
@@ -23,7 +25,7 @@ func (h *handlers) CreateMending(c *gin.Context, _ CreateMendingParams) {
 		fail(c, refuse(notAcceptable))
 		return
 	}
-	up, err := h.admit(c, worker.TaskMend, h.optionFields(c, ownRuleSet))
+	up, err := h.admit(c, pool.TaskMend, h.optionFields(c, ownRuleSet))
 	if err != nil {
 		fail(c, err)
 		return
@@ -83,7 +85,7 @@ func (h *handlers) writeMending(c *gin.Context, up *upload, result *worker.MendR
 			h.writeMixed(c, result.Report, files)
 			return
 		}
-		if midi, err := worker.MIDI(result.Texture); err == nil {
+		if midi, err := report.MIDI(result.Texture); err == nil {
 			files = append(files, attached{typeMIDI, attachment(up.Name, infix, typeMIDI), midi})
 		}
 		h.writeMixed(c, result.Report, files)

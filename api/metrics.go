@@ -10,7 +10,7 @@ import (
 	"github.com/prometheus/client_golang/prometheus"
 	"github.com/prometheus/client_golang/prometheus/collectors"
 
-	"partwright/worker"
+	"partwright/worker/stage"
 )
 
 // metrics are the figures of the HTTP side. Labels come from closed sets: the
@@ -64,7 +64,7 @@ func newMetrics(registry prometheus.Registerer, version string) *metrics {
 func (m *metrics) observe(ctx context.Context, method, route string, status int, took time.Duration, in, out int64) {
 	values := []string{methodLabel(method), routeLabel(route), strconv.Itoa(status)}
 	m.requests.WithLabelValues(values...).Inc()
-	worker.ObserveTraced(ctx, m.duration.WithLabelValues(values...), took)
+	stage.ObserveTraced(ctx, m.duration.WithLabelValues(values...), took)
 	m.received.Add(float64(in))
 	m.sent.Add(float64(max(out, 0)))
 }

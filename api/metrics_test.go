@@ -10,6 +10,8 @@ import (
 	dto "github.com/prometheus/client_model/go"
 
 	"partwright/worker"
+	"partwright/worker/pool"
+	"partwright/worker/stage"
 )
 
 // series returns the value of a series, written as in the text format; for a
@@ -56,7 +58,7 @@ func valueOf(m *dto.Metric) float64 {
 // One of everything, and the figures that must come of it.
 func TestMetricsCountWhatHappened(t *testing.T) {
 	s := newService(t, &fakePool{}, Config{Version: "1.2.3"})
-	pool := enginePool(t, s.registry, worker.PoolConfig{Size: 2, Queue: 5})
+	pool := enginePool(t, s.registry, pool.Config{Size: 2, Queue: 5})
 	s.server.handlers.pool = pool
 
 	worksheet := string(demo(t, "worksheet.musicxml"))
@@ -108,7 +110,7 @@ func TestMetricsCountWhatHappened(t *testing.T) {
 	if sent := s.series("partwright_http_sent_bytes_total"); sent < float64(len(worksheet)) {
 		t.Errorf("%v bytes sent, fewer than one score", sent)
 	}
-	for _, stage := range worker.Stages {
+	for _, stage := range stage.All {
 		if s.series("partwright_stage_duration_seconds", "stage", string(stage)) < 0 {
 			t.Errorf("no series for the stage %s", stage)
 		}
@@ -118,7 +120,7 @@ func TestMetricsCountWhatHappened(t *testing.T) {
 // Names, units and help texts by the practice that promlint checks.
 func TestMetricsAreWellNamed(t *testing.T) {
 	s := newService(t, &fakePool{}, Config{})
-	s.server.handlers.pool = enginePool(t, s.registry, worker.PoolConfig{})
+	s.server.handlers.pool = enginePool(t, s.registry, pool.Config{})
 	s.do(post("/v1/checks", string(demo(t, "worksheet.musicxml"))))
 	problems, err := testutil.GatherAndLint(s.registry)
 	if err != nil {
@@ -139,7 +141,7 @@ func TestMetricsAreWellNamed(t *testing.T) {
 // get into the log.
 func TestNothingPersonalIsKept(t *testing.T) {
 	s := newService(t, &fakePool{}, Config{})
-	s.server.handlers.pool = enginePool(t, s.registry, worker.PoolConfig{})
+	s.server.handlers.pool = enginePool(t, s.registry, pool.Config{})
 	const secret = "Hildegunde"
 	score := strings.Replace(string(demo(t, "worksheet.musicxml")), "Find the fault", secret, 1)
 	if !strings.Contains(score, secret) {

@@ -8,7 +8,7 @@ import (
 	"net/http"
 	"time"
 
-	"partwright/worker"
+	"partwright/worker/report"
 
 	"github.com/gin-gonic/gin"
 	"github.com/oapi-codegen/runtime"
@@ -42,10 +42,10 @@ type AddedScore struct {
 }
 
 // Analysis The harmonic analysis, if it was asked for. It is a reading, and others are possible.
-type Analysis = worker.AnalysisReport
+type Analysis = report.Analysis
 
 // Awkwardness Something that breaks no rule and deserves a look.
-type Awkwardness = worker.AwkwardReport
+type Awkwardness = report.Awkward
 
 // Batch A number of scores that get the same treatment.
 type Batch struct {
@@ -87,22 +87,22 @@ type BatchScore = scoreView
 type BatchState = string
 
 // Cadence The end of a phrase.
-type Cadence = worker.CadenceReport
+type Cadence = report.Cadence
 
 // Charge One term of a cost.
-type Charge = worker.ChargeReport
+type Charge = report.Charge
 
 // ChordRow A key with chords, as in a progression.
 type ChordRow = string
 
 // Continuation The ways to go on.
-type Continuation = worker.ContinuationReport
+type Continuation = report.Continuation
 
 // ContinuationGroup The options of one way, cheapest first.
-type ContinuationGroup = worker.ContinuationGroup
+type ContinuationGroup = report.ContinuationGroup
 
 // ContinuationOption One way to go on.
-type ContinuationOption = worker.ContinuationOption
+type ContinuationOption = report.ContinuationOption
 
 // ContinuationRequest A sonority and the chord that follows it.
 type ContinuationRequest struct {
@@ -129,7 +129,7 @@ type ContinuationRequest struct {
 }
 
 // Decoration One added note, or one that a suspension delays.
-type Decoration = worker.DecorationReport
+type Decoration = report.Decoration
 
 // Delivery A message on its way to a webhook.
 type Delivery struct {
@@ -185,7 +185,7 @@ type DeliveryLog struct {
 type DeliveryState = string
 
 // Edit Gives a note a new pitch.
-type Edit = worker.EditReport
+type Edit = report.Edit
 
 // EventKind A kind of event.
 type EventKind = string
@@ -199,13 +199,13 @@ type Exact = string
 type Family = string
 
 // Finding One thing that a rule says about one place.
-type Finding = worker.FindingReport
+type Finding = report.Finding
 
 // Fix One way to mend a finding.
-type Fix = worker.FixReport
+type Fix = report.Fix
 
 // Harmony One chord for as long as it lasts.
-type Harmony = worker.HarmonyReport
+type Harmony = report.Harmony
 
 // Health defines model for Health.
 type Health struct {
@@ -213,7 +213,7 @@ type Health struct {
 }
 
 // Height A MIDI number (C4 is 60), with decimals for microtones; "-" where nothing is pitched.
-type Height = worker.Height
+type Height = report.Height
 
 // IdempotencyKey Visible characters, in quotation marks or without; quotation marks alone are none.
 type IdempotencyKey = string
@@ -224,7 +224,7 @@ type IdempotencyKey = string
 type KeyName = string
 
 // Label A label that somebody has given.
-type Label = worker.LabelReport
+type Label = report.Label
 
 // LabelUse What given labels do to the analysis; "steer" if nothing is said.
 type LabelUse = string
@@ -242,34 +242,34 @@ type LanguageTag = string
 type Layers = string
 
 // LeftFinding A finding that is still there.
-type LeftFinding = worker.LeftReport
+type LeftFinding = report.Left
 
 // Mark What a rubric makes of the findings, if one was asked for. A proposal; the teacher decides.
-type Mark = worker.MarkReport
+type Mark = report.Grade
 
 // MarkLine What one rule costs.
-type MarkLine = worker.MarkLineReport
+type MarkLine = report.GradeLine
 
 // MarkPhrase What one phrase costs.
-type MarkPhrase = worker.MarkPhraseReport
+type MarkPhrase = report.GradePhrase
 
 // MendedNote One changed note.
-type MendedNote = worker.MendedNote
+type MendedNote = report.MendedNote
 
 // Mending The answer to a score that was to be mended.
-type Mending = worker.MendingReport
+type Mending = report.Mending
 
 // MendingWay Another way to mend it.
-type MendingWay = worker.MendingWay
+type MendingWay = report.MendingWay
 
 // Move What one voice does.
-type Move = worker.MoveReport
+type Move = report.Move
 
 // NamedChord A chord without its notes.
-type NamedChord = worker.NamedChord
+type NamedChord = report.NamedChord
 
 // NamedSonority A chord with its notes.
-type NamedSonority = worker.NamedSonority
+type NamedSonority = report.NamedSonority
 
 // NewWebhook Where to be told of what.
 type NewWebhook struct {
@@ -280,13 +280,13 @@ type NewWebhook struct {
 }
 
 // Note One note of a finding.
-type Note = worker.NoteReport
+type Note = report.Note
 
 // NoteClass The part that one note plays in its harmony.
-type NoteClass = worker.NoteClassReport
+type NoteClass = report.NoteClass
 
 // Notice Something odd in the document that could be passed over.
-type Notice = worker.NoticeReport
+type Notice = report.Notice
 
 // OwnRubric A rubric of the client's own in place of a named one, as YAML or JSON
 // of at most 256 KiB: `name`, what the work is worth as `points`,
@@ -301,7 +301,7 @@ type OwnRubric = openapi_types.File
 type OwnRuleSet = openapi_types.File
 
 // Phrase A stretch of music that ends in a point of rest.
-type Phrase = worker.PhraseReport
+type Phrase = report.Phrase
 
 // Pitch A spelled pitch; C4 is middle C.
 //
@@ -384,7 +384,7 @@ type ProblemKindList struct {
 type Progression = string
 
 // Report The answer to one score.
-type Report = worker.Report
+type Report = report.Report
 
 // ResultPage defines model for ResultPage.
 type ResultPage struct {
@@ -480,7 +480,7 @@ type RuleSetPage struct {
 }
 
 // Score What was read.
-type Score = worker.ScoreReport
+type Score = report.Score
 
 // ScoreCounts Scores of a batch by what became of them; `total` is their sum.
 type ScoreCounts struct {
@@ -494,7 +494,7 @@ type ScoreCounts struct {
 }
 
 // SetAside Something that is not a voice.
-type SetAside = worker.SetAsideReport
+type SetAside = report.SetAside
 
 // Setting defines model for Setting.
 type Setting struct {
@@ -518,7 +518,7 @@ type SeverityInSet = string
 type SheetLayers = string
 
 // Summary Findings counted.
-type Summary = worker.Summary
+type Summary = report.Summary
 
 // Usage What an organization has of its quotas.
 type Usage struct {
@@ -538,7 +538,7 @@ type UsageOfQuota struct {
 }
 
 // Voice One voice.
-type Voice = worker.VoiceReport
+type Voice = report.Voice
 
 // VoiceRange defines model for VoiceRange.
 type VoiceRange struct {
@@ -557,16 +557,16 @@ type VoiceRange struct {
 }
 
 // VoicedChange One change with its reasons.
-type VoicedChange = worker.VoicedStep
+type VoicedChange = report.VoicedStep
 
 // VoicedChord A chord with its notes.
-type VoicedChord = worker.VoicedChord
+type VoicedChord = report.VoicedChord
 
 // Voicing The answer to a progression.
-type Voicing = worker.VoicingReport
+type Voicing = report.Voicing
 
 // VoicingAlternative One voicing.
-type VoicingAlternative = worker.AlternativeReport
+type VoicingAlternative = report.Alternative
 
 // Webhook An address that is told of events.
 type Webhook struct {

@@ -6,7 +6,7 @@ import (
 	"strings"
 
 	"partwright/theory/partwriting"
-	"partwright/worker"
+	"partwright/worker/settings"
 )
 
 // option reads an option that the contract has validated; what is not there is
@@ -38,7 +38,7 @@ func listOf(text string) []string {
 const ownField = "own_rule_set"
 
 // ownRuleSet makes room for it among the fields of a form.
-var ownRuleSet = fieldSizes{ownField: worker.MaxSettingsFile}
+var ownRuleSet = fieldSizes{ownField: settings.MaxBytes}
 
 // ruleSetIn returns the rule set of a request: the client's own or one by name.
 func ruleSetIn(values url.Values, fields map[string]fieldValue) (*partwriting.RuleSet, error) {
@@ -49,7 +49,7 @@ func ruleSetIn(values url.Values, fields map[string]fieldValue) (*partwriting.Ru
 	if values.Has("rule_set") {
 		return nil, errTwoRuleSets
 	}
-	return worker.ReadRuleSet(fileOf(ownField, field), []byte(field.text))
+	return settings.ReadRuleSet(fileOf(ownField, field), []byte(field.text))
 }
 
 var errTwoRuleSets = refuse(invalidRequest, "There is a rule set by name and one of your own; only one can apply.")

@@ -9,7 +9,7 @@ import (
 	"sync/atomic"
 	"time"
 
-	"partwright/worker"
+	"partwright/worker/pool"
 )
 
 // patient is a request body that waits only so long for the next bytes and for
@@ -38,7 +38,7 @@ func (p *patient) Read(b []byte) (int, error) {
 	_ = p.control.SetReadDeadline(deadline)
 	n, err := p.ReadCloser.Read(b)
 	if errors.Is(err, os.ErrDeadlineExceeded) && closing != nil && !time.Now().Before(*closing) {
-		err = worker.ErrDraining
+		err = pool.ErrDraining
 	}
 	return n, uploadError(err)
 }
@@ -54,7 +54,7 @@ func (p *patient) closed() *time.Time {
 // one error.
 func uploadError(err error) error {
 	var large *http.MaxBytesError
-	if err == nil || errors.Is(err, io.EOF) || errors.Is(err, os.ErrDeadlineExceeded) || errors.Is(err, worker.ErrDraining) || errors.As(err, &large) {
+	if err == nil || errors.Is(err, io.EOF) || errors.Is(err, os.ErrDeadlineExceeded) || errors.Is(err, pool.ErrDraining) || errors.As(err, &large) {
 		return err
 	}
 	return fmt.Errorf("%w: %w", io.ErrUnexpectedEOF, err)

@@ -20,6 +20,9 @@ import (
 	"partwright/musicxml"
 	"partwright/theory/voicing"
 	"partwright/worker"
+	"partwright/worker/pool"
+	"partwright/worker/settings"
+	"partwright/worker/stage"
 	"partwright/worker/store"
 )
 
@@ -27,11 +30,11 @@ import (
 // become statuses. An error that is not known here is ours and shows nothing.
 func problemOf(err error) Problem {
 	var (
-		refused  *refusal
-		input    *musicxml.InputError
-		settings *worker.SettingsError
-		large    *http.MaxBytesError
-		quota    *store.QuotaError
+		refused *refusal
+		input   *musicxml.InputError
+		given   *settings.Error
+		large   *http.MaxBytesError
+		quota   *store.QuotaError
 
 		request     *worker.RequestError
 		progression *voicing.ProgressionError
@@ -46,18 +49,18 @@ func problemOf(err error) Problem {
 		return p
 	case errors.As(err, &input):
 		return inputProblem(input)
-	case errors.As(err, &settings):
+	case errors.As(err, &given):
 		k := unreadableRuleSet
-		switch settings.What {
-		case worker.RubricFile:
+		switch given.What {
+		case settings.RubricFile:
 			k = unreadableRubric
-		case worker.LabelsFile:
+		case settings.LabelsFile:
 			k = unreadableLabels
 		}
-		p := newProblem(k, settings.Error())
-		p.File = settings.File
-		if len(settings.Lines) > 0 {
-			p.Line = settings.Lines[0].Line
+		p := newProblem(k, given.Error())
+		p.File = given.File
+		if len(given.Lines) > 0 {
+			p.Line = given.Lines[0].Line
 		}
 		return p
 	case errors.As(err, &request):
@@ -80,11 +83,11 @@ func problemOf(err error) Problem {
 		return newProblem(databaseDown, "")
 	case errors.Is(err, worker.ErrLanguage):
 		return newProblem(unknownLanguage, "")
-	case errors.Is(err, worker.ErrDeadline):
+	case errors.Is(err, stage.ErrDeadline):
 		return newProblem(timeLimit, "")
-	case errors.Is(err, worker.ErrBusy), errors.Is(err, errUploadMemory):
+	case errors.Is(err, pool.ErrBusy), errors.Is(err, errUploadMemory):
 		return newProblem(busy, "")
-	case errors.Is(err, worker.ErrDraining):
+	case errors.Is(err, pool.ErrDraining):
 		return newProblem(shuttingDown, "")
 	case errors.Is(err, os.ErrDeadlineExceeded):
 		return newProblem(uploadTimeout, "")
@@ -153,7 +156,7 @@ func (h *handlers) writeProblem(c *gin.Context, err error) {
 
 // retryAfter is in whole seconds, at least one: 0 would invite a storm.
 func retryAfter(err error) int {
-	var full *worker.BusyError
+	var full *pool.BusyError
 	if errors.As(err, &full) {
 		return int(math.Ceil(max(full.RetryAfter, time.Second).Seconds()))
 	}

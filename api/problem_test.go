@@ -16,6 +16,8 @@ import (
 	"partwright/musicxml"
 	"partwright/theory/voicing"
 	"partwright/worker"
+	"partwright/worker/pool"
+	"partwright/worker/stage"
 	"partwright/worker/store"
 )
 
@@ -30,14 +32,14 @@ func TestProblemOf(t *testing.T) {
 		{"a score over a limit", &musicxml.InputError{Code: musicxml.CodeLimit}, limitExceeded, 413},
 		{"wrapped errors count", fmt.Errorf("reading: %w", &musicxml.InputError{Code: "x"}), unreadableScore, 422},
 		{"a body past its limit", &http.MaxBytesError{Limit: 5}, uploadTooLarge, 413},
-		{"the queue is full", &worker.BusyError{RetryAfter: time.Second}, busy, 503},
+		{"the queue is full", &pool.BusyError{RetryAfter: time.Second}, busy, 503},
 		{"no memory for uploads", errUploadMemory, busy, 503},
 		{"no room for the database", fmt.Errorf("adding: %w", store.ErrFull), diskFull, 503},
 		{"no room for an upload", &fs.PathError{Op: "write", Path: "x", Err: syscall.ENOSPC}, diskFull, 503},
 		{"the database is gone", fmt.Errorf("adding: %w", store.ErrDown), databaseDown, 503},
-		{"shutting down", worker.ErrDraining, shuttingDown, 503},
-		{"one score for too long: sending it again does not help", worker.ErrDeadline, timeLimit, 422},
-		{"a panic is ours", &worker.PanicError{Stage: worker.StageCheck, Value: "x"}, internalError, 500},
+		{"shutting down", pool.ErrDraining, shuttingDown, 503},
+		{"one score for too long: sending it again does not help", stage.ErrDeadline, timeLimit, 422},
+		{"a panic is ours", &stage.PanicError{Stage: stage.Check, Value: "x"}, internalError, 500},
 		{"a voicing that cannot be asked for", &worker.RequestError{Problem: "no such style"}, invalidRequest, 400},
 		{"a progression that is none", &voicing.ProgressionError{Line: 2, Problem: "x"}, unreadableProgression, 422},
 		{"a chord that no voices can sing", &voicing.ImpossibleError{Alone: true}, noVoicing, 422},
@@ -80,7 +82,7 @@ func TestInputErrorTellsWhere(t *testing.T) {
 const scoreBodies = "application/octet-stream, application/vnd.recordare.musicxml, application/vnd.recordare.musicxml+xml, application/xml, multipart/form-data, text/xml"
 
 func TestRequestsThatAreRefused(t *testing.T) {
-	full := &fakePool{busy: &worker.BusyError{RetryAfter: 7 * time.Second}}
+	full := &fakePool{busy: &pool.BusyError{RetryAfter: 7 * time.Second}}
 	for _, tt := range []struct {
 		name    string
 		pool    *fakePool

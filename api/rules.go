@@ -6,7 +6,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"partwright/theory/partwriting"
-	"partwright/worker"
+	"partwright/worker/settings"
 )
 
 // ruleSetNamed returns the rule set of a name, the default for "".
@@ -106,7 +106,7 @@ func (h *handlers) GetRuleSet(c *gin.Context, name string, params GetRuleSetPara
 		h.writeJSON(c, pageOf(set, catalog))
 		return
 	}
-	page, err := worker.RuleSetPage(set, catalog)
+	page, err := settings.RuleSetPage(set, catalog)
 	if err != nil {
 		fail(c, err)
 		return

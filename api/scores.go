@@ -10,7 +10,7 @@ import (
 
 	"partwright/musicxml/container"
 	"partwright/theory"
-	"partwright/worker"
+	"partwright/worker/report"
 )
 
 func isContainer(data []byte) bool { return container.Sniff(data) == container.Zip }
@@ -29,7 +29,7 @@ func (h *handlers) writeScore(c *gin.Context, up *upload, score []byte, mediaTyp
 
 // writeMIDI answers with a MIDI file of voices.
 func (h *handlers) writeMIDI(c *gin.Context, up *upload, t *theory.Texture, infix string) {
-	midi, err := worker.MIDI(t)
+	midi, err := report.MIDI(t)
 	if err != nil {
 		fail(c, err)
 		return

@@ -12,7 +12,7 @@ import (
 
 	"github.com/prometheus/client_golang/prometheus"
 
-	"partwright/worker"
+	"partwright/worker/pool"
 )
 
 // Server serves checks over HTTP, and metrics and health to the operator.
@@ -24,11 +24,11 @@ type Server struct {
 
 // NewServer returns a server that works on a pool and registers its metrics, with
 // those of the process, in a registry of its own. Begin with [Server.Run].
-func NewServer(config Config, pool *worker.Pool, registry *prometheus.Registry, logger *slog.Logger) (*Server, error) {
+func NewServer(config Config, pool *pool.Pool, registry *prometheus.Registry, logger *slog.Logger) (*Server, error) {
 	return newServer(config, pool, registry, logger)
 }
 
-func newServer(config Config, pool pool, registry *prometheus.Registry, logger *slog.Logger) (*Server, error) {
+func newServer(config Config, pool jobs, registry *prometheus.Registry, logger *slog.Logger) (*Server, error) {
 	config = config.withDefaults()
 	if err := config.validate(); err != nil {
 		return nil, err

@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"partwright/worker"
+	"partwright/worker/pool"
 )
 
 // live is a service on sockets of its own.
@@ -23,7 +24,7 @@ type live struct {
 	stopped        chan error
 }
 
-func serve(t *testing.T, p pool, config Config) *live {
+func serve(t *testing.T, p jobs, config Config) *live {
 	t.Helper()
 	l := &live{service: newService(t, p, config), stopped: make(chan error, 1)}
 	var listeners [2]net.Listener
@@ -137,7 +138,7 @@ func TestStalledUploadIsAnswered(t *testing.T) {
 }
 
 func TestSlowClientsDoNotBlockOthers(t *testing.T) {
-	l := serve(t, enginePool(t, nil, worker.PoolConfig{}), Config{})
+	l := serve(t, enginePool(t, nil, pool.Config{}), Config{})
 	for i := range 300 {
 		w := l.dial(t)
 		if i%2 == 0 {

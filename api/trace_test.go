@@ -13,7 +13,8 @@ import (
 	"go.opentelemetry.io/otel/sdk/trace/tracetest"
 	"go.opentelemetry.io/otel/trace"
 
-	"partwright/worker"
+	"partwright/worker/pool"
+	"partwright/worker/stage"
 )
 
 // The example of W3C Trace Context (Recommendation 2021-11-23, section 3.2.3).
@@ -26,7 +27,7 @@ const (
 func traced(t *testing.T) (*service, *tracetest.InMemoryExporter) {
 	spans := tracetest.NewInMemoryExporter()
 	s := newService(t, &fakePool{}, Config{Tracing: sdk.NewTracerProvider(sdk.WithSyncer(spans))})
-	s.server.handlers.pool = enginePool(t, s.registry, worker.PoolConfig{})
+	s.server.handlers.pool = enginePool(t, s.registry, pool.Config{})
 	return s, spans
 }
 
@@ -55,7 +56,7 @@ func TestTraceOfACheck(t *testing.T) {
 	if score.Parent.SpanID() != request.SpanContext.SpanID() {
 		t.Error("the score does not hang on its request")
 	}
-	for _, stage := range worker.Stages {
+	for _, stage := range stage.All {
 		if span := named(t, spans, string(stage)); span.Parent.SpanID() != score.SpanContext.SpanID() {
 			t.Errorf("the stage %s does not hang on its score", stage)
 		}
@@ -72,7 +73,7 @@ func TestTraceOfACheck(t *testing.T) {
 	if !strings.Contains(metrics, `# {trace_id="`+tracedAs+`"}`) {
 		t.Error("the duration of the request has no exemplar that leads to the trace")
 	}
-	for _, stage := range worker.Stages {
+	for _, stage := range stage.All {
 		if !leadsToTrace(metrics, `partwright_stage_duration_seconds_bucket{stage="`+string(stage)+`"`) {
 			t.Errorf("the duration of the stage %s has no exemplar that leads to the trace", stage)
 		}

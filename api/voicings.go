@@ -7,6 +7,8 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"partwright/worker"
+	"partwright/worker/pool"
+	"partwright/worker/report"
 )
 
 // voicingOffers are the media types of a voiced progression.
@@ -22,7 +24,7 @@ func (h *handlers) CreateVoicing(c *gin.Context, _ CreateVoicingParams) {
 	}
 	fields := h.optionFields(c, ownRuleSet)
 	fields[progressionField] = worker.MaxProgressionText
-	up, err := h.admit(c, worker.TaskVoice, fields)
+	up, err := h.admit(c, pool.TaskVoice, fields)
 	if err != nil {
 		fail(c, err)
 		return
@@ -117,7 +119,7 @@ func (h *handlers) writeVoicing(c *gin.Context, up *upload, result *worker.Voice
 func voicingFiles(name string, result *worker.VoiceResult) ([]attached, error) {
 	var files []attached
 	for i, sheet := range result.Sheets {
-		midi, err := worker.MIDI(result.Textures[i])
+		midi, err := report.MIDI(result.Textures[i])
 		if err != nil {
 			return nil, err
 		}

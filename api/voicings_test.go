@@ -17,11 +17,13 @@ import (
 	"partwright/theory/partwriting"
 	"partwright/theory/separation"
 	"partwright/worker"
+	"partwright/worker/pool"
+	"partwright/worker/report"
 )
 
 func engineService(t testing.TB) *service {
 	t.Helper()
-	return newService(t, enginePool(t, nil, worker.PoolConfig{}), Config{})
+	return newService(t, enginePool(t, nil, pool.Config{}), Config{})
 }
 
 func postText(path, body string, header ...string) *http.Request {
@@ -56,12 +58,12 @@ func TestVoicingAnswersInEveryForm(t *testing.T) {
 	s := engineService(t)
 	const progression = "C: I vi ii6 V7*2 I"
 	w := s.do(postText("/v1/voicings?alternatives=2&title=Evening", progression))
-	var report worker.VoicingReport
-	if err := json.Unmarshal(w.Body.Bytes(), &report); err != nil || w.Code != http.StatusOK {
+	var answer report.Voicing
+	if err := json.Unmarshal(w.Body.Bytes(), &answer); err != nil || w.Code != http.StatusOK {
 		t.Fatalf("%d %s", w.Code, w.Body)
 	}
-	if len(report.Alternatives) != 2 || report.Alternatives[0].Faults != 0 || len(report.Alternatives[0].Changes) != 4 {
-		t.Errorf("%d alternatives, %+v", len(report.Alternatives), report.Alternatives[0])
+	if len(answer.Alternatives) != 2 || answer.Alternatives[0].Faults != 0 || len(answer.Alternatives[0].Changes) != 4 {
+		t.Errorf("%d alternatives, %+v", len(answer.Alternatives), answer.Alternatives[0])
 	}
 	for _, tt := range []struct{ accept, begins string }{
 		{typeMusicXML, "<?xml"}, {typeContainer, "PK"}, {typeMIDI, "MThd"},
@@ -76,7 +78,7 @@ func TestVoicingAnswersInEveryForm(t *testing.T) {
 		checked := s.do(post("/v1/checks", w.Body.String()))
 		var found struct {
 			Score   struct{ Voices []any }
-			Summary worker.Summary
+			Summary report.Summary
 		}
 		if err := json.Unmarshal(checked.Body.Bytes(), &found); err != nil || found.Summary.Faults != 0 || len(found.Score.Voices) != 4 {
 			t.Errorf("%s: %d faults in what was voiced, %v", tt.accept, found.Summary.Faults, err)
@@ -97,7 +99,7 @@ func TestVoicingOptionsOfAForm(t *testing.T) {
 	voices := func(r *http.Request) []string {
 		t.Helper()
 		w := s.do(r)
-		var report worker.VoicingReport
+		var report report.Voicing
 		if err := json.Unmarshal(w.Body.Bytes(), &report); err != nil || w.Code != http.StatusOK {
 			t.Fatalf("%d %s", w.Code, w.Body)
 		}
@@ -162,7 +164,7 @@ func TestMendingTakesFaultsOut(t *testing.T) {
 	if want := []string{typeJSON, typeMusicXML, typeMIDI}; !slices.Equal(types, want) {
 		t.Fatalf("parts %v, want %v", types, want)
 	}
-	var report worker.MendingReport
+	var report report.Mending
 	if err := json.Unmarshal(bodies[0], &report); err != nil {
 		t.Fatal(err)
 	}
@@ -212,7 +214,7 @@ func TestMendingsInSeveralWays(t *testing.T) {
 	if want := []string{typeJSON, typeMusicXML, typeMusicXML, typeMusicXML, typeMusicXML, typeMIDI}; !slices.Equal(types, want) {
 		t.Fatalf("parts %v, want %v", types, want)
 	}
-	var report worker.MendingReport
+	var report report.Mending
 	if err := json.Unmarshal(bodies[0], &report); err != nil {
 		t.Fatal(err)
 	}
@@ -230,7 +232,7 @@ func TestContinuationsAreGrouped(t *testing.T) {
 		return s.do(post("/v1/continuations", body, "Content-Type", typeJSON))
 	}
 	w := ask(`{"chords": "C: I V", "from": ["E5", "G4", "C4", "C3"], "then": "I vi", "best": 1}`)
-	var report worker.ContinuationReport
+	var report report.Continuation
 	if err := json.Unmarshal(w.Body.Bytes(), &report); err != nil || w.Code != http.StatusOK {
 		t.Fatalf("%d %s", w.Code, w.Body)
 	}
@@ -273,7 +275,7 @@ func TestVoicingOfAScore(t *testing.T) {
 		"a body": post("/v1/voicings?style=keyboard", string(score)),
 		"a form": form(t, "/v1/voicings", file, field{"style", "", "keyboard"}, field{"gives", "", "bass"}),
 	} {
-		var report worker.VoicingReport
+		var report report.Voicing
 		w := s.do(r)
 		if err := json.Unmarshal(w.Body.Bytes(), &report); err != nil || report.Chords != 10 || report.Numerals[1] != "d: V6" {
 			t.Errorf("%s: %d %.200s", what, w.Code, w.Body)

@@ -11,6 +11,7 @@ import (
 
 	"partwright/worker"
 	"partwright/worker/batch"
+	"partwright/worker/pool"
 	"partwright/worker/store"
 	"partwright/worker/store/storetest"
 )
@@ -73,7 +74,7 @@ func (d *desk) reports(id string, n int) []string {
 // A copy of a service that is at work, restored elsewhere, holds every answer that
 // was there, and answers what was not answered yet.
 func TestRestoredCopyGoesOn(t *testing.T) {
-	pool, err := worker.NewPool(worker.PoolConfig{}, &worker.Engine{Version: "test"}, nil, nil)
+	pool, err := pool.New(pool.Config{}, &worker.Engine{Version: "test"}, nil, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

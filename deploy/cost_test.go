@@ -15,6 +15,8 @@ import (
 	"partwright/musicxml/container"
 	"partwright/worker"
 	"partwright/worker/batch"
+	"partwright/worker/files"
+	"partwright/worker/pool"
 	"partwright/worker/store"
 	"partwright/worker/store/storetest"
 )
@@ -49,12 +51,12 @@ func samples(b *testing.B) [][]byte {
 
 // different gives n scores, no two the same: an answer that is there already would
 // cost next to nothing.
-func different(scores [][]byte, n int) iter.Seq[worker.Item] {
-	return func(yield func(worker.Item) bool) {
+func different(scores [][]byte, n int) iter.Seq[files.Item] {
+	return func(yield func(files.Item) bool) {
 		for i := range n {
 			name := fmt.Sprintf("archive/%d/%d.musicxml", i/1000, i)
 			text := fmt.Appendf(nil, "%s<!-- %d -->", scores[i%len(scores)], i)
-			if !yield(worker.Item{Name: name, Read: func() ([]byte, error) { return text, nil }}) {
+			if !yield(files.Item{Name: name, Read: func() ([]byte, error) { return text, nil }}) {
 				return
 			}
 		}
@@ -94,7 +96,7 @@ func BenchmarkScore(b *testing.B) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	pool, err := worker.NewPool(worker.PoolConfig{Size: 2}, engine, nil, nil)
+	pool, err := pool.New(pool.Config{Size: 2}, engine, nil, nil)
 	if err != nil {
 		b.Fatal(err)
 	}

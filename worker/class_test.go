@@ -8,6 +8,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"partwright/worker/report"
 )
 
 // expected is a finding that was worked out by hand; Why is the reasoning, with
@@ -101,7 +103,7 @@ func TestDemoClass(t *testing.T) {
 	}
 }
 
-func checkClass(t *testing.T, name string) *Report {
+func checkClass(t *testing.T, name string) *report.Report {
 	t.Helper()
 	file := filepath.Join("..", "testdata", "class", name+".musicxml")
 	data, err := os.ReadFile(file)

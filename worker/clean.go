@@ -4,6 +4,7 @@ import (
 	"context"
 
 	"partwright/musicxml"
+	"partwright/worker/stage"
 )
 
 // Clean takes our marks off a score and returns it in the container it came in.
@@ -12,11 +13,11 @@ func (e *Engine) Clean(ctx context.Context, in Input) ([]byte, error) {
 	var document *musicxml.Document
 	var clean []byte
 	err := e.stages(ctx, []step{
-		{StageRead, func() (err error) {
+		{stage.Read, func() (err error) {
 			document, err = musicxml.Read(in.Name, in.Data, e.Limits)
 			return err
 		}},
-		{StageWrite, func() (err error) {
+		{stage.Write, func() (err error) {
 			clean, err = document.Clean()
 			return err
 		}},

@@ -8,6 +8,7 @@ import (
 	"partwright/theory"
 	"partwright/theory/harmony"
 	"partwright/theory/voicing"
+	"partwright/worker/report"
 )
 
 // ContinueRequest asks how a sonority can go on to the next chord.
@@ -34,7 +35,7 @@ const maxThen = 24
 
 // Continue lists what can follow one sonority, in the groups that a teacher
 // weighs. Errors are as for [Engine.Voice].
-func (e *Engine) Continue(ctx context.Context, r ContinueRequest) (*ContinuationReport, error) {
+func (e *Engine) Continue(ctx context.Context, r ContinueRequest) (*report.Continuation, error) {
 	style, err := styleNamed(r.Style)
 	if err != nil {
 		return nil, err
@@ -57,7 +58,7 @@ func (e *Engine) Continue(ctx context.Context, r ContinueRequest) (*Continuation
 	if best == 0 {
 		best = 3
 	}
-	return continuationReport(e.Version, &style, from, to, then, voicing.Options(from, to, style, best, then...)), nil
+	return report.NewContinuation(e.Version, &style, from, to, then, voicing.Options(from, to, style, best, then...)), nil
 }
 
 // chords reads the sonority and the chord that follows it.
@@ -94,7 +95,7 @@ func stands(c *voicing.Chord, style *voicing.Style) error {
 	}
 	if _, err := voicing.Solve(&voicing.Problem{Style: *style, Slots: []voicing.Slot{slot}}); err != nil {
 		return &RequestError{fmt.Sprintf("%s, from the top down, is no arrangement of %v that the style %s allows: look at its bass note, its doublings, the spacing and crossed voices",
-			strings.Join(names(c.Pitches), " "), c.Reading, style.Name)}
+			strings.Join(report.PitchNames(c.Pitches), " "), c.Reading, style.Name)}
 	}
 	return nil
 }
@@ -107,7 +108,7 @@ func readingOf(pitches []theory.Pitch, key theory.Key) (harmony.Reading, error) 
 	}
 	chord, ok := harmony.Identify(classes, classes[len(classes)-1])
 	if !ok {
-		return harmony.Reading{}, &RequestError{fmt.Sprintf("%s form no chord stacked in thirds; say which chord they are, as in \"C: I V\"", strings.Join(names(pitches), " "))}
+		return harmony.Reading{}, &RequestError{fmt.Sprintf("%s form no chord stacked in thirds; say which chord they are, as in \"C: I V\"", strings.Join(report.PitchNames(pitches), " "))}
 	}
 	return harmony.ReadIn(key, chord), nil
 }

@@ -10,6 +10,9 @@ import (
 	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
 	"partwright/theory/separation"
+	"partwright/worker/report"
+	"partwright/worker/settings"
+	"partwright/worker/stage"
 )
 
 // Engine does the whole job on one score. It is safe for concurrent use.
@@ -19,7 +22,7 @@ type Engine struct {
 	// Limits bound what one document may cost.
 	Limits musicxml.Limits
 	// Observe, if set, is told how long each stage took.
-	Observe func(context.Context, Stage, time.Duration)
+	Observe func(context.Context, stage.Name, time.Duration)
 }
 
 // Input is one score as it came in.
@@ -29,7 +32,7 @@ type Input struct {
 	Data []byte
 	// Labels is an analysis that came beside the score, nil for none; it counts
 	// in place of the labels in the score.
-	Labels *Labels
+	Labels *settings.Labels
 }
 
 // Options choose what to do with a score.
@@ -57,7 +60,7 @@ type Options struct {
 
 // Result is the answer to one score.
 type Result struct {
-	Report *Report
+	Report *report.Report
 	// Marked is the marked score in the container the input had; nil unless
 	// asked for.
 	Marked []byte
@@ -84,19 +87,19 @@ func (e *Engine) Check(ctx context.Context, in Input, o Options) (*Result, error
 	}
 	r := &Result{}
 	err := e.stages(ctx, []step{
-		{StageRead, func() (err error) {
+		{stage.Read, func() (err error) {
 			r.Document, err = musicxml.Read(in.Name, in.Data, e.Limits)
 			return err
 		}},
-		{StageVoices, func() error {
+		{stage.Voices, func() error {
 			r.Texture = separation.FindVoices(r.Document.Score)
 			return nil
 		}},
-		{StageHarmony, func() error {
+		{stage.Harmony, func() error {
 			r.Harmony = harmony.Guided(r.Texture, givenLabels(&in, r.Texture), o.Given)
 			return nil
 		}},
-		{StageCheck, func() error {
+		{stage.Check, func() error {
 			r.Findings = partwriting.Check(r.Texture, r.Harmony, o.RuleSet)
 			if o.Fixes > 0 {
 				partwriting.SuggestFixes(r.Texture, r.Harmony, o.RuleSet, r.Findings, partwriting.FixOptions{PerFinding: o.Fixes})
@@ -104,7 +107,7 @@ func (e *Engine) Check(ctx context.Context, in Input, o Options) (*Result, error
 			r.Report = e.report(in, r, o, catalog)
 			return nil
 		}},
-		{StageWrite, func() (err error) {
+		{stage.Write, func() (err error) {
 			if o.Marks {
 				r.Marked, err = r.Document.Mark(marksFor(r, o, catalog))
 			}
@@ -118,20 +121,20 @@ func (e *Engine) Check(ctx context.Context, in Input, o Options) (*Result, error
 }
 
 type step struct {
-	stage Stage
+	stage stage.Name
 	run   func() error
 }
 
 // stages runs the steps in order and stops between them when ctx is done. A panic
-// becomes a [*PanicError] that names the stage.
+// becomes a [*stage.PanicError] that names the stage.
 func (e *Engine) stages(ctx context.Context, steps []step) error {
 	for _, s := range steps {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
 		start := time.Now()
-		_, span := startSpan(ctx, string(s.stage))
-		err := guard(s.stage, s.run)
+		_, span := stage.StartSpan(ctx, string(s.stage))
+		err := stage.Guard(s.stage, s.run)
 		span.End()
 		if e.Observe != nil {
 			e.Observe(ctx, s.stage, time.Since(start))

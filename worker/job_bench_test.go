@@ -13,6 +13,8 @@ import (
 	"github.com/beevik/etree"
 
 	"partwright/musicxml/container"
+	"partwright/worker/report"
+	"partwright/worker/stage"
 )
 
 // benchScore is one score of a benchmark: as it came, and its bare document.
@@ -71,10 +73,10 @@ func BenchmarkJob(b *testing.B) {
 	for name, scores := range benchCorpora(b) {
 		b.Run(name, func(b *testing.B) {
 			b.Run("job", func(b *testing.B) {
-				spent := map[Stage]time.Duration{}
-				engine := &Engine{Observe: func(_ context.Context, stage Stage, took time.Duration) { spent[stage] += took }}
+				spent := map[stage.Name]time.Duration{}
+				engine := &Engine{Observe: func(_ context.Context, stage stage.Name, took time.Duration) { spent[stage] += took }}
 				benchEach(b, scores, func(s benchScore) error { return wholeJob(engine, s.name, s.text) })
-				for _, stage := range Stages {
+				for _, stage := range stage.All {
 					b.ReportMetric(float64(spent[stage].Nanoseconds())/float64(b.N), string(stage)+"-ns/op")
 				}
 			})
@@ -100,7 +102,7 @@ func wholeJob(engine *Engine, name string, data []byte) error {
 	if len(result.Marked) == 0 {
 		return fmt.Errorf("%s: no marked score", name)
 	}
-	_, err = FindingsJSON(result.Report)
+	_, err = report.FindingsJSON(result.Report)
 	return err
 }
 

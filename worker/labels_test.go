@@ -10,6 +10,8 @@ import (
 	"testing"
 
 	"partwright/theory/harmony"
+	"partwright/worker/report"
+	"partwright/worker/settings"
 )
 
 // readings lists onset, key and numeral of every harmony.
@@ -42,11 +44,11 @@ func TestAnalysisComesBackAsLabels(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		text, err := RomanText("", first.Harmony)
+		text, err := report.RomanText("", first.Harmony)
 		if err != nil {
 			t.Fatal(err)
 		}
-		labels, err := ReadLabels("x.rntxt", text)
+		labels, err := settings.ReadLabels("x.rntxt", text)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -73,12 +75,12 @@ func TestLabelsBesideComeFirst(t *testing.T) {
 	}
 	symbol := `<harmony><root><root-step>C</root-step></root><kind>minor</kind></harmony>`
 	score := strings.Replace(string(data), "<note", symbol+"<note", 1)
-	beside, err := ReadLabels("model.rntxt", []byte("m1 G: iii\nm4 I\n"))
+	beside, err := settings.ReadLabels("model.rntxt", []byte("m1 G: iii\nm4 I\n"))
 	if err != nil {
 		t.Fatal(err)
 	}
 	for _, tt := range []struct {
-		labels *Labels
+		labels *settings.Labels
 		want   string
 	}{{nil, "Cm"}, {beside, "Bm"}} {
 		r, err := (&Engine{}).Check(context.Background(), Input{Name: "x", Data: []byte(score), Labels: tt.labels}, Options{Given: harmony.Replace})
@@ -93,17 +95,17 @@ func TestLabelsBesideComeFirst(t *testing.T) {
 
 func TestUnreadableLabels(t *testing.T) {
 	for text, says := range map[string]string{
-		"":                                     "holds no numeral",
-		"Dear parents":                         "holds no numeral",
-		strings.Repeat("x", MaxSettingsFile+1): "larger than",
+		"":                                       "holds no numeral",
+		"Dear parents":                           "holds no numeral",
+		strings.Repeat("x", settings.MaxBytes+1): "larger than",
 	} {
-		_, err := ReadLabels("x.txt", []byte(text))
-		var wrong *SettingsError
-		if !errors.As(err, &wrong) || wrong.What != LabelsFile || !strings.Contains(err.Error(), says) {
+		_, err := settings.ReadLabels("x.txt", []byte(text))
+		var wrong *settings.Error
+		if !errors.As(err, &wrong) || wrong.What != settings.LabelsFile || !strings.Contains(err.Error(), says) {
 			t.Errorf("%.20q: %v, want one that says %q", text, err, says)
 			continue
 		}
-		if f := NewFailure("x.xml", err); f.Code != "unreadable-labels" || !strings.Contains(f.Problem, "x.txt") {
+		if f := report.NewFailure("x.xml", err); f.Code != "unreadable-labels" || !strings.Contains(f.Problem, "x.txt") {
 			t.Errorf("%.20q fails as %+v", text, f)
 		}
 	}

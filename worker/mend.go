@@ -11,6 +11,7 @@ import (
 	"partwright/theory/partwriting"
 	"partwright/theory/separation"
 	"partwright/theory/voicing"
+	"partwright/worker/report"
 )
 
 // MendRequest says what is to be mended in a score.
@@ -55,7 +56,7 @@ const MaxMendings = 5
 
 // MendResult is the answer to a [MendRequest].
 type MendResult struct {
-	Report *MendingReport
+	Report *report.Mending
 	// Mended is the score with the new pitches, in the container it came in,
 	// Texture its music.
 	Mended  []byte
@@ -156,11 +157,11 @@ func allVersions(title string, original *theory.Texture, ways []*voicing.Mending
 	return sheet.Write(&page)
 }
 
-func (e *Engine) mendingReport(in Input, r MendRequest, doc *musicxml.Document, t *theory.Texture, ways []*voicing.Mending) *MendingReport {
+func (e *Engine) mendingReport(in Input, r MendRequest, doc *musicxml.Document, t *theory.Texture, ways []*voicing.Mending) *report.Mending {
 	best := mendingWay(doc, t, ways[0])
-	report := &MendingReport{
+	report := &report.Mending{
 		File: in.Name, Engine: e.Version, RuleSet: r.RuleSet.Title(), Before: ways[0].Before,
-		After: best.After, Semitones: best.Semitones, Edits: best.Edits, Left: best.Left, Alternatives: []MendingWay{},
+		After: best.After, Semitones: best.Semitones, Edits: best.Edits, Left: best.Left, Alternatives: []report.MendingWay{},
 	}
 	for _, m := range ways[1:] {
 		report.Alternatives = append(report.Alternatives, mendingWay(doc, t, m))
@@ -168,19 +169,19 @@ func (e *Engine) mendingReport(in Input, r MendRequest, doc *musicxml.Document, 
 	return report
 }
 
-func mendingWay(doc *musicxml.Document, t *theory.Texture, m *voicing.Mending) MendingWay {
+func mendingWay(doc *musicxml.Document, t *theory.Texture, m *voicing.Mending) report.MendingWay {
 	result := &Result{Document: doc, Texture: t}
-	report := MendingWay{After: len(m.Left), Semitones: m.Distance, Edits: []MendedNote{}, Left: []LeftReport{}}
+	answer := report.MendingWay{After: len(m.Left), Semitones: m.Distance, Edits: []report.MendedNote{}, Left: []report.Left{}}
 	for _, edit := range m.Edits {
 		n := &t.Voices[edit.Note.Voice].Notes[edit.Note.Note]
 		measure, beat := placeOf(doc.Score, n.Onset)
-		report.Edits = append(report.Edits, MendedNote{Note: noteReport(edit.Note, result), To: edit.To.String(), Measure: measure, Beat: beat})
+		answer.Edits = append(answer.Edits, report.MendedNote{Note: noteReport(edit.Note, result), To: edit.To.String(), Measure: measure, Beat: beat})
 	}
 	for i := range m.Left {
 		measure, beat := placeOf(doc.Score, m.Left[i].Onset)
-		report.Left = append(report.Left, LeftReport{Rule: string(m.Left[i].Rule), Measure: measure, Beat: beat})
+		answer.Left = append(answer.Left, report.Left{Rule: string(m.Left[i].Rule), Measure: measure, Beat: beat})
 	}
-	return report
+	return answer
 }
 
 func placeOf(s *theory.Score, onset theory.Fraction) (label string, beat float64) {

@@ -12,6 +12,7 @@ import (
 	"partwright/theory"
 	"partwright/theory/partwriting"
 	"partwright/theory/voicing"
+	"partwright/worker/report"
 )
 
 // VoiceRequest asks for a progression to be voiced.
@@ -72,7 +73,7 @@ const (
 
 // VoiceResult is the answer to a [VoiceRequest].
 type VoiceResult struct {
-	Report *VoicingReport
+	Report *report.Voicing
 	// Sheets holds a MusicXML document for each alternative, Textures its music.
 	Sheets   [][]byte
 	Textures []*theory.Texture
@@ -152,7 +153,7 @@ func (e *Engine) Voice(ctx context.Context, r VoiceRequest) (*VoiceResult, error
 	if err != nil {
 		return nil, err
 	}
-	result := &VoiceResult{Report: newVoicingReport(e.Version, progression, problem, impossible, broken)}
+	result := &VoiceResult{Report: report.NewVoicing(e.Version, progression, problem, impossible, broken)}
 	var explanations []*voicing.Explanation
 	for _, s := range solutions {
 		explanation, err := search.Explain(ctx, s)
@@ -297,7 +298,7 @@ func (v *VoiceResult) add(ctx context.Context, r *VoiceRequest, p *voicing.Progr
 	if err != nil {
 		return err
 	}
-	v.Report.Alternatives = append(v.Report.Alternatives, alternativeReport(problem, s, explanation, texture, analysis, added, r.RuleSet))
+	v.Report.Alternatives = append(v.Report.Alternatives, report.NewAlternative(problem, s, explanation, texture, analysis, added, r.RuleSet))
 	v.Sheets, v.Textures = append(v.Sheets, data), append(v.Textures, texture)
 	return nil
 }

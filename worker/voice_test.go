@@ -13,6 +13,7 @@ import (
 	"partwright/theory/partwriting"
 	"partwright/theory/separation"
 	"partwright/theory/voicing"
+	"partwright/worker/report"
 )
 
 // TestVoicedSheetHasNoFaults lets the whole job judge what was written: the
@@ -83,7 +84,7 @@ func TestMIDIPlaysEveryNote(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	data, err := MIDI(result.Textures[0])
+	data, err := report.MIDI(result.Textures[0])
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -13,6 +13,7 @@ import (
 	"partwright/musicxml"
 	"partwright/theory"
 	"partwright/theory/separation"
+	"partwright/worker/report"
 )
 
 // Published editions of four-part chorales lie beside the project for measuring;
@@ -75,7 +76,7 @@ func TestVoicesAgreeWithPublishedTables(t *testing.T) {
 	notes, placed := 0, 0
 	for _, path := range files {
 		texture := readTexture(t, path)
-		table, err := VoicesCSV(texture)
+		table, err := report.VoicesCSV(texture)
 		if err != nil {
 			t.Fatal(err)
 		}

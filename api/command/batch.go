@@ -10,8 +10,8 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"partwright/worker"
 	"partwright/worker/batch"
+	"partwright/worker/files"
 	"partwright/worker/store"
 )
 
@@ -138,7 +138,7 @@ func (f *batchCommand) answerAll(ctx context.Context, s *scores, service *batch.
 	if err := follow(ctx, s.console.progress, service, b.ID); err != nil {
 		return nil, err
 	}
-	t = &totals{counts: worker.Counts{Skipped: int(b.Skipped)}}
+	t = &totals{counts: files.Counts{Skipped: int(b.Skipped)}}
 	if err := write(ctx, s, service, b, t); err != nil {
 		return nil, err
 	}

@@ -7,6 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"partwright/worker"
+	"partwright/worker/files"
 )
 
 func newCheck() *cobra.Command {
@@ -76,7 +77,7 @@ func checkAll(cmd *cobra.Command, f *checkFlags, paths []string) error {
 	check := func(ctx context.Context, in worker.Input) (*worker.Result, error) {
 		return s.pool.Submit(ctx, in, options)
 	}
-	take := func(item worker.Item, r *worker.Result) error {
+	take := func(item files.Item, r *worker.Result) error {
 		t.summary.Add(&r.Report.Summary)
 		if err := writeResult(s.out, item.Place, r, f); err != nil {
 			return err
@@ -102,13 +103,13 @@ func checkAll(cmd *cobra.Command, f *checkFlags, paths []string) error {
 }
 
 // writeResult writes the files of one score into the folder for answers, if there is one.
-func writeResult(out *worker.OutDir, place string, r *worker.Result, f *checkFlags) error {
+func writeResult(out *files.OutDir, place string, r *worker.Result, f *checkFlags) error {
 	if out == nil {
 		return nil
 	}
-	files, err := r.Files(f.voices, f.analysis)
+	made, err := files.OfCheck(r, f.voices, f.analysis)
 	if err != nil {
 		return err
 	}
-	return out.WriteFiles(place, files)
+	return out.WriteFiles(place, made)
 }

@@ -13,6 +13,8 @@ import (
 	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
 	"partwright/worker"
+	"partwright/worker/pool"
+	"partwright/worker/settings"
 )
 
 // checkFlags are the settings of partwright check, most of them also of partwright
@@ -56,7 +58,7 @@ func (f *checkFlags) add(flags *pflag.FlagSet) {
 	flags.StringVar(&f.accepted, "accepted", "", "a .yaml or .json `file` with what to let stand, by printed measure, such as \"12: [direct-fifths]\"")
 	flags.IntVar(&f.fixes, "fixes", 0, "how many ways to mend it to look for with each fault and caution")
 	flags.StringVar(&f.language, "lang", "en", "language of the sentences")
-	pool := worker.DefaultPoolConfig()
+	pool := pool.DefaultConfig()
 	flags.IntVar(&f.workers, "workers", pool.Size, "scores worked on at once")
 	flags.DurationVar(&f.timeout, "timeout", pool.Deadline, "longest time for one score")
 	flags.BoolVarP(&f.quiet, "quiet", "q", false, "print no table, no progress and no summary; unreadable scores are still named")
@@ -80,7 +82,7 @@ func (f *checkFlags) options() (o worker.Options, err error) {
 		return o, err
 	}
 	if f.accepted != "" {
-		accepted, err := fromFile(f.accepted, worker.ReadAccepted)
+		accepted, err := fromFile(f.accepted, settings.ReadAccepted)
 		if err != nil {
 			return o, err
 		}

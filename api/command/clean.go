@@ -6,7 +6,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"partwright/theory/partwriting"
-	"partwright/worker"
+	"partwright/worker/files"
+	"partwright/worker/report"
 )
 
 // cleanAll takes earlier marks off every score among the paths.
@@ -19,10 +20,10 @@ func cleanAll(cmd *cobra.Command, f *checkFlags, paths []string) error {
 		return err
 	}
 	defer s.close()
-	write := func(item worker.Item, clean []byte) error {
-		return s.out.Write(s.out.Claim(item.Place)+".clean"+worker.ScoreExtension(clean), clean)
+	write := func(item files.Item, clean []byte) error {
+		return s.out.Write(s.out.Claim(item.Place)+".clean"+files.ScoreExtension(clean), clean)
 	}
-	ignore := func(*worker.Failure) error { return nil }
+	ignore := func(*report.Failure) error { return nil }
 	var t totals
 	if t.counts, err = forEach(cmd.Context(), s, s.pool.Clean, write, ignore); err != nil {
 		return err

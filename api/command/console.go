@@ -6,7 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"partwright/worker"
+	"partwright/worker/files"
 )
 
 // console prints what a run says beside its answers, on standard error.
@@ -35,7 +35,7 @@ func (c *console) inform(format string, args ...any) {
 }
 
 // item prints what is odd about an item, and why it is skipped if it is.
-func (c *console) item(item *worker.Item) {
+func (c *console) item(item *files.Item) {
 	if item.Note != "" {
 		c.warn("%s: %s", item.Name, item.Note)
 	}

@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"partwright/worker"
+	"partwright/worker/report"
 )
 
 func newContinue() *cobra.Command {
@@ -63,7 +64,7 @@ only, the one that sounds is named by its notes.`,
 }
 
 // continuationTable shows each group as a table with a row an option.
-func continuationTable(r *worker.ContinuationReport) string {
+func continuationTable(r *report.Continuation) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "From %s: %s (%s) to %s: %s\n", r.From.Key, r.From.Numeral, strings.Join(r.From.Pitches, " "), r.To.Key, r.To.Numeral)
 	if len(r.Groups) == 0 {
@@ -87,7 +88,7 @@ func continuationTable(r *worker.ContinuationReport) string {
 	return b.String()
 }
 
-func optionRow(r *worker.ContinuationReport, o *worker.ContinuationOption) table.Row {
+func optionRow(r *report.Continuation, o *report.ContinuationOption) table.Row {
 	row := table.Row{}
 	for _, m := range o.Moves {
 		text := m.To + " " + m.Interval

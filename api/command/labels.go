@@ -6,14 +6,15 @@ import (
 	"os"
 	"slices"
 
-	"partwright/worker"
+	"partwright/worker/files"
+	"partwright/worker/settings"
 )
 
 // besideScores is the word for labels that lie beside each score.
 const besideScores = "beside"
 
 // withLabels gives the only score the labels in a file, where --labels names one.
-func withLabels(items iter.Seq[worker.Item], flag string, paths []string) (iter.Seq[worker.Item], error) {
+func withLabels(items iter.Seq[files.Item], flag string, paths []string) (iter.Seq[files.Item], error) {
 	if flag == "" || flag == besideScores {
 		return items, nil
 	}
@@ -24,13 +25,13 @@ func withLabels(items iter.Seq[worker.Item], flag string, paths []string) (iter.
 	if len(paths) > 1 || slices.ContainsFunc(paths, isFolder) {
 		return nil, errors.New("--labels FILE is for one score: put the labels of several beside them and say --labels beside")
 	}
-	one, err := fromFile(flag, worker.ReadLabels)
+	one, err := fromFile(flag, settings.ReadLabels)
 	if err != nil {
 		return nil, err
 	}
-	return func(yield func(worker.Item) bool) {
+	return func(yield func(files.Item) bool) {
 		for item := range items {
-			item.Labels = func() (*worker.Labels, error) { return one, nil }
+			item.Labels = func() (*settings.Labels, error) { return one, nil }
 			if !yield(item) {
 				return
 			}

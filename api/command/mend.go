@@ -15,6 +15,8 @@ import (
 	"partwright/musicxml"
 	"partwright/theory/partwriting"
 	"partwright/worker"
+	"partwright/worker/files"
+	"partwright/worker/report"
 )
 
 // mendFlags are the settings of partwright mend.
@@ -92,9 +94,9 @@ func mendAll(cmd *cobra.Command, f *mendFlags, paths []string) error {
 		return err
 	}
 	request.RuleSet = set
-	var dir *worker.OutDir
+	var dir *files.OutDir
 	if f.out != "" {
-		if dir, err = worker.OpenOutDir(f.out); err != nil {
+		if dir, err = files.OpenOutDir(f.out); err != nil {
 			return err
 		}
 		defer func() { _ = dir.Close() }()
@@ -117,7 +119,7 @@ func mendAll(cmd *cobra.Command, f *mendFlags, paths []string) error {
 	return nil
 }
 
-func mendOne(cmd *cobra.Command, engine *worker.Engine, request worker.MendRequest, dir *worker.OutDir, path string) error {
+func mendOne(cmd *cobra.Command, engine *worker.Engine, request worker.MendRequest, dir *files.OutDir, path string) error {
 	data, err := readBounded(path)
 	if err != nil {
 		return err
@@ -134,7 +136,7 @@ func mendOne(cmd *cobra.Command, engine *worker.Engine, request worker.MendReque
 	if err != nil {
 		return err
 	}
-	files, err := worker.MendingFiles(report, result.Mended, result.Others, result.Both)
+	files, err := files.OfMending(report, result.Mended, result.Others, result.Both)
 	if err != nil {
 		return err
 	}
@@ -158,7 +160,7 @@ func readBounded(path string) ([]byte, error) {
 // maxScoreFile is the largest file that is read as one score.
 const maxScoreFile = 64 << 20
 
-func printMending(w io.Writer, r *worker.MendingReport) {
+func printMending(w io.Writer, r *report.Mending) {
 	fmt.Fprintf(w, "%s: %d before, %d left; %d notes changed, %d semitones in all\n", r.File, r.Before, r.After, len(r.Edits), r.Semitones)
 	printWay(w, r.Edits, r.Left)
 	for i, way := range r.Alternatives {
@@ -167,7 +169,7 @@ func printMending(w io.Writer, r *worker.MendingReport) {
 	}
 }
 
-func printWay(w io.Writer, edits []worker.MendedNote, left []worker.LeftReport) {
+func printWay(w io.Writer, edits []report.MendedNote, left []report.Left) {
 	for _, e := range edits {
 		fmt.Fprintf(w, "  measure %s, beat %g, %s: %s to %s\n", e.Measure, e.Beat, e.Note.Voice, e.Note.Pitch, e.To)
 	}

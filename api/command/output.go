@@ -4,20 +4,20 @@ import (
 	"fmt"
 	"io"
 
-	"partwright/worker"
+	"partwright/worker/report"
 )
 
 // output is where the answers of a run are printed.
-type output = worker.Encoder
+type output = report.Encoder
 
 func newOutput(w io.Writer, f *checkFlags) (output, error) {
 	switch f.format {
 	case "json":
-		return worker.EncodeJSON(w), nil
+		return report.EncodeJSON(w), nil
 	case "ndjson":
-		return worker.EncodeNDJSON(w), nil
+		return report.EncodeNDJSON(w), nil
 	case "csv":
-		return worker.EncodeCSV(w), nil
+		return report.EncodeCSV(w), nil
 	case "table":
 		if f.quiet {
 			return &tables{w: io.Discard}, nil

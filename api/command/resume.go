@@ -6,8 +6,8 @@ import (
 	"iter"
 	"os"
 
-	"partwright/worker"
 	"partwright/worker/batch"
+	"partwright/worker/files"
 	"partwright/worker/store"
 )
 
@@ -16,7 +16,7 @@ import (
 const planFile = stateDir + "/plan.json"
 
 // plan is what this run sets out to do.
-func (f *batchCommand) plan(in *worker.Inputs, version string, options batch.Options) (*batch.ResumePlan, error) {
+func (f *batchCommand) plan(in *files.Inputs, version string, options batch.Options) (*batch.ResumePlan, error) {
 	var labels []byte
 	if f.labels != "" && f.labels != besideScores {
 		var err error
@@ -55,8 +55,8 @@ func begin(ctx context.Context, s *scores, kept *batch.Resumable, plan *batch.Re
 }
 
 // shown are the items, each with its messages and progress while it is taken in.
-func (s *scores) shown() iter.Seq[worker.Item] {
-	return func(yield func(worker.Item) bool) {
+func (s *scores) shown() iter.Seq[files.Item] {
+	return func(yield func(files.Item) bool) {
 		for item := range s.items {
 			s.console.progress.step(s.inputs.Found())
 			s.console.item(&item)

@@ -11,7 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"partwright/theory/partwriting"
-	"partwright/worker"
+	"partwright/worker/settings"
 )
 
 func newRules() *cobra.Command {
@@ -62,7 +62,7 @@ func writeRuleSetPage(w io.Writer, set *partwriting.RuleSet, catalog *partwritin
 	if len(args) > 0 {
 		return errors.New("--page writes the whole rule set: name no rule with it")
 	}
-	page, err := worker.RuleSetPage(set, catalog)
+	page, err := settings.RuleSetPage(set, catalog)
 	if err != nil {
 		return err
 	}
@@ -87,7 +87,7 @@ func ruleSet(name string) (*partwriting.RuleSet, error) {
 		return nil, fmt.Errorf("there is no rule set %q: say one of %s, or a file ending in .yaml, .yml or .json",
 			name, strings.Join(ruleSetNames(), ", "))
 	}
-	return fromFile(name, worker.ReadRuleSet)
+	return fromFile(name, settings.ReadRuleSet)
 }
 
 // fromFile reads a file of settings.
@@ -98,7 +98,7 @@ func fromFile[T any](name string, read func(string, []byte) (T, error)) (T, erro
 		return none, err
 	}
 	defer func() { _ = file.Close() }()
-	data, err := io.ReadAll(io.LimitReader(file, worker.MaxSettingsFile+1))
+	data, err := io.ReadAll(io.LimitReader(file, settings.MaxBytes+1))
 	if err != nil {
 		return none, err
 	}
@@ -123,7 +123,7 @@ func rubricNamed(name string) (*partwriting.Rubric, error) {
 		return &r, nil
 	}
 	if isSettingsFile(name) {
-		return fromFile(name, worker.ReadRubric)
+		return fromFile(name, settings.ReadRubric)
 	}
 	return nil, fmt.Errorf("there is no rubric %q: say one of %s, or a file ending in .yaml, .yml or .json", name, strings.Join(rubricNames(), ", "))
 }

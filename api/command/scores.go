@@ -10,16 +10,19 @@ import (
 	"github.com/spf13/cobra"
 
 	"partwright/worker"
+	"partwright/worker/files"
+	"partwright/worker/pool"
+	"partwright/worker/report"
 )
 
 // scores are those among the paths of a command, with what works on them and where the
 // answers go.
 type scores struct {
-	inputs  *worker.Inputs
-	items   iter.Seq[worker.Item]
-	pool    *worker.Pool
+	inputs  *files.Inputs
+	items   iter.Seq[files.Item]
+	pool    *pool.Pool
 	workers int
-	out     *worker.OutDir // nil without --out
+	out     *files.OutDir // nil without --out
 	console *console
 }
 
@@ -27,7 +30,7 @@ func openScores(cmd *cobra.Command, f *checkFlags, paths []string) (s *scores, e
 	archives := f.archives
 	archives.Bytes, archives.Ratio = f.limits.MaxBytes, f.limits.MaxRatio
 	s = &scores{
-		inputs: &worker.Inputs{
+		inputs: &files.Inputs{
 			Paths: paths, Stdin: cmd.InOrStdin(), Limits: f.limits, Archives: archives, Beside: f.labels == besideScores,
 		},
 		workers: f.workers,
@@ -37,7 +40,7 @@ func openScores(cmd *cobra.Command, f *checkFlags, paths []string) (s *scores, e
 		return nil, err
 	}
 	engine := &worker.Engine{Version: cmd.Root().Version, Limits: f.limits}
-	if s.pool, err = worker.NewPool(worker.PoolConfig{Size: f.workers, Deadline: f.timeout}, engine, nil, nil); err != nil {
+	if s.pool, err = pool.New(pool.Config{Size: f.workers, Deadline: f.timeout}, engine, nil, nil); err != nil {
 		return nil, err
 	}
 	if f.out == "" {
@@ -48,8 +51,8 @@ func openScores(cmd *cobra.Command, f *checkFlags, paths []string) (s *scores, e
 }
 
 // openOut opens the folder for answers, and returns what tells it from others.
-func openOut(folder string, paths []string) (*worker.OutDir, os.FileInfo, error) {
-	out, err := worker.OpenOutDir(folder)
+func openOut(folder string, paths []string) (*files.OutDir, os.FileInfo, error) {
+	out, err := files.OpenOutDir(folder)
 	if err != nil {
 		return nil, nil, Failed(fmt.Errorf("the folder for answers could not be opened: %w", err))
 	}
@@ -76,9 +79,9 @@ func (s *scores) close() {
 func forEach[T any](
 	ctx context.Context, s *scores,
 	job func(context.Context, worker.Input) (T, error),
-	take func(worker.Item, T) error, failed func(*worker.Failure) error,
-) (worker.Counts, error) {
-	run := &worker.Run[T]{Job: job, Workers: s.workers}
+	take func(files.Item, T) error, failed func(*report.Failure) error,
+) (files.Counts, error) {
+	run := &files.Run[T]{Job: job, Workers: s.workers}
 	progress := s.console.progress
 	progress.stage("checking")
 	defer progress.finish()
@@ -89,7 +92,7 @@ func forEach[T any](
 		switch {
 		case o.Item.Skipped != "":
 		case o.Err != nil:
-			failure := worker.NewFailure(o.Item.Name, o.Err)
+			failure := report.NewFailure(o.Item.Name, o.Err)
 			s.console.warn("%s", failure.Error())
 			err = failed(failure)
 		default:
@@ -107,7 +110,7 @@ func forEach[T any](
 }
 
 // someScore is an error where no score was found.
-func someScore(c *worker.Counts) error {
+func someScore(c *files.Counts) error {
 	if c.Read+c.Unreadable == 0 {
 		return errors.New("no score was found: name .musicxml, .xml or .mxl files, or folders or archives that hold some")
 	}

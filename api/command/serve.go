@@ -13,14 +13,14 @@ import (
 
 	"partwright/api"
 	"partwright/musicxml"
-	"partwright/worker"
+	"partwright/worker/pool"
 	"partwright/worker/store"
 )
 
 // ServeConfig is what the flags of partwright serve ask for.
 type ServeConfig struct {
 	Server   api.Config
-	Pool     worker.PoolConfig
+	Pool     pool.Config
 	Limits   musicxml.Limits
 	Store    store.Config // empty for none
 	Accounts bool
@@ -30,7 +30,7 @@ type ServeConfig struct {
 }
 
 func newServe(serve func(context.Context, *ServeConfig) error) *cobra.Command {
-	f := ServeConfig{Server: api.DefaultConfig(), Pool: worker.DefaultPoolConfig()}
+	f := ServeConfig{Server: api.DefaultConfig(), Pool: pool.DefaultConfig()}
 	var logFormat, logLevel string
 	cmd := &cobra.Command{
 		Use:   "serve",

@@ -11,7 +11,7 @@ import (
 	"github.com/jedib0t/go-pretty/v6/text"
 	"golang.org/x/term"
 
-	"partwright/worker"
+	"partwright/worker/report"
 )
 
 // tables prints findings to read: a heading and a table for each score.
@@ -43,7 +43,7 @@ func widthOf(w io.Writer) int {
 // severitySigns stand beside the word, so that the eye finds the faults.
 var severitySigns = map[string]string{"fault": "✗", "caution": "!", "remark": "·"}
 
-func (t *tables) Report(r *worker.Report) error {
+func (t *tables) Report(r *report.Report) error {
 	if t.begun {
 		fmt.Fprintln(t.w)
 	}
@@ -56,15 +56,15 @@ func (t *tables) Report(r *worker.Report) error {
 	if len(r.Findings) > 0 {
 		body = t.render(r.Findings)
 	}
-	if r.Mark != nil {
-		body += "\n" + wrap(proposedMark(r.Mark), t.width)
+	if r.Grade != nil {
+		body += "\n" + wrap(proposedMark(r.Grade), t.width)
 	}
 	_, err := fmt.Fprintln(t.w, body)
 	return err
 }
 
 // proposedMark is the mark with what each phrase costs and what is well done.
-func proposedMark(m *worker.MarkReport) string {
+func proposedMark(m *report.Grade) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s: %s of %s. %s", m.Rubric, m.Earned, m.Available, m.Note)
 	for _, p := range m.Phrases {
@@ -78,7 +78,7 @@ func proposedMark(m *worker.MarkReport) string {
 	return b.String()
 }
 
-func heading(r *worker.Report) string {
+func heading(r *report.Report) string {
 	title := ""
 	if r.Score.Title != "" {
 		title = " “" + r.Score.Title + "”"
@@ -91,7 +91,7 @@ func heading(r *worker.Report) string {
 		count(r.Score.Measures, "measure"), strings.Join(names, " "), r.Score.Layout)
 }
 
-func notice(n *worker.NoticeReport) string {
+func notice(n *report.Notice) string {
 	where := ""
 	if n.Part != "" {
 		where += "part " + n.Part + ", "
@@ -105,7 +105,7 @@ func notice(n *worker.NoticeReport) string {
 	return where + n.Message
 }
 
-func (t *tables) render(findings []worker.FindingReport) string {
+func (t *tables) render(findings []report.Finding) string {
 	header := []string{"#", "m.", "beat", "voices", "severity", "rule", "what"}
 	if t.width < narrow {
 		header = []string{"#", "m.", "beat", "voices", "severity, rule", "what"}
@@ -165,5 +165,5 @@ func cells(row []string) table.Row {
 	return out
 }
 
-func (t *tables) Failure(*worker.Failure) error { return nil }
+func (t *tables) Failure(*report.Failure) error { return nil }
 func (t *tables) Close() error                  { return nil }

@@ -4,21 +4,22 @@ import (
 	"fmt"
 
 	"partwright/theory/partwriting"
-	"partwright/worker"
+	"partwright/worker/files"
+	"partwright/worker/report"
 )
 
 // totals are what a run over many scores comes to.
 type totals struct {
-	counts     worker.Counts
-	summary    worker.Summary
-	statistics worker.HarmonyStatistics
+	counts     files.Counts
+	summary    report.Summary
+	statistics report.HarmonyStatistics
 }
 
 // writeStatistics writes what the analyses of all scores come to.
-func (t *totals) writeStatistics(dir *worker.OutDir) error {
-	files, err := t.statistics.Files()
+func (t *totals) writeStatistics(dir *files.OutDir) error {
+	statistics, err := files.OfStatistics(&t.statistics)
 	if err == nil {
-		err = dir.WriteFiles("statistics", files)
+		err = dir.WriteFiles("statistics", statistics)
 	}
 	if err != nil {
 		return Failed(fmt.Errorf("the statistics could not be written: %w", err))
@@ -44,7 +45,7 @@ func (t *totals) exit(failOn partwriting.Severity) error {
 }
 
 // counted says how many scores were read, and what was not.
-func counted(c *worker.Counts) string {
+func counted(c *files.Counts) string {
 	text := count(c.Read, "score") + " read"
 	if c.Unreadable > 0 {
 		text += fmt.Sprintf(", %d unreadable", c.Unreadable)

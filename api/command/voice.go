@@ -17,6 +17,8 @@ import (
 	"partwright/musicxml"
 	"partwright/theory/voicing"
 	"partwright/worker"
+	"partwright/worker/files"
+	"partwright/worker/report"
 )
 
 // voiceFlags are the settings of partwright voice.
@@ -165,16 +167,16 @@ func looksLikeScore(data []byte) bool {
 }
 
 func writeVoicings(f *voiceFlags, result *worker.VoiceResult) error {
-	dir, err := worker.OpenOutDir(f.out)
+	dir, err := files.OpenOutDir(f.out)
 	if err != nil {
 		return err
 	}
 	defer func() { _ = dir.Close() }()
-	report, err := json.MarshalIndent(result.Report, "", "  ")
+	answer, err := json.MarshalIndent(result.Report, "", "  ")
 	if err != nil {
 		return err
 	}
-	if err := dir.Write(f.name+".voicing.json", append(report, '\n')); err != nil {
+	if err := dir.Write(f.name+".voicing.json", append(answer, '\n')); err != nil {
 		return err
 	}
 	if result.Exercise != nil {
@@ -197,7 +199,7 @@ func writeVoicings(f *voiceFlags, result *worker.VoiceResult) error {
 		if i > 0 {
 			name = fmt.Sprintf("%s-%d", f.name, i+1)
 		}
-		midi, err := worker.MIDI(result.Textures[i])
+		midi, err := report.MIDI(result.Textures[i])
 		if err != nil {
 			return err
 		}
@@ -212,7 +214,7 @@ func writeVoicings(f *voiceFlags, result *worker.VoiceResult) error {
 }
 
 // voicingTable shows the voices as lines over the numerals.
-func voicingTable(r *worker.VoicingReport) string {
+func voicingTable(r *report.Voicing) string {
 	var b strings.Builder
 	if r.Obstacle != "" {
 		fmt.Fprintf(&b, "%s\nThe least bad follows; rules broken: %d.\n\n", r.Obstacle, r.Broken)

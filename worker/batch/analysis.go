@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 
 	"partwright/worker"
+	"partwright/worker/report"
 	"partwright/worker/store"
 )
 
@@ -17,7 +18,7 @@ type Analysis struct {
 	Report    json.RawMessage `json:"report,omitempty"`
 	Harmonies string          `json:"harmonies,omitempty"`
 	// Statistics are the counts of this score.
-	Statistics *worker.HarmonyStatistics `json:"statistics,omitempty"`
+	Statistics *report.HarmonyStatistics `json:"statistics,omitempty"`
 	// Voices are the notes of every voice as CSV.
 	Voices string `json:"voices,omitempty"`
 }
@@ -29,7 +30,7 @@ func analyze(r *worker.Result, recipe *recipe) (store.Blob, error) {
 	}
 	var a Analysis
 	if recipe.voices {
-		table, err := worker.VoicesCSV(r.Texture)
+		table, err := report.VoicesCSV(r.Texture)
 		if err != nil {
 			return nil, err
 		}
@@ -51,17 +52,17 @@ func analyze(r *worker.Result, recipe *recipe) (store.Blob, error) {
 }
 
 func (a *Analysis) harmony(r *worker.Result) error {
-	a.Statistics = &worker.HarmonyStatistics{}
+	a.Statistics = &report.HarmonyStatistics{}
 	a.Statistics.Add(r.Harmony)
-	text, err := worker.RomanText(r.Report.Score.Title, r.Harmony)
+	text, err := report.RomanText(r.Report.Score.Title, r.Harmony)
 	if err != nil {
 		return err
 	}
 	a.RomanText = string(text)
-	if a.Report, err = worker.AnalysisJSON(r.Texture, r.Harmony); err != nil {
+	if a.Report, err = report.AnalysisJSON(r.Texture, r.Harmony); err != nil {
 		return err
 	}
-	table, err := worker.HarmoniesCSV(r.Report.File, r.Texture, r.Harmony)
+	table, err := report.HarmoniesCSV(r.Report.File, r.Texture, r.Harmony)
 	a.Harmonies = string(table)
 	return err
 }

@@ -17,7 +17,10 @@ import (
 	"partwright/musicxml"
 	"partwright/worker"
 	"partwright/worker/batch"
+	"partwright/worker/files"
 	"partwright/worker/queue"
+	"partwright/worker/report"
+	"partwright/worker/stage"
 	"partwright/worker/store"
 	"partwright/worker/store/storetest"
 )
@@ -26,7 +29,7 @@ const org = store.SingleUser
 
 // pool answers at once: a score that says "broken" cannot be read, under one that says
 // "panics" it panics, any other gets a report whose title is its text.
-type pool struct {
+type stubPool struct {
 	mu    sync.Mutex
 	count map[string]int
 	// labels are the names of those that came with scores.
@@ -37,7 +40,7 @@ type pool struct {
 	mended bool
 }
 
-func (p *pool) Submit(ctx context.Context, in worker.Input, o worker.Options) (*worker.Result, error) {
+func (p *stubPool) Submit(ctx context.Context, in worker.Input, o worker.Options) (*worker.Result, error) {
 	if p.hold != nil {
 		select {
 		case <-p.hold:
@@ -60,10 +63,10 @@ func (p *pool) Submit(ctx context.Context, in worker.Input, o worker.Options) (*
 	if strings.Contains(string(in.Data), "broken") && !p.mended {
 		return nil, &musicxml.InputError{Code: "no-root-element", File: in.Name, Line: 7, Problem: "The file is empty.", Advice: "Export it again."}
 	}
-	r := &worker.Result{Report: &worker.Report{
-		File: in.Name, Score: worker.ScoreReport{Title: string(in.Data)},
-		Findings: []worker.FindingReport{{Rule: "parallel-fifths", Family: "consecutives", Severity: "fault"}},
-		Summary:  worker.Summary{Faults: 1, ByRule: map[string]int{"parallel-fifths": 1}},
+	r := &worker.Result{Report: &report.Report{
+		File: in.Name, Score: report.Score{Title: string(in.Data)},
+		Findings: []report.Finding{{Rule: "parallel-fifths", Family: "consecutives", Severity: "fault"}},
+		Summary:  report.Summary{Faults: 1, ByRule: map[string]int{"parallel-fifths": 1}},
 	}}
 	if o.Marks {
 		r.Marked = append([]byte("marked "), in.Data...)
@@ -72,22 +75,22 @@ func (p *pool) Submit(ctx context.Context, in worker.Input, o worker.Options) (*
 }
 
 // Mend takes too long for a score that says "endless".
-func (p *pool) Mend(_ context.Context, in worker.Input, _ worker.MendRequest) (*worker.MendResult, error) {
+func (p *stubPool) Mend(_ context.Context, in worker.Input, _ worker.MendRequest) (*worker.MendResult, error) {
 	if strings.Contains(string(in.Data), "endless") {
-		return nil, worker.ErrDeadline
+		return nil, stage.ErrDeadline
 	}
 	return &worker.MendResult{
-		Report: &worker.MendingReport{File: in.Name, Before: 1}, Mended: append([]byte("mended "), in.Data...), Others: [][]byte{{0, 1, 2}},
+		Report: &report.Mending{File: in.Name, Before: 1}, Mended: append([]byte("mended "), in.Data...), Others: [][]byte{{0, 1, 2}},
 	}, nil
 }
 
-func (p *pool) labeled(score string) string {
+func (p *stubPool) labeled(score string) string {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	return p.labels[score]
 }
 
-func (p *pool) asked(score string) int {
+func (p *stubPool) asked(score string) int {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	return p.count[score]
@@ -97,12 +100,12 @@ type bench struct {
 	*testing.T
 	*batch.Service
 	store *store.Store
-	pool  *pool
+	pool  *stubPool
 }
 
 func newBench(t *testing.T, c store.Config, change func(*batch.Config)) *bench {
 	t.Helper()
-	b := &bench{T: t, store: storetest.Open(t, c), pool: &pool{}}
+	b := &bench{T: t, store: storetest.Open(t, c), pool: &stubPool{}}
 	config := batch.Config{
 		Store: b.store, Pool: b.pool, Workers: 2, Version: "test", ChunkScores: 2,
 		Queue: queue.Config{FetchPoll: 20 * time.Millisecond},
@@ -132,11 +135,11 @@ func (b *bench) start() {
 }
 
 // scores are items whose names are their numbers and whose texts are given.
-func scores(texts ...string) iter.Seq[worker.Item] {
-	return func(yield func(worker.Item) bool) {
+func scores(texts ...string) iter.Seq[files.Item] {
+	return func(yield func(files.Item) bool) {
 		for i, text := range texts {
 			name := fmt.Sprintf("class/%d.musicxml", i+1)
-			if !yield(worker.Item{Name: name, Read: func() ([]byte, error) { return []byte(text), nil }}) {
+			if !yield(files.Item{Name: name, Read: func() ([]byte, error) { return []byte(text), nil }}) {
 				return
 			}
 		}
@@ -214,13 +217,13 @@ func TestEveryScoreIsAnswered(t *testing.T) {
 				t.Errorf("answer %d is of %s", r.Number, r.Name)
 			}
 			if i == 2 {
-				var f worker.Failure
+				var f report.Failure
 				if err := json.Unmarshal(r.Problem, &f); err != nil || f.Code != "no-root-element" || f.Line != 7 || r.State != store.MemberFailed {
 					t.Errorf("the broken score: %s, %v", r.Problem, err)
 				}
 				continue
 			}
-			var report worker.Report
+			var report report.Report
 			text := must(r.Report.Unpack())(t)
 			if err := json.Unmarshal(text, &report); err != nil || report.File != r.Name || report.Score.Title == "" {
 				t.Errorf("report %s, %v", text, err)
@@ -422,7 +425,7 @@ func TestBrokenUploadLeavesNothing(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, c store.Config) {
 		b := newBench(t, c, nil)
 		ctx, cancel := context.WithCancel(t.Context())
-		items := func(yield func(worker.Item) bool) {
+		items := func(yield func(files.Item) bool) {
 			for item := range scores(make([]string, 200)...) {
 				if item.Name == "class/150.musicxml" {
 					cancel()
@@ -527,7 +530,7 @@ func TestDownloads(t *testing.T) {
 	for _, want := range []string{"class/1.musicxml", "", "class/3.musicxml"} {
 		var line struct {
 			File    string
-			Failure *worker.Failure
+			Failure *report.Failure
 		}
 		if err := d.Decode(&line); err != nil || line.File != want || (line.Failure == nil) != (want != "") {
 			t.Errorf("line %+v, %v; want %q", line, err, want)
@@ -590,7 +593,7 @@ func TestArchiveItems(t *testing.T) {
 	if err := z.Close(); err != nil {
 		t.Fatal(err)
 	}
-	for item := range (&worker.Archive{Content: bytes.NewReader(packed.Bytes()), Size: int64(packed.Len())}).Items() {
+	for item := range (&files.Archive{Content: bytes.NewReader(packed.Bytes()), Size: int64(packed.Len())}).Items() {
 		if data, err := item.Read(); item.Name != "alto/1.musicxml" || string(data) != "<score-partwise/>" || err != nil {
 			t.Errorf("%+v, %q, %v", item, data, err)
 		}

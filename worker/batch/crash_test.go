@@ -19,7 +19,10 @@ import (
 
 	"partwright/worker"
 	"partwright/worker/batch"
+	"partwright/worker/files"
+	"partwright/worker/pool"
 	"partwright/worker/queue"
+	"partwright/worker/report"
 	"partwright/worker/store"
 	"partwright/worker/store/storetest"
 )
@@ -56,11 +59,11 @@ func TestMain(m *testing.M) {
 }
 
 // unhurried takes about as long for a score as a small one does.
-type unhurried struct{ pool }
+type unhurried struct{ stubPool }
 
 func (p *unhurried) Submit(ctx context.Context, in worker.Input, o worker.Options) (*worker.Result, error) {
 	time.Sleep(2 * time.Millisecond)
-	return p.pool.Submit(ctx, in, o)
+	return p.stubPool.Submit(ctx, in, o)
 }
 
 // fastQueue misses a dead worker after a second.
@@ -80,7 +83,7 @@ func playUntilKilled(text string) error {
 	switch {
 	case r.Receive > 0:
 	case r.Engine:
-		config.Pool, err = worker.NewPool(worker.PoolConfig{Size: 2}, &worker.Engine{Version: "test"}, nil, nil)
+		config.Pool, err = pool.New(pool.Config{Size: 2}, &worker.Engine{Version: "test"}, nil, nil)
 	default:
 		config.Pool = &unhurried{}
 	}
@@ -260,10 +263,10 @@ func killWorkers(t *testing.T, c store.Config, engine bool) {
 func (r role) order() batch.Order {
 	return batch.Order{
 		Organization: org, Options: batch.Options{Marks: r.Engine},
-		Items: func(yield func(worker.Item) bool) {
+		Items: func(yield func(files.Item) bool) {
 			for i := range r.Receive {
 				name := fmt.Sprintf("class/%d.musicxml", i+1)
-				if !yield(worker.Item{Name: name, Read: func() ([]byte, error) { return r.score(i) }}) {
+				if !yield(files.Item{Name: name, Read: func() ([]byte, error) { return r.score(i) }}) {
 					return
 				}
 			}
@@ -377,17 +380,17 @@ func (r role) inspect(t *testing.T, b *batch.Service, status *batch.Status, n in
 // compare holds an answer to what the score is answered where nobody is killed.
 func (r role) compare(t *testing.T, i int, got *store.Result) {
 	t.Helper()
-	report := must(got.Report.Unpack())(t)
+	answer := must(got.Report.Unpack())(t)
 	if !r.Engine {
-		if !strings.Contains(string(report), strconv.Quote(r.title(i))) {
-			t.Fatalf("answer %d is %s", i+1, report)
+		if !strings.Contains(string(answer), strconv.Quote(r.title(i))) {
+			t.Fatalf("answer %d is %s", i+1, answer)
 		}
 		return
 	}
 	engine := worker.Engine{Version: "test"}
 	want := must(engine.Check(t.Context(), worker.Input{Name: got.Name, Data: must(r.score(i))(t)}, worker.Options{Marks: true}))(t)
-	if line := must(worker.ReportLine(want.Report))(t); !bytes.Equal(report, line) {
-		t.Fatalf("answer %d is %s, want %s", i+1, report, line)
+	if line := must(report.ReportLine(want.Report))(t); !bytes.Equal(answer, line) {
+		t.Fatalf("answer %d is %s, want %s", i+1, answer, line)
 	}
 	if marked := must(got.Marked.Unpack())(t); !bytes.Equal(marked, want.Marked) {
 		t.Fatalf("the marked score of answer %d is another: %s", i+1, marked)

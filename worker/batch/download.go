@@ -10,16 +10,17 @@ import (
 	"strings"
 	"time"
 
-	"partwright/worker"
+	"partwright/worker/files"
+	"partwright/worker/report"
 	"partwright/worker/store"
 )
 
 // WriteFindings writes the findings of every score that has an answer, as they
 // are, in the order of numbers. What has no answer yet is left out.
-func (s *Service) WriteFindings(ctx context.Context, organization, id string, to worker.Encoder) error {
+func (s *Service) WriteFindings(ctx context.Context, organization, id string, to report.Encoder) error {
 	err := s.each(ctx, store.ResultQuery{Organization: organization, Batch: id, Reports: true}, func(r *store.Result) error {
 		if r.Problem != nil {
-			var f worker.Failure
+			var f report.Failure
 			if err := json.Unmarshal(r.Problem, &f); err != nil {
 				return fmt.Errorf("reading a stored problem: %w", err)
 			}
@@ -37,12 +38,12 @@ func (s *Service) WriteFindings(ctx context.Context, organization, id string, to
 	return to.Close()
 }
 
-func readReport(r *store.Result) (*worker.Report, error) {
+func readReport(r *store.Result) (*report.Report, error) {
 	text, err := r.Report.Unpack()
 	if err != nil {
 		return nil, err
 	}
-	var report worker.Report
+	var report report.Report
 	if err := json.Unmarshal(text, &report); err != nil {
 		return nil, fmt.Errorf("reading a stored report: %w", err)
 	}
@@ -50,12 +51,12 @@ func readReport(r *store.Result) (*worker.Report, error) {
 }
 
 // WriteNDJSON writes the same as [Service.WriteFindings] with
-// [worker.EncodeNDJSON], from the lines that are kept.
+// [report.EncodeNDJSON], from the lines that are kept.
 func (s *Service) WriteNDJSON(ctx context.Context, organization, id string, w io.Writer) error {
-	lines := worker.EncodeNDJSON(w)
+	lines := report.EncodeNDJSON(w)
 	return s.each(ctx, store.ResultQuery{Organization: organization, Batch: id, Reports: true}, func(r *store.Result) error {
 		if r.Problem != nil {
-			var f worker.Failure
+			var f report.Failure
 			if err := json.Unmarshal(r.Problem, &f); err != nil {
 				return fmt.Errorf("reading a stored problem: %w", err)
 			}
@@ -73,19 +74,19 @@ func (s *Service) WriteNDJSON(ctx context.Context, organization, id string, w io
 // folders that they came in.
 func (s *Service) WriteMarked(ctx context.Context, organization, id string, w io.Writer) error {
 	q := store.ResultQuery{Organization: organization, Batch: id, Marked: true}
-	return s.archive(ctx, q, w, func(r *store.Result) ([]worker.File, error) {
+	return s.archive(ctx, q, w, func(r *store.Result) ([]files.File, error) {
 		score, err := r.Marked.Unpack()
 		if score == nil || err != nil {
 			return nil, err
 		}
-		return []worker.File{worker.MarkedFile(score)}, nil
+		return []files.File{files.MarkedFile(score)}, nil
 	}, nil)
 }
 
 // WriteMended writes the same of the mended scores, each with what was changed in it.
 func (s *Service) WriteMended(ctx context.Context, organization, id string, w io.Writer) error {
 	q := store.ResultQuery{Organization: organization, Batch: id, Mendings: true}
-	return s.archive(ctx, q, w, func(r *store.Result) ([]worker.File, error) {
+	return s.archive(ctx, q, w, func(r *store.Result) ([]files.File, error) {
 		mending, err := MendingOf(r)
 		if err != nil {
 			return nil, err
@@ -98,9 +99,9 @@ func (s *Service) WriteMended(ctx context.Context, organization, id string, w io
 // the harmonic analysis where there is one: the folder that partwright batch writes.
 func (s *Service) WriteAnswers(ctx context.Context, organization, id string, w io.Writer) error {
 	q := store.ResultQuery{Organization: organization, Batch: id, Reports: true, Marked: true, Analyses: true, Mendings: true}
-	var counts worker.HarmonyStatistics
+	var counts report.HarmonyStatistics
 	analyzed := false
-	files := func(r *store.Result) ([]worker.File, error) {
+	found := func(r *store.Result) ([]files.File, error) {
 		if r.Problem != nil {
 			return nil, nil
 		}
@@ -114,28 +115,28 @@ func (s *Service) WriteAnswers(ctx context.Context, organization, id string, w i
 		}
 		return answer.Files()
 	}
-	return s.archive(ctx, q, w, files, func() ([]worker.File, error) {
+	return s.archive(ctx, q, w, found, func() ([]files.File, error) {
 		if !analyzed {
 			return nil, nil
 		}
-		return worker.StatisticsFiles(&counts)
+		return files.OfStatistics(&counts)
 	})
 }
 
 // archive writes the files of all answers, and at the end those of the whole, which
 // may be nil for none.
 func (s *Service) archive(ctx context.Context, q store.ResultQuery, w io.Writer,
-	of func(*store.Result) ([]worker.File, error), whole func() ([]worker.File, error),
+	of func(*store.Result) ([]files.File, error), whole func() ([]files.File, error),
 ) error {
 	out := zip.NewWriter(w)
-	places := worker.NewPlaces()
-	add := func(place string, modified time.Time, files []worker.File, err error) error {
+	places := files.NewPlaces()
+	add := func(place string, modified time.Time, files []files.File, err error) error {
 		if err != nil || len(files) == 0 {
 			return err
 		}
 		name := places.Claim(place)
 		for _, f := range files {
-			if err := addFile(out, name+f.Ending, modified, f.Data); err != nil {
+			if err := addFile(out, name+f.Suffix, modified, f.Data); err != nil {
 				return err
 			}
 		}
@@ -176,9 +177,9 @@ func addFile(out *zip.Writer, name string, modified time.Time, data []byte) erro
 }
 
 // WriteStatistics writes how often each rule has something to say, as CSV; see
-// [worker.FindingStatistics].
+// [report.FindingStatistics].
 func (s *Service) WriteStatistics(ctx context.Context, organization, id string, w io.Writer) error {
-	var counts worker.FindingStatistics
+	var counts report.FindingStatistics
 	if err := s.WriteFindings(ctx, organization, id, counting{&counts}); err != nil {
 		return err
 	}
@@ -190,14 +191,14 @@ func (s *Service) WriteStatistics(ctx context.Context, organization, id string, 
 }
 
 // counting is an encoder that counts.
-type counting struct{ *worker.FindingStatistics }
+type counting struct{ *report.FindingStatistics }
 
-func (c counting) Report(r *worker.Report) error {
+func (c counting) Report(r *report.Report) error {
 	c.Add(r)
 	return nil
 }
 
-func (c counting) Failure(*worker.Failure) error {
+func (c counting) Failure(*report.Failure) error {
 	c.AddFailure()
 	return nil
 }
@@ -205,9 +206,9 @@ func (c counting) Failure(*worker.Failure) error {
 func (c counting) Close() error { return nil }
 
 // WriteHarmonies writes what the harmonic analyses come to, as CSV; see
-// [worker.HarmonyStatistics]. Without the option it is a table without rows.
+// [report.HarmonyStatistics]. Without the option it is a table without rows.
 func (s *Service) WriteHarmonies(ctx context.Context, organization, id string, w io.Writer) error {
-	var counts worker.HarmonyStatistics
+	var counts report.HarmonyStatistics
 	err := s.each(ctx, store.ResultQuery{Organization: organization, Batch: id, Analyses: true}, func(r *store.Result) error {
 		into := Analysis{Statistics: &counts}
 		return into.read(r)

@@ -4,7 +4,8 @@ import (
 	"encoding/json"
 	"fmt"
 
-	"partwright/worker"
+	"partwright/worker/files"
+	"partwright/worker/report"
 	"partwright/worker/store"
 )
 
@@ -33,9 +34,9 @@ func AnswerOf(r *store.Result) (a *Answer, err error) {
 }
 
 // Summary counts the findings.
-func (a *Answer) Summary() (*worker.Summary, error) {
+func (a *Answer) Summary() (*report.Summary, error) {
 	var report struct {
-		Summary worker.Summary `json:"summary"`
+		Summary report.Summary `json:"summary"`
 	}
 	if err := json.Unmarshal(a.report, &report); err != nil {
 		return nil, fmt.Errorf("reading a stored report: %w", err)
@@ -45,21 +46,21 @@ func (a *Answer) Summary() (*worker.Summary, error) {
 
 // Files are the files of an answer: findings, and what was asked for of marked score,
 // voices, analysis and mended score.
-func (a *Answer) Files() ([]worker.File, error) {
-	findings, err := worker.IndentedFile(worker.FindingsEnding, a.report)
+func (a *Answer) Files() ([]files.File, error) {
+	findings, err := files.IndentedFile(files.FindingsSuffix, a.report)
 	if err != nil {
 		return nil, err
 	}
-	files := []worker.File{findings}
+	found := []files.File{findings}
 	if a.marked != nil {
-		files = append(files, worker.MarkedFile(a.marked))
+		found = append(found, files.MarkedFile(a.marked))
 	}
 	tables, err := a.Analysis.files()
 	if err != nil {
 		return nil, err
 	}
 	mended, err := a.Mending.Files()
-	return append(append(files, tables...), mended...), err
+	return append(append(found, tables...), mended...), err
 }
 
 // read adds the tables of a result: counts are added to those that are there.
@@ -74,16 +75,16 @@ func (a *Analysis) read(r *store.Result) error {
 	return nil
 }
 
-func (a *Analysis) files() (files []worker.File, err error) {
+func (a *Analysis) files() (found []files.File, err error) {
 	if a.Voices != "" {
-		files = append(files, worker.File{Ending: worker.VoicesEnding, Data: []byte(a.Voices)})
+		found = append(found, files.File{Suffix: files.VoicesSuffix, Data: []byte(a.Voices)})
 	}
 	if a.Report == nil {
-		return files, nil
+		return found, nil
 	}
-	report, err := worker.IndentedFile(worker.AnalysisEnding, a.Report)
-	return append(files,
-		worker.File{Ending: worker.RomanTextEnding, Data: []byte(a.RomanText)},
+	report, err := files.IndentedFile(files.AnalysisSuffix, a.Report)
+	return append(found,
+		files.File{Suffix: files.RomanTextSuffix, Data: []byte(a.RomanText)},
 		report,
-		worker.File{Ending: worker.HarmoniesEnding, Data: []byte(a.Harmonies)}), err
+		files.File{Suffix: files.HarmoniesSuffix, Data: []byte(a.Harmonies)}), err
 }

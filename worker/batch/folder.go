@@ -7,7 +7,8 @@ import (
 	"iter"
 	"time"
 
-	"partwright/worker"
+	"partwright/worker/files"
+	"partwright/worker/report"
 	"partwright/worker/store"
 )
 
@@ -37,10 +38,10 @@ func (s *Service) Wait(ctx context.Context, organization, id string, show func(*
 // Written is an answer whose files are written.
 type Written struct {
 	// Failure says why the score has no answer, MendFailure why it alone was not mended.
-	Failure, MendFailure *worker.Failure
+	Failure, MendFailure *report.Failure
 	// Summary is nil where there is no answer, Statistics where no analysis was asked for.
-	Summary    *worker.Summary
-	Statistics *worker.HarmonyStatistics
+	Summary    *report.Summary
+	Statistics *report.HarmonyStatistics
 
 	result *store.Result
 	place  string // in the folder
@@ -50,7 +51,7 @@ type Written struct {
 // WriteFolder writes the files of all answers, on as many goroutines as workers says,
 // into folders like those that the scores came from. It yields the answers by number;
 // an error ends it.
-func (s *Service) WriteFolder(ctx context.Context, organization, id string, dir *worker.OutDir, workers int) iter.Seq2[*Written, error] {
+func (s *Service) WriteFolder(ctx context.Context, organization, id string, dir *files.OutDir, workers int) iter.Seq2[*Written, error] {
 	return func(yield func(*Written, error) bool) {
 		var failed error
 		results := func(yield func(*Written) bool) {
@@ -72,7 +73,7 @@ func (s *Service) WriteFolder(ctx context.Context, organization, id string, dir 
 			w.err = w.write(dir)
 			return w
 		}
-		for w := range worker.InOrder(ctx, workers, results, write) {
+		for w := range files.InOrder(ctx, workers, results, write) {
 			if w.err != nil {
 				yield(nil, fmt.Errorf("the answer to %s could not be written: %w", w.result.Name, w.err))
 				return
@@ -89,7 +90,7 @@ func (s *Service) WriteFolder(ctx context.Context, organization, id string, dir 
 	}
 }
 
-func (w *Written) write(dir *worker.OutDir) error {
+func (w *Written) write(dir *files.OutDir) error {
 	if w.result.Problem != nil {
 		return json.Unmarshal(w.result.Problem, &w.Failure)
 	}

@@ -9,19 +9,22 @@ import (
 	"fmt"
 
 	"partwright/worker"
+	"partwright/worker/files"
+	"partwright/worker/pool"
+	"partwright/worker/report"
 	"partwright/worker/store"
 )
 
 // Mending is a mended score with what was changed in it, or why there is none.
 type Mending struct {
-	// Report is a [worker.MendingReport] as JSON.
+	// Report is a [report.Mending] as JSON.
 	Report []byte
 	// Mended is the score, Others the alternatives to it; Both holds all versions on
 	// one sheet, nil where that was not asked for or cannot be.
 	Mended []byte
 	Others [][]byte
 	Both   []byte
-	// Problem is a [worker.Failure] as JSON where mending alone failed, nil otherwise.
+	// Problem is a [report.Failure] as JSON where mending alone failed, nil otherwise.
 	Problem []byte
 }
 
@@ -38,7 +41,7 @@ func (s *Service) mend(ctx context.Context, in worker.Input, recipe *recipe, int
 		if kept.Report, err = json.Marshal(answer.Report); err != nil {
 			return err
 		}
-	case ctx.Err() != nil || errors.Is(err, worker.ErrDraining):
+	case ctx.Err() != nil || errors.Is(err, pool.ErrDraining):
 		return err
 	default:
 		// Another try may end otherwise.
@@ -72,16 +75,16 @@ func MendingOf(r *store.Result) (*Mending, error) {
 }
 
 // Result is the mending as the engine gave it, without its texture; an error is the
-// [*worker.Failure] where it failed.
+// [*report.Failure] where it failed.
 func (m *Mending) Result() (*worker.MendResult, error) {
 	if m.Problem != nil {
-		var failure worker.Failure
+		var failure report.Failure
 		if err := json.Unmarshal(m.Problem, &failure); err != nil {
 			return nil, fmt.Errorf("reading a stored problem: %w", err)
 		}
 		return nil, &failure
 	}
-	r := &worker.MendResult{Report: &worker.MendingReport{}, Mended: m.Mended, Others: m.Others, Both: m.Both}
+	r := &worker.MendResult{Report: &report.Mending{}, Mended: m.Mended, Others: m.Others, Both: m.Both}
 	if err := json.Unmarshal(m.Report, r.Report); err != nil {
 		return nil, fmt.Errorf("reading a stored mending: %w", err)
 	}
@@ -89,11 +92,11 @@ func (m *Mending) Result() (*worker.MendResult, error) {
 }
 
 // Files are the files of a mending; none where it failed.
-func (m *Mending) Files() ([]worker.File, error) {
+func (m *Mending) Files() ([]files.File, error) {
 	if m == nil || m.Problem != nil {
 		return nil, nil
 	}
-	return worker.MendingFiles(m.Report, m.Mended, m.Others, m.Both)
+	return files.OfMending(m.Report, m.Mended, m.Others, m.Both)
 }
 
 // renamedMending is a kept mending for the same score under another name.

@@ -7,8 +7,10 @@ import (
 	"testing"
 	"time"
 
-	"partwright/worker"
 	"partwright/worker/batch"
+	"partwright/worker/files"
+	"partwright/worker/report"
+	"partwright/worker/settings"
 	"partwright/worker/store"
 	"partwright/worker/store/storetest"
 )
@@ -30,12 +32,12 @@ func TestScoresAreMended(t *testing.T) {
 		files := must(b.mending(made.ID, 1).Files())(t)
 		var endings []string
 		for _, f := range files {
-			endings = append(endings, f.Ending)
+			endings = append(endings, f.Suffix)
 		}
 		if !slices.Equal(endings, []string{".mending.json", ".mended.musicxml", ".mended-2.musicxml"}) || string(files[1].Data) != "mended one" {
 			t.Errorf("files %v", endings)
 		}
-		var failure *worker.Failure
+		var failure *report.Failure
 		if _, err := b.mending(made.ID, 2).Result(); !errors.As(err, &failure) || failure.Code != "timeout" {
 			t.Errorf("the endless one: %v", err)
 		}
@@ -50,7 +52,7 @@ func TestScoresAreMended(t *testing.T) {
 		if results[0].Reused || !results[1].Reused {
 			t.Errorf("reused: %t, %t", results[0].Reused, results[1].Reused)
 		}
-		var report worker.MendingReport
+		var report report.Mending
 		if err := json.Unmarshal(b.mending(again.ID, 2).Report, &report); err != nil || report.File != "class/2.musicxml" {
 			t.Errorf("the mending that was reused is of %s, %v", report.File, err)
 		}
@@ -62,16 +64,16 @@ func TestLabelsComeWithScores(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, c store.Config) {
 		b := newBench(t, c, nil)
 		b.start()
-		labels := must(worker.ReadLabels("one.rntxt", []byte("m1 C: I b3 V")))(t)
-		items := func(yield func(worker.Item) bool) {
-			yield(worker.Item{
+		labels := must(settings.ReadLabels("one.rntxt", []byte("m1 C: I b3 V")))(t)
+		items := func(yield func(files.Item) bool) {
+			yield(files.Item{
 				Name: "one.musicxml", Place: "elsewhere/one", Read: func() ([]byte, error) { return []byte("one"), nil },
-				Labels: func() (*worker.Labels, error) { return labels, nil },
+				Labels: func() (*settings.Labels, error) { return labels, nil },
 			})
-			_ = yield(worker.Item{
+			_ = yield(files.Item{
 				Name: "two.musicxml", Read: func() ([]byte, error) { return []byte("two"), nil },
-				Labels: func() (*worker.Labels, error) { return worker.ReadLabels("two.rntxt", []byte("nothing")) },
-			}) && yield(worker.Item{Name: "one.rntxt", Skipped: "no score", Expected: true}) && yield(worker.Item{Name: "a.pdf", Skipped: "no score"})
+				Labels: func() (*settings.Labels, error) { return settings.ReadLabels("two.rntxt", []byte("nothing")) },
+			}) && yield(files.Item{Name: "one.rntxt", Skipped: "no score", Expected: true}) && yield(files.Item{Name: "a.pdf", Skipped: "no score"})
 		}
 		made := must(b.Create(t.Context(), batch.Order{Organization: org, Items: items}))(t)
 		status := b.wait(made.ID, store.BatchFinished)
@@ -85,7 +87,7 @@ func TestLabelsComeWithScores(t *testing.T) {
 		if place := batch.PlaceOf(&results[0]); place != "elsewhere/one" {
 			t.Errorf("the answer belongs to %s", place)
 		}
-		var f worker.Failure
+		var f report.Failure
 		if err := json.Unmarshal(results[1].Problem, &f); err != nil || f.Code != "unreadable-labels" {
 			t.Errorf("labels that cannot be read: %s", results[1].Problem)
 		}

@@ -7,8 +7,8 @@ import (
 
 	"github.com/prometheus/client_golang/prometheus"
 
-	"partwright/worker"
 	"partwright/worker/queue"
+	"partwright/worker/stage"
 	"partwright/worker/store"
 )
 
@@ -88,7 +88,7 @@ func (m *Metrics) saved(results []store.NewResult, late int) {
 
 func (m *Metrics) score(ctx context.Context, took time.Duration) {
 	if m != nil {
-		worker.ObserveTraced(ctx, m.duration, took)
+		stage.ObserveTraced(ctx, m.duration, took)
 	}
 }
 

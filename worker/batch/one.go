@@ -11,6 +11,10 @@ import (
 	"time"
 
 	"partwright/worker"
+	"partwright/worker/pool"
+	"partwright/worker/report"
+	"partwright/worker/settings"
+	"partwright/worker/stage"
 	"partwright/worker/store"
 )
 
@@ -50,10 +54,10 @@ func (s *Service) guard(ctx context.Context, f func() error) (err error) {
 		if value := recover(); value != nil {
 			// Its text may hold parts of the score.
 			s.logger.ErrorContext(ctx, "work on a score panicked", "type", fmt.Sprintf("%T", value), "stack", string(debug.Stack()))
-			err = &scoreFault{worker.ErrPanicked}
+			err = &scoreFault{stage.ErrPanicked}
 		}
 	}()
-	if err = f(); err != nil && ctx.Err() == nil && !errors.Is(err, worker.ErrDraining) {
+	if err = f(); err != nil && ctx.Err() == nil && !errors.Is(err, pool.ErrDraining) {
 		err = &scoreFault{err}
 	}
 	return err
@@ -65,7 +69,7 @@ func (s *Service) check(ctx context.Context, m *store.Member, recipe *recipe, in
 	var answer *worker.Result
 	if err == nil {
 		answer, err = untilFree(ctx, func() (*worker.Result, error) { return s.config.Pool.Submit(ctx, in, recipe.Options) })
-	} else if !errors.As(err, new(*worker.SettingsError)) {
+	} else if !errors.As(err, new(*settings.Error)) {
 		return err // not the fault of the labels
 	}
 	switch {
@@ -73,7 +77,7 @@ func (s *Service) check(ctx context.Context, m *store.Member, recipe *recipe, in
 		if err = fill(into, answer, recipe); err == nil {
 			err = s.mend(ctx, in, recipe, into)
 		}
-	case ctx.Err() != nil || errors.Is(err, worker.ErrDraining):
+	case ctx.Err() != nil || errors.Is(err, pool.ErrDraining):
 	default:
 		into.Recipe, into.Problem, err = "", failure(m.Name, err), nil
 	}
@@ -89,7 +93,7 @@ func input(m *store.Member) (worker.Input, error) {
 	}
 	text, err := m.Labels.Unpack()
 	if err == nil {
-		in.Labels, err = worker.ReadLabels(m.LabelsName, text)
+		in.Labels, err = settings.ReadLabels(m.LabelsName, text)
 	}
 	return in, err
 }
@@ -99,7 +103,7 @@ func input(m *store.Member) (worker.Input, error) {
 func untilFree[T any](ctx context.Context, try func() (T, error)) (T, error) {
 	for {
 		answer, err := try()
-		if !errors.Is(err, worker.ErrBusy) {
+		if !errors.Is(err, pool.ErrBusy) {
 			return answer, err
 		}
 		select {
@@ -112,7 +116,7 @@ func untilFree[T any](ctx context.Context, try func() (T, error)) (T, error) {
 
 // fill packs an answer for the store.
 func fill(r *store.NewResult, answer *worker.Result, recipe *recipe) error {
-	report, err := worker.ReportLine(answer.Report)
+	report, err := report.ReportLine(answer.Report)
 	if err != nil {
 		return err
 	}
@@ -169,7 +173,7 @@ func renamed(report []byte, file string) ([]byte, error) {
 
 // failure is the problem of a score that could not be checked, as JSON.
 func failure(name string, err error) json.RawMessage {
-	text, encodeErr := json.Marshal(worker.NewFailure(name, err))
+	text, encodeErr := json.Marshal(report.NewFailure(name, err))
 	if encodeErr != nil {
 		return json.RawMessage(`{}`) // a struct of strings and numbers always encodes
 	}

@@ -13,6 +13,7 @@ import (
 	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
 	"partwright/worker"
+	"partwright/worker/settings"
 	"partwright/worker/store"
 )
 
@@ -120,7 +121,7 @@ func (o *Options) rules(w *work) error {
 	var err error
 	switch {
 	case o.OwnRuleSet != "":
-		if w.RuleSet, err = worker.ReadRuleSet("own_rule_set", []byte(o.OwnRuleSet)); err != nil {
+		if w.RuleSet, err = settings.ReadRuleSet("own_rule_set", []byte(o.OwnRuleSet)); err != nil {
 			return &OptionError{"own_rule_set", err}
 		}
 	case o.RuleSet != "":
@@ -133,7 +134,7 @@ func (o *Options) rules(w *work) error {
 	if o.Accepted == "" {
 		return nil
 	}
-	accepted, err := worker.ReadAccepted("accepted", []byte(o.Accepted))
+	accepted, err := settings.ReadAccepted("accepted", []byte(o.Accepted))
 	if err != nil {
 		return &OptionError{"accepted", err}
 	}
@@ -145,7 +146,7 @@ func (o *Options) rules(w *work) error {
 func (o *Options) marking(w *work) error {
 	if o.OwnRubric != "" {
 		var err error
-		if w.Rubric, err = worker.ReadRubric("own_rubric", []byte(o.OwnRubric)); err != nil {
+		if w.Rubric, err = settings.ReadRubric("own_rubric", []byte(o.OwnRubric)); err != nil {
 			return &OptionError{"own_rubric", err}
 		}
 		return nil

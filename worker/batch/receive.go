@@ -8,6 +8,7 @@ import (
 	"iter"
 
 	"partwright/worker"
+	"partwright/worker/files"
 	"partwright/worker/queue"
 	"partwright/worker/store"
 )
@@ -27,7 +28,7 @@ type Order struct {
 	Organization string
 	Options      Options
 	// Items are the scores; nil for none yet.
-	Items iter.Seq[worker.Item]
+	Items iter.Seq[files.Item]
 	// Open lets further scores be added afterwards.
 	Open bool
 	Key  Key
@@ -140,7 +141,7 @@ func (s *Service) received(ctx context.Context, b *store.Batch, o Order) (*store
 }
 
 // receive writes scores group by group.
-func (s *Service) receive(ctx context.Context, b *store.Batch, items iter.Seq[worker.Item]) error {
+func (s *Service) receive(ctx context.Context, b *store.Batch, items iter.Seq[files.Item]) error {
 	var g group
 	groups := 0
 	for item := range items {
@@ -170,7 +171,7 @@ type group struct {
 	skipped int64
 }
 
-func (g *group) add(item worker.Item, version string) {
+func (g *group) add(item files.Item, version string) {
 	if item.Skipped != "" {
 		if !item.Expected {
 			g.skipped++

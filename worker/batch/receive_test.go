@@ -4,8 +4,8 @@ import (
 	"errors"
 	"testing"
 
-	"partwright/worker"
 	"partwright/worker/batch"
+	"partwright/worker/files"
 	"partwright/worker/store"
 	"partwright/worker/store/storetest"
 )
@@ -15,7 +15,7 @@ import (
 func TestBatchThatIsDeletedWhileItsScoresCome(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, c store.Config) {
 		b := newBench(t, c, nil)
-		_, err := b.Create(t.Context(), batch.Order{Organization: org, Items: func(yield func(worker.Item) bool) {
+		_, err := b.Create(t.Context(), batch.Order{Organization: org, Items: func(yield func(files.Item) bool) {
 			for item := range scores(texts(200)...) {
 				if !yield(item) {
 					return

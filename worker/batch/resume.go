@@ -11,7 +11,7 @@ import (
 	"io/fs"
 	"math"
 
-	"partwright/worker"
+	"partwright/worker/files"
 	"partwright/worker/store"
 )
 
@@ -30,7 +30,7 @@ type ResumePlan struct {
 
 // NewResumePlan makes a plan of settings, which JSON must be able to hold, for the files
 // that the paths of in hold now. Without paths it is for those of the run before.
-func NewResumePlan(in *worker.Inputs, settings ...any) (*ResumePlan, error) {
+func NewResumePlan(in *files.Inputs, settings ...any) (*ResumePlan, error) {
 	text, err := json.Marshal(settings)
 	sum := sha256.Sum256(text)
 	return &ResumePlan{
@@ -54,7 +54,7 @@ var (
 type Resumable struct {
 	Service *Service
 	// The plan is kept as File in Dir, which must last as long as the data of Service.
-	Dir  *worker.OutDir
+	Dir  *files.OutDir
 	File string
 }
 

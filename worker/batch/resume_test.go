@@ -6,8 +6,8 @@ import (
 	"path/filepath"
 	"testing"
 
-	"partwright/worker"
 	"partwright/worker/batch"
+	"partwright/worker/files"
 	"partwright/worker/store"
 )
 
@@ -20,11 +20,11 @@ func TestResumeTellsTheSamePlan(t *testing.T) {
 	}
 	b := newBench(t, store.Config{Dir: t.TempDir()}, nil)
 	b.start()
-	dir := must(worker.OpenOutDir(t.TempDir()))(t)
+	dir := must(files.OpenOutDir(t.TempDir()))(t)
 	t.Cleanup(func() { _ = dir.Close() })
 	kept := &batch.Resumable{Service: b.Service, Dir: dir, File: "state/plan.json"}
 	plan := func(setting string, paths ...string) *batch.ResumePlan {
-		return must(batch.NewResumePlan(&worker.Inputs{Paths: paths}, setting))(t)
+		return must(batch.NewResumePlan(&files.Inputs{Paths: paths}, setting))(t)
 	}
 	begin := func(p *batch.ResumePlan, texts ...string) *store.Batch {
 		return must(kept.Begin(t.Context(), p, batch.Order{Items: scores(texts...)}))(t)
@@ -87,7 +87,7 @@ func TestResumeTellsTheSamePlan(t *testing.T) {
 // A run that is ended while scores are still taken in has a plan and no batch.
 func TestResumeOfWhatNeverCame(t *testing.T) {
 	b := newBench(t, store.Config{Dir: t.TempDir()}, nil)
-	dir := must(worker.OpenOutDir(t.TempDir()))(t)
+	dir := must(files.OpenOutDir(t.TempDir()))(t)
 	t.Cleanup(func() { _ = dir.Close() })
 	kept := &batch.Resumable{Service: b.Service, Dir: dir, File: "plan.json"}
 	const text = `{"key": "of nothing", "options": "x", "paths": "y"}`
@@ -119,7 +119,7 @@ func TestWriteFolder(t *testing.T) {
 		t.Errorf("finished with %d waiting, %s", shown, status.State)
 	}
 	out := t.TempDir()
-	dir := must(worker.OpenOutDir(out))(t)
+	dir := must(files.OpenOutDir(out))(t)
 	t.Cleanup(func() { _ = dir.Close() })
 	var faults, failed, unmended int
 	for w, err := range b.WriteFolder(t.Context(), org, made.ID, dir, 2) {
@@ -147,7 +147,7 @@ func TestWriteFolder(t *testing.T) {
 	}
 
 	// A folder where a file should be ends it with the name of the score.
-	again := must(worker.OpenOutDir(t.TempDir()))(t)
+	again := must(files.OpenOutDir(t.TempDir()))(t)
 	t.Cleanup(func() { _ = again.Close() })
 	if err := again.Write("class", nil); err != nil {
 		t.Fatal(err)

@@ -24,7 +24,7 @@ import (
 // line is where the jobs of batches wait.
 const line = "scores"
 
-// Pool is what the service needs of a [worker.Pool].
+// Pool is what the service needs of a [pool.Pool].
 type Pool interface {
 	Submit(context.Context, worker.Input, worker.Options) (*worker.Result, error)
 	Mend(context.Context, worker.Input, worker.MendRequest) (*worker.MendResult, error)

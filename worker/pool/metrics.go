@@ -1,0 +1,168 @@
+package pool
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	"github.com/prometheus/client_golang/prometheus"
+
+	"partwright/musicxml"
+	"partwright/theory/voicing"
+	"partwright/worker"
+	"partwright/worker/stage"
+)
+
+// Task is what a pool is asked to do with a score.
+type Task string
+
+// Tasks.
+const (
+	TaskCheck Task = "check"
+	TaskClean Task = "clean"
+	TaskVoice Task = "voice"
+	TaskMend  Task = "mend"
+	// TaskContinue lists the continuations of one sonority.
+	TaskContinue Task = "continue"
+)
+
+// Tasks lists all tasks.
+var Tasks = []Task{TaskCheck, TaskClean, TaskVoice, TaskMend, TaskContinue}
+
+// Outcome is how a job ended: the label outcome of metrics.
+type Outcome string
+
+// Outcomes of a job.
+const (
+	// Done: answered. Findings do not matter.
+	Done Outcome = "done"
+	// Refused: not readable as a score, or asked for in a way we do not know.
+	Refused Outcome = "refused"
+	// TurnedAway: no place in the queue, or shutting down.
+	TurnedAway Outcome = "turned_away"
+	// TimedOut: answered at the deadline without a result.
+	TimedOut Outcome = "timed_out"
+	// Canceled: whoever asked went away.
+	Canceled Outcome = "canceled"
+	// Panicked: our own code panicked.
+	Panicked Outcome = "panicked"
+	// Failed: any other fault of ours.
+	Failed Outcome = "failed"
+)
+
+// Outcomes lists all outcomes.
+var Outcomes = []Outcome{Done, Refused, TurnedAway, TimedOut, Canceled, Panicked, Failed}
+
+// OutcomeOf says how a score ended that returned err.
+func OutcomeOf(err error) Outcome {
+	switch {
+	case err == nil:
+		return Done
+	case isRefusal(err):
+		return Refused
+	case errors.Is(err, ErrBusy), errors.Is(err, ErrDraining):
+		return TurnedAway
+	case errors.Is(err, stage.ErrDeadline), errors.Is(err, context.DeadlineExceeded):
+		return TimedOut
+	case errors.Is(err, context.Canceled):
+		return Canceled
+	case errors.Is(err, stage.ErrPanicked):
+		return Panicked
+	}
+	return Failed
+}
+
+// isRefusal reports whether an error is the caller's to mend.
+func isRefusal(err error) bool {
+	var (
+		input       *musicxml.InputError
+		request     *worker.RequestError
+		progression *voicing.ProgressionError
+		impossible  *voicing.ImpossibleError
+	)
+	return errors.As(err, &input) || errors.As(err, &request) || errors.As(err, &progression) ||
+		errors.As(err, &impossible) || errors.Is(err, worker.ErrLanguage)
+}
+
+// Metrics are the figures of a pool and its engine. Labels come from closed
+// sets: nothing of a score but the ids of rules gets into them. A nil *Metrics
+// counts nothing.
+type Metrics struct {
+	registry prometheus.Registerer
+	scores   *prometheus.CounterVec
+	bytes    *prometheus.CounterVec
+	findings *prometheus.CounterVec
+	stages   *prometheus.HistogramVec
+	wait     prometheus.Histogram
+}
+
+// NewMetrics registers the metrics of a worker. It panics, as prometheus does,
+// if the registry has them already: one registry serves one pool.
+func NewMetrics(registry prometheus.Registerer) *Metrics {
+	m := &Metrics{
+		registry: registry,
+		scores: prometheus.NewCounterVec(prometheus.CounterOpts{
+			Name: "partwright_scores_total",
+			Help: "Scores by task and outcome.",
+		}, []string{"task", "outcome"}),
+		bytes: prometheus.NewCounterVec(prometheus.CounterOpts{
+			Name: "partwright_score_bytes_total",
+			Help: "Bytes of the scores handed in, as they came, by task.",
+		}, []string{"task"}),
+		findings: prometheus.NewCounterVec(prometheus.CounterOpts{
+			Name: "partwright_findings_total",
+			Help: "Findings by rule and severity.",
+		}, []string{"rule", "severity"}),
+		stages: prometheus.NewHistogramVec(prometheus.HistogramOpts{
+			Name:    "partwright_stage_duration_seconds",
+			Help:    "Time that a stage of the job took for one score.",
+			Buckets: prometheus.ExponentialBuckets(0.0005, 2.5, 12), NativeHistogramBucketFactor: 1.1,
+		}, []string{"stage"}),
+		wait: prometheus.NewHistogram(prometheus.HistogramOpts{
+			Name:    "partwright_queue_wait_seconds",
+			Help:    "Time that a score waited for a worker.",
+			Buckets: prometheus.ExponentialBuckets(0.001, 4, 9), NativeHistogramBucketFactor: 1.1,
+		}),
+	}
+	registry.MustRegister(m.scores, m.bytes, m.findings, m.stages, m.wait)
+	for _, task := range Tasks {
+		m.bytes.WithLabelValues(string(task))
+		for _, outcome := range Outcomes {
+			m.scores.WithLabelValues(string(task), string(outcome))
+		}
+	}
+	for _, stage := range stage.All {
+		m.stages.WithLabelValues(string(stage))
+	}
+	return m
+}
+
+// ObserveStage fits [worker.Engine.Observe].
+func (m *Metrics) ObserveStage(ctx context.Context, name stage.Name, took time.Duration) {
+	if m != nil {
+		stage.ObserveTraced(ctx, m.stages.WithLabelValues(string(name)), took)
+	}
+}
+
+func (m *Metrics) outcome(task Task, size int, err error) {
+	if m != nil {
+		m.scores.WithLabelValues(string(task), string(OutcomeOf(err))).Inc()
+		m.bytes.WithLabelValues(string(task)).Add(float64(size))
+	}
+}
+
+func (m *Metrics) waited(d time.Duration) {
+	if m != nil {
+		m.wait.Observe(d.Seconds())
+	}
+}
+
+func (m *Metrics) count(r *worker.Result) {
+	if m == nil {
+		return
+	}
+	for i := range r.Findings {
+		f := &r.Findings[i]
+		m.findings.WithLabelValues(string(f.Rule), f.Severity.String()).Inc()
+	}
+}

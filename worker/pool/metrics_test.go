@@ -1,0 +1,215 @@
+package pool
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"github.com/prometheus/client_golang/prometheus"
+	"github.com/prometheus/client_golang/prometheus/testutil"
+	"go.opentelemetry.io/otel/trace"
+
+	"partwright/musicxml"
+	"partwright/theory/partwriting"
+	"partwright/theory/voicing"
+	"partwright/worker"
+	"partwright/worker/stage"
+)
+
+func TestEndings(t *testing.T) {
+	for _, tt := range []struct {
+		err  error
+		want Outcome
+		why  string
+	}{
+		{nil, Done, "findings or none"},
+		{fmt.Errorf("x: %w", &musicxml.InputError{Code: "empty"}), Refused, "not a score"},
+		{worker.ErrLanguage, Refused, "asked for what we do not have"},
+		{&worker.RequestError{}, Refused, "asked for what cannot be"},
+		{&voicing.ProgressionError{}, Refused, "not a progression"},
+		{fmt.Errorf("x: %w", &voicing.ImpossibleError{}), Refused, "no voicing at all"},
+		{&BusyError{}, TurnedAway, "no place"},
+		{ErrDraining, TurnedAway, "shutting down"},
+		{stage.ErrDeadline, TimedOut, "our own limit"},
+		{context.DeadlineExceeded, TimedOut, "the caller's"},
+		{context.Canceled, Canceled, "nobody waits"},
+		{&stage.PanicError{}, Panicked, "our code"},
+		{errors.New("?"), Failed, "anything else is ours"},
+	} {
+		if got := OutcomeOf(tt.err); got != tt.want {
+			t.Errorf("%v: %s, want %s: %s", tt.err, got, tt.want, tt.why)
+		}
+	}
+}
+
+// What OpenMetrics shows of classic buckets and protobuf of native histograms.
+func TestExemplarsLeadToTraces(t *testing.T) {
+	id, span := trace.TraceID{1}, trace.SpanID{2}
+	for _, tt := range []struct {
+		flags trace.TraceFlags
+		want  int
+		why   string
+	}{
+		{trace.FlagsSampled, 1, "a trace that is kept"},
+		{0, 0, "a trace that nobody will find"},
+	} {
+		registry := prometheus.NewRegistry()
+		ctx := trace.ContextWithSpanContext(t.Context(), trace.NewSpanContext(trace.SpanContextConfig{TraceID: id, SpanID: span, TraceFlags: tt.flags}))
+		NewMetrics(registry).ObserveStage(ctx, stage.Read, time.Second)
+		families, err := registry.Gather()
+		if err != nil {
+			t.Fatal(err)
+		}
+		classic, native := 0, 0
+		for _, f := range families {
+			for _, m := range f.GetMetric() {
+				for _, b := range m.GetHistogram().GetBucket() {
+					if l := b.GetExemplar().GetLabel(); len(l) == 1 && l[0].GetValue() == id.String() {
+						classic++
+					}
+				}
+				native += len(m.GetHistogram().GetExemplars())
+			}
+		}
+		if classic != tt.want || native != tt.want {
+			t.Errorf("%d exemplars of buckets, %d of native histograms, want %d: %s", classic, native, tt.want, tt.why)
+		}
+	}
+}
+
+// Every way to end once, with the clock of the test's bubble.
+func TestMetricsOfAPool(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		registry := prometheus.NewRegistry()
+		p, err := New(Config{Size: 1, Queue: 1, Deadline: 10 * time.Second}, &worker.Engine{}, NewMetrics(registry), nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		release := make(chan struct{})
+		late := submit(t.Context(), p, held(release)) // overruns
+		synctest.Wait()
+		waiting := submit(t.Context(), p, nothing)
+		synctest.Wait()
+		if err := p.run(t.Context(), TaskCheck, 1, nothing); !errors.Is(err, ErrBusy) {
+			t.Error(err)
+		}
+		if err := p.Admit(TaskCheck); !errors.Is(err, ErrBusy) {
+			t.Error(err)
+		}
+		time.Sleep(12 * time.Second)
+		synctest.Wait()
+		scrape(t, registry, "while one overruns and one waits", `
+			partwright_pool_overrunning 1
+			partwright_pool_running 1
+			partwright_pool_size 1
+			partwright_queue_capacity 1
+			partwright_queue_depth 1
+			partwright_queue_oldest_age_seconds 12
+		`)
+		close(release)
+		<-late
+		<-waiting
+		for _, work := range []func(context.Context) error{
+			func(context.Context) error { return &musicxml.InputError{} },
+			func(context.Context) error { panic("x") },
+			func(context.Context) error { return errors.New("x") },
+			func(context.Context) error { return context.Canceled },
+		} {
+			_ = p.run(t.Context(), TaskClean, 7, work)
+		}
+		synctest.Wait()
+		scrape(t, registry, "afterwards", `
+			partwright_pool_overrunning 0
+			partwright_pool_running 0
+			partwright_queue_depth 0
+			partwright_queue_oldest_age_seconds 0
+			partwright_score_bytes_total{task="check"} 3
+			partwright_score_bytes_total{task="clean"} 28
+			partwright_scores_total{outcome="canceled",task="check"} 0
+			partwright_scores_total{outcome="canceled",task="clean"} 1
+			partwright_scores_total{outcome="done",task="check"} 1
+			partwright_scores_total{outcome="done",task="clean"} 0
+			partwright_scores_total{outcome="failed",task="check"} 0
+			partwright_scores_total{outcome="failed",task="clean"} 1
+			partwright_scores_total{outcome="panicked",task="check"} 0
+			partwright_scores_total{outcome="panicked",task="clean"} 1
+			partwright_scores_total{outcome="refused",task="check"} 0
+			partwright_scores_total{outcome="refused",task="clean"} 1
+			partwright_scores_total{outcome="timed_out",task="check"} 1
+			partwright_scores_total{outcome="timed_out",task="clean"} 0
+			partwright_scores_total{outcome="turned_away",task="check"} 2
+			partwright_scores_total{outcome="turned_away",task="clean"} 0
+		`+atZero(TaskVoice, TaskMend, TaskContinue))
+	})
+}
+
+// atZero are the series of tasks that nobody asked for: there from the start, so
+// that a rate over them is no gap.
+func atZero(tasks ...Task) string {
+	var b strings.Builder
+	for _, task := range tasks {
+		fmt.Fprintf(&b, "partwright_score_bytes_total{task=%q} 0\n", task)
+		for _, outcome := range Outcomes {
+			fmt.Fprintf(&b, "partwright_scores_total{outcome=%q,task=%q} 0\n", outcome, task)
+		}
+	}
+	return b.String()
+}
+
+// scrape compares series, without their help and type lines.
+func scrape(t *testing.T, registry *prometheus.Registry, when, want string) {
+	t.Helper()
+	var names []string
+	for line := range strings.Lines(want) {
+		name, _, _ := strings.Cut(strings.TrimSpace(line), " ")
+		name, _, _ = strings.Cut(name, "{")
+		if name != "" {
+			names = append(names, name)
+		}
+	}
+	families, err := registry.Gather()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var expected strings.Builder
+	for _, family := range families {
+		for _, name := range names {
+			if family.GetName() == name {
+				fmt.Fprintf(&expected, "# HELP %s %s\n# TYPE %s %s\n", name, family.GetHelp(), name, strings.ToLower(family.GetType().String()))
+				break
+			}
+		}
+	}
+	for line := range strings.Lines(want) {
+		expected.WriteString(strings.TrimSpace(line) + "\n")
+	}
+	if err := testutil.GatherAndCompare(registry, strings.NewReader(expected.String()), names...); err != nil {
+		t.Errorf("%s: %v", when, err)
+	}
+}
+
+func TestFindingsAreCountedByRuleAndSeverity(t *testing.T) {
+	registry := prometheus.NewRegistry()
+	m := NewMetrics(registry)
+	m.count(&worker.Result{Findings: []partwriting.Finding{
+		{Rule: "parallel-fifths", Severity: partwriting.Fault},
+		{Rule: "parallel-fifths", Severity: partwriting.Fault},
+		{Rule: "spacing", Severity: partwriting.Remark},
+	}})
+	scrape(t, registry, "after three findings", `
+		partwright_findings_total{rule="parallel-fifths",severity="fault"} 2
+		partwright_findings_total{rule="spacing",severity="remark"} 1
+	`)
+}
+
+func TestNoMetricsIsFine(t *testing.T) {
+	var m *Metrics
+	m.ObserveStage(t.Context(), stage.Read, time.Second)
+	m.count(&worker.Result{Findings: make([]partwriting.Finding, 1)})
+	m.waited(time.Second)
+	m.outcome(TaskCheck, 1, nil)
+}

@@ -1,0 +1,345 @@
+package pool
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"partwright/worker"
+	"partwright/worker/stage"
+)
+
+func newTestPool(t testing.TB, config Config) *Pool {
+	t.Helper()
+	p, err := New(config, &worker.Engine{}, nil, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return p
+}
+
+// submit runs work through the whole of the pool in a goroutine of its own.
+func submit(ctx context.Context, p *Pool, work func(context.Context) error) <-chan error {
+	answer := make(chan error, 1)
+	go func() { answer <- p.run(ctx, TaskCheck, 1, work) }()
+	return answer
+}
+
+// held is work that runs until it is released and ignores its context.
+func held(release <-chan struct{}) func(context.Context) error {
+	return func(context.Context) error {
+		<-release
+		return nil
+	}
+}
+
+func nothing(context.Context) error { return nil }
+
+func TestPoolServesInOrder(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		p := newTestPool(t, Config{Size: 1, Queue: 10})
+		release := make(chan struct{})
+		first := submit(t.Context(), p, held(release))
+		synctest.Wait()
+
+		var order []int
+		var answers []<-chan error
+		for i := range 5 {
+			answers = append(answers, submit(t.Context(), p, func(context.Context) error {
+				order = append(order, i) // one slot: no two at once
+				return nil
+			}))
+			synctest.Wait()
+		}
+		close(release)
+		for _, answer := range append(answers, first) {
+			if err := <-answer; err != nil {
+				t.Error(err)
+			}
+		}
+		if want := []int{0, 1, 2, 3, 4}; !slices.Equal(order, want) {
+			t.Errorf("scores ran in the order %v, want %v: the first in line goes first", order, want)
+		}
+	})
+}
+
+func TestPoolNeverRunsMoreThanItsSize(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		p := newTestPool(t, Config{Size: 3, Queue: 100})
+		var mu sync.Mutex
+		running, most := 0, 0
+		var answers []<-chan error
+		for range 40 {
+			answers = append(answers, submit(t.Context(), p, func(context.Context) error {
+				mu.Lock()
+				running++
+				most = max(most, running)
+				mu.Unlock()
+				time.Sleep(time.Second) // the bubble's clock: takes no time
+				mu.Lock()
+				running--
+				mu.Unlock()
+				return nil
+			}))
+		}
+		for _, answer := range answers {
+			if err := <-answer; err != nil {
+				t.Error(err)
+			}
+		}
+		if most != 3 {
+			t.Errorf("%d scores ran at once, want the pool's size, 3", most)
+		}
+		if s := p.Stats(); s.Running != 0 || s.Waiting != 0 {
+			t.Errorf("an idle pool says that %d run and %d wait", s.Running, s.Waiting)
+		}
+	})
+}
+
+func TestPoolTurnsAwayWhenFull(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		p := newTestPool(t, Config{Size: 2, Queue: 4})
+		p.mean = 3 * time.Second
+		release := make(chan struct{})
+		var answers []<-chan error
+		for range 6 {
+			answers = append(answers, submit(t.Context(), p, held(release)))
+		}
+		synctest.Wait()
+
+		err := p.run(t.Context(), TaskCheck, 1, nothing)
+		var busy *BusyError
+		if !errors.As(err, &busy) || !errors.Is(err, ErrBusy) {
+			t.Fatalf("a full pool answered %v, want ErrBusy", err)
+		}
+		if !errors.Is(p.Admit(TaskCheck), ErrBusy) {
+			t.Error("a full pool admits another score")
+		}
+		if want := 9 * time.Second; busy.RetryAfter != want {
+			t.Errorf("retry after %s, want %s: six scores of 3 s on two slots", busy.RetryAfter, want)
+		}
+		close(release)
+		for _, answer := range answers {
+			if err := <-answer; err != nil {
+				t.Error(err)
+			}
+		}
+		if err := p.run(t.Context(), TaskCheck, 1, nothing); err != nil {
+			t.Errorf("the pool stays closed after it was full: %v", err)
+		}
+	})
+}
+
+func TestRetryAfterIsAtLeastASecond(t *testing.T) {
+	p := newTestPool(t, Config{Size: 1})
+	p.mean = time.Millisecond
+	if got := p.retryAfter(); got != time.Second {
+		t.Errorf("retry after %s; Retry-After counts whole seconds and 0 invites a storm", got)
+	}
+	p.mean, p.running = time.Hour, 1
+	if got := p.retryAfter(); got != 2*time.Minute {
+		t.Errorf("retry after %s, want it capped at two minutes", got)
+	}
+}
+
+func TestPoolSurvivesAPanic(t *testing.T) {
+	var log bytes.Buffer
+	p, err := New(Config{Size: 1}, &worker.Engine{}, nil, slog.New(slog.NewTextHandler(&log, nil)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	err = p.run(t.Context(), TaskCheck, 1, func(context.Context) error {
+		return stage.Guard(stage.Voices, func() error { panic("lyrics of a pupil") })
+	})
+	var panicked *stage.PanicError
+	if !errors.As(err, &panicked) || !errors.Is(err, stage.ErrPanicked) {
+		t.Fatalf("a panic came back as %v, want ErrPanicked", err)
+	}
+	if panicked.Stage != stage.Voices {
+		t.Errorf("stage %q, want %q", panicked.Stage, stage.Voices)
+	}
+	if text := err.Error(); strings.Contains(text, "lyrics") || strings.Contains(text, ".go:") {
+		t.Errorf("the error shows what only the log may know: %s", text)
+	}
+	if text := log.String(); !strings.Contains(text, "pool_test.go") || strings.Contains(text, "lyrics") {
+		t.Errorf("the log should hold the stack and nothing of the score: %s", text)
+	}
+	if err := p.run(t.Context(), TaskCheck, 1, nothing); err != nil {
+		t.Errorf("the pool is dead after a panic: %v", err)
+	}
+}
+
+func TestPoolAnswersAtTheDeadline(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		p := newTestPool(t, Config{Size: 1, Queue: 1, Deadline: 10 * time.Second})
+		release := make(chan struct{})
+		start := time.Now()
+		err := p.run(t.Context(), TaskCheck, 1, held(release))
+		if !errors.Is(err, stage.ErrDeadline) {
+			t.Errorf("got %v, want ErrDeadline", err)
+		}
+		if took := time.Since(start); took != 10*time.Second {
+			t.Errorf("answered after %s, want the deadline", took)
+		}
+		synctest.Wait()
+		if s := p.Stats(); s.Running != 1 || s.Overrunning != 1 || !p.Stuck() {
+			t.Errorf("the slot of work that cannot be stopped was given away: %+v", s)
+		}
+		next := submit(t.Context(), p, nothing)
+		synctest.Wait()
+		if s := p.Stats(); s.Waiting != 1 {
+			t.Errorf("the next score should wait for the slot: %+v", s)
+		}
+		close(release)
+		if err := <-next; err != nil {
+			t.Error(err)
+		}
+		synctest.Wait()
+		if s := p.Stats(); s.Running != 0 || s.Overrunning != 0 || p.Stuck() {
+			t.Errorf("the slot did not come back: %+v", s)
+		}
+	})
+}
+
+func TestPoolForgetsWhoWentAway(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		p := newTestPool(t, Config{Size: 1, Queue: 1})
+		release := make(chan struct{})
+		first := submit(t.Context(), p, held(release))
+		synctest.Wait()
+		ctx, cancel := context.WithCancel(t.Context())
+		gone := submit(ctx, p, func(context.Context) error {
+			t.Error("the score of a client that went away was run")
+			return nil
+		})
+		synctest.Wait()
+		cancel()
+		if err := <-gone; !errors.Is(err, context.Canceled) {
+			t.Errorf("got %v, want context.Canceled", err)
+		}
+		if s := p.Stats(); s.Waiting != 0 {
+			t.Errorf("its place in the queue is still taken: %+v", s)
+		}
+		close(release)
+		if err := <-first; err != nil {
+			t.Error(err)
+		}
+	})
+}
+
+func TestPoolTurnsAwayWhoWaitedTooLong(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		p := newTestPool(t, Config{Size: 1, Queue: 1, Wait: 5 * time.Second, Deadline: time.Hour})
+		release := make(chan struct{})
+		first := submit(t.Context(), p, held(release))
+		synctest.Wait()
+		start := time.Now()
+		err := p.run(t.Context(), TaskCheck, 1, nothing)
+		if !errors.Is(err, ErrBusy) || time.Since(start) != 5*time.Second {
+			t.Errorf("got %v after %s, want ErrBusy after 5s", err, time.Since(start))
+		}
+		if s := p.Stats(); s.Waiting != 0 {
+			t.Errorf("its place in the queue is still taken: %+v", s)
+		}
+		close(release)
+		if err := <-first; err != nil {
+			t.Error(err)
+		}
+	})
+}
+
+func TestPoolAge(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		p := newTestPool(t, Config{Size: 1, Queue: 9})
+		release := make(chan struct{})
+		answers := []<-chan error{submit(t.Context(), p, held(release))}
+		for range 3 {
+			synctest.Wait()
+			answers = append(answers, submit(t.Context(), p, held(release)))
+			synctest.Wait()
+			time.Sleep(2 * time.Second)
+		}
+		if s := p.Stats(); s.Oldest != 6*time.Second || s.Waiting != 3 {
+			t.Errorf("oldest %s of %d, want 6s of 3", s.Oldest, s.Waiting)
+		}
+		close(release)
+		for _, answer := range answers {
+			<-answer
+		}
+	})
+}
+
+func TestDrainFinishesWhatWasAccepted(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		p := newTestPool(t, Config{Size: 1, Queue: 1})
+		release := make(chan struct{})
+		running := submit(t.Context(), p, held(release))
+		synctest.Wait()
+		waiting := submit(t.Context(), p, nothing)
+		synctest.Wait()
+
+		short, cancel := context.WithTimeout(t.Context(), time.Second)
+		defer cancel()
+		if err := p.Drain(short); !errors.Is(err, context.DeadlineExceeded) {
+			t.Errorf("Drain returned %v while a score ran", err)
+		}
+		if err := p.run(t.Context(), TaskCheck, 1, nothing); !errors.Is(err, ErrDraining) {
+			t.Errorf("a draining pool answered %v, want ErrDraining", err)
+		}
+		drained := make(chan error, 1)
+		go func() { drained <- p.Drain(t.Context()) }()
+		synctest.Wait()
+		close(release)
+		for name, answer := range map[string]<-chan error{"running": running, "waiting": waiting, "drain": drained} {
+			if err := <-answer; err != nil {
+				t.Errorf("%s: %v", name, err)
+			}
+		}
+		if err := p.Drain(t.Context()); err != nil {
+			t.Errorf("draining twice: %v", err)
+		}
+	})
+}
+
+func TestPoolConfigRefusesNonsense(t *testing.T) {
+	for _, c := range []Config{{Size: -1}, {Queue: -1}, {Wait: -1}, {Deadline: -1}} {
+		if _, err := New(c, &worker.Engine{}, nil, nil); err == nil {
+			t.Errorf("%+v was accepted", c)
+		}
+	}
+}
+
+func BenchmarkPool(b *testing.B) {
+	for _, size := range []int{1, 2} {
+		b.Run(fmt.Sprintf("size=%d", size), func(b *testing.B) {
+			p := newTestPool(b, Config{Size: size, Queue: 1 << 20})
+			b.ReportAllocs()
+			b.RunParallel(func(pb *testing.PB) {
+				for pb.Next() {
+					if err := p.run(b.Context(), TaskCheck, 1, nothing); err != nil {
+						b.Error(err)
+					}
+				}
+			})
+		})
+	}
+}
+
+// Work that ends at once ends well: the pool must not take the end of its own
+// context for that of the caller's.
+func TestPoolNeverMistakesDoneForCanceled(t *testing.T) {
+	p := newTestPool(t, Config{Size: 2})
+	for i := range 5000 {
+		if err := p.run(t.Context(), TaskCheck, 1, nothing); err != nil {
+			t.Fatalf("job %d of 5000: %v", i, err)
+		}
+	}
+}

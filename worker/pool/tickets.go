@@ -1,0 +1,207 @@
+package pool
+
+import (
+	"container/list"
+	"context"
+	"time"
+)
+
+// ticket is a place in the queue.
+type ticket struct {
+	since time.Time
+	turn  chan struct{} // closed when a slot is handed over
+}
+
+// slot is the right to run one score. The pool's lock guards it.
+type slot struct {
+	start         time.Time
+	overran, left bool
+}
+
+// enter takes a slot, waiting in the queue if none is free.
+func (p *Pool) enter(ctx context.Context) error {
+	if err := ctx.Err(); err != nil {
+		return context.Cause(ctx)
+	}
+	p.mu.Lock()
+	switch {
+	case p.draining:
+		p.mu.Unlock()
+		return ErrDraining
+	case p.running < p.config.Size && p.waiting.Len() == 0:
+		p.running++
+		p.mu.Unlock()
+		p.metrics.waited(0)
+		return nil
+	case p.waiting.Len() >= p.config.Queue:
+		err := &BusyError{RetryAfter: p.retryAfter()}
+		p.mu.Unlock()
+		return err
+	}
+	place := &ticket{since: time.Now(), turn: make(chan struct{})}
+	element := p.waiting.PushBack(place)
+	p.mu.Unlock()
+	return p.await(ctx, place, element)
+}
+
+// await waits for the turn of a ticket.
+func (p *Pool) await(ctx context.Context, place *ticket, element *list.Element) error {
+	tired := time.NewTimer(p.config.Wait)
+	defer tired.Stop()
+	var err error
+	select {
+	case <-place.turn:
+	case <-ctx.Done():
+		err = context.Cause(ctx)
+	case <-tired.C:
+		err = &BusyError{RetryAfter: p.waitTime()}
+	}
+	if err != nil && p.withdraw(element) {
+		return err
+	}
+	// If the turn came at the same moment, the score goes ahead.
+	p.metrics.waited(time.Since(place.since))
+	return nil
+}
+
+func (p *Pool) waitTime() time.Duration {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return p.retryAfter()
+}
+
+// withdraw takes a ticket out of the queue; false if its turn has come.
+func (p *Pool) withdraw(element *list.Element) bool {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	select {
+	case <-element.Value.(*ticket).turn:
+		return false
+	default:
+	}
+	p.waiting.Remove(element)
+	p.settle()
+	return true
+}
+
+// overran notes that a score still runs past its deadline.
+func (p *Pool) overran(s *slot) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if !s.left {
+		s.overran = true
+		p.overrun++
+	}
+}
+
+// leave gives a slot back, to the oldest ticket if one waits.
+func (p *Pool) leave(s *slot) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	s.left = true
+	if s.overran {
+		p.overrun--
+	}
+	// An eighth of the newest: the last dozen scores decide.
+	p.mean += (time.Since(s.start) - p.mean) / 8
+	if front := p.waiting.Front(); front != nil {
+		p.waiting.Remove(front)
+		close(front.Value.(*ticket).turn)
+		return
+	}
+	p.running--
+	p.settle()
+}
+
+// settle closes idle when nothing is left to wait for. It needs the lock.
+func (p *Pool) settle() {
+	if p.draining && p.running == 0 && p.waiting.Len() == 0 {
+		select {
+		case <-p.idle:
+		default:
+			close(p.idle)
+		}
+	}
+}
+
+// retryAfter is when a place in the queue is likely to be free: the time in
+// which the slots work off what waits and runs, at least a second. It needs the
+// lock.
+func (p *Pool) retryAfter() time.Duration {
+	ahead := time.Duration(p.waiting.Len() + p.running)
+	wait := ahead * p.mean / time.Duration(p.config.Size)
+	return min(max(wait.Round(time.Second), time.Second), 2*time.Minute)
+}
+
+// Admit returns the error of a score that would be turned away if it came now, and
+// counts it, so that a caller need not fetch the score first. It keeps no place: a
+// score that is admitted may still be turned away.
+func (p *Pool) Admit(task Task) error {
+	err := p.full()
+	if err != nil {
+		p.metrics.outcome(task, 0, err)
+	}
+	return err
+}
+
+func (p *Pool) full() error {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if p.draining {
+		return ErrDraining
+	}
+	if p.running >= p.config.Size && p.waiting.Len() >= p.config.Queue {
+		return &BusyError{RetryAfter: p.retryAfter()}
+	}
+	return nil
+}
+
+// Drain refuses new scores and waits until those accepted, running or waiting,
+// are done. It returns ctx's error if that comes first.
+func (p *Pool) Drain(ctx context.Context) error {
+	p.mu.Lock()
+	p.draining = true
+	p.settle()
+	p.mu.Unlock()
+	select {
+	case <-p.idle:
+		return nil
+	case <-ctx.Done():
+		return context.Cause(ctx)
+	}
+}
+
+// Stats is a pool at one moment.
+type Stats struct {
+	// Size and Queue are its bounds.
+	Size, Queue int
+	// Running counts taken slots; Overrunning those among them whose score runs
+	// past its deadline and was answered long since.
+	Running, Overrunning int
+	// Waiting counts scores in the queue, Oldest how long the first has waited.
+	Waiting int
+	Oldest  time.Duration
+	// Mean is a moving average of the time a score runs.
+	Mean time.Duration
+}
+
+// Stats returns the pool's figures now.
+func (p *Pool) Stats() Stats {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	s := Stats{
+		Size: p.config.Size, Queue: p.config.Queue, Running: p.running,
+		Overrunning: p.overrun, Waiting: p.waiting.Len(), Mean: p.mean,
+	}
+	if front := p.waiting.Front(); front != nil {
+		s.Oldest = time.Since(front.Value.(*ticket).since)
+	}
+	return s
+}
+
+// Stuck reports whether every slot is held by a score that overran its deadline:
+// nothing can be done until one ends or the process is restarted.
+func (p *Pool) Stuck() bool {
+	s := p.Stats()
+	return s.Overrunning >= s.Size
+}

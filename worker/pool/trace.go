@@ -1,0 +1,22 @@
+package pool
+
+import (
+	"go.opentelemetry.io/otel/attribute"
+	"go.opentelemetry.io/otel/codes"
+	"go.opentelemetry.io/otel/trace"
+)
+
+// describe says of the span of a score what metrics say as well. The text of an
+// error stays out: it may quote the score.
+func describe(span trace.Span, task Task, size int, err error) {
+	outcome := OutcomeOf(err)
+	span.SetAttributes(
+		attribute.String("partwright.task", string(task)),
+		attribute.String("partwright.outcome", string(outcome)),
+		attribute.Int("partwright.score.bytes", size),
+	)
+	switch outcome {
+	case TimedOut, Panicked, Failed:
+		span.SetStatus(codes.Error, string(outcome))
+	}
+}

@@ -1,0 +1,180 @@
+package report
+
+import (
+	"bytes"
+	"encoding/csv"
+	"encoding/json"
+	"io"
+	"strconv"
+	"strings"
+)
+
+// Encoder writes the answers of a run, one score after the other. Close ends the
+// document.
+type Encoder interface {
+	Report(*Report) error
+	Failure(*Failure) error
+	Close() error
+}
+
+// EncodeNDJSON writes one JSON object a line: a [Report], or a [Failure] under
+// the name "failure".
+func EncodeNDJSON(w io.Writer) Encoder { return &lines{json: newJSON(w)} }
+
+type lines struct{ json *json.Encoder }
+
+type failed struct {
+	Failure *Failure `json:"failure"`
+}
+
+func newJSON(w io.Writer) *json.Encoder {
+	e := json.NewEncoder(w)
+	e.SetEscapeHTML(false)
+	return e
+}
+
+func (l *lines) Report(r *Report) error   { return l.json.Encode(r) }
+func (l *lines) Failure(f *Failure) error { return l.json.Encode(failed{f}) }
+func (l *lines) Close() error             { return nil }
+
+// ReportLine returns a report as [EncodeNDJSON] writes it, without the line end.
+func ReportLine(r *Report) ([]byte, error) {
+	var b bytes.Buffer
+	err := newJSON(&b).Encode(r)
+	return bytes.TrimSuffix(b.Bytes(), []byte("\n")), err
+}
+
+// EncodeJSON writes one JSON object with the arrays "scores" and "failures". The
+// failures are held until [Encoder] is closed.
+func EncodeJSON(w io.Writer) Encoder { return &object{w: w, failures: []*Failure{}} }
+
+type object struct {
+	w        io.Writer
+	scores   int
+	failures []*Failure
+}
+
+func (o *object) Report(r *Report) error {
+	lead := ",\n"
+	if o.scores == 0 {
+		lead = "{\"scores\": [\n"
+	}
+	o.scores++
+	text, err := indented(r)
+	if err == nil {
+		_, err = io.WriteString(o.w, lead+text)
+	}
+	return err
+}
+
+func (o *object) Failure(f *Failure) error {
+	o.failures = append(o.failures, f)
+	return nil
+}
+
+func (o *object) Close() error {
+	lead := "\n],\n"
+	if o.scores == 0 {
+		lead = "{\"scores\": [],\n"
+	}
+	text, err := indented(o.failures)
+	if err == nil {
+		_, err = io.WriteString(o.w, lead+"\"failures\": "+text+"\n}\n")
+	}
+	return err
+}
+
+// indented returns JSON to read, without a line end.
+func indented(v any) (string, error) {
+	var b strings.Builder
+	e := newJSON(&b)
+	e.SetIndent("", "  ")
+	err := e.Encode(v)
+	return strings.TrimSuffix(b.String(), "\n"), err
+}
+
+// FindingsJSON returns the text of a findings file.
+func FindingsJSON(r *Report) ([]byte, error) {
+	text, err := indented(r)
+	return []byte(text + "\n"), err
+}
+
+// findingColumns are the columns of findings as CSV.
+var findingColumns = []string{
+	"file", "number", "rule", "family", "severity", "measure", "measure_index",
+	"beat", "offset", "onset", "voices", "pitches", "line", "message",
+}
+
+// EncodeCSV writes one row for each finding under a row of column names. Voices
+// and pitches are separated by blanks; line is that of the first note. Scores
+// without findings, and failures, have no row.
+func EncodeCSV(w io.Writer) Encoder { return &rows{csv: csv.NewWriter(w)} }
+
+type rows struct {
+	csv    *csv.Writer
+	headed bool
+}
+
+func (c *rows) head() error {
+	if c.headed {
+		return nil
+	}
+	c.headed = true
+	return c.csv.Write(findingColumns)
+}
+
+func (c *rows) Report(r *Report) error {
+	if err := c.head(); err != nil {
+		return err
+	}
+	for i := range r.Findings {
+		if err := c.csv.Write(findingRow(r.File, &r.Findings[i])); err != nil {
+			return err
+		}
+	}
+	c.csv.Flush()
+	return c.csv.Error()
+}
+
+func (c *rows) Failure(*Failure) error { return nil }
+
+func (c *rows) Close() error {
+	err := c.head()
+	c.csv.Flush()
+	if err == nil {
+		err = c.csv.Error()
+	}
+	return err
+}
+
+func findingRow(file string, f *Finding) []string {
+	pitches, line := make([]string, 0, len(f.Notes)), ""
+	for i, n := range f.Notes {
+		if i == 0 && n.Line > 0 {
+			line = strconv.Itoa(n.Line)
+		}
+		pitches = append(pitches, n.Pitch)
+	}
+	row := []string{
+		file, strconv.Itoa(f.Number), f.Rule, f.Family, f.Severity, f.Measure, strconv.Itoa(f.MeasureIndex),
+		strconv.FormatFloat(f.Beat, 'f', -1, 64), f.Offset, f.Onset,
+		strings.Join(f.Voices, " "), strings.Join(pitches, " "), line, f.Message,
+	}
+	for i := range row {
+		row[i] = inertCell(row[i])
+	}
+	return row
+}
+
+// inertCell keeps a spreadsheet from running text of a stranger's score as a
+// formula (OWASP, "CSV Injection"): an apostrophe in front of the characters
+// that begin one. A negative number is left as it is.
+func inertCell(cell string) string {
+	if cell == "" || !strings.ContainsRune("=+-@\t\r", rune(cell[0])) {
+		return cell
+	}
+	if _, err := strconv.ParseFloat(cell, 64); err == nil {
+		return cell
+	}
+	return "'" + cell
+}

@@ -1,0 +1,66 @@
+package report
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+
+	"partwright/musicxml"
+	"partwright/worker/settings"
+	"partwright/worker/stage"
+)
+
+// Failure is the answer to a score that could not be checked.
+type Failure struct {
+	File string `json:"file"`
+	// Code is a permanent word in kebab case, such as "no-root-element" or
+	// "timeout".
+	Code string `json:"code"`
+	// Entry is the name inside a container.
+	Entry   string `json:"entry,omitempty"`
+	Part    string `json:"part,omitempty"`
+	Measure string `json:"measure,omitempty"`
+	Line    int    `json:"line,omitempty"`
+	Column  int    `json:"column,omitempty"`
+	// Problem is one sentence of fact, Advice one on what to do.
+	Problem string `json:"problem"`
+	Advice  string `json:"advice,omitempty"`
+}
+
+// NewFailure says what an error of [worker.Engine.Check] means for the owner of a score.
+func NewFailure(file string, err error) *Failure {
+	var input *musicxml.InputError
+	var settings *settings.Error
+	switch {
+	case errors.As(err, &input):
+		return &Failure{
+			File: file, Code: input.Code, Entry: input.Entry, Part: input.Part, Measure: input.Measure,
+			Line: input.Line, Column: input.Column, Problem: input.Problem, Advice: input.Advice,
+		}
+	case errors.As(err, &settings):
+		return &Failure{
+			File: file, Code: "unreadable-" + strings.ReplaceAll(settings.What, " ", "-"), Problem: settings.Error() + ".",
+			Advice: "Correct the file, or leave it out.",
+		}
+	case errors.Is(err, stage.ErrDeadline):
+		return &Failure{
+			File: file, Code: "timeout", Problem: "The score took longer than the time it was given.",
+			Advice: "Allow more time, or split the score.",
+		}
+	case errors.Is(err, context.Canceled):
+		return &Failure{File: file, Code: "canceled", Problem: "The run was stopped.", Advice: "Start it again."}
+	}
+	return &Failure{
+		File: file, Code: "fault", Problem: fmt.Sprintf("This is an error of the program, not of the score: %v.", err),
+		Advice: "Report it with the version, and with the score if it may be shared.",
+	}
+}
+
+// Error returns one line: where, what, and what to do.
+func (f *Failure) Error() string {
+	return (&musicxml.InputError{
+		File: f.File, Entry: f.Entry, Part: f.Part, Measure: f.Measure, Line: f.Line,
+		Problem: f.Problem, Advice: f.Advice,
+	}).Error()
+}

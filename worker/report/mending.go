@@ -1,0 +1,43 @@
+package report
+
+// Mending is the JSON answer.
+type Mending struct {
+	File    string `json:"file"`
+	Engine  string `json:"engine"`
+	RuleSet string `json:"rule_set"`
+	// Before and After count the findings of the original and the mended score
+	// at the chosen severity or above, by the harmony read in the original.
+	Before int `json:"before"`
+	After  int `json:"after"`
+	// Semitones is the distance moved by all edits together.
+	Semitones int          `json:"semitones"`
+	Edits     []MendedNote `json:"edits"`
+	// Left are the rules of what could not be removed, with their places.
+	Left []Left `json:"left"`
+	// Alternatives are the other ways to mend it, the next smallest change first.
+	Alternatives []MendingWay `json:"alternatives"`
+}
+
+// MendingWay is another way to mend a score.
+type MendingWay struct {
+	After     int          `json:"after"`
+	Semitones int          `json:"semitones"`
+	Edits     []MendedNote `json:"edits"`
+	Left      []Left       `json:"left"`
+}
+
+// MendedNote is one changed note.
+type MendedNote struct {
+	Note Note   `json:"note"`
+	To   string `json:"to"`
+	// Measure is the printed label, Beat counts from 1.
+	Measure string  `json:"measure"`
+	Beat    float64 `json:"beat"`
+}
+
+// Left is a finding that is still there.
+type Left struct {
+	Rule    string  `json:"rule"`
+	Measure string  `json:"measure"`
+	Beat    float64 `json:"beat"`
+}

@@ -1,0 +1,176 @@
+package report
+
+import (
+	"partwright/theory/partwriting"
+)
+
+// Report is the answer to one score: what was read, which voices were found and
+// what the rules say. It is the JSON of findings files and HTTP answers alike;
+// the OpenAPI document in api describes the same fields.
+type Report struct {
+	// File is the name the score came under.
+	File string `json:"file"`
+	// Engine is the version that gave the answer, RuleSet the set it applied.
+	Engine  string `json:"engine"`
+	RuleSet string `json:"rule_set"`
+	Score   Score  `json:"score"`
+	// Notices tell what was odd in the document.
+	Notices []Notice `json:"notices"`
+	// Findings are in the order a reader meets them, numbered from 1.
+	Findings []Finding `json:"findings"`
+	// Summary counts findings by severity and by rule.
+	Summary Summary `json:"summary"`
+	// Mark is there if a rubric was asked for, Analysis if the analysis was.
+	Grade    *Grade    `json:"mark,omitempty"`
+	Analysis *Analysis `json:"analysis,omitempty"`
+}
+
+// Score says what was read.
+type Score struct {
+	Title     string `json:"title"`
+	Parts     int    `json:"parts"`
+	Measures  int    `json:"measures"`
+	Notes     int    `json:"notes"`
+	Grace     int    `json:"grace"`
+	XMLVoices int    `json:"xml_voices"`
+	// Quarters is exact: "102" or "15/2".
+	Quarters string `json:"quarters"`
+	// High and Low are sounding MIDI numbers, "-" where nothing is pitched.
+	High Height `json:"high"`
+	Low  Height `json:"low"`
+	// Layout and Found say how the voices were found.
+	Layout   string     `json:"layout"`
+	Found    string     `json:"found"`
+	Voices   []Voice    `json:"voices"`
+	SetAside []SetAside `json:"set_aside"`
+}
+
+// Voice is one voice, from the top.
+type Voice struct {
+	Name string `json:"name"`
+	// Part is the part's id in the document.
+	Part  string `json:"part"`
+	Staff int    `json:"staff"`
+	Found string `json:"found"`
+	Notes int    `json:"notes"`
+	// Low and High are the extreme pitches, such as "F2"; empty without notes.
+	Low  string `json:"low,omitempty"`
+	High string `json:"high,omitempty"`
+}
+
+// SetAside is something that is not a voice.
+type SetAside struct {
+	Part   string `json:"part"`
+	Notes  int    `json:"notes"`
+	Reason string `json:"reason"`
+}
+
+// Notice is something odd in the document that could be passed over.
+type Notice struct {
+	Code         string `json:"code"`
+	Part         string `json:"part,omitempty"`
+	Measure      string `json:"measure,omitempty"`
+	MeasureIndex *int   `json:"measure_index,omitempty"`
+	Line         int    `json:"line,omitempty"`
+	Message      string `json:"message"`
+}
+
+// Finding is one finding.
+type Finding struct {
+	Number   int    `json:"number"`
+	Rule     string `json:"rule"`
+	Family   string `json:"family"`
+	Severity string `json:"severity"`
+	// Measure is the printed label, MeasureIndex counts from 0.
+	Measure      string `json:"measure"`
+	MeasureIndex int    `json:"measure_index"`
+	// Beat counts the beats of the metre from 1, from the measure's start.
+	Beat float64 `json:"beat"`
+	// Offset (from the measure's start) and Onset (from the score's start) are
+	// exact quarter notes: "3/2".
+	Offset string `json:"offset"`
+	Onset  string `json:"onset"`
+	// Voices are the names of the voices concerned, from the top.
+	Voices  []string `json:"voices"`
+	Notes   []Note   `json:"notes"`
+	Related []Note   `json:"related"`
+	Message string   `json:"message"`
+	Why     string   `json:"why"`
+	Source  string   `json:"source"`
+	Fixes   []Fix    `json:"fixes"`
+}
+
+// Note is one note of a finding.
+type Note struct {
+	Voice string `json:"voice"`
+	Onset string `json:"onset"`
+	// Pitch sounds; it is spelled, such as "F#4".
+	Pitch string `json:"pitch"`
+	Part  string `json:"part"`
+	Staff int    `json:"staff"`
+	// Layer is the document's own voice label.
+	Layer string `json:"layer"`
+	// Line and Column point into the score's text, from 1.
+	Line   int `json:"line"`
+	Column int `json:"column"`
+}
+
+// Fix is one way to mend a finding.
+type Fix struct {
+	Edits []Edit `json:"edits"`
+}
+
+// Edit gives a note a new pitch.
+type Edit struct {
+	Note Note   `json:"note"`
+	To   string `json:"to"`
+}
+
+// Summary counts findings.
+type Summary struct {
+	Faults   int            `json:"faults"`
+	Cautions int            `json:"cautions"`
+	Remarks  int            `json:"remarks"`
+	ByRule   map[string]int `json:"by_rule"`
+}
+
+// Add counts the findings of another score as well.
+func (s *Summary) Add(other *Summary) {
+	s.Faults += other.Faults
+	s.Cautions += other.Cautions
+	s.Remarks += other.Remarks
+	if s.ByRule == nil {
+		s.ByRule = make(map[string]int, len(other.ByRule))
+	}
+	for rule, n := range other.ByRule {
+		s.ByRule[rule] += n
+	}
+}
+
+// AtLeast returns how many findings are as grave as the severity, or graver.
+func (s *Summary) AtLeast(severity partwriting.Severity) int {
+	switch severity {
+	case partwriting.Fault:
+		return s.Faults
+	case partwriting.Caution:
+		return s.Faults + s.Cautions
+	}
+	return s.Faults + s.Cautions + s.Remarks
+}
+
+// Summarize counts findings by severity and by rule.
+func Summarize(findings []partwriting.Finding) Summary {
+	s := Summary{ByRule: map[string]int{}}
+	for i := range findings {
+		s.ByRule[string(findings[i].Rule)]++
+		switch findings[i].Severity {
+		case partwriting.Fault:
+			s.Faults++
+		case partwriting.Caution:
+			s.Cautions++
+		default:
+			s.Remarks++
+		}
+	}
+	return s
+}

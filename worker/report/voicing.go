@@ -1,0 +1,191 @@
+package report
+
+import (
+	"partwright/theory"
+	"partwright/theory/harmony"
+	"partwright/theory/partwriting"
+	"partwright/theory/voicing"
+)
+
+// Voicing is the JSON answer to a progression.
+type Voicing struct {
+	Engine string `json:"engine"`
+	Style  string `json:"style"`
+	// Voices are the names of the voices from the top.
+	Voices []string `json:"voices"`
+	// Chords is the number of chords, Numerals what was read: a numeral with its
+	// key, or a note of a melody whose chord was to be chosen.
+	Chords   int      `json:"chords"`
+	Numerals []string `json:"numerals"`
+	// Obstacle is set where no voicing obeys the hard rules; the one alternative
+	// is then the least bad, which breaks Broken of them.
+	Obstacle     string        `json:"obstacle,omitempty"`
+	Broken       int           `json:"broken,omitempty"`
+	Alternatives []Alternative `json:"alternatives"`
+}
+
+// Alternative is one voicing.
+type Alternative struct {
+	// Cost is in semitones of motion: what a semitone in an upper voice costs is
+	// 1.
+	Cost float64 `json:"cost"`
+	// Semitones is the motion of all upper voices together.
+	Semitones int           `json:"semitones"`
+	Chords    []VoicedChord `json:"chords"`
+	Changes   []VoicedStep  `json:"changes"`
+	// Decorations were added to the chords.
+	Decorations []Decoration `json:"decorations"`
+	// Faults and Cautions count what the rules find in the written result.
+	Faults   int            `json:"faults"`
+	Cautions int            `json:"cautions"`
+	ByRule   map[string]int `json:"by_rule"`
+}
+
+// VoicedChord is one chord with its notes.
+type VoicedChord struct {
+	Key     string `json:"key"`
+	Numeral string `json:"numeral"`
+	Symbol  string `json:"symbol"`
+	// Measure is the printed label, Onset and Duration exact quarter notes.
+	Measure  string `json:"measure"`
+	Onset    string `json:"onset"`
+	Duration string `json:"duration"`
+	// Pitches are from the top voice down.
+	Pitches []string `json:"pitches"`
+}
+
+// VoicedStep gives the reasons for one change.
+type VoicedStep struct {
+	Moves     []Move   `json:"moves"`
+	Semitones int      `json:"semitones"`
+	Cost      float64  `json:"cost"`
+	Charges   []Charge `json:"charges"`
+	// RunnerUp is how the chord stands in the cheapest other voicing of the
+	// whole phrase, which costs Behind more; empty where there is none.
+	RunnerUp []string `json:"runner_up"`
+	Behind   float64  `json:"behind"`
+	// Instead says why, by term: how much more that voicing costs in all, less
+	// where negative.
+	Instead []Charge `json:"instead"`
+}
+
+// Move is what one voice does.
+type Move struct {
+	Voice    string `json:"voice"`
+	From     string `json:"from"`
+	To       string `json:"to"`
+	Interval string `json:"interval"`
+	// Common is set where the voice holds a common tone.
+	Common bool `json:"common"`
+	// AgainstBass is the motion against the bass, empty for the bass itself.
+	AgainstBass string `json:"against_bass,omitempty"`
+	Tendency    string `json:"tendency,omitempty"`
+}
+
+// Charge is one term of a cost.
+type Charge struct {
+	Term string  `json:"term"`
+	Cost float64 `json:"cost"`
+}
+
+// Decoration is one added note.
+type Decoration struct {
+	Kind     string `json:"kind"`
+	Voice    string `json:"voice"`
+	Pitch    string `json:"pitch"`
+	Onset    string `json:"onset"`
+	Duration string `json:"duration"`
+}
+
+// NewVoicing begins the report of a progression, as yet without alternatives.
+func NewVoicing(version string, p *voicing.Progression, problem *voicing.Problem, impossible *voicing.ImpossibleError, broken int) *Voicing {
+	r := &Voicing{Engine: version, Style: problem.Style.Name, Chords: len(p.Chords), Broken: broken, Alternatives: []Alternative{}}
+	for _, v := range problem.Style.Voices {
+		r.Voices = append(r.Voices, v.Name)
+	}
+	for _, c := range p.Chords {
+		if c.Choices != nil {
+			r.Numerals = append(r.Numerals, c.Text)
+			continue
+		}
+		r.Numerals = append(r.Numerals, c.Reading.String())
+	}
+	if impossible != nil {
+		r.Obstacle = impossible.Error()
+	}
+	return r
+}
+
+// NewAlternative reports one voicing, judged by a rule set.
+func NewAlternative(problem *voicing.Problem, s *voicing.Solution, explanation *voicing.Explanation, t *theory.Texture, a *harmony.Analysis, added []voicing.Decoration, set *partwriting.RuleSet) Alternative {
+	r := Alternative{
+		Cost: Semitones(s.Cost), Semitones: explanation.Semitones,
+		Chords: []VoicedChord{}, Changes: []VoicedStep{}, Decorations: []Decoration{},
+	}
+	for i := range a.Harmonies {
+		r.Chords = append(r.Chords, voicedChord(&a.Harmonies[i], &s.Chords[i], t))
+	}
+	for i := range explanation.Changes {
+		r.Changes = append(r.Changes, voicedStep(&explanation.Changes[i], &problem.Style))
+	}
+	for _, d := range added {
+		r.Decorations = append(r.Decorations, Decoration{
+			Kind: d.Kind.String(), Voice: problem.Style.Voices[d.Voice].Name, Pitch: d.Pitch.String(),
+			Onset: d.Onset.String(), Duration: d.Duration.String(),
+		})
+	}
+	summary := Summarize(partwriting.Check(t, a, set))
+	r.Faults, r.Cautions, r.ByRule = summary.Faults, summary.Cautions, summary.ByRule
+	return r
+}
+
+func voicedChord(h *harmony.Harmony, c *voicing.Chord, t *theory.Texture) VoicedChord {
+	return VoicedChord{
+		Key: h.Key.Abbreviation(), Numeral: h.Numeral.Text(h.Key.Mode), Symbol: h.Symbol(),
+		Measure: t.Score.MeasureAt(h.Onset).Label, Onset: h.Onset.String(), Duration: h.End.Sub(h.Onset).String(),
+		Pitches: PitchNames(c.Pitches),
+	}
+}
+
+// PitchNames are pitches by name, such as "F#4".
+func PitchNames(pitches []theory.Pitch) []string {
+	out := make([]string, 0, len(pitches))
+	for _, p := range pitches {
+		out = append(out, p.String())
+	}
+	return out
+}
+
+func voicedStep(c *voicing.Change, style *voicing.Style) VoicedStep {
+	return VoicedStep{
+		Moves: moveReports(c.Moves, style), Semitones: c.Semitones, Cost: Semitones(c.Cost),
+		RunnerUp: PitchNames(c.RunnerUp), Behind: Semitones(c.Behind),
+		Charges: chargeReports(c.Charges), Instead: chargeReports(c.Instead),
+	}
+}
+
+func chargeReports(charges []voicing.Charge) []Charge {
+	out := make([]Charge, 0, len(charges))
+	for _, c := range charges {
+		out = append(out, Charge{c.Term, Semitones(c.Cost)})
+	}
+	return out
+}
+
+func moveReports(moves []voicing.VoiceMove, style *voicing.Style) []Move {
+	var out []Move
+	for _, m := range moves {
+		r := Move{
+			Voice: style.Voices[m.Voice].Name, From: m.From.String(), To: m.To.String(),
+			Interval: m.Interval.String(), Common: m.Kept, Tendency: m.Tendency.String(),
+		}
+		if m.Voice < len(moves)-1 {
+			r.AgainstBass = m.AgainstBass.String()
+		}
+		out = append(out, r)
+	}
+	return out
+}
+
+// Semitones turns hundredths into semitones.
+func Semitones(c voicing.Cost) float64 { return float64(c) / 100 }

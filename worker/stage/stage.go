@@ -1,0 +1,21 @@
+package stage
+
+import "errors"
+
+// Name is one step of the job, for metrics and progress.
+type Name string
+
+// Stages in the order they run.
+const (
+	Read    Name = "read"
+	Voices  Name = "voices"
+	Harmony Name = "harmony"
+	Check   Name = "check"
+	Write   Name = "write"
+)
+
+// All lists all stages in order.
+var All = []Name{Read, Voices, Harmony, Check, Write}
+
+// ErrDeadline is returned when a score took longer than it may.
+var ErrDeadline = errors.New("the score took longer than it may")

@@ -1,0 +1,134 @@
+package worker
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"partwright/theory"
+	"partwright/theory/harmony"
+	"partwright/theory/voicing"
+	"partwright/worker/report"
+)
+
+// chord reads what is to stand at an onset.
+func (t *task) chord(c *voicing.ProgressionChord, onset theory.Fraction, first bool) error {
+	if t.gives == givesChords {
+		return t.block(c, onset)
+	}
+	var top, bass *theory.VoiceNote
+	if t.top != nil {
+		if top = noteAt(t.top, onset); top != nil {
+			c.Fixed = []*theory.Pitch{&top.Pitch}
+		}
+	}
+	if t.bass != nil {
+		if bass = noteAt(t.bass, onset); bass != nil {
+			c.Bass = &bass.Pitch
+		}
+	}
+	if label := t.labelAt(onset); label != nil {
+		return t.labeled(c, label, onset)
+	}
+	if t.gives == givesBass && bass != nil {
+		return t.overBass(c, bass)
+	}
+	return t.chosen(c, top, onset, first)
+}
+
+// block names the chord that sounds at an onset.
+func (t *task) block(c *voicing.ProgressionChord, onset theory.Fraction) error {
+	if label := t.labelAt(onset); label != nil {
+		c.Reading = t.reading(label, onset)
+		c.Text = label.Text
+		return nil
+	}
+	var pitches []theory.Pitch
+	for v := range t.texture.Voices {
+		if n := noteAt(&t.texture.Voices[v], onset); n != nil {
+			pitches = append(pitches, n.Pitch)
+		}
+	}
+	lowest := slices.MinFunc(pitches, func(a, b theory.Pitch) int { return a.Semitones() - b.Semitones() })
+	var classes []theory.PitchClass
+	for _, p := range pitches {
+		classes = append(classes, p.Class())
+	}
+	chord, ok := harmony.Identify(classes, lowest.Class())
+	if !ok {
+		return t.unsuitable(onset, fmt.Sprintf("The notes %s on beat %g form no chord stacked in thirds.", strings.Join(report.PitchNames(pitches), " "), t.beat(onset)),
+			"Write the chord out, without notes foreign to it, or name it with a chord symbol.")
+	}
+	c.Reading = harmony.ReadIn(t.keyAt(onset), chord)
+	c.Text = c.Reading.Symbol()
+	return nil
+}
+
+func (t *task) beat(onset theory.Fraction) float64 {
+	_, beat := placeOf(t.doc.Score, onset)
+	return beat
+}
+
+// reading is what a label says, in the key that it names or that holds there.
+func (t *task) reading(l *harmony.Annotation, onset theory.Fraction) harmony.Reading {
+	if l.Key != nil && l.Numeral != nil {
+		return harmony.Reading{Key: *l.Key, Numeral: *l.Numeral}
+	}
+	return harmony.ReadIn(t.keyAt(onset), l.Chord)
+}
+
+// labeled takes the chord that is named. Where the label leaves the inversion
+// open, a given bass note decides it.
+func (t *task) labeled(c *voicing.ProgressionChord, l *harmony.Annotation, onset theory.Fraction) error {
+	c.Reading, c.Text = t.reading(l, onset), l.Text
+	if c.Bass != nil {
+		if member := c.Reading.MemberOf(c.Bass.Class()); member >= 0 && !c.Reading.Quality().IsAugmentedSixth() {
+			c.Reading.Numeral.Inversion = int8(member)
+		}
+	}
+	for _, given := range []*theory.Pitch{c.Bass, topOf(c)} {
+		if given != nil && c.Reading.MemberOf(given.Class()) < 0 {
+			return t.unsuitable(onset, fmt.Sprintf("The note %v on beat %g is not in the chord %s that is named there.", given, t.beat(onset), l),
+				"Name another chord, or place the name where the note belongs to it.")
+		}
+	}
+	return nil
+}
+
+func topOf(c *voicing.ProgressionChord) *theory.Pitch {
+	if len(c.Fixed) == 0 {
+		return nil
+	}
+	return c.Fixed[0]
+}
+
+// overBass is the chord of a bass note without figures: its triad.
+func (t *task) overBass(c *voicing.ProgressionChord, bass *theory.VoiceNote) error {
+	reading, ok, err := harmony.ReadFigures(bass.Pitch.Class(), nil, t.keyAt(bass.Onset))
+	if err != nil || !ok {
+		return t.unsuitable(bass.Onset, fmt.Sprintf("The bass note %v on beat %g carries no triad.", bass.Pitch, t.beat(bass.Onset)), "Give it figures.")
+	}
+	c.Reading, c.Text = reading, bass.Pitch.String()
+	return nil
+}
+
+// chosen leaves the chord open: any of the key's that hold the given notes.
+func (t *task) chosen(c *voicing.ProgressionChord, top *theory.VoiceNote, onset theory.Fraction, first bool) error {
+	key := t.keyAt(onset)
+	c.Reading = harmony.Reading{Key: key}
+	if top == nil {
+		return t.unsuitable(onset, fmt.Sprintf("The upper line rests on beat %g, and no chord is named there.", t.beat(onset)), "Name the chord, or let the line sound.")
+	}
+	c.Text = top.Pitch.String()
+	c.Choices = voicing.UnderMelody(top.Pitch, key).Choices
+	if c.Bass != nil {
+		c.Choices = slices.DeleteFunc(c.Choices, func(choice voicing.Choice) bool { return choice.Reading.Bass() != c.Bass.Class() })
+	} else if first {
+		c.Choices = voicing.Opening(c.Choices)
+	}
+	if len(c.Choices) == 0 {
+		return t.unsuitable(onset, fmt.Sprintf("No chord that harmonizes a melody in %v holds the given notes on beat %g.", key, t.beat(onset)),
+			"Name the chord there with a chord symbol, a numeral or figures.")
+	}
+	return nil
+}
