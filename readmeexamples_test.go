@@ -144,3 +144,30 @@ func TestShowsFindsAMissingLine(t *testing.T) {
 		}
 	}
 }
+
+// TestFilesOfATeacherAreRead runs the program over the files that the document on
+// them shows.
+func TestFilesOfATeacherAreRead(t *testing.T) {
+	program, err := exec.LookPath("partwright")
+	if err != nil {
+		t.Fatal(err)
+	}
+	const name = "worker/README.md"
+	blocks := regexp.MustCompile("(?s)\n```yaml\n(.*?\n)```\n").FindAllStringSubmatch(readText(t, name), -1)
+	if len(blocks) < 2 {
+		t.Fatalf("%s shows %d files; are they still found?", name, len(blocks))
+	}
+	for _, block := range blocks {
+		file := filepath.Join(t.TempDir(), "own.yaml")
+		if err := os.WriteFile(file, []byte(block[1]), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		args := []string{"check", "--quiet", "--rubric", file, "testdata/class/hand-in.musicxml"}
+		if strings.Contains(block[1], "based-on:") {
+			args = []string{"rules", "--set", file}
+		}
+		if out, err := exec.Command(program, args...).CombinedOutput(); err != nil {
+			t.Errorf("%s shows a file that is not read: %v\n%s\n%s", name, err, out, block[1])
+		}
+	}
+}
