@@ -9,7 +9,7 @@ COPY go.mod go.sum ./
 RUN go mod download && go mod verify
 COPY . .
 ARG VERSION=unreleased
-RUN CGO_ENABLED=0 go build -trimpath -ldflags "-s -w -X main.release=${VERSION}" -o /partwright .
+RUN CGO_ENABLED=0 go build -trimpath -tags nomsgpack -ldflags "-s -w -X main.release=${VERSION}" -o /partwright .
 
 FROM scratch
 COPY --from=build /partwright /partwright

@@ -2,11 +2,15 @@
 OUT ?= partwright
 VERSION ?= $(shell git describe --tags --always --dirty 2>/dev/null)
 FUZZTIME ?= 1m
+# Without the codec of a format that nobody here speaks: 6 MB less. Everything works
+# without the tag, too.
+TAGS = nomsgpack
+TOOL = go tool -modfile=.ci/tools/go.mod
 
 .PHONY: build test lint ci bench fuzz golden generate demo clean
 
 build: ## a static binary
-	CGO_ENABLED=0 go build -trimpath -ldflags "-s -w -X main.release=$(VERSION)" -o $(OUT) .
+	CGO_ENABLED=0 go build -trimpath -tags $(TAGS) -ldflags "-s -w -X main.release=$(VERSION)" -o $(OUT) .
 
 test:
 	go test ./...
@@ -17,7 +21,7 @@ ci: ## everything a change has to pass; installs Debian packages as root
 lint:
 	gofmt -l .
 	go vet ./...
-	go run honnef.co/go/tools/cmd/staticcheck@v0.8.2 ./...
+	$(TOOL) staticcheck ./...
 
 bench: ## every benchmark, with allocations
 	go test -run '^$$' -bench . -benchmem ./...

@@ -2,49 +2,49 @@ module partwright
 
 go 1.26.8
 
+// What the program and its tests import, and what for.
 require (
-	github.com/beevik/etree v1.8.1
-	github.com/getkin/kin-openapi v0.153.0
-	github.com/gin-gonic/gin v1.12.0
-	github.com/google/go-cmp v0.7.0
-	github.com/jedib0t/go-pretty/v6 v6.8.3
-	github.com/klauspost/compress v1.20.1
-	github.com/oapi-codegen/runtime v1.8.0
-	github.com/prometheus/client_golang v1.25.0
-	github.com/prometheus/client_model v0.6.3
-	github.com/rogpeppe/go-internal v1.16.0
-	github.com/santhosh-tekuri/jsonschema/v6 v6.0.3
-	github.com/schollz/progressbar/v3 v3.19.1
-	github.com/spf13/cobra v1.10.2
-	github.com/spf13/pflag v1.0.9
-	gitlab.com/gomidi/midi v1.11.1
-	golang.org/x/term v0.48.0
-	golang.org/x/text v0.43.0
+	github.com/beevik/etree v1.8.1 // elements that are put into documents, and documents built from nothing
+	github.com/getkin/kin-openapi v0.153.0 // requests and, in tests, answers held to the contract
+	github.com/gin-gonic/gin v1.12.0 // routes and middleware
+	github.com/goccy/go-yaml v1.19.2 // rule sets, rubrics and labels in YAML; its errors name the line
+	github.com/google/go-cmp v0.7.0 // tests: differences between values
+	github.com/jackc/pgx/v5 v5.13.0 // PostgreSQL
+	github.com/jedib0t/go-pretty/v6 v6.9.1 // tables on the terminal
+	github.com/klauspost/compress v1.20.4 // zstd for what the store keeps, a faster deflate for .mxl
+	github.com/oapi-codegen/runtime v1.9.0 // what the generated routes call
+	github.com/pressly/goose/v3 v3.30.1 // migrations of the store
+	github.com/prometheus/client_golang v1.25.0 // metrics
+	github.com/prometheus/client_model v0.6.3 // tests: metrics read back
+	github.com/prometheus/common v0.74.0 // tests: metrics read back from text
+	github.com/riverqueue/river v0.51.2 // durable jobs
+	github.com/riverqueue/river/riverdriver v0.51.2 // durable jobs: what its databases share
+	github.com/riverqueue/river/riverdriver/riverpgxv5 v0.51.2 // durable jobs in PostgreSQL
+	github.com/riverqueue/river/riverdriver/riversqlite v0.51.2 // durable jobs in SQLite
+	github.com/riverqueue/river/rivertype v0.51.2 // durable jobs: their types
+	github.com/rogpeppe/go-internal v1.16.0 // tests: scripts of the whole program
+	github.com/santhosh-tekuri/jsonschema/v6 v6.0.3 // tests: the contract held to its schema
+	github.com/schollz/progressbar/v3 v3.19.1 // progress on the terminal
+	github.com/spf13/cobra v1.10.2 // commands
+	github.com/spf13/pflag v1.1.0 // flags
+	github.com/standard-webhooks/standard-webhooks/libraries v0.0.1 // signatures of webhooks
+	gitlab.com/gomidi/midi v1.11.1 // MIDI files
+	go.opentelemetry.io/otel v1.47.0 // traces
+	go.opentelemetry.io/otel/exporters/otlp/otlptrace/otlptracehttp v1.47.0 // traces: sent by OTLP over HTTP
+	go.opentelemetry.io/otel/sdk v1.47.0 // traces: collected
+	go.opentelemetry.io/otel/trace v1.47.0 // traces: spans
+	go.opentelemetry.io/proto/otlp v1.11.1 // tests: traces read back
+	golang.org/x/net v0.62.0 // tests: a name server of our own
+	golang.org/x/sys v0.50.0 // free space on a disk
+	golang.org/x/term v0.48.0 // the terminal's width, and whether there is one
+	golang.org/x/text v0.44.0 // encodings of documents, languages that clients ask for
+	golang.org/x/time v0.16.0 // rate limits of keys
+	google.golang.org/protobuf v1.36.12 // tests: traces read back
+	modernc.org/sqlite v1.62.0 // SQLite without C
 )
 
-require (
-	github.com/goccy/go-yaml v1.19.2
-	github.com/jackc/pgx/v5 v5.12.0
-	github.com/pressly/goose/v3 v3.29.0
-	github.com/prometheus/common v0.72.0
-	github.com/riverqueue/river v0.51.2
-	github.com/riverqueue/river/riverdriver v0.51.2
-	github.com/riverqueue/river/riverdriver/riverpgxv5 v0.51.2
-	github.com/riverqueue/river/riverdriver/riversqlite v0.51.2
-	github.com/riverqueue/river/rivertype v0.51.2
-	github.com/standard-webhooks/standard-webhooks/libraries v0.0.1
-	go.opentelemetry.io/otel v1.47.0
-	go.opentelemetry.io/otel/exporters/otlp/otlptrace/otlptracehttp v1.47.0
-	go.opentelemetry.io/otel/sdk v1.47.0
-	go.opentelemetry.io/otel/trace v1.47.0
-	go.opentelemetry.io/proto/otlp v1.11.0
-	golang.org/x/net v0.61.0
-	golang.org/x/sys v0.50.0
-	golang.org/x/time v0.16.0
-	google.golang.org/protobuf v1.36.12
-	modernc.org/sqlite v1.62.0
-)
-
+// What those bring along. quic-go and the MongoDB driver come with gin alone, for
+// HTTP/3 and BSON, which nobody here calls: gin has no build tag to leave them out.
 require (
 	github.com/apapsch/go-jsonmerge/v2 v2.0.0 // indirect
 	github.com/beorn7/perks v1.0.1 // indirect
@@ -54,19 +54,20 @@ require (
 	github.com/cenkalti/backoff/v5 v5.0.3 // indirect
 	github.com/cespare/xxhash/v2 v2.3.0 // indirect
 	github.com/cloudwego/base64x v0.1.6 // indirect
-	github.com/dprotaso/go-yit v0.0.0-20220510233725-9ba8df137936 // indirect
+	github.com/davecgh/go-spew v1.1.2-0.20180830191138-d8f796af33cc // indirect
+	github.com/dlclark/regexp2 v1.11.4 // indirect
 	github.com/dustin/go-humanize v1.1.0 // indirect
-	github.com/gabriel-vasile/mimetype v1.4.12 // indirect
+	github.com/gabriel-vasile/mimetype v1.4.16 // indirect
 	github.com/gin-contrib/sse v1.1.0 // indirect
 	github.com/go-logr/logr v1.4.4 // indirect
 	github.com/go-logr/stdr v1.2.2 // indirect
-	github.com/go-openapi/jsonpointer v1.0.0 // indirect
-	github.com/go-playground/locales v0.14.1 // indirect
-	github.com/go-playground/universal-translator v0.18.1 // indirect
-	github.com/go-playground/validator/v10 v10.30.1 // indirect
+	github.com/go-openapi/jsonpointer v1.0.1 // indirect
+	github.com/go-playground/locales v0.14.2 // indirect
+	github.com/go-playground/universal-translator v0.18.2 // indirect
+	github.com/go-playground/validator/v10 v10.30.6 // indirect
 	github.com/goccy/go-json v0.10.5 // indirect
 	github.com/google/uuid v1.6.0 // indirect
-	github.com/grpc-ecosystem/grpc-gateway/v2 v2.30.0 // indirect
+	github.com/grpc-ecosystem/grpc-gateway/v2 v2.31.0 // indirect
 	github.com/inconshreveable/mousetrap v1.1.0 // indirect
 	github.com/jackc/pgpassfile v1.0.0 // indirect
 	github.com/jackc/pgservicefile v0.0.0-20240606120523-5a60cdf6a761 // indirect
@@ -74,53 +75,45 @@ require (
 	github.com/json-iterator/go v1.1.12 // indirect
 	github.com/klauspost/cpuid/v2 v2.3.0 // indirect
 	github.com/kylelemons/godebug v1.1.0 // indirect
-	github.com/leodido/go-urn v1.4.0 // indirect
+	github.com/leodido/go-urn v1.5.0 // indirect
 	github.com/mattn/go-isatty v0.0.24 // indirect
 	github.com/mattn/go-runewidth v0.0.16 // indirect
-	github.com/mfridman/interpolate v0.0.2 // indirect
+	github.com/mfridman/interpolate v0.2.0 // indirect
 	github.com/mitchellh/colorstring v0.0.0-20190213212951-d06e56a500db // indirect
 	github.com/modern-go/concurrent v0.0.0-20180306012644-bacd9c7ef1dd // indirect
 	github.com/modern-go/reflect2 v1.0.2 // indirect
 	github.com/munnerz/goautoneg v0.0.0-20191010083416-a7dc8b61c822 // indirect
 	github.com/ncruces/go-strftime v1.1.0 // indirect
-	github.com/oapi-codegen/oapi-codegen/v2 v2.8.2 // indirect
+	github.com/pandatix/go-abnf v0.5.5 // indirect
 	github.com/pelletier/go-toml/v2 v2.2.4 // indirect
-	github.com/prometheus/procfs v0.22.0 // indirect
+	github.com/prometheus/procfs v0.23.0 // indirect
 	github.com/quic-go/qpack v0.6.0 // indirect
-	github.com/quic-go/quic-go v0.59.0 // indirect
+	github.com/quic-go/quic-go v0.65.0 // indirect
 	github.com/remyoudompheng/bigfft v0.0.0-20230129092748-24d4a6f8daec // indirect
 	github.com/riverqueue/river/rivershared v0.51.2 // indirect
 	github.com/rivo/uniseg v0.4.7 // indirect
 	github.com/sethvargo/go-retry v0.5.0 // indirect
-	github.com/speakeasy-api/jsonpath v0.6.3 // indirect
-	github.com/speakeasy-api/openapi v1.24.0 // indirect
 	github.com/tidwall/gjson v1.20.0 // indirect
 	github.com/tidwall/match v1.2.0 // indirect
 	github.com/tidwall/pretty v1.2.1 // indirect
 	github.com/tidwall/sjson v1.2.5 // indirect
 	github.com/twitchyliquid64/golang-asm v0.15.1 // indirect
 	github.com/ugorji/go/codec v1.3.1 // indirect
-	github.com/vmware-labs/yaml-jsonpath v0.3.2 // indirect
-	go.mongodb.org/mongo-driver/v2 v2.5.0 // indirect
+	go.mongodb.org/mongo-driver/v2 v2.10.0 // indirect
 	go.opentelemetry.io/auto/sdk v1.2.1 // indirect
 	go.opentelemetry.io/otel/exporters/otlp/otlptrace v1.47.0 // indirect
 	go.opentelemetry.io/otel/log v1.47.0 // indirect
 	go.opentelemetry.io/otel/metric v1.47.0 // indirect
 	go.uber.org/multierr v1.11.0 // indirect
-	go.yaml.in/yaml/v3 v3.0.5 // indirect
 	go.yaml.in/yaml/v4 v4.0.0 // indirect
 	golang.org/x/arch v0.22.0 // indirect
-	golang.org/x/crypto v0.58.0 // indirect
-	golang.org/x/mod v0.42.0 // indirect
-	golang.org/x/sync v0.24.0 // indirect
+	golang.org/x/crypto v0.59.0 // indirect
+	golang.org/x/sync v0.25.0 // indirect
 	golang.org/x/tools v0.52.0 // indirect
-	google.golang.org/genproto/googleapis/api v0.0.0-20261005182115-fad411399dd8 // indirect
-	google.golang.org/genproto/googleapis/rpc v0.0.0-20261005182115-fad411399dd8 // indirect
-	google.golang.org/grpc v1.84.0 // indirect
-	gopkg.in/yaml.v3 v3.0.1 // indirect
-	modernc.org/libc v1.80.1 // indirect
+	google.golang.org/genproto/googleapis/api v0.0.0-20261110000943-09e21b237f2c // indirect
+	google.golang.org/genproto/googleapis/rpc v0.0.0-20261110000943-09e21b237f2c // indirect
+	google.golang.org/grpc v1.85.0 // indirect
+	modernc.org/libc v1.80.2 // indirect
 	modernc.org/mathutil v1.7.1 // indirect
 	modernc.org/memory v1.12.1 // indirect
 )
-
-tool github.com/oapi-codegen/oapi-codegen/v2/cmd/oapi-codegen

@@ -10,4 +10,4 @@
 // encode; every error goes through the table in problems.go.
 package api
 
-//go:generate go tool oapi-codegen -config oapi-codegen.yaml -o openapi.gen.go openapi.yaml
+//go:generate go tool -modfile=../.ci/tools/go.mod oapi-codegen -config oapi-codegen.yaml -o openapi.gen.go openapi.yaml
