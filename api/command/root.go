@@ -103,7 +103,7 @@ What it finds is advice. The teacher decides.`,
 			return errors.New("name a command, such as: partwright check exercise.musicxml")
 		},
 	}
-	root.AddCommand(newCheck(), newBatch(), newVoice(), newContinue(), newMend(), newServe(p.Serve), newOrganizations(), newKeys(), newRules(), newHealthcheck(), newVersion())
+	root.AddCommand(newCheck(), newBatch(), newVoice(), newContinue(), newMend(), newServe(p.Serve), newOrganizations(), newKeys(), newRules(), newHealthcheck(), newVersion(), newLicenses())
 	// The flag --version prints what the command does.
 	root.SetVersionTemplate(versionLine(p.Version))
 	root.InitDefaultVersionFlag()

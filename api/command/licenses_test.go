@@ -1,0 +1,47 @@
+package command
+
+import (
+	"os/exec"
+	"strings"
+	"testing"
+)
+
+// TestEveryLinkedModuleHasItsLicense asks the go command what releases link: a library
+// that is added or updated needs "go generate ./api/command".
+func TestEveryLinkedModuleHasItsLicense(t *testing.T) {
+	for _, system := range []string{"linux", "darwin", "windows"} {
+		cmd := exec.Command("go", "list", "-deps", "-f", "{{with .Module}}{{if not .Main}}{{.Path}} {{.Version}}{{end}}{{end}}", "../..") // #nosec G204 -- the test's own words
+		cmd.Env = append(cmd.Environ(), "GOOS="+system, "GOARCH=amd64", "CGO_ENABLED=0")
+		out, err := cmd.Output()
+		if err != nil {
+			t.Fatal(err)
+		}
+		modules := map[string]bool{}
+		for _, module := range strings.Split(strings.TrimSpace(string(out)), "\n") {
+			modules[module] = true
+		}
+		if len(modules) < 20 {
+			t.Fatalf("go list names %d modules: %s", len(modules), out)
+		}
+		for module := range modules {
+			if module != "" && !strings.Contains(licenses, "\n"+module+" (") {
+				t.Errorf("licenses.txt has nothing of %s, which releases for %s link: go generate ./api/command", module, system)
+			}
+		}
+	}
+}
+
+// The terms of those licenses: notices of Apache's go along, the tables name their
+// authors and terms, the text of each license is there.
+func TestLicensesHoldWhatTheyMust(t *testing.T) {
+	for _, text := range []string{
+		"Apache License\n", "Version 2.0, January 2004", "Mozilla Public License", "Permission is hereby granted, free of charge",
+		"Redistribution and use in source and binary forms", "theory/harmony/counts.tsv", "theory/harmony/weights.tsv",
+		"When in Rome", "https://creativecommons.org/licenses/by-sa/4.0", "Go's standard library (LICENSE)",
+		"The Prometheus Authors", // the NOTICE of a linked module
+	} {
+		if !strings.Contains(licenses, text) {
+			t.Errorf("licenses.txt lacks %q", text)
+		}
+	}
+}
