@@ -140,7 +140,7 @@ func (p *partReader) degree(id markup.ID, chord *theory.GivenChord) error {
 	value, ok := wholeWithin([]byte(p.childText(id, markup.NameDegreeValue)), 1, 99)
 	alter, sane := wholeWithin([]byte(p.childText(id, markup.NameDegreeAlter)), -mostAlter, mostAlter)
 	if !ok || (!sane && p.tree.Child(id, markup.NameDegreeAlter) != markup.None) {
-		p.odd(id, "chord-not-analyzed", "A degree of a chord symbol is no usable number; it is passed over.")
+		p.odd(id, "chord-not-analyzed", "A degree of a chord symbol is not a usable number; it is skipped.")
 		return nil
 	}
 	chord.Degrees = append(chord.Degrees, theory.GivenDegree{

@@ -139,7 +139,7 @@ func (p *partReader) key(id markup.ID) error {
 		shift := p.shifts.on(int16(max(staff, 1))).interval
 		s.Fifths = int8(soundingFifths(int(n), shift))
 	} else {
-		p.odd(fifths, "key-signature", "The key signature %q is not a number of sharps or flats; it is passed over.",
+		p.odd(fifths, "key-signature", "The key signature %q is not a number of sharps or flats; it is ignored.",
 			excerpt(p.tree.Content(fifths)))
 		return nil
 	}

@@ -59,7 +59,7 @@ func (p *partReader) inTremolo(note markup.ID) bool {
 }
 
 // lyricEnd looks at how the syllable of a lyric ends. Quotation marks and
-// brackets behind the punctuation are passed over.
+// brackets behind the punctuation are skipped.
 func (p *partReader) lyricEnd(id markup.ID) theory.NoteFlags {
 	var last []byte
 	for c := p.elements[id].First; c != markup.None; c = p.elements[c].Next {

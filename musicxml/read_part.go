@@ -208,7 +208,7 @@ func (p *partReader) forward(id markup.ID) error {
 func (p *partReader) childTicks(id markup.ID) (int64, error) {
 	d := p.tree.Child(id, markup.NameDuration)
 	if d == markup.None {
-		p.odd(id, "duration-missing", "<%s> has no duration; it is passed over.", p.tree.NameOf(id))
+		p.odd(id, "duration-missing", "<%s> has no duration; it is skipped.", p.tree.NameOf(id))
 		return 0, nil
 	}
 	return p.ticks(d)

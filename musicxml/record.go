@@ -80,7 +80,7 @@ func (r *record) String() string {
 }
 
 // parseRecord reads what String wrote. Words that it does not know, or that
-// someone has spoilt, are passed over.
+// someone has spoilt, are skipped.
 func parseRecord(content string) *record {
 	r := &record{made: map[string]bool{}, opened: map[string]bool{}}
 	for word := range strings.FieldsSeq(content) {

@@ -62,7 +62,7 @@ type Member struct {
 	Path, Note string
 	// Data holds the bytes of a score, plain or in a container.
 	Data []byte
-	// Skipped says why the file is none and was passed over, "" for a score.
+	// Skipped says why the file is none and was skipped, "" for a score.
 	Skipped string
 }
 
@@ -109,8 +109,8 @@ type reader struct {
 }
 
 // Scores yields every file of an archive in the order of its entries: scores,
-// files passed over, and an [*Error] beside a member that cannot be taken out,
-// after which the others go on. The kind of the archive is told by its content.
+// files skipped, and an [*Error] beside a member that cannot be taken out,
+// after which the others go on. The content says what kind of archive it is.
 // An archive without anything meant as a score ends with an error.
 func Scores(r io.ReaderAt, size int64, limits Limits) iter.Seq2[Member, error] {
 	return func(yield func(Member, error) bool) {

@@ -19,7 +19,7 @@ type verdict struct {
 
 // judge tells scores from the files that lie beside them. Content goes before
 // the name; the name of a score is enough, though, to have a damaged one
-// reported rather than passed over.
+// reported rather than skipped.
 func judge(name string, head []byte) verdict {
 	if isSystemFile(name) {
 		return verdict{skip: "a file that the system adds"}

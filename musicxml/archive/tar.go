@@ -126,7 +126,7 @@ func (c *counter) Read(p []byte) (int, error) {
 	return n, err
 }
 
-// guard stops a stream that unpacks to too much, files passed over included.
+// guard stops a stream that unpacks to too much, skipped files included.
 type guard struct {
 	r      io.Reader
 	packed *counter

@@ -2,7 +2,7 @@ package container
 
 import "bytes"
 
-// Kind is what bytes are, told by how they begin and never by a file name.
+// Kind is what bytes are, judged by how they begin and never by a file name.
 type Kind uint8
 
 const (

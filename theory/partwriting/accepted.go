@@ -55,7 +55,7 @@ func (a *acceptance) apply(f *Finding) {
 	}
 }
 
-// mostUnknown is how many names that are no rules are told.
+// mostUnknown is how many names that are no rules are reported.
 const mostUnknown = 5
 
 // UnknownAccepted returns the first few names in the texts of a score that accept

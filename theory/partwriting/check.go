@@ -7,7 +7,7 @@ import (
 	"partwright/theory/harmony"
 )
 
-// MaxFindings is how many findings of one score are told: the first ones in
+// MaxFindings is how many findings of one score are reported: the first ones in
 // reading order. One rule gives no more than maxPerRule of them.
 const (
 	MaxFindings = 5000

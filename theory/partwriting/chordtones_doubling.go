@@ -150,10 +150,10 @@ func (p *Passage) doubledAlteredTones() []Finding {
 		for i := range h.Size() {
 			c := h.Member(i)
 			if dominant && c == lead {
-				continue // told as a doubled leading tone
+				continue // reported as a doubled leading tone
 			}
 			if seventh, ok := h.Seventh(); ok && c == seventh {
-				continue // told as a doubled seventh
+				continue // reported as a doubled seventh
 			}
 			if !altered(h.Key, c) || (h.Numeral.IsTonic() && i == 1) {
 				continue // a Picardy third is an ending, not a leading tone
@@ -197,7 +197,7 @@ func (p *Passage) doubledThirds() []Finding {
 			return
 		}
 		if lead, ok := h.LeadingTone(); (ok && lead == third) || altered(h.Key, third) {
-			return // told as such
+			return // reported as such
 		}
 		if before := p.preceding(i); before != nil && before.Numeral.IsDominant() {
 			return // the leading tone and its neighbors lead there

@@ -44,9 +44,9 @@ var omissions = []*Rule{
 // as long as the root lasts.
 func (p *Passage) lacking(member int, applies func(i int, h *chord) bool) []Finding {
 	var found []Finding
-	told := -1 // the last harmony of the root that was told
+	reported := -1 // the last harmony of the root that was reported
 	p.eachHarmony(func(i int, h *chord) {
-		if i <= told {
+		if i <= reported {
 			return
 		}
 		if member >= h.Size() || p.soundsWhileRootLasts(i, h.Member(member)) || !applies(i, h) {
@@ -58,7 +58,7 @@ func (p *Passage) lacking(member int, applies func(i int, h *chord) bool) []Find
 		f := p.atChord(h.FirstMoment, h)
 		f.Args = append(f.Args, Arg{"note", h.Member(member)})
 		found = append(found, f)
-		told = p.Harmony.IndexAt(p.lastMoment(i))
+		reported = p.Harmony.IndexAt(p.lastMoment(i))
 	})
 	return found
 }

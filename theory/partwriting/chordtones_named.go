@@ -32,7 +32,7 @@ func (p *Passage) notesOutside() []Finding {
 		ref := NoteRef{v, p.At(m, v)}
 		pitch := p.Note(ref).Pitch
 		if _, misspelled := n.soundsLike(pitch.Class()); misspelled {
-			return // told as such
+			return // reported as such
 		}
 		severity := Off
 		switch class := p.Harmony.Notes[v][ref.Note].Class; class {
@@ -120,7 +120,7 @@ func (p *Passage) otherInversion(n *namedChord) (Finding, bool) {
 		}
 	}
 	if at < 0 {
-		return Finding{}, false // foreign to the chord, and told as such
+		return Finding{}, false // foreign to the chord, and reported as such
 	}
 	f := p.at(at, bass)
 	f.Notes = []NoteRef{{bass, p.At(at, bass)}}

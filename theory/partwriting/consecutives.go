@@ -111,7 +111,7 @@ func (p *Passage) consecutive(kind perfects, motion func(*PairMove) bool) []Find
 			continue // the same two notes in new octaves: nothing has moved on
 		}
 		f := p.atPair(m)
-		if severity, told := p.embellishedSeverity(m); !told {
+		if severity, ok := p.embellishedSeverity(m); !ok {
 			continue
 		} else if f.Severity == Off {
 			f.Severity = severity
@@ -126,7 +126,7 @@ func (p *Passage) consecutive(kind perfects, motion func(*PairMove) bool) []Find
 
 // embellishedSeverity returns what the rule set makes of parallels in which a
 // nonchord tone has a part, Off for what the rule itself weighs, and whether they
-// are told at all.
+// are reported at all.
 func (p *Passage) embellishedSeverity(m *PairMove) (Severity, bool) {
 	if p.Limits.EmbellishedParallels == WeighedAsOthers || p.Harmony == nil {
 		return Off, true

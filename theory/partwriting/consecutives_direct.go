@@ -52,7 +52,7 @@ func (p *Passage) direct(perfect func(theory.Interval) bool) []Finding {
 			continue
 		}
 		if !perfect(m.After) || perfect(m.Before) {
-			continue // perfect to perfect is a parallel, told as such
+			continue // perfect to perfect is a parallel, reported as such
 		}
 		if (m.UpperMove.Number() <= 2 && p.Limits.DirectApproach == ByLeap) || m.PhraseEnd {
 			continue // a step in the soprano covers it
@@ -130,7 +130,7 @@ func (p *Passage) maskedPair(from, to, upper, lower int, perfect func(theory.Int
 		return false
 	}
 	if u1.note == u0.note+1 && l1.note == l0.note+1 {
-		return false // nothing in between in this pair: told as a parallel
+		return false // nothing in between in this pair: reported as a parallel
 	}
 	return !p.leapsBetween(upper, u0.note, u1.note) && !p.leapsBetween(lower, l0.note, l1.note)
 }

@@ -9,7 +9,7 @@ import (
 var embellishments = []*Rule{
 	{
 		ID: "nonchord-tone-unexplained", Family: Embellishment,
-		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "chapter 10", "neither approached nor left as any figure with a name; where the chord was named it is told as a note outside it"},
+		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "chapter 10", "neither approached nor left as any figure with a name; where the chord was named it is reported as a note outside it"},
 		Check:  (*Passage).unexplainedTones,
 	},
 	{

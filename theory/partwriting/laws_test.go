@@ -104,7 +104,7 @@ func TestARestAfterwardsChangesNothing(t *testing.T) {
 }
 
 // A measure of rest between two phrases moves what comes after it and changes
-// nothing, but for what is told across the join for information only.
+// nothing, except what is reported across the join for information only.
 func TestARestBetweenPhrasesChangesNothing(t *testing.T) {
 	examples := everyExample()
 	joined := 0

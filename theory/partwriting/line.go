@@ -57,7 +57,7 @@ var lines = []*Rule{
 	},
 	{
 		ID: "leap-after-leap", Family: Line,
-		Source: Source{"Wieland, Part-writing tips (Northern State University)", "", "three leaps of a fourth or more in a row in a voice above the bass, unless the notes spell a triad or seventh chord; two the same way are told as such"},
+		Source: Source{"Wieland, Part-writing tips (Northern State University)", "", "three leaps of a fourth or more in a row in a voice above the bass, unless the notes spell a triad or seventh chord; two the same way are reported as such"},
 		Check:  (*Passage).leapsInARow,
 	},
 	{
@@ -111,7 +111,7 @@ func (p *Passage) inBassSequence(m *MelodicMove) bool {
 func isRootLeap(i theory.Interval) bool { return i.Number() == 4 || i.Number() == 5 }
 
 // next returns the move that follows in the same phrase once repeated notes are
-// passed over, nil where there is none.
+// skipped, nil where there is none.
 func (p *Passage) next(voice, i int) *MelodicMove {
 	line := p.lines[voice]
 	for j := i + 1; j < len(line) && line[j].From == line[j-1].To && !line[j].PhraseEnd; j++ {

@@ -155,7 +155,7 @@ func (p *Passage) compassOf(voice, from, to int) (notes []NoteRef, steps int) {
 }
 
 // heldBasses reports basses that are struck on a weak beat and again on the
-// downbeat, while the chord above them changes; where it does not, that is told as
+// downbeat, while the chord above them changes; where it does not, that is reported as
 // a harmony held into the downbeat.
 func (p *Passage) heldBasses() []Finding {
 	if p.Harmony == nil {

@@ -151,7 +151,7 @@ func wider(i, limit theory.Interval) bool {
 func (p *Passage) struckTogether(m, a, b int) bool { return p.IsStruck(m, a) && p.IsStruck(m, b) }
 
 // bassMove returns how the bass moves into a moment within a phrase, nil where
-// that is not to be told.
+// that is not reported.
 func (p *Passage) bassMove(m int) *theory.Interval {
 	bass := len(p.Voices) - 1
 	if m == 0 || m >= len(p.Moments) || p.phraseEnds[m-1] {

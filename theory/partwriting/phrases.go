@@ -5,7 +5,7 @@ import "partwright/theory"
 // PhraseEnd reports whether a phrase ends between moment m and the next: under a
 // fermata, after a breath mark, or at a double bar, a repeat or the end. Lines,
 // overlap and resolutions are not tested across such a join, and parallels are
-// told for information only (common practice; Feezell's and other course notes
+// reported for information only (common practice; Feezell's and other course notes
 // allow cross relations and large leaps there).
 func (p *Passage) PhraseEnd(m int) bool { return p.phraseEnds[m] }
 

@@ -114,7 +114,7 @@ func (p *Passage) overlaps() []Finding {
 			continue
 		}
 		if m.Before.Semitones < 0 || m.After.Semitones < 0 || perfectsOf(m) == unisons {
-			continue // told as a crossing, or as parallel unisons
+			continue // reported as a crossing, or as parallel unisons
 		}
 		lowerPasses := m.LowerMove.Semitones > m.Before.Semitones
 		upperPasses := -m.UpperMove.Semitones > m.Before.Semitones

@@ -5,7 +5,7 @@ import (
 	"partwright/theory/harmony"
 )
 
-// Praise names something that is well done. It is told only where a rubric asks
+// Praise names something that is well done. It is given only where a rubric asks
 // for it, and catalogs put it into words.
 type Praise string
 
@@ -26,7 +26,7 @@ const (
 	SingleClimax Praise = "single-climax"
 )
 
-// Praises lists everything that can be praised, in the order it is told.
+// Praises lists everything that can be praised, in the order it is given.
 var Praises = []Praise{OuterVoicesContrary, SeventhsHandled, CompleteChords, SingleClimax}
 
 // Too little music proves nothing: so many sevenths, chords and notes of the

@@ -53,7 +53,7 @@ func TestPraise(t *testing.T) {
 	}
 }
 
-// Praise is told where a rubric asks, costs nothing and earns nothing.
+// Praise is given where a rubric asks, costs nothing and earns nothing.
 func TestOnlyARubricAsksForPraise(t *testing.T) {
 	texture := theorytest.Chords("C3 G3 E4 C5 | A2 A3 E4 C5 | F2 A3 F4 C5 | D3 A3 F4 D5 / G3 G3 F4 D5 | G3 G3 D4 B4 | C3 G3 E4 C5 ||")
 	roman, err := harmony.ReadRomanText("Time Signature: 4/4\n\nm1 C: I b2 vi b3 IV b4 ii\nm2 V7 b2 V b3 I\n")

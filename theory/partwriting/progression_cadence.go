@@ -19,7 +19,7 @@ var cadences = []*Rule{
 	},
 	{
 		ID: "final-chord", Family: Progression,
-		Source: Source{"Open Music Theory v1", "chorale harmonization", "the tonic in root position; a major third in minor is welcome, an end on V or VI is told as a remark"},
+		Source: Source{"Open Music Theory v1", "chorale harmonization", "the tonic in root position; a major third in minor is welcome, an end on V or VI is only a remark"},
 		Check:  (*Passage).finalChord,
 	},
 	{

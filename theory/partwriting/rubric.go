@@ -60,7 +60,7 @@ type Rubric struct {
 	// PerFamily are the most that one rule and one family can cost in the whole
 	// work.
 	PerPhrase, PerRule, PerFamily Points
-	// Praise asks to be told what is well done; it costs and earns nothing.
+	// Praise asks for what is well done; it costs and earns nothing.
 	Praise bool
 }
 
@@ -100,7 +100,7 @@ var rubrics = []Rubric{
 		Name:     "points-a-chord",
 		Source:   Source{"General formula for grading part-writing (Florida State University)", "", "three points a chord"},
 		PerChord: whole(3), Faults: whole(1), Cautions: 1,
-		// The scheme knows no praise; that it is told beside the points is ours.
+		// The scheme knows no praise; that it is given beside the points is ours.
 		Praise: true,
 		Rules: map[RuleID]Points{
 			"parallel-fifths": whole(3), "parallel-octaves": whole(3), "parallel-unisons": whole(3),

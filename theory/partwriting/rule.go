@@ -122,7 +122,7 @@ type Finding struct {
 	Fixes []Fix
 }
 
-// Licence is the reason why something that is usually a fault is passed over
+// Licence is the reason why something that is usually a fault is excused
 // here; catalogs put it into words.
 type Licence string
 

@@ -94,7 +94,7 @@ const (
 	Unweighed
 )
 
-// severity returns the most that they weigh, and whether they are told.
+// severity returns the most that they weigh, and whether they are reported.
 func (e Embellished) severity() (Severity, bool) {
 	return [...]Severity{Off, Caution, Remark, Off}[e], e != Unweighed
 }

@@ -8,7 +8,7 @@ type weights struct {
 }
 
 // severities has a row for every rule, in the order in which findings at one
-// place are told. A new rule takes a row here, and with it a severity in every
+// place are reported. A new rule takes a row here, and with it a severity in every
 // set. The first column is the severity that a rule has where a set of a
 // teacher's own does not name it.
 //

@@ -14,7 +14,7 @@ var spellings = []*Rule{
 	},
 	{
 		ID: "leading-tone-misspelled", Family: Spelling,
-		Source: Source{"Listening Arts, Voice-leading key for 4-part harmony", "", "a semitone below the tonic it rises to, over the fifth degree, written as the lowered tonic; where the chords were named it is told as a misspelled member"},
+		Source: Source{"Listening Arts, Voice-leading key for 4-part harmony", "", "a semitone below the tonic it rises to, over the fifth degree, written as the lowered tonic; where the chords were named it is reported as a misspelled member"},
 		Check:  (*Passage).misspelledLeads,
 	},
 	{

@@ -13,7 +13,7 @@ var families = index(
 	spellings,
 )
 
-// suite is every rule, in the order in which findings at one place are told.
+// suite is every rule, in the order in which findings at one place are reported.
 var suite = inOrder()
 
 func index(lists ...[]*Rule) map[RuleID]*Rule {

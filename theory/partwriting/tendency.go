@@ -92,7 +92,7 @@ func (p *Passage) unresolvedLeads(applies func(h *chord, outer bool) bool) []Fin
 			if !applies(h, p.isOuter(t.ref.Voice)) || t.next < 0 || t.move.Steps == 1 || t.move == theory.Unison || p.heldInto(t, next) || p.reaches(t, next, tonic) {
 				continue
 			}
-			if f, told := p.unresolvedLead(h, next, t, lead, tonic); told {
+			if f, ok := p.unresolvedLead(h, next, t, lead, tonic); ok {
 				found = append(found, f)
 			}
 		}
@@ -156,7 +156,7 @@ func (p *Passage) unresolvedLead(h, next *chord, t tendencyNote, lead, tonic the
 	case t.move.Steps == 0 && t.move.Semitones == -1:
 		return Finding{}, false // slides down to the next seventh
 	case augmented(t.move) && t.move.IsStep():
-		return Finding{}, false // told as an augmented second
+		return Finding{}, false // reported as an augmented second
 	case t.move.Steps == -1 && p.comesFromAbove(t.ref, tonic):
 		return Finding{}, false // inside a stepwise descent
 	case t.move.Steps == -1 && !outer && next.Root() != tonic && h.Key.Mode == theory.MajorMode:
@@ -230,7 +230,7 @@ func (p *Passage) openTritones() []Finding {
 		}
 		for _, lead := range leads {
 			for _, fourth := range fourths {
-				if f, told := p.openTritone(lead, fourth); told {
+				if f, ok := p.openTritone(lead, fourth); ok {
 					found = append(found, f)
 					return
 				}
@@ -253,7 +253,7 @@ func (p *Passage) staysOrFalls(t tendencyNote, next *chord) bool {
 
 // openTritone reports the leading tone and the fourth degree of two voices, of
 // which the leading tone rises and the other does not answer it. A leading tone
-// that does not rise is told as such.
+// that does not rise is reported as such.
 func (p *Passage) openTritone(lead, fourth tendencyNote) (Finding, bool) {
 	if lead.next < 0 || lead.move.Steps != 1 {
 		return Finding{}, false

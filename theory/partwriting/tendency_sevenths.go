@@ -188,7 +188,7 @@ func (p *Passage) unpreparedSevenths() []Finding {
 // harmony changes, since the note that made it a seventh has passed on; it was held
 // into a chord shorter than a beat, or passes upward through one no longer than a
 // beat; it stays in another octave as a member of the next chord; or it leaps down a
-// ninth, by step and octave, which is told as a leap.
+// ninth, by step and octave, which is reported as a leap.
 func (p *Passage) owesNothing(h, next *chord, t tendencyNote) bool {
 	if t.move.Steps == -8 {
 		return true

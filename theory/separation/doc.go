@@ -4,6 +4,6 @@
 //
 // A score goes through it in this order: the notes that sound are selected and
 // their ties joined; layers become streams and streams lanes on staves; each staff
-// is told how many voices it holds and its notes are ranked among them; the lines
+// gets a number of voices and its notes are ranked among them; the lines
 // of all staves are put in order from the top.
 package separation
