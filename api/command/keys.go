@@ -16,7 +16,7 @@ import (
 func newKeys() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:  "keys COMMAND",
-		Args: cobra.NoArgs,
+		Args: onlyCommands,
 		RunE: func(*cobra.Command, []string) error {
 			return errors.New("name a command, such as: partwright keys list ORGANIZATION")
 		},

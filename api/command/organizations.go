@@ -19,7 +19,7 @@ import (
 func newOrganizations() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:  "organizations COMMAND",
-		Args: cobra.NoArgs,
+		Args: onlyCommands,
 		RunE: func(*cobra.Command, []string) error {
 			return errors.New("name a command, such as: partwright organizations list")
 		},

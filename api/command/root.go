@@ -90,6 +90,7 @@ checks how the voices move and meet, and says what it found: as a table, as JSON
 or CSV, or as marks in the score itself.
 
 What it finds is advice. The teacher decides.`,
+		Args:          onlyCommands,
 		SilenceErrors: true,
 		SilenceUsage:  true,
 		PersistentPreRunE: func(cmd *cobra.Command, args []string) error {
@@ -103,7 +104,9 @@ What it finds is advice. The teacher decides.`,
 			return errors.New("name a command, such as: partwright check exercise.musicxml")
 		},
 	}
-	root.AddCommand(newCheck(), newBatch(), newVoice(), newContinue(), newMend(), newServe(p.Serve), newOrganizations(), newKeys(), newRules(), newHealthcheck(), newVersion(), newLicenses())
+	root.AddCommand(newCheck(), newBatch(), newVoice(), newContinue(), newMend(), newServe(p.Serve), newOrganizations(), newKeys(), newRules(), newHealthcheck(), newManual(), newVersion(), newLicenses())
+	root.SetFlagErrorFunc(suggestFlag)
+	completeAll(root)
 	// The flag --version prints what the command does.
 	root.SetVersionTemplate(versionLine(p.Version))
 	root.InitDefaultVersionFlag()

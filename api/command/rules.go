@@ -49,7 +49,7 @@ Rule sets: ` + strings.Join(ruleSetNames(), ", ") + ".",
 					return err
 				}
 			}
-			return fmt.Errorf("there is no rule %q: partwright rules lists them all", args[0])
+			return unknownName("rule", args[0], ruleNames(), "partwright rules lists them all")
 		},
 	}
 	cmd.Flags().StringVar(&language, "lang", "en", "language of the sentences")
@@ -70,6 +70,14 @@ func writeRuleSetPage(w io.Writer, set *partwriting.RuleSet, catalog *partwritin
 	return err
 }
 
+func ruleNames() []string {
+	var names []string
+	for _, r := range partwriting.Rules() {
+		names = append(names, string(r.ID))
+	}
+	return names
+}
+
 func ruleSetNames() []string {
 	var names []string
 	for _, s := range partwriting.RuleSets() {
@@ -84,8 +92,7 @@ func ruleSet(name string) (*partwriting.RuleSet, error) {
 		return set, nil
 	}
 	if !isSettingsFile(name) {
-		return nil, fmt.Errorf("there is no rule set %q: say one of %s, or a file ending in .yaml, .yml or .json",
-			name, strings.Join(ruleSetNames(), ", "))
+		return nil, unknownName("rule set", name, ruleSetNames(), oneOrFile(ruleSetNames()))
 	}
 	return fromFile(name, settings.ReadRuleSet)
 }
@@ -125,7 +132,11 @@ func rubricNamed(name string) (*partwriting.Rubric, error) {
 	if isSettingsFile(name) {
 		return fromFile(name, settings.ReadRubric)
 	}
-	return nil, fmt.Errorf("there is no rubric %q: say one of %s, or a file ending in .yaml, .yml or .json", name, strings.Join(rubricNames(), ", "))
+	return nil, unknownName("rubric", name, rubricNames(), oneOrFile(rubricNames()))
+}
+
+func oneOrFile(names []string) string {
+	return "say one of " + strings.Join(names, ", ") + ", or a file ending in .yaml, .yml or .json"
 }
 
 func isSettingsFile(name string) bool {

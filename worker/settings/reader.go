@@ -10,6 +10,8 @@ import (
 	"github.com/goccy/go-yaml"
 	"github.com/goccy/go-yaml/ast"
 	"github.com/goccy/go-yaml/parser"
+
+	"partwright/worker/spelling"
 )
 
 // MaxBytes is the largest file with a rule set, a rubric or what is
@@ -92,7 +94,7 @@ func (r *reader) fields(body ast.Node, what string, known []string) map[string]e
 		}
 		fields[e.key] = e
 		if !slices.Contains(known, e.key) {
-			r.problem(e.node, "%s is not known%s; %s has %s", e.key, meant(e.key, known), what, strings.Join(known, ", "))
+			r.problem(e.node, "%s is not known%s; %s has %s", e.key, spelling.DidYouMean(e.key, known), what, strings.Join(known, ", "))
 		}
 	}
 	return fields
@@ -183,40 +185,4 @@ func (r *reader) syntax(err error) {
 	}
 	message, _, _ := strings.Cut(err.Error(), "\n")
 	r.err.Lines = append(r.err.Lines, Problem{0, message})
-}
-
-// meant returns ", did you mean X?" for the nearest known word, or nothing.
-func meant(word string, known []string) string {
-	best, distance := "", len(word)/2+1
-	for _, k := range known {
-		if d := edits(word, k); d < distance {
-			best, distance = k, d
-		}
-	}
-	if best == "" {
-		return ""
-	}
-	return ", did you mean " + best + "?"
-}
-
-// edits counts the letters to insert, delete or change between two words
-// (Levenshtein 1966).
-func edits(a, b string) int {
-	row := make([]int, len(b)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i := 1; i <= len(a); i++ {
-		diagonal := row[0]
-		row[0] = i
-		for j := 1; j <= len(b); j++ {
-			change := diagonal
-			if a[i-1] != b[j-1] {
-				change++
-			}
-			diagonal = row[j]
-			row[j] = min(change, row[j]+1, row[j-1]+1)
-		}
-	}
-	return row[len(b)]
 }

@@ -1,0 +1,127 @@
+package command
+
+import (
+	"slices"
+	"strings"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+
+	"partwright/musicxml"
+	"partwright/theory/harmony"
+	"partwright/theory/partwriting"
+	"partwright/theory/voicing"
+	"partwright/worker"
+	"partwright/worker/account"
+)
+
+// offer is what a shell completes a flag or an argument with.
+type offer struct {
+	words []string
+	// list lets several words stand with commas between them.
+	list bool
+	// orFile lets a file stand in place of a word.
+	orFile bool
+	// endings are those of files, where a file alone will do; folder asks for a folder.
+	endings []string
+	folder  bool
+}
+
+// flagOffers are by the name of the flag, or of a command and its flag.
+func flagOffers() map[string]offer {
+	severities := offer{words: []string{partwriting.Fault.String(), partwriting.Caution.String(), partwriting.Remark.String()}}
+	ruleSets := offer{words: ruleSetNames(), orFile: true}
+	rules := offer{words: ruleNames(), list: true}
+	return map[string]offer{
+		"rules":           ruleSets,
+		"set":             ruleSets,
+		"rubric":          {words: rubricNames(), orFile: true},
+		"lang":            {words: partwriting.Languages()},
+		"given":           {words: []string{harmony.Steer.String(), harmony.Replace.String(), harmony.Ignore.String()}},
+		"annotate":        {words: musicxml.LayerNames(), list: true},
+		"voice annotate":  {words: worker.SheetAnnotations(), list: true},
+		"fail-on":         severities,
+		"severity":        severities,
+		"mend-severity":   severities,
+		"mend only":       rules,
+		"mend-only":       rules,
+		"labels":          {words: []string{besideScores}, orFile: true},
+		"accepted":        {endings: []string{"yaml", "yml", "json"}},
+		"check format":    {words: []string{"table", "json", "ndjson", "csv"}},
+		"continue format": {words: []string{"table", "json"}},
+		"voice format":    {words: []string{"table", "json", "musicxml"}},
+		"style":           {words: worker.VoicingStyles()},
+		"bass":            {words: worker.BassWays()},
+		"gives":           {words: worker.ScoresGive()},
+		"ending":          {words: voicing.EndingNames()},
+		"layout":          {words: []string{"open", "closed", "keyboard"}},
+		"exercise":        {words: worker.ExerciseVoices()},
+		"serve only":      {words: []string{OnlyHTTP, OnlyWorkers}},
+		"log-format":      {words: []string{"json", "text"}},
+		"log-level":       {words: []string{"debug", "info", "warn", "error"}},
+		"scopes":          {words: account.ScopeNames(account.Scopes), list: true},
+		"out":             {folder: true},
+		"data-dir":        {folder: true},
+		"spool-dir":       {folder: true},
+	}
+}
+
+// argumentOffers are by the name of the command; any other has no files as arguments.
+func argumentOffers() map[string]offer {
+	scores := []string{"musicxml", "xml", "mxl"}
+	several := offer{endings: append([]string{"zip", "gz", "tgz"}, scores...)}
+	return map[string]offer{
+		"check": several, "batch": several, "mend": {endings: scores},
+		"voice": {endings: append([]string{"rntxt", "txt"}, scores...)},
+		"rules": {words: ruleNames()},
+		"man":   {folder: true},
+	}
+}
+
+// completeAll tells shells what can be said after each command and flag.
+func completeAll(cmd *cobra.Command) {
+	flags, arguments := flagOffers(), argumentOffers()
+	var each func(*cobra.Command)
+	each = func(cmd *cobra.Command) {
+		cmd.Flags().VisitAll(func(f *pflag.Flag) {
+			o, ok := flags[cmd.Name()+" "+f.Name]
+			if !ok {
+				o, ok = flags[f.Name]
+			}
+			if ok {
+				_ = cmd.RegisterFlagCompletionFunc(f.Name, o.complete) // the flag exists
+			}
+		})
+		if !cmd.HasSubCommands() {
+			cmd.ValidArgsFunction = arguments[cmd.Name()].complete
+		}
+		for _, sub := range cmd.Commands() {
+			each(sub)
+		}
+	}
+	each(cmd)
+}
+
+func (o offer) complete(_ *cobra.Command, _ []string, begun string) ([]string, cobra.ShellCompDirective) {
+	switch {
+	case o.folder:
+		return nil, cobra.ShellCompDirectiveFilterDirs
+	case o.endings != nil:
+		return o.endings, cobra.ShellCompDirectiveFilterFileExt
+	}
+	said, do := "", cobra.ShellCompDirectiveNoFileComp
+	if o.list {
+		said = begun[:strings.LastIndex(begun, ",")+1]
+		do |= cobra.ShellCompDirectiveNoSpace
+	}
+	if o.orFile {
+		do = cobra.ShellCompDirectiveDefault
+	}
+	var words []string
+	for _, word := range o.words {
+		if strings.HasPrefix(said+word, begun) && !slices.Contains(strings.Split(said, ","), word) {
+			words = append(words, said+word)
+		}
+	}
+	return words, do
+}
