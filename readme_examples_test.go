@@ -47,7 +47,7 @@ func TestReadmeShowsWhatComesOut(t *testing.T) {
 		command = strings.NewReplacer("./partwright", program, "127.0.0.1:8080", addr).Replace(command)
 		cmd := exec.Command("sh", "-c", command)
 		cmd.Dir = folder
-		cmd.Env = append(os.Environ(), "PARTWRIGHT_ADDR="+addr, "PARTWRIGHT_OPERATOR_ADDR=off")
+		cmd.Env = append(os.Environ(), "COLUMNS=80", "PARTWRIGHT_ADDR="+addr, "PARTWRIGHT_OPERATOR_ADDR=off")
 		return cmd
 	}
 	for _, e := range examples {

@@ -4,9 +4,10 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
-	"github.com/jedib0t/go-pretty/v6/table"
+	"github.com/jedib0t/go-pretty/v6/text"
 	"github.com/spf13/cobra"
 
 	"partwright/worker"
@@ -37,7 +38,7 @@ only, the one that sounds is named by its notes.`,
 		},
 		RunE: func(cmd *cobra.Command, args []string) error {
 			request.Chords = args[0]
-			report, err := (&worker.Engine{Version: cmd.Root().Version}).Continue(cmd.Context(), request)
+			answer, err := (&worker.Engine{Version: cmd.Root().Version}).Continue(cmd.Context(), request)
 			if err != nil {
 				return err
 			}
@@ -45,9 +46,9 @@ only, the one that sounds is named by its notes.`,
 			case "json":
 				encoder := json.NewEncoder(cmd.OutOrStdout())
 				encoder.SetIndent("", "  ")
-				return encoder.Encode(report)
+				return encoder.Encode(answer)
 			case "table":
-				_, err := fmt.Fprint(cmd.OutOrStdout(), continuationTable(report))
+				_, err := fmt.Fprint(cmd.OutOrStdout(), continuationTable(answer, widthOf(cmd.OutOrStdout())))
 				return err
 			}
 			return fmt.Errorf("--format %s: say table or json", format)
@@ -63,39 +64,71 @@ only, the one that sounds is named by its notes.`,
 	return cmd
 }
 
-// continuationTable shows each group as a table with a row an option.
-func continuationTable(r *report.Continuation) string {
+// continuationTable shows each group as a table with a row for each option.
+func continuationTable(r *report.Continuation, width int) string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "From %s: %s (%s) to %s: %s\n", r.From.Key, r.From.Numeral, strings.Join(r.From.Pitches, " "), r.To.Key, r.To.Numeral)
+	fmt.Fprintln(&b, wrap(fmt.Sprintf("From %s: %s (%s) to %s: %s",
+		r.From.Key, r.From.Numeral, strings.Join(r.From.Pitches, " "), r.To.Key, r.To.Numeral), width))
 	if len(r.Groups) == 0 {
 		b.WriteString("No arrangement can be reached without a fault.\n")
 	}
-	for _, g := range r.Groups {
-		fmt.Fprintf(&b, "\n%s\n", strings.ToUpper(g.Way[:1])+strings.ReplaceAll(g.Way[1:], "-", " "))
-		t := table.NewWriter()
-		t.SetStyle(table.StyleLight)
-		header := table.Row{}
-		for _, v := range r.Voices {
-			header = append(header, v)
-		}
-		t.AppendHeader(append(header, "cost", "opens", "closes", "look at"))
-		for _, o := range g.Options {
-			t.AppendRow(optionRow(r, &o))
-		}
-		b.WriteString(t.Render())
-		b.WriteString("\n")
+	for i, table := range optionTables(r, width) {
+		way := r.Groups[i].Way
+		fmt.Fprintf(&b, "\n%s\n%s\n", strings.ToUpper(way[:1])+strings.ReplaceAll(way[1:], "-", " "), table)
 	}
 	return b.String()
 }
 
-func optionRow(r *report.Continuation, o *report.ContinuationOption) table.Row {
-	row := table.Row{}
-	for _, m := range o.Moves {
-		text := m.To + " " + m.Interval
-		if m.Common {
-			text = m.To + " kept"
+// optionTables are a table a group. What an option opens, what it closes and what to look
+// at have a column each, or one for all three where any table would be too wide.
+func optionTables(r *report.Continuation, width int) []string {
+	voices := append(slices.Clone(r.Voices), "cost")
+	header := append(slices.Clone(voices), "opens", "closes", "look at")
+	groups := make([][][]string, len(r.Groups))
+	widths := make([]int, len(header))
+	for i, g := range r.Groups {
+		for k := range g.Options {
+			row := optionRow(r, &g.Options[k])
+			groups[i] = append(groups[i], row)
+			for c, cell := range row {
+				widths[c] = max(widths[c], text.LongestLineLen(cell), len(header[c]))
+			}
 		}
-		row = append(row, text)
+	}
+	if tableWidth(widths) > width {
+		header = append(voices, "to consider")
+		for _, rows := range groups {
+			for i, row := range rows {
+				rows[i] = append(row[:len(voices):len(voices)], consider(row[len(voices):]))
+			}
+		}
+	}
+	tables := make([]string, len(groups))
+	for i, rows := range groups {
+		tables[i] = grid(width, header, rows)
+	}
+	return tables
+}
+
+// consider is what an option opens, what it closes, and what to look at, a line each.
+func consider(cells []string) string {
+	var lines []string
+	for i, before := range []string{"opens ", "closes ", ""} {
+		if cells[i] != "" {
+			lines = append(lines, before+cells[i])
+		}
+	}
+	return strings.Join(lines, "\n")
+}
+
+func optionRow(r *report.Continuation, o *report.ContinuationOption) []string {
+	var row []string
+	for _, m := range o.Moves {
+		move := m.To + " " + m.Interval
+		if m.Common {
+			move = m.To + " kept"
+		}
+		row = append(row, move)
 	}
 	var opens, closes, looks []string
 	for i, n := range o.Onward {

@@ -71,7 +71,7 @@ func forget(ctx context.Context, s *store.Store, organization string, batches []
 			err = fmt.Errorf("the organization has no batch %q", id)
 		}
 		if err != nil {
-			return fmt.Errorf("after %d batches: %w", i, err)
+			return fmt.Errorf("after deleting %d of %d: %w", i, len(batches), err)
 		}
 	}
 	_, err := fmt.Fprintf(cmd.ErrOrStderr(), "batches deleted: %d\n", len(batches))

@@ -161,10 +161,12 @@ func readBounded(path string) ([]byte, error) {
 const maxScoreFile = 64 << 20
 
 func printMending(w io.Writer, r *report.Mending) {
-	fmt.Fprintf(w, "%s: %d before, %d left; %d notes changed, %d semitones in all\n", r.File, r.Before, r.After, len(r.Edits), r.Semitones)
+	fmt.Fprintf(w, "%s: %d before, %d left; %s changed, %s in all\n",
+		r.File, r.Before, r.After, count(len(r.Edits), "note"), count(r.Semitones, "semitone"))
 	printWay(w, r.Edits, r.Left)
 	for i, way := range r.Alternatives {
-		fmt.Fprintf(w, "or, way %d: %d left; %d notes changed, %d semitones in all\n", i+2, way.After, len(way.Edits), way.Semitones)
+		fmt.Fprintf(w, "or, way %d: %d left; %s changed, %s in all\n",
+			i+2, way.After, count(len(way.Edits), "note"), count(way.Semitones, "semitone"))
 		printWay(w, way.Edits, way.Left)
 	}
 }

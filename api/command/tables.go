@@ -3,13 +3,8 @@ package command
 import (
 	"fmt"
 	"io"
-	"os"
 	"strconv"
 	"strings"
-
-	"github.com/jedib0t/go-pretty/v6/table"
-	"github.com/jedib0t/go-pretty/v6/text"
-	"golang.org/x/term"
 
 	"partwright/worker/report"
 )
@@ -21,24 +16,8 @@ type tables struct {
 	begun bool
 }
 
-// Widths of a page in columns: what a file gets, what even a narrow terminal gets
-// and a wide one at most; below narrow, rule and severity share a column.
-const (
-	pageWidth  = 100
-	narrowest  = 60
-	narrow     = 100
-	widestPage = 160
-	leastCell  = 20
-)
-
-func widthOf(w io.Writer) int {
-	if f, ok := w.(*os.File); ok {
-		if width, _, err := term.GetSize(int(f.Fd())); err == nil && width > 0 {
-			return min(max(width, narrowest), widestPage)
-		}
-	}
-	return pageWidth
-}
+// narrow is the width below which rule and severity share a column.
+const narrow = 100
 
 // severitySigns stand beside the word, so that the eye finds the faults.
 var severitySigns = map[string]string{"fault": "✗", "caution": "!", "remark": "·"}
@@ -124,45 +103,6 @@ func (t *tables) render(findings []report.Finding) string {
 		}
 	}
 	return grid(t.width, header, rows)
-}
-
-// grid draws a table with rules between columns. Its last column takes what the
-// others leave of the width.
-func grid(width int, header []string, rows [][]string) string {
-	w := table.NewWriter()
-	w.SetStyle(table.StyleLight)
-	w.Style().Format.Header = text.FormatDefault
-	w.Style().Options.DrawBorder = false
-	left := width
-	for c, title := range header[:len(header)-1] {
-		widest := text.StringWidthWithoutEscSequences(title)
-		for _, row := range rows {
-			widest = max(widest, text.LongestLineLen(row[c]))
-		}
-		left -= widest + 3 // a blank on either side, and the rule
-	}
-	w.AppendHeader(cells(header))
-	for _, row := range rows {
-		w.AppendRow(cells(row))
-	}
-	w.SetColumnConfigs([]table.ColumnConfig{
-		{Name: "#", Align: text.AlignRight, AlignHeader: text.AlignRight},
-		{Name: "m.", Align: text.AlignRight, AlignHeader: text.AlignRight},
-		{Number: len(header), WidthMax: max(left-2, leastCell), WidthMaxEnforcer: text.WrapSoft},
-	})
-	lines := strings.Split(w.Render(), "\n")
-	for i := range lines {
-		lines[i] = strings.TrimRight(lines[i], " ")
-	}
-	return strings.Join(lines, "\n")
-}
-
-func cells(row []string) table.Row {
-	out := make(table.Row, len(row))
-	for i := range row {
-		out[i] = row[i]
-	}
-	return out
 }
 
 func (t *tables) Failure(*report.Failure) error { return nil }

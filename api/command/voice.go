@@ -11,7 +11,6 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/jedib0t/go-pretty/v6/table"
 	"github.com/spf13/cobra"
 
 	"partwright/musicxml"
@@ -121,7 +120,7 @@ func voiceOne(cmd *cobra.Command, f *voiceFlags, argument string) error {
 		_, err := cmd.OutOrStdout().Write(result.Sheet())
 		return err
 	case "table":
-		_, err := fmt.Fprintln(cmd.OutOrStdout(), voicingTable(result.Report))
+		_, err := fmt.Fprintln(cmd.OutOrStdout(), voicingTable(result.Report, widthOf(cmd.OutOrStdout())))
 		return err
 	}
 	return fmt.Errorf("--format %s: say table, json or musicxml", f.format)
@@ -211,39 +210,4 @@ func writeVoicings(f *voiceFlags, result *worker.VoiceResult) error {
 		}
 	}
 	return nil
-}
-
-// voicingTable shows the voices as lines over the numerals.
-func voicingTable(r *report.Voicing) string {
-	var b strings.Builder
-	if r.Obstacle != "" {
-		fmt.Fprintf(&b, "%s\nThe least bad follows; rules broken: %d.\n\n", r.Obstacle, r.Broken)
-	}
-	for i := range r.Alternatives {
-		a := &r.Alternatives[i]
-		fmt.Fprintf(&b, "Voicing %d: cost %.2f, upper voices move %d semitones, %d faults, %d cautions\n",
-			i+1, a.Cost, a.Semitones, a.Faults, a.Cautions)
-		t := table.NewWriter()
-		t.SetStyle(table.StyleLight)
-		for v, name := range r.Voices {
-			row := table.Row{name}
-			for _, c := range a.Chords {
-				row = append(row, c.Pitches[v])
-			}
-			t.AppendRow(row)
-		}
-		t.AppendSeparator()
-		row := table.Row{""}
-		for k, c := range a.Chords {
-			label := c.Numeral
-			if k == 0 || c.Key != a.Chords[k-1].Key {
-				label = c.Key + ": " + label
-			}
-			row = append(row, label)
-		}
-		t.AppendRow(row)
-		b.WriteString(t.Render())
-		b.WriteString("\n")
-	}
-	return strings.TrimRight(b.String(), "\n")
 }
