@@ -35,6 +35,16 @@ var inTheory = [][]string{
 	{"partwright/theory/voicing"},
 }
 
+// inWorker is the same inside worker: the engine stands on what it reads and
+// answers, and knows nothing of the folders, pools and stores that run it.
+var inWorker = [][]string{
+	{"partwright/worker/stage", "partwright/worker/settings", "partwright/worker/store", "partwright/worker/fitharmony"},
+	{"partwright/worker/report", "partwright/worker/account", "partwright/worker/queue", "partwright/worker/store/storetest"},
+	{"partwright/worker"},
+	{"partwright/worker/files", "partwright/worker/pool"},
+	{"partwright/worker/batch"},
+}
+
 type listed struct {
 	ImportPath                         string
 	Imports, TestImports, XTestImports []string
@@ -93,8 +103,27 @@ func TestImportsPointOneWay(t *testing.T) {
 				t.Errorf("%s imports %s, which only %s may", p.ImportPath, library, allowed)
 			}
 		}
-		if layer == 0 {
+		switch layers[layer] {
+		case "partwright/theory":
 			checkTheory(t, p)
+		case "partwright/worker":
+			checkOrder(t, p, layers[layer], inWorker)
+		}
+	}
+}
+
+// checkOrder lets a package of a layer import those of the layer that stand below it.
+func checkOrder(t *testing.T, p listed, layer string, order [][]string) {
+	place := func(path string) int {
+		return slices.IndexFunc(order, func(line []string) bool { return slices.Contains(line, path) })
+	}
+	own := place(p.ImportPath)
+	if own < 0 {
+		t.Errorf("%s has no place in the order inside %s: %v", p.ImportPath, layer, order)
+	}
+	for _, imported := range p.Imports {
+		if (imported == layer || strings.HasPrefix(imported, layer+"/")) && place(imported) >= own {
+			t.Errorf("%s imports %s, which does not stand below it in %s", p.ImportPath, imported, layer)
 		}
 	}
 }
@@ -102,13 +131,7 @@ func TestImportsPointOneWay(t *testing.T) {
 // checkTheory lets theory import nothing but itself, in its order, and the part of
 // the standard library that computes.
 func checkTheory(t *testing.T, p listed) {
-	place := func(path string) int {
-		return slices.IndexFunc(inTheory, func(line []string) bool { return slices.Contains(line, path) })
-	}
-	own := place(p.ImportPath)
-	if own < 0 {
-		t.Errorf("%s has no place in the order inside theory: %v", p.ImportPath, inTheory)
-	}
+	checkOrder(t, p, "partwright/theory", inTheory)
 	for _, imported := range p.Imports {
 		first, _, _ := strings.Cut(imported, "/")
 		switch {
@@ -116,8 +139,6 @@ func checkTheory(t *testing.T, p listed) {
 			t.Errorf("%s imports %s: theory has no files, clock, log or network", p.ImportPath, imported)
 		case strings.Contains(first, "."):
 			t.Errorf("%s imports %s: theory uses the standard library only", p.ImportPath, imported)
-		case first == "partwright" && place(imported) >= own:
-			t.Errorf("%s imports %s, which does not stand below it in theory", p.ImportPath, imported)
 		}
 	}
 }

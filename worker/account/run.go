@@ -17,15 +17,16 @@ func (k *Keeper) Run(ctx context.Context) {
 		case <-ctx.Done():
 			last, cancel := context.WithTimeout(context.WithoutCancel(ctx), 2*time.Second)
 			defer cancel()
-			k.tell(last, k.Flush(last))
+			k.logFailure(last, k.Flush(last))
 			return
 		case <-tick.C:
-			k.tell(ctx, k.Flush(ctx))
+			k.logFailure(ctx, k.Flush(ctx))
 		}
 	}
 }
 
-func (k *Keeper) tell(ctx context.Context, err error) {
+// logFailure logs that the use of keys could not be written down.
+func (k *Keeper) logFailure(ctx context.Context, err error) {
 	if err != nil && ctx.Err() == nil {
 		k.logger.WarnContext(ctx, "the use of keys could not be written down", "error", err.Error())
 	}

@@ -27,9 +27,9 @@ func (f *scoreFault) Unwrap() error { return f.error }
 
 func isFault(err error) bool { return errors.As(err, new(*scoreFault)) }
 
-// one answers a member: with an earlier answer to the same, a report, or a
+// answerMember answers a member: with an earlier answer to the same, a report, or a
 // problem. An error means that there is no answer yet.
-func (s *Service) one(ctx context.Context, organization string, m *store.Member, recipe *recipe, same sameAnswer) (store.NewResult, error) {
+func (s *Service) answerMember(ctx context.Context, organization string, m *store.Member, recipe *recipe, same sameAnswer) (store.NewResult, error) {
 	start := time.Now()
 	result := store.NewResult{Number: m.Number, Engine: s.config.Version, Recipe: same.recipe}
 	earlier, err := s.earlier(ctx, organization, same)

@@ -145,7 +145,7 @@ func (s *Service) Start(ctx context.Context) error {
 		return err
 	}
 	ctx, s.stop = context.WithCancel(context.WithoutCancel(ctx))
-	s.wait.Go(func() { s.keepHouse(ctx) })
+	s.wait.Go(func() { s.maintain(ctx) })
 	return nil
 }
 
@@ -170,8 +170,8 @@ func (s *Service) FreeSpace() (bytes uint64, known bool) { return s.store.FreeSp
 // houseTime is the time between two looks for what may be deleted.
 const houseTime = 10 * time.Minute
 
-// keepHouse deletes what nobody can ask for any more, until ctx is done.
-func (s *Service) keepHouse(ctx context.Context) {
+// maintain deletes what nobody can ask for any more, until ctx is done.
+func (s *Service) maintain(ctx context.Context) {
 	for {
 		if err := s.tidy(ctx); err != nil && ctx.Err() == nil {
 			s.logger.WarnContext(ctx, "deleting what is no longer needed failed", "error", err.Error())

@@ -67,19 +67,19 @@ func (s *Service) answer(ctx context.Context, job *queue.Job[chunk]) error {
 	if err != nil {
 		return err
 	}
-	t := &turn{Service: s, job: job, saved: time.Now(), fresh: map[sameAnswer]bool{}}
-	if t.recipe, err = s.recipes.of(s.config.Version, b.Options); err != nil {
+	r := &chunkRun{service: s, job: job, saved: time.Now(), fresh: map[sameAnswer]bool{}}
+	if r.recipe, err = s.recipes.of(s.config.Version, b.Options); err != nil {
 		// They were valid for the version that took them, and never will be for this.
 		for i := range members {
-			t.fail(&members[i], err)
+			r.fail(&members[i], err)
 		}
 		members = nil
 	}
-	if err := t.all(ctx, members, job.Deaths() >= carefulAfter); err != nil {
+	if err := r.answerAll(ctx, members, job.Deaths() >= carefulAfter); err != nil {
 		// What has an answer keeps it, as far as that can be.
-		return errors.Join(err, t.save(ctx, nil))
+		return errors.Join(err, r.save(ctx, nil))
 	}
-	return t.save(ctx, job.Complete)
+	return r.save(ctx, job.Complete)
 }
 
 // waiting finds the batch and those of its members that have no answer.
@@ -93,11 +93,11 @@ func (s *Service) waiting(ctx context.Context, c chunk) (b *store.Batch, members
 	return b, members, err
 }
 
-// turn is one turn at a chunk.
-type turn struct {
-	*Service
-	job    *queue.Job[chunk]
-	recipe *recipe
+// chunkRun is one run of a job over its chunk.
+type chunkRun struct {
+	service *Service
+	job     *queue.Job[chunk]
+	recipe  *recipe
 	// results are the answers not yet saved, saved is when some were last.
 	results []store.NewResult
 	saved   time.Time
@@ -110,15 +110,15 @@ type sameAnswer struct{ hash, recipe, name string }
 
 // save writes the answers that were not yet, and completes the job in the same
 // transaction.
-func (t *turn) save(ctx context.Context, complete func(context.Context, store.Tx) error) error {
-	if len(t.results) == 0 && complete == nil {
+func (r *chunkRun) save(ctx context.Context, complete func(context.Context, store.Tx) error) error {
+	if len(r.results) == 0 && complete == nil {
 		return nil
 	}
-	c := t.job.Args
+	c := r.job.Args
 	var saved []store.NewResult
-	err := t.store.Write(ctx, func(tx store.Tx) error {
-		_, err := t.store.Change(ctx, tx, c.Organization, c.Batch, func(b *store.Batch) (err error) {
-			if saved, err = t.store.SaveResults(ctx, tx, b, t.results...); len(saved) > 0 {
+	err := r.service.store.Write(ctx, func(tx store.Tx) error {
+		_, err := r.service.store.Change(ctx, tx, c.Organization, c.Batch, func(b *store.Batch) (err error) {
+			if saved, err = r.service.store.SaveResults(ctx, tx, b, r.results...); len(saved) > 0 {
 				b.Tell(store.EventAnswered)
 			}
 			return err
@@ -129,10 +129,10 @@ func (t *turn) save(ctx context.Context, complete func(context.Context, store.Tx
 		return err
 	})
 	if err == nil {
-		t.metrics.saved(saved, len(t.results)-len(saved))
-		t.watched.changed(c.Batch)
-		t.results, t.saved = t.results[:0], time.Now()
-		clear(t.fresh)
+		r.service.metrics.saved(saved, len(r.results)-len(saved))
+		r.service.watched.changed(c.Batch)
+		r.results, r.saved = r.results[:0], time.Now()
+		clear(r.fresh)
 	}
 	return err
 }
@@ -141,31 +141,31 @@ func (t *turn) save(ctx context.Context, complete func(context.Context, store.Tx
 // fails.
 const mostFaults = 5
 
-// all answers members, as many as can be: the error is why others have none yet.
+// answerAll answers members, as many as can be: the error is why others have none yet.
 // Careful, it notes each before it is begun and saves each answer at once: one under
 // which the process ends again and again fails, and lets the others be answered.
-func (t *turn) all(ctx context.Context, members []store.Member, careful bool) error {
+func (r *chunkRun) answerAll(ctx context.Context, members []store.Member, careful bool) error {
 	var left error
 	for i := range members {
 		m := &members[i]
 		var err error
 		switch {
 		case careful && m.Begun >= mostBegun:
-			t.fail(m, errEndsProcess)
+			r.fail(m, errEndsProcess)
 		case careful:
-			if err = t.begin(ctx, m); err != nil {
+			if err = r.noteBegin(ctx, m); err != nil {
 				return err
 			}
 			fallthrough
 		default:
-			err = t.one(ctx, m)
+			err = r.answerOne(ctx, m)
 		}
 		if err != nil && !isFault(err) {
 			return err
 		}
 		left = cmp.Or(left, err)
-		if careful || time.Since(t.saved) > t.config.SaveAfter {
-			if err := t.save(ctx, nil); err != nil {
+		if careful || time.Since(r.saved) > r.service.config.SaveAfter {
+			if err := r.save(ctx, nil); err != nil {
 				return err
 			}
 		}
@@ -175,35 +175,35 @@ func (t *turn) all(ctx context.Context, members []store.Member, careful bool) er
 
 var errEndsProcess = errors.New("the process ended each time while it worked on this score")
 
-func (t *turn) begin(ctx context.Context, m *store.Member) error {
-	return t.store.Write(ctx, func(tx store.Tx) error {
-		return store.BeginMember(ctx, tx, t.job.Args.Organization, t.job.Args.Batch, m.Number)
+func (r *chunkRun) noteBegin(ctx context.Context, m *store.Member) error {
+	return r.service.store.Write(ctx, func(tx store.Tx) error {
+		return store.BeginMember(ctx, tx, r.job.Args.Organization, r.job.Args.Batch, m.Number)
 	})
 }
 
-// one answers a member. After a [scoreFault] the others can still be answered.
-func (t *turn) one(ctx context.Context, m *store.Member) error {
-	same := sameAnswer{m.Hash, t.recipe.of(m), t.recipe.bound(m)}
-	if t.fresh[same] {
+// answerOne answers a member. After a [scoreFault] the others can still be answered.
+func (r *chunkRun) answerOne(ctx context.Context, m *store.Member) error {
+	same := sameAnswer{m.Hash, r.recipe.of(m), r.recipe.bound(m)}
+	if r.fresh[same] {
 		// The answer to the same score is found where it is kept.
-		if err := t.save(ctx, nil); err != nil {
+		if err := r.save(ctx, nil); err != nil {
 			return err
 		}
 	}
-	result, err := t.Service.one(ctx, t.job.Args.Organization, m, t.recipe, same)
+	result, err := r.service.answerMember(ctx, r.job.Args.Organization, m, r.recipe, same)
 	switch {
 	case err == nil:
-		t.results = append(t.results, result)
+		r.results = append(r.results, result)
 		if !result.Reused && result.Problem == nil {
-			t.fresh[same] = true
+			r.fresh[same] = true
 		}
-	case isFault(err) && t.job.Faults() >= mostFaults:
-		t.fail(m, err)
+	case isFault(err) && r.job.Faults() >= mostFaults:
+		r.fail(m, err)
 		return nil
 	}
 	return err
 }
 
-func (t *turn) fail(m *store.Member, err error) {
-	t.results = append(t.results, store.NewResult{Number: m.Number, Engine: t.config.Version, Problem: failure(m.Name, err)})
+func (r *chunkRun) fail(m *store.Member, err error) {
+	r.results = append(r.results, store.NewResult{Number: m.Number, Engine: r.service.config.Version, Problem: failure(m.Name, err)})
 }

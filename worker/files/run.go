@@ -58,10 +58,10 @@ func (c *Counts) add(item *Item, err error) {
 	}
 }
 
-// promise is a thing that is being worked on.
-type promise[A, B any] struct {
-	thing A
-	kept  chan B
+// pending is a thing that is worked on, and where its result comes.
+type pending[A, B any] struct {
+	thing  A
+	result chan B
 }
 
 // InOrder does a job on many things, on as many goroutines as workers says (default
@@ -75,23 +75,23 @@ func InOrder[A, B any](ctx context.Context, workers int, things iter.Seq[A], job
 	return func(yield func(B) bool) {
 		ctx, cancel := context.WithCancel(ctx)
 		defer cancel()
-		work := make(chan promise[A, B])
+		work := make(chan pending[A, B])
 		// The buffer lets workers run ahead of a slow one at the front.
-		inOrder := make(chan promise[A, B], workers)
+		inOrder := make(chan pending[A, B], workers)
 		for range workers {
 			go func() {
 				for p := range work {
-					p.kept <- job(ctx, p.thing)
+					p.result <- job(ctx, p.thing)
 				}
 			}()
 		}
-		go deal(ctx, things, inOrder, work)
+		go distribute(ctx, things, inOrder, work)
 		for {
 			p, ok := receive(ctx, inOrder)
 			if !ok {
 				return
 			}
-			outcome, ok := receive(ctx, p.kept)
+			outcome, ok := receive(ctx, p.result)
 			if !ok || !yield(outcome) {
 				return
 			}
@@ -99,13 +99,13 @@ func InOrder[A, B any](ctx context.Context, workers int, things iter.Seq[A], job
 	}
 }
 
-// deal promises each thing to the reader, in order, and gives it to a worker.
-func deal[A, B any](ctx context.Context, things iter.Seq[A], inOrder, work chan<- promise[A, B]) {
+// distribute announces each thing to the reader, in order, and gives it to a worker.
+func distribute[A, B any](ctx context.Context, things iter.Seq[A], inOrder, work chan<- pending[A, B]) {
 	defer close(inOrder)
 	defer close(work)
 	for thing := range things {
-		p := promise[A, B]{thing, make(chan B, 1)}
-		for _, to := range []chan<- promise[A, B]{inOrder, work} {
+		p := pending[A, B]{thing, make(chan B, 1)}
+		for _, to := range []chan<- pending[A, B]{inOrder, work} {
 			select {
 			case to <- p:
 			case <-ctx.Done():

@@ -26,50 +26,50 @@ const (
 	TaskContinue Task = "continue"
 )
 
-// Tasks lists all tasks.
-var Tasks = []Task{TaskCheck, TaskClean, TaskVoice, TaskMend, TaskContinue}
+// tasks lists all tasks.
+var tasks = []Task{TaskCheck, TaskClean, TaskVoice, TaskMend, TaskContinue}
 
-// Outcome is how a job ended: the label outcome of metrics.
-type Outcome string
+// outcome is how a job ended: the label outcome of metrics.
+type outcome string
 
-// Outcomes of a job.
+// The outcomes of a job.
 const (
-	// Done: answered. Findings do not matter.
-	Done Outcome = "done"
-	// Refused: not readable as a score, or asked for in a way we do not know.
-	Refused Outcome = "refused"
-	// TurnedAway: no place in the queue, or shutting down.
-	TurnedAway Outcome = "turned_away"
-	// TimedOut: answered at the deadline without a result.
-	TimedOut Outcome = "timed_out"
-	// Canceled: whoever asked went away.
-	Canceled Outcome = "canceled"
-	// Panicked: our own code panicked.
-	Panicked Outcome = "panicked"
-	// Failed: any other fault of ours.
-	Failed Outcome = "failed"
+	// done: answered. Findings do not matter.
+	done outcome = "done"
+	// refused: not readable as a score, or asked for in a way we do not know.
+	refused outcome = "refused"
+	// turnedAway: no place in the queue, or shutting down.
+	turnedAway outcome = "turned_away"
+	// timedOut: answered at the deadline without a result.
+	timedOut outcome = "timed_out"
+	// canceled: whoever asked went away.
+	canceled outcome = "canceled"
+	// panicked: our own code panicked.
+	panicked outcome = "panicked"
+	// failed: any other fault of ours.
+	failed outcome = "failed"
 )
 
-// Outcomes lists all outcomes.
-var Outcomes = []Outcome{Done, Refused, TurnedAway, TimedOut, Canceled, Panicked, Failed}
+// outcomes lists all outcomes.
+var outcomes = []outcome{done, refused, turnedAway, timedOut, canceled, panicked, failed}
 
-// OutcomeOf says how a score ended that returned err.
-func OutcomeOf(err error) Outcome {
+// outcomeOf says how a score ended that returned err.
+func outcomeOf(err error) outcome {
 	switch {
 	case err == nil:
-		return Done
+		return done
 	case isRefusal(err):
-		return Refused
+		return refused
 	case errors.Is(err, ErrBusy), errors.Is(err, ErrDraining):
-		return TurnedAway
+		return turnedAway
 	case errors.Is(err, stage.ErrDeadline), errors.Is(err, context.DeadlineExceeded):
-		return TimedOut
+		return timedOut
 	case errors.Is(err, context.Canceled):
-		return Canceled
+		return canceled
 	case errors.Is(err, stage.ErrPanicked):
-		return Panicked
+		return panicked
 	}
-	return Failed
+	return failed
 }
 
 // isRefusal reports whether an error is the caller's to mend.
@@ -125,9 +125,9 @@ func NewMetrics(registry prometheus.Registerer) *Metrics {
 		}),
 	}
 	registry.MustRegister(m.scores, m.bytes, m.findings, m.stages, m.wait)
-	for _, task := range Tasks {
+	for _, task := range tasks {
 		m.bytes.WithLabelValues(string(task))
-		for _, outcome := range Outcomes {
+		for _, outcome := range outcomes {
 			m.scores.WithLabelValues(string(task), string(outcome))
 		}
 	}
@@ -146,7 +146,7 @@ func (m *Metrics) ObserveStage(ctx context.Context, name stage.Name, took time.D
 
 func (m *Metrics) outcome(task Task, size int, err error) {
 	if m != nil {
-		m.scores.WithLabelValues(string(task), string(OutcomeOf(err))).Inc()
+		m.scores.WithLabelValues(string(task), string(outcomeOf(err))).Inc()
 		m.bytes.WithLabelValues(string(task)).Add(float64(size))
 	}
 }

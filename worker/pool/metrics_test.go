@@ -23,24 +23,24 @@ import (
 func TestEndings(t *testing.T) {
 	for _, tt := range []struct {
 		err  error
-		want Outcome
+		want outcome
 		why  string
 	}{
-		{nil, Done, "findings or none"},
-		{fmt.Errorf("x: %w", &musicxml.InputError{Code: "empty"}), Refused, "not a score"},
-		{worker.ErrLanguage, Refused, "asked for what we do not have"},
-		{&worker.RequestError{}, Refused, "asked for what cannot be"},
-		{&voicing.ProgressionError{}, Refused, "not a progression"},
-		{fmt.Errorf("x: %w", &voicing.ImpossibleError{}), Refused, "no voicing at all"},
-		{&BusyError{}, TurnedAway, "no place"},
-		{ErrDraining, TurnedAway, "shutting down"},
-		{stage.ErrDeadline, TimedOut, "our own limit"},
-		{context.DeadlineExceeded, TimedOut, "the caller's"},
-		{context.Canceled, Canceled, "nobody waits"},
-		{&stage.PanicError{}, Panicked, "our code"},
-		{errors.New("?"), Failed, "anything else is ours"},
+		{nil, done, "findings or none"},
+		{fmt.Errorf("x: %w", &musicxml.InputError{Code: "empty"}), refused, "not a score"},
+		{worker.ErrLanguage, refused, "asked for what we do not have"},
+		{&worker.RequestError{}, refused, "asked for what cannot be"},
+		{&voicing.ProgressionError{}, refused, "not a progression"},
+		{fmt.Errorf("x: %w", &voicing.ImpossibleError{}), refused, "no voicing at all"},
+		{&BusyError{}, turnedAway, "no place"},
+		{ErrDraining, turnedAway, "shutting down"},
+		{stage.ErrDeadline, timedOut, "our own limit"},
+		{context.DeadlineExceeded, timedOut, "the caller's"},
+		{context.Canceled, canceled, "nobody waits"},
+		{&stage.PanicError{}, panicked, "our code"},
+		{errors.New("?"), failed, "anything else is ours"},
 	} {
-		if got := OutcomeOf(tt.err); got != tt.want {
+		if got := outcomeOf(tt.err); got != tt.want {
 			t.Errorf("%v: %s, want %s: %s", tt.err, got, tt.want, tt.why)
 		}
 	}
@@ -153,7 +153,7 @@ func atZero(tasks ...Task) string {
 	var b strings.Builder
 	for _, task := range tasks {
 		fmt.Fprintf(&b, "partwright_score_bytes_total{task=%q} 0\n", task)
-		for _, outcome := range Outcomes {
+		for _, outcome := range outcomes {
 			fmt.Fprintf(&b, "partwright_scores_total{outcome=%q,task=%q} 0\n", outcome, task)
 		}
 	}

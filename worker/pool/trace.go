@@ -9,14 +9,14 @@ import (
 // describe says of the span of a score what metrics say as well. The text of an
 // error stays out: it may quote the score.
 func describe(span trace.Span, task Task, size int, err error) {
-	outcome := OutcomeOf(err)
+	outcome := outcomeOf(err)
 	span.SetAttributes(
 		attribute.String("partwright.task", string(task)),
 		attribute.String("partwright.outcome", string(outcome)),
 		attribute.Int("partwright.score.bytes", size),
 	)
 	switch outcome {
-	case TimedOut, Panicked, Failed:
+	case timedOut, panicked, failed:
 		span.SetStatus(codes.Error, string(outcome))
 	}
 }

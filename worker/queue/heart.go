@@ -34,7 +34,7 @@ func (q *Queue) live(ctx context.Context) {
 			last = time.Now()
 		}
 		if err == nil && len(q.config.Workers) > 0 {
-			err = q.gather(ctx)
+			err = q.requeueLost(ctx)
 		}
 		// Who was cut off from the database does not know who else was: all of them
 		// have time to say that they live.
@@ -61,7 +61,7 @@ func (q *Queue) sweepAtStart(ctx context.Context) error {
 			return err
 		}
 		n, err := store.Exec(ctx, tx, q.client.dialect().sweep)
-		q.told(ctx, n)
+		q.logRequeued(ctx, n)
 		return err
 	})
 }
@@ -73,12 +73,13 @@ func (q *Queue) sweep(ctx context.Context) error {
 			return err
 		}
 		n, err := store.Exec(ctx, tx, q.client.dialect().sweep, since)
-		q.told(ctx, n)
+		q.logRequeued(ctx, n)
 		return err
 	})
 }
 
-func (q *Queue) told(ctx context.Context, n int64) {
+// logRequeued logs how many jobs were brought back.
+func (q *Queue) logRequeued(ctx context.Context, n int64) {
 	if n > 0 {
 		q.logger.InfoContext(ctx, "interrupted jobs are taken up again", "jobs", n)
 	}

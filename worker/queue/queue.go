@@ -103,7 +103,7 @@ type Queue struct {
 	store  *store.Store
 	logger *slog.Logger
 	client client
-	hand   hand
+	own    ownJobs
 	stop   context.CancelFunc
 	beats  chan struct{} // closed when the heart has stopped
 }
@@ -123,7 +123,7 @@ func Handle[A river.JobArgs](k *Kinds, work func(context.Context, *Job[A]) error
 	river.AddWorker(k.workers, river.WorkFunc(func(ctx context.Context, job *river.Job[A]) error {
 		ctx, span := k.queue.startSpan(ctx, job.JobRow)
 		defer span.End()
-		defer k.queue.hand.take(job.ID)()
+		defer k.queue.own.begin(job.ID)()
 		err := work(ctx, &Job[A]{Args: job.Args, row: job.JobRow, client: k.queue.client})
 		if err != nil {
 			span.SetStatus(codes.Error, "to be tried again")

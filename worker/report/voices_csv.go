@@ -13,7 +13,7 @@ import (
 // voicesHeader names the columns of the voices table.
 var voicesHeader = []string{"voice", "part", "staff", "xml_voice", "measure", "onset", "duration", "pitch", "midi", "tied"}
 
-// WriteVoices writes the voices of a score as CSV (RFC 4180, lines end in LF):
+// writeVoices writes the voices of a score as CSV (RFC 4180, lines end in LF):
 // one row for each note of each voice, in order of onset, then from the top. A
 // note that two voices share in unison has a row for each of them.
 //
@@ -31,7 +31,7 @@ var voicesHeader = []string{"voice", "part", "staff", "xml_voice", "measure", "o
 //
 // Staff, xml_voice and measure are those of the first of tied notes. Text of the
 // document that a spreadsheet would run as a formula has an apostrophe in front.
-func WriteVoices(w io.Writer, t *theory.Texture) error {
+func writeVoices(w io.Writer, t *theory.Texture) error {
 	out := csv.NewWriter(w)
 	if err := out.Write(voicesHeader); err != nil {
 		return err
@@ -54,10 +54,10 @@ func WriteVoices(w io.Writer, t *theory.Texture) error {
 	return out.Error()
 }
 
-// VoicesCSV returns what [WriteVoices] writes.
+// VoicesCSV returns what [writeVoices] writes.
 func VoicesCSV(t *theory.Texture) ([]byte, error) {
 	var table bytes.Buffer
-	err := WriteVoices(&table, t)
+	err := writeVoices(&table, t)
 	return table.Bytes(), err
 }
 

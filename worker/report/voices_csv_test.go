@@ -38,7 +38,7 @@ func TestWriteVoicesGolden(t *testing.T) {
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			var got bytes.Buffer
-			if err := WriteVoices(&got, separation.FindVoices(tt.score)); err != nil {
+			if err := writeVoices(&got, separation.FindVoices(tt.score)); err != nil {
 				t.Fatal(err)
 			}
 			path := filepath.Join("testdata", "voices", tt.name+".csv")
@@ -62,7 +62,7 @@ func TestWriteVoicesRunsNoFormula(t *testing.T) {
 	score := theorytest.Score("One: C4")
 	score.Measures[0].Label = "=1+1"
 	var got bytes.Buffer
-	if err := WriteVoices(&got, separation.FindVoices(score)); err != nil {
+	if err := writeVoices(&got, separation.FindVoices(score)); err != nil {
 		t.Fatal(err)
 	}
 	if !strings.Contains(got.String(), ",'=1+1,") {
