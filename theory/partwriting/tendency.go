@@ -27,7 +27,7 @@ var leadingTones = []*Rule{
 	},
 	{
 		ID: "tritone-unresolved", Family: Tendency,
-		Source: Source{"Collaros, Partwriting conventions and definitions", "", "a diminished fifth closes to a third, an augmented fourth opens to a sixth, where a chord on the leading tone goes to its tonic; free where another voice takes the fourth degree down, where it is held, or rises in tenths with the bass (Hutchinson, section 27.1); in V7 the leading tone and the seventh are told by themselves"},
+		Source: Source{"Collaros, Partwriting conventions and definitions", "", "a diminished fifth closes to a third, an augmented fourth opens to a sixth, where a chord on the leading tone goes to its tonic; free where another voice takes the fourth degree down, where it is held, or rises in tenths with the bass (Hutchinson, section 27.1); in V7 the leading tone and the seventh are judged by themselves"},
 		Check:  (*Passage).openTritones,
 	},
 }
