@@ -29,7 +29,7 @@ func TestMain(m *testing.M) {
 	os.Exit(m.Run())
 }
 
-// fakePool answers as it is told; what is not told is an empty success.
+// fakePool answers as its functions say; without one, with an empty success.
 type fakePool struct {
 	submit func(context.Context, worker.Input, worker.Options) (*worker.Result, error)
 	clean  func(context.Context, worker.Input) ([]byte, error)

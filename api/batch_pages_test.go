@@ -146,7 +146,7 @@ func TestKeyOfADeletedBatchSaysSo(t *testing.T) {
 	}
 }
 
-// What asks for the head of a download is told what it would be; nothing is made.
+// A request for the head of a download is answered with what it would be; nothing is made.
 func TestHeadOfADownload(t *testing.T) {
 	s := newBatchService(t, store.Config{Dir: t.TempDir()})
 	made := decode[Batch](t, s.do(postArchive(t, "/v1/batches?marks=true")))

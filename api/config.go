@@ -42,7 +42,7 @@ type Config struct {
 	// limit.
 	MaxUpload int64
 	// UploadMemory bounds the bytes of all uploads together that wait or are
-	// worked on (default 256 MiB). Past it, clients are told to come back.
+	// worked on (default 256 MiB). Past it, clients are asked to come back.
 	UploadMemory int64
 	// Batches answers batches; nil for a service without.
 	Batches *batch.Service

@@ -100,7 +100,7 @@ func (h *handlers) authenticate(r *http.Request) (account.Caller, error) {
 
 func outOfScope(scope string) error {
 	return &refusal{
-		kind: missingScope, detail: fmt.Sprintf("The key has not the scope %s.", scope),
+		kind: missingScope, detail: fmt.Sprintf("The key lacks the scope %s.", scope),
 		header: challenge(fmt.Sprintf(`error="insufficient_scope", scope=%q`, scope)),
 	}
 }

@@ -15,7 +15,7 @@ func (h *handlers) sameMachine(c *gin.Context) {
 		return
 	}
 	// A name that a site lets mean this machine carries the site's own host (DNS
-	// rebinding); what is meant is told by the host alone (RFC 9110, 7.4).
+	// rebinding); the host alone says what is meant (RFC 9110, 7.4).
 	if !namesThisMachine(c.Request.Host) {
 		fail(c, refuse(wrongHost))
 		return

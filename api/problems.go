@@ -69,7 +69,7 @@ var (
 		"Give an address that begins with https:// and leads to the public internet."}
 	tooManyWebhooks = &kind{"too-many-webhooks", http.StatusConflict, "No room for another webhook",
 		"The organization has as many webhooks as it may have.",
-		"Delete one, or change one to be told of more."}
+		"Delete one, or change one so that it receives more events."}
 	deliveryWaits = &kind{"delivery-waits", http.StatusConflict, "The delivery is still on its way",
 		"It waits for its next attempt.",
 		"Wait until it was delivered or has failed."}
@@ -116,7 +116,7 @@ var (
 		"The field own_rubric holds no rubric, or one that names what does not exist.",
 		"Correct the lines that detail names; /v1/rules lists the rules, /v1/rubrics the rubrics to base it on."}
 	unusableOption = &kind{"unusable-option", http.StatusUnprocessableEntity, "An option cannot be met",
-		"An option of the batch has a value that it can have, and cannot be met, by itself or beside the others.",
+		"An option of the batch has a valid value but cannot be met, by itself or together with the others.",
 		"Change the option that detail names, or leave it out."}
 	unreadableProgression = &kind{"unreadable-progression", http.StatusUnprocessableEntity, "The progression cannot be read",
 		"The text is no row of chords after a key.",

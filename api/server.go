@@ -173,7 +173,7 @@ func (s *Server) drain(ctx context.Context) error {
 }
 
 // drainRequests waits for requests, which come first: an upload under way is still
-// taken and answered. One that half the time is too short for is told so, and none
+// taken and answered. One that half the time is too short for is refused, and none
 // takes the last quarter, in which jobs end that were begun.
 func (s *Server) drainRequests(ctx context.Context) error {
 	h := s.handlers

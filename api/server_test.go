@@ -73,7 +73,7 @@ func TestShutdownSaysWhatDidNotFinish(t *testing.T) {
 	close(l.stopped)
 }
 
-// An upload that the end of the service is too near for is told so; those that are
+// An upload that the end of the service is too near for is refused; those that are
 // accepted are not cut off for it.
 func TestShutdownTurnsAwayWhatIsStillBeingSent(t *testing.T) {
 	const drain = time.Second

@@ -9,14 +9,14 @@ import (
 	"partwright/worker/store"
 )
 
-// Kinds are the kinds of events that can be told; the names are permanent.
+// Kinds are the kinds of events that can be sent; the names are permanent.
 var Kinds = []string{
 	"batch.added", "batch.closed", "batch.finished", "batch.canceled", "batch.resumed", "batch.retried",
 	"score.done", "score.failed",
 }
 
 // kindOfEvent tells what a webhook calls an event of a batch. That some scores
-// were answered is told score by score.
+// were answered is sent score by score.
 var kindOfEvent = map[store.EventKind]string{
 	store.EventAdded: "batch.added", store.EventClosed: "batch.closed", store.EventFinished: "batch.finished",
 	store.EventCanceled: "batch.canceled", store.EventResumed: "batch.resumed", store.EventRetried: "batch.retried",
@@ -77,7 +77,7 @@ func (m message) payload() (string, error) {
 	return string(text), err
 }
 
-// anyWants tells which kinds any of some webhooks is told.
+// anyWants tells which kinds are sent to any of some webhooks.
 func anyWants(all []store.Webhook) func(kind string) bool {
 	return func(kind string) bool {
 		return slices.ContainsFunc(all, func(w store.Webhook) bool { return wants(&w, kind) })

@@ -2,8 +2,8 @@
 // specification 1.0.0: signed, tried again over three days, and never into the
 // network of whoever operates the service. Begin with [New].
 //
-// What is to be told is written in the transaction of what happened, as a job of
-// the durable queue; nothing is lost with a process, and a receiver may be told
+// A message is written in the transaction of what happened, as a job of
+// the durable queue; nothing is lost with a process, and a receiver may get it
 // twice, under the same message id.
 package webhook
 
@@ -74,7 +74,7 @@ type Service struct {
 	pace   pace
 }
 
-// New returns a service that is told of every change to a batch in the store.
+// New returns a service that hears of every change to a batch in the store.
 // [Service.Handle] and [Service.Use] must follow before there is any.
 func New(c Config) *Service {
 	if c.Logger == nil {
@@ -119,9 +119,9 @@ func (s *Service) announce(ctx context.Context, tx store.Tx, b *store.Batch, eve
 	if err != nil || len(all) == 0 {
 		return err
 	}
-	told := messages(b, events, answered, anyWants(all), s.store.Now())
-	payloads := make([]string, len(told))
-	for i, m := range told {
+	mail := messages(b, events, answered, anyWants(all), s.store.Now())
+	payloads := make([]string, len(mail))
+	for i, m := range mail {
 		if payloads[i], err = m.payload(); err != nil {
 			return err
 		}
@@ -129,7 +129,7 @@ func (s *Service) announce(ctx context.Context, tx store.Tx, b *store.Batch, eve
 	var jobs []river.JobArgs
 	for i := range all {
 		var due []store.Delivery
-		for j, m := range told {
+		for j, m := range mail {
 			if wants(&all[i], m.Type) {
 				due = append(due, store.Delivery{
 					Webhook: all[i].ID, Organization: b.Organization, Message: m.id, Kind: m.Type, Payload: payloads[j],

@@ -178,7 +178,7 @@ func TestEventsAreTold(t *testing.T) {
 	})
 }
 
-// An announcement is part of the change: if that is given up, nothing is told.
+// An announcement is part of the change: if that is given up, nothing is sent.
 func TestGivenUpChangeIsNotTold(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, c store.Config) {
 		p := newPost(t, c, 0)
@@ -294,7 +294,7 @@ func TestReceiverThatIsGone(t *testing.T) {
 		p.batch()
 		time.Sleep(100 * time.Millisecond)
 		if len(p.came) != 1 {
-			t.Errorf("%d came; a webhook that is off is told nothing", len(p.came))
+			t.Errorf("%d came; a webhook that is off gets nothing", len(p.came))
 		}
 	})
 }

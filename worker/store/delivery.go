@@ -22,7 +22,7 @@ const (
 // Delivery is a message on its way to a webhook.
 type Delivery struct {
 	ID, Webhook, Organization string
-	// Message is the same for all webhooks that are told of one event, and for
+	// Message is the same for all webhooks that receive one event, and for
 	// every attempt.
 	Message string
 	// Kind is that of the event; Payload is what is sent, byte for byte.

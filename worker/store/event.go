@@ -37,15 +37,15 @@ type Answered struct {
 	State  MemberState
 }
 
-// Announcer is told, in the transaction of a change to a batch, what happened to
+// Announcer gets, in the transaction of a change to a batch, what happened to
 // it and which of its members were answered.
 type Announcer func(ctx context.Context, tx Tx, b *Batch, events []Event, answered []Answered) error
 
-// Announce sets who is told of changes, before there are any.
-func (s *Store) Announce(a Announcer) { s.told = a }
+// Announce sets who hears of changes, before there are any.
+func (s *Store) Announce(a Announcer) { s.announce = a }
 
-// told is how the data of an event is kept.
-type told struct {
+// eventData is how the data of an event is kept.
+type eventData struct {
 	State    BatchState `json:"state"`
 	Total    int64      `json:"total"`
 	Waiting  int64      `json:"waiting"`
@@ -61,13 +61,13 @@ func (b *Batch) Tell(kind EventKind) {
 }
 
 func (s *Store) writeEvents(ctx context.Context, tx Tx, b *Batch) error {
-	if s.told != nil && len(b.events)+len(b.answered) > 0 {
-		if err := s.told(ctx, tx, b, b.events, b.answered); err != nil {
+	if s.announce != nil && len(b.events)+len(b.answered) > 0 {
+		if err := s.announce(ctx, tx, b, b.events, b.answered); err != nil {
 			return err
 		}
 	}
 	for _, e := range b.events {
-		data, err := json.Marshal(told{e.State, e.Counts.Total, e.Counts.Waiting, e.Counts.Done, e.Counts.Failed, e.Counts.Canceled})
+		data, err := json.Marshal(eventData{e.State, e.Counts.Total, e.Counts.Waiting, e.Counts.Done, e.Counts.Failed, e.Counts.Canceled})
 		if err != nil {
 			return err
 		}
@@ -91,7 +91,7 @@ func Events(ctx context.Context, tx Tx, organization, batch string, after int64,
 		if err := r.Scan(&e.ID, &e.Kind, &data, &created); err != nil {
 			return err
 		}
-		var t told
+		var t eventData
 		if err := json.Unmarshal([]byte(data), &t); err != nil {
 			return err
 		}

@@ -25,7 +25,7 @@ const patience = "busy_timeout(5000)"
 
 // sqlite is a data directory. SQLite lets one connection write at a time and
 // others read beside it (sqlite.org, "Write-Ahead Logging"): with one that
-// writes, none is ever told that the database is locked.
+// writes, so none ever finds the database locked.
 type sqlite struct {
 	lock           *sql.Conn
 	locks          *sql.DB

@@ -65,8 +65,8 @@ type Config struct {
 type Store struct {
 	database
 	now func() time.Time
-	// told is called with every change; see [Store.Announce].
-	told Announcer
+	// announce is called with every change; see [Store.Announce].
+	announce Announcer
 }
 
 // database is what differs between the two.

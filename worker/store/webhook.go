@@ -7,10 +7,10 @@ import (
 	"time"
 )
 
-// Webhook is an address where an organization is told of events.
+// Webhook is an address to which an organization has events sent.
 type Webhook struct {
 	ID, Organization, URL string
-	// Kinds are the kinds of events that are told.
+	// Kinds are the kinds of events that are sent.
 	Kinds []string
 	// Secret signs what is sent; so does FormerSecret, until FormerUntil.
 	Secret, FormerSecret string
