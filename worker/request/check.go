@@ -1,0 +1,138 @@
+package request
+
+import (
+	"errors"
+
+	"partwright/musicxml"
+	"partwright/theory/harmony"
+	"partwright/theory/partwriting"
+	"partwright/worker/settings"
+)
+
+// MostFixes bounds the ways to mend a finding that are looked for.
+const MostFixes = 5
+
+// Checking is what can be asked of a check, of one score or of many.
+type Checking struct {
+	Rules
+	Words
+	Given
+	// Marks asks for the marked score, Upgrade for one that declares the current
+	// version of MusicXML, so that it may have every mark.
+	Marks   bool
+	Upgrade bool
+	// Analysis puts the harmonic analysis into the report; Annotate names what of it
+	// stands in the marked score.
+	Analysis bool
+	Annotate []string
+	// Fixes is how many ways to mend it to look for with each fault and caution.
+	Fixes int
+	// Rubric names one that proposes a mark, "" for none; OwnRubric is a file in its
+	// place.
+	Rubric    string
+	OwnRubric Source
+	// Voices asks for a table of every note of every voice.
+	Voices bool
+}
+
+func (c *Checking) fields() []Field {
+	fields := append(c.Rules.fields(), c.Words.fields()...)
+	fields = append(fields, c.Given.fields()...)
+	return append(fields,
+		yes(&c.Marks, "marks", "mark the scores").flag(""),
+		yes(&c.Upgrade, "upgrade", "with --out, make older documents declare MusicXML 4.0 in the marked score, so that 1.0 gets colors too"),
+		yes(&c.Analysis, "analysis", "add the harmonic analysis to the findings; with --out, also write NAME.rntxt (RomanText), NAME.analysis.json and NAME.harmonies.csv, and for all scores statistics.csv and statistics.json"),
+		list(&c.Annotate, "annotate", "with --out, write the analysis into the marked score: numerals, figures, symbols, with commas between several").
+			oneOf("kind of annotation", musicxml.LayerNames()),
+		whole(&c.Fixes, "fixes", "how many ways to mend it to look for with each fault and caution").between(0, MostFixes),
+		text(&c.Rubric, "rubric", "propose a mark in the findings, by the rubric of that `name` or a .yaml or .json file with one of your own").
+			oneOf("rubric", rubricNames()),
+		file(&c.OwnRubric, settings.MaxBytes, "own_rubric", "").insteadOf("rubric").flag(""),
+		yes(&c.Voices, "voices", "with --out, also write NAME.voices.csv"),
+	)
+}
+
+func rubricNames() []string {
+	var names []string
+	for _, r := range partwriting.Rubrics() {
+		names = append(names, r.Name)
+	}
+	return names
+}
+
+// Check asks for one score to be checked.
+type Check struct {
+	Checking
+	// Labels is an analysis in RomanText for the score.
+	Labels Source
+}
+
+// Fields implements [Request].
+func (c *Check) Fields() []Field {
+	return append(c.fields(), labelsField(&c.Labels))
+}
+
+// labelsField is the field of labels for one score.
+func labelsField(to *Source) Field {
+	return file(to, settings.MaxBytes, "labels",
+		"an analysis in RomanText for one score, as a `file`, or \"beside\" for NAME.rntxt or NAME.txt beside each score, in its folder or archive; in place of the labels in the score").passing()
+}
+
+// CheckPlan is what the engine does in a check.
+type CheckPlan struct {
+	RuleSet *partwriting.RuleSet
+	Catalog *partwriting.Catalog
+	// Given says what labels do to the analysis.
+	Given          harmony.LabelUse
+	Marks, Upgrade bool
+	// Annotate chooses what of the analysis stands in the marked score.
+	Annotate musicxml.Layers
+	Analysis bool
+	// Fixes is how many ways to mend it to look for with each fault and caution, 0
+	// for none: each is tried, which takes many times as long as the check.
+	Fixes int
+	// Rubric turns the findings into a grade; nil for none.
+	Rubric *partwriting.Rubric
+	// Voices asks for the table of the voices.
+	Voices bool
+}
+
+var errNeedsMarks = errors.New("it changes marked scores: ask for marks as well")
+
+// Plan says what the engine is to do; an error is an [*Error].
+func (c *Checking) Plan() (*CheckPlan, error) {
+	p := &CheckPlan{
+		Given: c.use(), Marks: c.Marks, Upgrade: c.Upgrade, Annotate: layers(c.Annotate),
+		Analysis: c.Analysis, Fixes: c.Fixes, Voices: c.Voices,
+	}
+	if !c.Marks && p.Annotate != 0 {
+		return nil, &Error{"annotate", errNeedsMarks}
+	}
+	if !c.Marks && c.Upgrade {
+		return nil, &Error{"upgrade", errNeedsMarks}
+	}
+	var err error
+	if p.Catalog, err = c.catalog(); err != nil {
+		return nil, err
+	}
+	if p.RuleSet, err = c.setOrDefault(); err != nil {
+		return nil, err
+	}
+	if c.OwnRubric.Text != "" {
+		if p.Rubric, err = settings.ReadRubric(c.OwnRubric.Name, []byte(c.OwnRubric.Text)); err != nil {
+			return nil, &Error{"own_rubric", err}
+		}
+	} else if rubric, ok := partwriting.RubricByName(c.Rubric); ok {
+		p.Rubric = &rubric
+	}
+	return p, nil
+}
+
+// layers are those of the names, which are choices.
+func layers(names []string) (all musicxml.Layers) {
+	for _, name := range names {
+		layer, _ := musicxml.ParseLayers(name)
+		all |= layer
+	}
+	return all
+}

@@ -1,0 +1,67 @@
+package request
+
+import (
+	"fmt"
+
+	"partwright/theory"
+	"partwright/theory/partwriting"
+	"partwright/theory/voicing"
+)
+
+// MostContinuations bounds how many continuations of each group can be asked for.
+const MostContinuations = 50
+
+// Continue asks how a sonority can go on to the next chord.
+type Continue struct {
+	Words
+	// Chords are a key with two chords, the one that sounds and the next, such as
+	// "C: I V"; of one chord alone, the next, the first is named by its notes.
+	Chords string
+	// From are the notes that sound, from the top voice down.
+	From []string
+	// Then are chords that might come after the next one; "" asks about those that
+	// usually do.
+	Then string
+	// Style names a texture.
+	Style string
+	// Best is how many of each group are wanted.
+	Best int
+}
+
+// Fields implements [Request].
+func (c *Continue) Fields() []Field {
+	return append(c.Words.fields(),
+		text(&c.Chords, "chords", "").flag("").upTo(MaxProgressionText),
+		parted(&c.From, " ,\t\n", "from", `the notes that sound, from the top voice down, such as "E5 G4 C4 C3"`),
+		text(&c.Then, "then", "chords that might come after the next one (default: those that usually do)"),
+		styleField(&c.Style),
+		whole(&c.Best, "best", "how many of each group, cheapest first").or("3").between(1, MostContinuations),
+	)
+}
+
+// ContinuePlan is what the engine does when it looks for continuations.
+type ContinuePlan struct {
+	Catalog *partwriting.Catalog
+	Chords  string
+	From    []theory.Pitch
+	Then    string
+	Style   voicing.Style
+	Best    int
+}
+
+// Plan says what the engine is to do; an error is an [*Error].
+func (c *Continue) Plan() (*ContinuePlan, error) {
+	catalog, err := c.catalog()
+	if err != nil {
+		return nil, err
+	}
+	p := &ContinuePlan{Catalog: catalog, Chords: c.Chords, Then: c.Then, Style: styleOf(c.Style), Best: c.Best}
+	for _, word := range c.From {
+		pitch, err := theory.ParsePitch(word)
+		if err != nil {
+			return nil, &Error{"from", fmt.Errorf("%w; write the notes from the top down, such as \"E5 G4 C4 C3\"", err)}
+		}
+		p.From = append(p.From, pitch)
+	}
+	return p, nil
+}

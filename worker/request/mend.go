@@ -1,0 +1,129 @@
+package request
+
+import (
+	"strings"
+
+	"partwright/theory/harmony"
+	"partwright/theory/partwriting"
+)
+
+// MostMendings bounds the ways to mend a score that one request can ask for.
+const MostMendings = 5
+
+// Mending is what can be asked of mending, of one score or of many.
+type Mending struct {
+	// Severity is fault, caution or remark: what is as grave is to go.
+	Severity string
+	// Keep names voices that are given, KeepMeasures measures that stay as they are,
+	// by printed label.
+	Keep         []string
+	KeepMeasures []string
+	// Only lists the findings that are to go, each a rule ("parallel-fifths") or a
+	// rule in a measure by its printed label ("parallel-fifths@3"); none is all.
+	Only []string
+	// Alternatives is how many mendings are wanted.
+	Alternatives int
+	// Both asks for a sheet with all versions.
+	Both bool
+}
+
+func (m *Mending) fields() []Field {
+	return []Field{
+		text(&m.Severity, "severity", "mend what is at least a fault, caution or remark").
+			or(partwriting.Fault.String()).oneOf("severity", Severities()),
+		list(&m.Keep, "keep", "voices that are given, such as S,B").upTo(200),
+		list(&m.KeepMeasures, "keep_measures", "measures that stay as they are, by printed number"),
+		list(&m.Only, "only", "findings that are to go, by rule or by rule and measure, such as parallel-fifths@3 (default: all)"),
+		whole(&m.Alternatives, "alternatives", "how many ways to mend it, at most 5").or("1").between(1, MostMendings),
+		yes(&m.Both, "both", "write all versions on one sheet as well, NAME.both.musicxml (with --out)"),
+	}
+}
+
+// Severities lists the names of severities, the gravest first.
+func Severities() []string {
+	return []string{partwriting.Fault.String(), partwriting.Caution.String(), partwriting.Remark.String()}
+}
+
+// Mend asks for one score to be mended.
+type Mend struct {
+	Rules
+	Words
+	Given
+	Mending
+	// Labels is an analysis in RomanText for the score.
+	Labels Source
+}
+
+// Fields implements [Request].
+func (m *Mend) Fields() []Field {
+	fields := append(m.Rules.fields(), m.Words.fields()...)
+	fields = append(fields, m.Given.fields()...)
+	return append(append(fields, m.Mending.fields()...), labelsField(&m.Labels))
+}
+
+// MendPlan is what the engine does when it mends.
+type MendPlan struct {
+	RuleSet  *partwriting.RuleSet
+	Catalog  *partwriting.Catalog
+	Given    harmony.LabelUse
+	Severity partwriting.Severity
+	// Keep, KeepMeasures and Only are as in [Mending].
+	Keep, KeepMeasures []string
+	Only               []Wanted
+	Alternatives       int
+	Both               bool
+	// Alike is for many scores that are mended alike: what Keep, KeepMeasures and
+	// Only name and a score does not have is passed over, and so is a sheet on which
+	// its versions cannot stand.
+	Alike bool
+}
+
+// Wanted names findings: those of a rule, in the measure of a printed label or, where
+// it is nil, anywhere.
+type Wanted struct {
+	// Text is how it was asked for.
+	Text    string
+	Rule    partwriting.RuleID
+	Measure *string
+}
+
+// Plan says what the engine is to do; an error is an [*Error].
+func (m *Mend) Plan() (*MendPlan, error) {
+	set, err := m.setOrDefault()
+	if err != nil {
+		return nil, err
+	}
+	catalog, err := m.catalog()
+	if err != nil {
+		return nil, err
+	}
+	return m.Mending.plan(set, catalog, m.use())
+}
+
+func (m *Mending) plan(set *partwriting.RuleSet, catalog *partwriting.Catalog, given harmony.LabelUse) (*MendPlan, error) {
+	severity, _ := partwriting.SeverityByName(m.Severity) // one of the choices
+	p := &MendPlan{
+		RuleSet: set, Catalog: catalog, Given: given, Severity: severity,
+		Keep: m.Keep, KeepMeasures: m.KeepMeasures, Alternatives: m.Alternatives, Both: m.Both,
+	}
+	for _, text := range m.Only {
+		w := Wanted{Text: text}
+		rule, measure, placed := strings.Cut(text, "@")
+		if placed {
+			w.Measure = &measure
+		}
+		if w.Rule = partwriting.RuleID(rule); partwriting.RuleByID(w.Rule) == nil {
+			return nil, &Error{"only", &ChoiceError{Noun: "rule", Value: rule, Choices: ruleNames()}}
+		}
+		p.Only = append(p.Only, w)
+	}
+	return p, nil
+}
+
+func ruleNames() []string {
+	var names []string
+	for _, r := range partwriting.Rules() {
+		names = append(names, string(r.ID))
+	}
+	return names
+}

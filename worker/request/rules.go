@@ -1,0 +1,115 @@
+package request
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"partwright/theory/harmony"
+	"partwright/theory/partwriting"
+	"partwright/worker/settings"
+)
+
+// Rules choose the rules that music is held to.
+type Rules struct {
+	// RuleSet is a name, "" for that which the job has by itself; OwnRuleSet is a file
+	// in its place.
+	RuleSet    string
+	OwnRuleSet Source
+	// Accepted is a file with what to let stand, by printed measure.
+	Accepted Source
+}
+
+func (r *Rules) fields() []Field {
+	return append(r.sets(), file(&r.Accepted, settings.MaxBytes, "accepted",
+		"a .yaml or .json `file` with what to let stand, by printed measure, such as \"12: [direct-fifths]\""))
+}
+
+// sets are the fields of the set alone.
+func (r *Rules) sets() []Field {
+	return []Field{
+		text(&r.RuleSet, "rule_set", "rule set by `name`, or a .yaml or .json file with one of your own; see partwright rules --help").
+			flag("rules").oneOf("rule set", ruleSetNames()),
+		file(&r.OwnRuleSet, settings.MaxBytes, "own_rule_set", "").insteadOf("rule_set").flag(""),
+	}
+}
+
+func ruleSetNames() []string {
+	var names []string
+	for _, s := range partwriting.RuleSets() {
+		names = append(names, s.Name)
+	}
+	return names
+}
+
+// set reads the rule set, nil where none is named.
+func (r *Rules) set() (set *partwriting.RuleSet, err error) {
+	switch {
+	case r.OwnRuleSet.Text != "":
+		if set, err = settings.ReadRuleSet(r.OwnRuleSet.Name, []byte(r.OwnRuleSet.Text)); err != nil {
+			return nil, &Error{"own_rule_set", err}
+		}
+	case r.RuleSet != "":
+		set = partwriting.RuleSetByName(r.RuleSet)
+	}
+	if r.Accepted.Text == "" {
+		return set, nil
+	}
+	accepted, err := settings.ReadAccepted(r.Accepted.Name, []byte(r.Accepted.Text))
+	if err != nil {
+		return nil, &Error{"accepted", err}
+	}
+	if set == nil {
+		set = partwriting.RuleSetByName(partwriting.DefaultRuleSet)
+	}
+	return set.Accepting(accepted), nil
+}
+
+// setOrDefault is the rule set, the default where none is named.
+func (r *Rules) setOrDefault() (*partwriting.RuleSet, error) {
+	set, err := r.set()
+	if set == nil && err == nil {
+		set = partwriting.RuleSetByName(partwriting.DefaultRuleSet)
+	}
+	return set, err
+}
+
+// Words choose the language of sentences.
+type Words struct {
+	// Language is a tag such as "en" or "de-AT".
+	Language string
+}
+
+func (w *Words) fields() []Field {
+	return []Field{text(&w.Language, "language", "language of the sentences").flag("lang").or("en").suggesting(partwriting.Languages())}
+}
+
+// ErrLanguage is the reason of an [Error] for a language that there are no sentences
+// in.
+var ErrLanguage = errors.New("there are no sentences in that language; say one of " + strings.Join(partwriting.Languages(), ", "))
+
+func (w *Words) catalog() (*partwriting.Catalog, error) {
+	catalog, ok := partwriting.CatalogFor(w.Language)
+	if !ok {
+		return nil, &Error{"language", fmt.Errorf("%.64q: %w", w.Language, ErrLanguage)}
+	}
+	return catalog, nil
+}
+
+// Given says what labels that somebody has given do to the analysis.
+type Given struct {
+	// Given is the name of a [harmony.LabelUse].
+	Given string
+}
+
+func (g *Given) fields() []Field {
+	return []Field{
+		text(&g.Given, "given", "what labels in or beside a score do to the analysis: steer, replace, ignore").
+			or(harmony.Steer.String()).oneOf("use of labels", []string{harmony.Steer.String(), harmony.Replace.String(), harmony.Ignore.String()}),
+	}
+}
+
+func (g *Given) use() harmony.LabelUse {
+	use, _ := harmony.ParseLabelUse(g.Given) // one of the choices
+	return use
+}
