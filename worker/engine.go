@@ -102,7 +102,7 @@ func (e *Engine) Check(ctx context.Context, in Input, o Options) (*Result, error
 		{stage.Check, func() error {
 			r.Findings = partwriting.Check(r.Texture, r.Harmony, o.RuleSet)
 			if o.Fixes > 0 {
-				partwriting.SuggestFixes(r.Texture, r.Harmony, o.RuleSet, r.Findings, partwriting.FixOptions{PerFinding: o.Fixes})
+				partwriting.NewPassage(r.Texture, r.Harmony, o.RuleSet).SuggestFixes(r.Findings, partwriting.FixOptions{PerFinding: o.Fixes})
 			}
 			r.Report = e.report(in, r, o, catalog)
 			return nil

@@ -30,7 +30,7 @@ func TestFixesOnInjectedFaults(t *testing.T) {
 		analysis := harmony.Analyze(texture)
 		found := partwriting.Check(texture, analysis, nil)
 		start := time.Now()
-		partwriting.SuggestFixes(texture, analysis, nil, found, partwriting.FixOptions{PerFinding: 1})
+		partwriting.NewPassage(texture, analysis, nil).SuggestFixes(found, partwriting.FixOptions{PerFinding: 1})
 		spent += time.Since(start)
 		before := severities(found)
 		for j := range found {

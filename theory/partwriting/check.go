@@ -19,14 +19,19 @@ const (
 // Without a reading (nil) the rules that need one are silent. The same input
 // always gives the same findings.
 func Check(t *theory.Texture, a *harmony.Analysis, set *RuleSet) []Finding {
-	p := NewPassage(t, a, set)
+	return NewPassage(t, a, set).Check()
+}
+
+// Check is [Check] of a passage that was prepared before, with the set it was
+// prepared for.
+func (p *Passage) Check() []Finding {
 	if len(p.Moments) == 0 {
 		return nil
 	}
 	var findings []Finding
-	accepted := newAcceptance(set, t.Score)
+	accepted := newAcceptance(p.Set, p.Score)
 	for _, r := range suite {
-		severity := set.SeverityOf(r)
+		severity := p.Set.SeverityOf(r)
 		if severity == Off {
 			continue
 		}

@@ -174,7 +174,7 @@ func TestFixesKeepNames(t *testing.T) {
 	texture := theorytest.Chords(music)
 	analysis := labeled(t, music, texture)
 	findings := partwriting.Check(texture, analysis, nil)
-	partwriting.SuggestFixes(texture, analysis, nil, findings, partwriting.FixOptions{})
+	partwriting.NewPassage(texture, analysis, nil).SuggestFixes(findings, partwriting.FixOptions{})
 	for _, f := range findings {
 		if f.Rule != "member-misspelled" {
 			continue
@@ -196,7 +196,7 @@ func TestWrongNotesAreMended(t *testing.T) {
 		texture := theorytest.Chords(music)
 		analysis := labeled(t, music, texture)
 		findings := partwriting.Check(texture, analysis, nil)
-		partwriting.SuggestFixes(texture, analysis, nil, findings, partwriting.FixOptions{})
+		partwriting.NewPassage(texture, analysis, nil).SuggestFixes(findings, partwriting.FixOptions{})
 		faults := 0
 		for _, f := range findings {
 			if f.Cause == "" {

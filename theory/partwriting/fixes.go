@@ -25,14 +25,14 @@ func (o FixOptions) withDefaults() FixOptions {
 	return o
 }
 
-// SuggestFixes fills in the fixes of faults and cautions that [Check] returned
-// for the same texture, analysis and set. A fix moves one note, or two notes of
+// SuggestFixes fills in the fixes of faults and cautions that [Passage.Check]
+// returned for the same passage. A fix moves one note, or two notes of
 // one chord, to other members of the harmony. Each is tried on a copy, which is
 // read and checked anew: the finding must be gone and no new fault may be there.
 // Findings for which nothing is found in the bounds of o get none.
-func SuggestFixes(t *theory.Texture, a *harmony.Analysis, set *RuleSet, findings []Finding, o FixOptions) {
+func (p *Passage) SuggestFixes(findings []Finding, o FixOptions) {
 	o = o.withDefaults()
-	s := &fixer{passage: NewPassage(t, a, set), set: set, before: tally(findings)}
+	s := &fixer{passage: p, set: p.Set, before: tally(findings)}
 	looked := 0
 	for i := range findings {
 		f := &findings[i]

@@ -16,7 +16,7 @@ func TestFixesMend(t *testing.T) {
 		texture := theorytest.Chords(music)
 		analysis := harmony.Analyze(texture)
 		findings := partwriting.Check(texture, analysis, nil)
-		partwriting.SuggestFixes(texture, analysis, nil, findings, partwriting.FixOptions{})
+		partwriting.NewPassage(texture, analysis, nil).SuggestFixes(findings, partwriting.FixOptions{})
 		before := places(findings)
 		for i := range findings {
 			f := &findings[i]
@@ -43,7 +43,7 @@ func TestFixesMend(t *testing.T) {
 func TestFixTakesTheSmallestWay(t *testing.T) {
 	texture := theorytest.Chords("C: I C3 G3 E4 C5 | ii D3 A3 F4 A4")
 	findings := partwriting.Check(texture, nil, nil)
-	partwriting.SuggestFixes(texture, nil, nil, findings, partwriting.FixOptions{PerFinding: 1})
+	partwriting.NewPassage(texture, nil, nil).SuggestFixes(findings, partwriting.FixOptions{PerFinding: 1})
 	if findings[0].Rule != "parallel-fifths" || len(findings[0].Fixes) != 1 {
 		t.Fatalf("%+v", findings)
 	}
