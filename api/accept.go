@@ -15,6 +15,7 @@ const (
 	typeMixed     = "multipart/mixed"
 	typeMIDI      = "audio/midi"
 	typeText      = "text/plain"
+	typeCSV       = "text/csv"
 )
 
 // mediaRange is one member of an Accept header (RFC 9110, 12.5.1).

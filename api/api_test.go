@@ -4,7 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
-	"errors"
+	"fmt"
 	"io"
 	"log/slog"
 	"net/http"
@@ -20,8 +20,9 @@ import (
 	"github.com/prometheus/client_golang/prometheus"
 
 	"partwright/worker"
-	"partwright/worker/pool"
+	"partwright/worker/answer"
 	"partwright/worker/report"
+	"partwright/worker/request"
 )
 
 func TestMain(m *testing.M) {
@@ -31,53 +32,47 @@ func TestMain(m *testing.M) {
 
 // fakePool answers as its functions say; without one, with an empty success.
 type fakePool struct {
-	submit func(context.Context, worker.Input, worker.Options) (*worker.Result, error)
-	clean  func(context.Context, worker.Input) ([]byte, error)
-	mend   func(worker.Input) (*worker.MendResult, error)
+	submit func(context.Context, worker.Input, *request.CheckPlan) (*answer.Answer, error)
+	mend   func(worker.Input) (*answer.Answer, error)
+	clean  []byte
 	busy   error
 	stuck  bool
 }
 
-func (p *fakePool) Submit(ctx context.Context, in worker.Input, o worker.Options) (*worker.Result, error) {
-	if p.submit != nil {
-		return p.submit(ctx, in, o)
+func (p *fakePool) Do(ctx context.Context, in worker.Input, plan request.Plan) (*answer.Answer, error) {
+	switch plan := plan.(type) {
+	case *request.CheckPlan:
+		if p.submit != nil {
+			return p.submit(ctx, in, plan)
+		}
+		return emptyResult(in), nil
+	case *request.CleanPlan:
+		a := &answer.Answer{}
+		score := p.clean
+		if score == nil {
+			score = in.Data
+		}
+		a.AddScore(answer.Clean, 0, score)
+		return a, nil
+	case *request.MendPlan:
+		if p.mend != nil {
+			return p.mend(in)
+		}
 	}
-	return emptyResult(in), nil
+	return nil, fmt.Errorf("the fake pool does no job %q", plan.Job())
 }
 
-func (p *fakePool) Clean(ctx context.Context, in worker.Input) ([]byte, error) {
-	if p.clean != nil {
-		return p.clean(ctx, in)
-	}
-	return in.Data, nil
-}
-
-func (p *fakePool) Voice(context.Context, worker.VoiceRequest) (*worker.VoiceResult, error) {
-	return nil, errors.New("the fake pool voices nothing")
-}
-
-func (p *fakePool) Mend(_ context.Context, in worker.Input, _ worker.MendRequest) (*worker.MendResult, error) {
-	if p.mend != nil {
-		return p.mend(in)
-	}
-	return nil, errors.New("the fake pool mends nothing")
-}
-
-func (p *fakePool) Continue(context.Context, worker.ContinueRequest) (*report.Continuation, error) {
-	return nil, errors.New("the fake pool continues nothing")
-}
-
-func (p *fakePool) Admit(pool.Task) error       { return p.busy }
+func (p *fakePool) Admit(request.Job) error     { return p.busy }
 func (p *fakePool) Stuck() bool                 { return p.stuck }
 func (p *fakePool) Drain(context.Context) error { return nil }
 
 // emptyResult is a score without notes, marked by a comment.
-func emptyResult(in worker.Input) *worker.Result {
+func emptyResult(in worker.Input) *answer.Answer {
 	marked := in.Data
 	if !isContainer(marked) {
 		marked = append(bytes.Clone(marked), "<!-- marked -->"...)
 	}
-	return &worker.Result{
+	a := &answer.Answer{
 		Report: &report.Report{
 			File: in.Name, Engine: "test", RuleSet: "strict-chorale",
 			Score: report.Score{
@@ -86,8 +81,9 @@ func emptyResult(in worker.Input) *worker.Result {
 			Notices: []report.Notice{}, Findings: []report.Finding{},
 			Summary: report.Summary{ByRule: map[string]int{}},
 		},
-		Marked: marked,
 	}
+	a.AddScore(answer.Marked, 0, marked)
+	return a
 }
 
 // service is a server under test whose every answer is held against the contract.

@@ -11,6 +11,7 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"net/url"
+	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -18,8 +19,10 @@ import (
 	"github.com/getkin/kin-openapi/openapi3"
 
 	"partwright/worker"
+	"partwright/worker/answer"
 	"partwright/worker/files"
 	"partwright/worker/pool"
+	"partwright/worker/report"
 	"partwright/worker/stage"
 	"partwright/worker/store"
 	"partwright/worker/store/storetest"
@@ -153,6 +156,9 @@ type came struct {
 		Alternatives []any
 	}
 	mended string
+	// voicing is what is said of the voicing, voiced its score.
+	voicing report.Voicing
+	voiced  string
 	// files are those in the archive of all answers.
 	files []string
 }
@@ -185,6 +191,10 @@ func (s *service) cameOf(id string) *came {
 		}
 		c.mended = s.do(get(at+"/mending", "Accept", typeMusicXML)).Body.String()
 	}
+	if w := s.do(get(at + "/voicing")); w.Code == http.StatusOK {
+		c.voicing = decode[report.Voicing](t, w)
+		c.voiced = s.do(get(at+"/voicing", "Accept", typeMusicXML)).Body.String()
+	}
 	for _, f := range s.archived(id, "answers.zip") {
 		c.files = append(c.files, f.Name)
 	}
@@ -204,6 +214,12 @@ func (s *service) archived(id, file string) []*zip.File {
 
 // foreignLabels are an analysis of the model answer with V6 written where it has IV.
 const foreignLabels = "m1 G: I b2 V6 b3 I b4 vi\nm2 V6 b2 V7 b3 I\nm3 ii b2 ii65 b3 V\nm4 I\n"
+
+// voices is the numeral of the chord with the number k, counted from 0, as it is voiced.
+func (c *came) voices(k int) string { return c.voicing.Alternatives[0].Chords[k].Numeral }
+
+// voiceToo asks for voicings beside the check.
+var voiceToo = ordered{"voice": "true"}
 
 // optionCases say for every option of a batch what is different with it. What is to
 // be found in the hand-in says testdata/README.md.
@@ -244,6 +260,23 @@ var optionCases = []struct {
 	{"keep_measures", ordered{"mend": "true"}, "1,2,3,4", "hand-in", func(c *came) bool { return c.mending.Before > 0 && len(c.mending.Edits) == 0 }},
 	{"only", ordered{"mend": "true"}, "parallel-fifths@1,voice-crossing", "hand-in", func(c *came) bool { return c.mending.Before == 1 && c.mending.After == 0 }},
 	{"alternatives", ordered{"mend": "true"}, "2", "hand-in", func(c *came) bool { return len(c.mending.Alternatives) == 1 }},
+	{"voice", nil, "true", "chords", func(c *came) bool { return c.voicing.Chords == 8 && slices.Contains(c.files, "chords.voiced.musicxml") }},
+	{"voice_style", voiceToo, "three-voices", "chords", func(c *came) bool { return len(c.voicing.Voices) == 3 }},
+	{"voice_bass", voiceToo, "free", "chords", func(c *came) bool { return c.voices(6) == "V65" }},
+	{"voice_gives", voiceToo, "bass", "chords", func(c *came) bool { return c.voices(6) == "viio" }},
+	{"voice_key", voiceToo, "a", "chords", func(c *came) bool { return c.voicing.Numerals[0] == "a: III" }},
+	{"voice_ending", voiceToo, "deceptive", "chords", func(c *came) bool { return c.voices(7) == "vi" }},
+	{"voice_six_four", voiceToo, "true", "chords", func(c *came) bool { return c.voicing.Chords == 9 }},
+	{"voice_alternatives", voiceToo, "3", "chords", func(c *came) bool { return len(c.voicing.Alternatives) == 3 }},
+	{"voice_density", voiceToo, "0.8", "chords", func(c *came) bool { return len(c.voicing.Alternatives[0].Decorations) > 0 }},
+	{"voice_seed", ordered{"voice": "true", "voice_density": "0.5"}, "7", "chords", func(c *came) bool { return c.voicing.Alternatives[0].Decorations[0].Kind == "neighbor" }},
+	{"voice_layout", voiceToo, "open", "chords", func(c *came) bool { return strings.Count(c.voiced, "<score-part ") == 4 }},
+	{"voice_title", voiceToo, "Evening", "chords", func(c *came) bool { return strings.Contains(c.voiced, "Evening") }},
+	{"voice_exercise", voiceToo, "bass", "chords", func(c *came) bool { return slices.Contains(c.files, "chords.exercise.musicxml") }},
+	{"voice_annotate", voiceToo, "none", "chords", func(c *came) bool { return len(c.voiced) > 0 && !strings.Contains(c.voiced, "<numeral") }},
+	{"voice_compare", voiceToo, "true", "chords", func(c *came) bool { return slices.Contains(c.files, "chords.compared.musicxml") }},
+	{"voice_reasons", voiceToo, "true", "chords", func(c *came) bool { return strings.Contains(c.voiced, "common tone kept") }},
+	{"voice_levels", voiceToo, "2", "chords", func(c *came) bool { return slices.Contains(c.files, "chords.level-2.musicxml") }},
 	{"both", ordered{"mend": "true"}, "true", "hand-in", func(c *came) bool { return strings.Contains(c.mended, "As written") }},
 }
 
@@ -256,6 +289,11 @@ func TestEveryOptionOfABatchIsPassedOn(t *testing.T) {
 		"old":     {{"old.musicxml", strings.ReplaceAll(string(demo(t, "hand-in.musicxml")), "4.0", "3.1")}},
 	}
 	scores["worksheet"] = []sent{{"worksheet.musicxml", string(demo(t, "worksheet.musicxml"))}}
+	task, err := os.ReadFile("../testdata/tasks/block-chords.musicxml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	scores["chords"] = []sent{{"chords.musicxml", string(task)}}
 	for name := range scores {
 		// A second score, so that an archive is one.
 		scores[name] = append(scores[name], sent{"model2.musicxml", string(demo(t, "model.musicxml"))})
@@ -445,7 +483,7 @@ func TestMendedScoresAreDownloaded(t *testing.T) {
 
 // That mending takes too long is told where the mended score would be.
 func TestMendingThatTookTooLong(t *testing.T) {
-	p := &fakePool{mend: func(worker.Input) (*worker.MendResult, error) { return nil, stage.ErrDeadline }}
+	p := &fakePool{mend: func(worker.Input) (*answer.Answer, error) { return nil, stage.ErrDeadline }}
 	s := newService(t, p, Config{Batches: newBatches(t, storetest.Open(t, store.Config{Dir: t.TempDir()}), p)})
 	id := decode[Batch](t, s.do(post("/v1/batches?mend=true", tinyScore))).ID
 	if b := s.finished(id); b.Scores.Done != 1 {

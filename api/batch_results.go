@@ -3,7 +3,6 @@ package api
 import (
 	"context"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"io"
 	"mime"
@@ -13,9 +12,9 @@ import (
 
 	"github.com/gin-gonic/gin"
 
-	"partwright/worker"
 	"partwright/worker/batch"
 	"partwright/worker/report"
+	"partwright/worker/store"
 )
 
 // storedProblem makes the problem document of a failure that is kept.
@@ -71,56 +70,52 @@ func (h *handlers) GetMarkedScore(c *gin.Context, id BatchPath, number NumberPat
 		if err != nil {
 			return err
 		}
-		if r.Marked == nil {
-			return refuse(notFound, "There is no marked score: the score has no answer yet or failed, or the batch has not the option marks.")
-		}
-		score, err := r.Marked.Unpack()
+		kept, err := batch.KeptOf(r)
 		if err != nil {
 			return err
 		}
-		mediaType := scoreOffers(isContainer(score))[0]
-		up := &upload{Input: worker.Input{Name: cleanFileName(r.Name)}}
-		h.writeScore(c, up, score, mediaType, ".marked")
-		return nil
+		score := kept.Check.Score()
+		if score == nil {
+			return refuse(notFound, "There is no marked score: the score has no answer yet or failed, or the batch has not the option marks.")
+		}
+		return h.send(c, cleanFileName(r.Name), kept.Check, scoreOffers(isContainer(score.Data))[0])
 	})
 }
 
 // GetMending serves GET /v1/batches/{batch}/scores/{number}/mending.
 func (h *handlers) GetMending(c *gin.Context, id BatchPath, number NumberPath) {
+	h.further(c, id, number, batch.MendingOf, "There is no mended score: the score has no answer yet or failed, or the batch has not the option mend.")
+}
+
+// GetVoicing serves GET /v1/batches/{batch}/scores/{number}/voicing.
+func (h *handlers) GetVoicing(c *gin.Context, id BatchPath, number NumberPath) {
+	h.further(c, id, number, batch.VoicingOf, "There is no voicing: the score has no answer yet or failed, or the batch has not the option voice.")
+}
+
+// further answers with what came of a job that was done beside the check.
+func (h *handlers) further(c *gin.Context, id string, number int64, of func(*store.Result) (*batch.Further, error), none string) {
 	c.Header("Vary", "Accept")
 	h.withBatches(c, func(ctx context.Context, s *batch.Service, organization string) error {
 		r, err := s.Result(ctx, organization, id, number)
 		if err != nil {
 			return err
 		}
-		mending, err := batch.MendingOf(r)
-		if err != nil {
+		found, err := of(r)
+		switch {
+		case err != nil:
 			return err
+		case found == nil:
+			return refuse(notFound, none)
+		case found.Problem != nil:
+			return refuse(kindOfFailure(found.Problem), found.Problem.Problem)
 		}
-		if mending == nil {
-			return refuse(notFound, "There is no mended score: the score has no answer yet or failed, or the batch has not the option mend.")
-		}
-		result, err := mending.Result()
-		if err != nil {
-			return notMended(err)
-		}
-		offers := append([]string{typeJSON}, scoreOffers(isContainer(result.Mended))...)
-		answer, ok := negotiate(c.GetHeader("Accept"), append(offers, typeMixed))
+		offers := append([]string{typeJSON}, scoreOffers(isContainer(found.Answer.Score().Data))...)
+		accepted, ok := negotiate(c.GetHeader("Accept"), append(offers, typeMixed))
 		if !ok {
 			return refuse(notAcceptable)
 		}
-		h.writeMending(c, &upload{Input: worker.Input{Name: cleanFileName(r.Name), Data: result.Mended}}, result, answer)
-		return nil
+		return h.send(c, cleanFileName(r.Name), found.Answer, accepted)
 	})
-}
-
-// notMended says why a score that was checked could not be mended.
-func notMended(err error) error {
-	var failure *report.Failure
-	if errors.As(err, &failure) {
-		return refuse(kindOfFailure(failure), failure.Problem)
-	}
-	return err
 }
 
 // GetMendedScores serves GET /v1/batches/{batch}/mended.zip.

@@ -18,28 +18,29 @@ import (
 	"partwright/musicxml/archive"
 	"partwright/worker/batch"
 	"partwright/worker/files"
+	"partwright/worker/request"
 	"partwright/worker/settings"
 )
 
 // CreateBatch serves POST /v1/batches.
 func (h *handlers) CreateBatch(c *gin.Context, params CreateBatchParams) {
 	h.withBatches(c, func(ctx context.Context, s *batch.Service, organization string) error {
-		spool, err := h.spool(c, ownFields)
+		r := &request.Batch{}
+		spool, err := h.spool(c, h.formFields(c, r))
 		if err != nil {
 			return err
 		}
 		defer spool.close()
+		if err := h.bind(c, r, spool.fields); err != nil {
+			return err
+		}
 		values, err := h.options(c, spool.fields)
 		if err != nil {
 			return err
 		}
-		options, err := h.batchOptions(c, values, spool.fields)
-		if err != nil {
-			return err
-		}
 		b, err := s.Create(ctx, batch.Order{
-			Organization: organization, Options: options, Open: values.Get("open") == "true" || len(spool.files) == 0,
-			Items: spool.items(h.config.Archives, values.Get("labels") == "beside"),
+			Organization: organization, Request: r, Open: values.Get("open") == "true" || len(spool.files) == 0,
+			Items: spool.items(h.config.Archives, r.Labels == request.Beside),
 			Key:   batch.Key{Value: idempotencyKey(params.IdempotencyKey), Fingerprint: spool.fingerprint()},
 		})
 		if err != nil {
@@ -131,7 +132,7 @@ func (h *handlers) spool(c *gin.Context, fields fieldSizes) (_ *spooled, err err
 	body.closing = &h.closing
 	c.Request.Body = body
 	if mediaType == "multipart/form-data" {
-		err = s.form(c.Request, h.optionFields(c, fields))
+		err = s.form(c.Request, fields)
 	} else {
 		err = s.take(nameIn(c.GetHeader("Content-Disposition")), body)
 	}

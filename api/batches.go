@@ -10,6 +10,8 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"partwright/worker/batch"
+	"partwright/worker/request"
+	"partwright/worker/settings"
 	"partwright/worker/store"
 )
 
@@ -34,7 +36,6 @@ func (h *handlers) withBatches(c *gin.Context, f func(ctx context.Context, s *ba
 
 // batchError says what the errors of a batch mean for a client.
 func batchError(err error) error {
-	var option *batch.OptionError
 	switch {
 	case errors.Is(err, store.ErrNotFound):
 		return refuse(notFound, "There is no such batch, or no such score in it.")
@@ -50,8 +51,10 @@ func batchError(err error) error {
 		return refuse(batchClosed)
 	case errors.Is(err, batch.ErrState):
 		return refuse(wrongState)
-	case errors.As(err, &option):
-		return optionError(option)
+	}
+	var field *request.Error
+	if errors.As(err, &field) && !errors.As(err, new(*settings.Error)) {
+		return refusalOf(field, unusableOption)
 	}
 	return err
 }

@@ -16,9 +16,11 @@ import (
 	"testing"
 	"time"
 
+	"partwright/worker/answer"
 	"partwright/worker/batch"
 	"partwright/worker/pool"
 	"partwright/worker/queue"
+	"partwright/worker/report"
 	"partwright/worker/store"
 	"partwright/worker/store/storetest"
 )
@@ -56,7 +58,10 @@ func newBatchService(t *testing.T, c store.Config) *service {
 	return newService(t, p, Config{Batches: newBatches(t, storetest.Open(t, c), p)})
 }
 
-const emptyMending = `{"file":"a.musicxml","engine":"test","rule_set":"free","before":0,"after":0,"semitones":0,"edits":[],"left":[],"alternatives":[]}`
+// emptyMending is what a mending that changes nothing reports.
+func emptyMending() *report.Mending {
+	return &report.Mending{File: "a.musicxml", Engine: "test", RuleSet: "free", Edits: []report.MendedNote{}, Left: []report.Left{}, Alternatives: []report.MendingWay{}}
+}
 
 // batchOf makes an open batch of an organization, with one score that is answered
 // and marked.
@@ -72,10 +77,15 @@ func (s *tenants) batchOf(organization string) string {
 		_, err := s.store.Change(ctx, tx, organization, b.ID, func(b *store.Batch) error {
 			_, err := s.store.AddMembers(ctx, tx, b, []store.NewMember{{Name: "a.musicxml", Score: store.NewScore([]byte(tinyScore))}})
 			if err == nil {
-				report, _ := encodeJSON(fullReport())
-				mending, _ := (&batch.Mending{Report: []byte(emptyMending), Mended: []byte(tinyScore)}).Pack()
+				said, _ := encodeJSON(fullReport())
+				mended := &answer.Answer{Report: emptyMending()}
+				mended.AddScore(answer.Mended, 0, []byte(tinyScore))
+				mending, _ := mended.Bundle()
+				voiced := &answer.Answer{Report: &report.Voicing{Engine: "test", Style: "chorale", Voices: []string{"S"}, Chords: 1, Numerals: []string{"C: I"}, Alternatives: []report.Alternative{}}}
+				voiced.AddScore(answer.Voiced, 0, []byte(tinyScore))
+				voicing, _ := voiced.Bundle()
 				_, err = s.store.SaveResults(ctx, tx, b, store.NewResult{
-					Number: 1, Engine: "test", Report: store.Pack(report), Marked: store.Pack([]byte(tinyScore)), Mending: mending,
+					Number: 1, Engine: "test", Report: store.Pack(said), Marked: store.Pack([]byte(tinyScore)), Mending: store.Pack(mending), Voicing: store.Pack(voicing),
 				})
 			}
 			return err

@@ -8,39 +8,38 @@ import (
 	"io"
 	"strings"
 
+	"partwright/worker/request"
+
 	"github.com/getkin/kin-openapi/openapi3"
 	"github.com/gin-gonic/gin"
-
-	"partwright/worker"
-	"partwright/worker/pool"
 )
 
 // CreateContinuation serves POST /v1/continuations.
-func (h *handlers) CreateContinuation(c *gin.Context) {
-	c.Header("Vary", "Accept")
-	if _, ok := negotiate(c.GetHeader("Accept"), []string{typeJSON}); !ok {
-		fail(c, refuse(notAcceptable))
-		return
-	}
-	up, err := h.admit(c, pool.TaskContinue, nil)
-	if err != nil {
-		fail(c, err)
-		return
-	}
-	defer up.release()
-	var body ContinuationRequest
-	if err := h.readJSON(up.Data, "ContinuationRequest", &body); err != nil {
-		fail(c, err)
-		return
-	}
-	report, err := h.pool.Continue(c.Request.Context(), worker.ContinueRequest{
-		Chords: body.Chords, From: strings.Join(body.From, " "), Then: body.Then, Style: body.Style, Best: body.Best,
+func (h *handlers) CreateContinuation(c *gin.Context, _ CreateContinuationParams) {
+	r := &request.Continue{}
+	h.do(c, job{
+		name: request.JobContinue, request: r,
+		offers: func(map[string]fieldValue, bool) []string { return []string{typeJSON} },
+		read: func(up *upload) (err error) {
+			if err := h.readJSON(up.Data, "ContinuationRequest", new(any)); err != nil {
+				return err
+			}
+			if err := request.Decode(up.Data, r); err != nil {
+				return err
+			}
+			r.Language, err = h.speak(c, said(up.Data, languageField))
+			return err
+		},
+		plan: func(*upload, string) (request.Plan, error) { return planned(r.Plan()) },
 	})
-	if err != nil {
-		fail(c, err)
-		return
-	}
-	h.writeJSON(c, report)
+}
+
+// said is the text of a field of a JSON object, "" for none.
+func said(object []byte, field string) string {
+	var fields map[string]any
+	_ = json.Unmarshal(object, &fields) // it is one: it was held against the contract
+	text, _ := fields[field].(string)
+	return text
 }
 
 // readJSON reads a body that must be as one schema of the contract has it.

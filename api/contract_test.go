@@ -3,7 +3,6 @@ package api
 import (
 	"bytes"
 	"encoding/json"
-	"fmt"
 	"net/http"
 	"os"
 	"os/exec"
@@ -20,8 +19,6 @@ import (
 	"partwright/api/webhook"
 	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
-	"partwright/theory/voicing"
-	"partwright/worker"
 	"partwright/worker/report"
 )
 
@@ -156,12 +153,6 @@ func TestClosedSetsAreListed(t *testing.T) {
 			t.Errorf("%s lists %v, want %v", name, got, want)
 		}
 	}
-	parameters := contractOf(t).document.Components.Parameters
-	for name, want := range map[string][]string{"StyleQuery": worker.VoicingStyles(), "BassQuery": worker.BassWays(), "EndingQuery": voicing.EndingNames(), "GivesQuery": worker.ScoresGive()} {
-		if got := fmt.Sprint(parameters[name].Value.Schema.Value.Enum); got != fmt.Sprint(want) {
-			t.Errorf("%s lists %v, want %v", name, got, want)
-		}
-	}
 }
 
 func words(texts []string) []any {
@@ -170,23 +161,6 @@ func words(texts []string) []any {
 		all[i] = text
 	}
 	return all
-}
-
-func TestBoundsAreListed(t *testing.T) {
-	document := contractOf(t).document
-	if got := *document.Components.Parameters["FixesQuery"].Value.Schema.Value.Max; got != maxFixes {
-		t.Errorf("the document allows %v fixes, a form %d", got, maxFixes)
-	}
-	schemas := document.Components.Schemas
-	for what, pair := range map[string][2]uint64{
-		"alternatives":  {uint64(*document.Components.Parameters["AlternativesQuery"].Value.Schema.Value.Max), worker.MaxAlternatives},
-		"continuations": {uint64(*schemas["ContinuationRequest"].Value.Properties["best"].Value.Max), worker.MaxContinuations},
-		"bytes of text": {*schemas["Progression"].Value.MaxLength, worker.MaxProgressionText},
-	} {
-		if pair[0] != pair[1] {
-			t.Errorf("the document allows %d %s, the engine %d", pair[0], what, pair[1])
-		}
-	}
 }
 
 func TestEveryOperationAnswersEveryError(t *testing.T) {

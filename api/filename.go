@@ -67,11 +67,10 @@ func nameIn(header string) string {
 // "Song.musicxml" becomes "Song.marked.musicxml".
 func attachment(name, infix, mediaType string) string {
 	suffix := ".musicxml"
-	switch mediaType {
-	case typeContainer:
-		suffix = ".mxl"
-	case typeMIDI:
-		suffix = ".mid"
+	for extension, of := range mediaTypes {
+		if of == mediaType {
+			suffix = extension
+		}
 	}
 	stem := name
 	switch ext := strings.ToLower(path.Ext(name)); ext {

@@ -11,18 +11,14 @@ import (
 	"go.opentelemetry.io/otel/trace"
 
 	"partwright/worker"
-	"partwright/worker/pool"
-	"partwright/worker/report"
+	"partwright/worker/answer"
+	"partwright/worker/request"
 )
 
 // jobs is what handlers need of a [*pool.Pool].
 type jobs interface {
-	Submit(context.Context, worker.Input, worker.Options) (*worker.Result, error)
-	Clean(context.Context, worker.Input) ([]byte, error)
-	Voice(context.Context, worker.VoiceRequest) (*worker.VoiceResult, error)
-	Mend(context.Context, worker.Input, worker.MendRequest) (*worker.MendResult, error)
-	Continue(context.Context, worker.ContinueRequest) (*report.Continuation, error)
-	Admit(pool.Task) error
+	Do(context.Context, worker.Input, request.Plan) (*answer.Answer, error)
+	Admit(request.Job) error
 	Stuck() bool
 	Drain(context.Context) error
 }

@@ -96,7 +96,7 @@ func TestAnnotateOnRequest(t *testing.T) {
 	if p := s.problem(s.do(post("/v1/checks?annotate=numbers", score))); p.Type != invalidRequest.uri() {
 		t.Errorf("the query: %+v", p)
 	}
-	if p := s.problem(s.do(form(t, "/v1/checks", field{"score", "", score}, field{"annotate", "", "numbers"}))); p.Type != invalidRequest.uri() || !strings.Contains(p.Detail, "numerals, figures, symbols") {
+	if p := s.problem(s.do(form(t, "/v1/checks", field{"score", "", score}, field{"annotate", "", "numbers"}))); p.Type != invalidRequest.uri() || !strings.Contains(p.Detail, "annotate") || !strings.Contains(p.Advice, "numerals and figures") {
 		t.Errorf("the field: %+v", p)
 	}
 }

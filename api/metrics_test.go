@@ -10,7 +10,9 @@ import (
 	dto "github.com/prometheus/client_model/go"
 
 	"partwright/worker"
+	"partwright/worker/answer"
 	"partwright/worker/pool"
+	"partwright/worker/request"
 	"partwright/worker/stage"
 )
 
@@ -206,7 +208,7 @@ func TestSecurityHeaders(t *testing.T) {
 
 func TestClientThatLeftIsNotAnError(t *testing.T) {
 	ctx, cancel := context.WithCancel(t.Context())
-	s := newService(t, &fakePool{submit: func(ctx context.Context, _ worker.Input, _ worker.Options) (*worker.Result, error) {
+	s := newService(t, &fakePool{submit: func(ctx context.Context, _ worker.Input, _ *request.CheckPlan) (*answer.Answer, error) {
 		cancel()
 		<-ctx.Done()
 		return nil, ctx.Err()

@@ -119,8 +119,11 @@ type ContinuationRequest struct {
 	// From The notes that sound, from the top voice down.
 	//
 	// Examples: ["E5","G4","C4","C3"]
-	From  []Pitch `json:"from"`
-	Style string  `json:"style,omitempty"`
+	From []Pitch `json:"from"`
+
+	// Language A language tag (RFC 5646).
+	Language LanguageTag `json:"language,omitempty"`
+	Style    string      `json:"style,omitempty"`
 
 	// Then Chords that might come after the next one; those that usually do by default.
 	//
@@ -736,6 +739,59 @@ type TitleQuery = string
 // UpgradeQuery defines model for UpgradeQuery.
 type UpgradeQuery = bool
 
+// VoiceAlternativesQuery defines model for VoiceAlternativesQuery.
+type VoiceAlternativesQuery = int
+
+// VoiceBassQuery defines model for VoiceBassQuery.
+type VoiceBassQuery = string
+
+// VoiceCompareQuery defines model for VoiceCompareQuery.
+type VoiceCompareQuery = bool
+
+// VoiceDensityQuery defines model for VoiceDensityQuery.
+type VoiceDensityQuery = float32
+
+// VoiceEndingQuery defines model for VoiceEndingQuery.
+type VoiceEndingQuery = string
+
+// VoiceExerciseQuery defines model for VoiceExerciseQuery.
+type VoiceExerciseQuery = string
+
+// VoiceGivesQuery defines model for VoiceGivesQuery.
+type VoiceGivesQuery = string
+
+// VoiceKeyQuery defines model for VoiceKeyQuery.
+type VoiceKeyQuery = string
+
+// VoiceLayoutQuery defines model for VoiceLayoutQuery.
+type VoiceLayoutQuery = string
+
+// VoiceLevelsQuery defines model for VoiceLevelsQuery.
+type VoiceLevelsQuery = int
+
+// VoiceQuery defines model for VoiceQuery.
+type VoiceQuery = bool
+
+// VoiceReasonsQuery defines model for VoiceReasonsQuery.
+type VoiceReasonsQuery = bool
+
+// VoiceSeedQuery defines model for VoiceSeedQuery.
+type VoiceSeedQuery = int64
+
+// VoiceSheetAnnotateQuery Kinds of annotation on a written sheet, `auto`, or `none`.
+//
+// Examples: numerals,symbols
+type VoiceSheetAnnotateQuery = SheetLayers
+
+// VoiceSixFourQuery defines model for VoiceSixFourQuery.
+type VoiceSixFourQuery = bool
+
+// VoiceStyleQuery defines model for VoiceStyleQuery.
+type VoiceStyleQuery = string
+
+// VoiceTitleQuery defines model for VoiceTitleQuery.
+type VoiceTitleQuery = string
+
 // VoicesQuery defines model for VoicesQuery.
 type VoicesQuery = bool
 
@@ -812,10 +868,27 @@ type CreateBatchMultipartBody struct {
 
 	// Score Scores and archives; their names come back in the answers. With
 	// `labels=beside` also the labels of scores.
-	Score    []openapi_types.File `json:"score,omitempty"`
-	Severity string               `json:"severity,omitempty"`
-	Upgrade  bool                 `json:"upgrade,omitempty"`
-	Voices   bool                 `json:"voices,omitempty"`
+	Score             []openapi_types.File `json:"score,omitempty"`
+	Severity          string               `json:"severity,omitempty"`
+	Upgrade           bool                 `json:"upgrade,omitempty"`
+	Voice             bool                 `json:"voice,omitempty"`
+	VoiceAlternatives int                  `json:"voice_alternatives,omitempty"`
+	VoiceAnnotate     string               `json:"voice_annotate,omitempty"`
+	VoiceBass         string               `json:"voice_bass,omitempty"`
+	VoiceCompare      bool                 `json:"voice_compare,omitempty"`
+	VoiceDensity      float32              `json:"voice_density,omitempty"`
+	VoiceEnding       string               `json:"voice_ending,omitempty"`
+	VoiceExercise     string               `json:"voice_exercise,omitempty"`
+	VoiceGives        string               `json:"voice_gives,omitempty"`
+	VoiceKey          string               `json:"voice_key,omitempty"`
+	VoiceLayout       string               `json:"voice_layout,omitempty"`
+	VoiceLevels       int                  `json:"voice_levels,omitempty"`
+	VoiceReasons      bool                 `json:"voice_reasons,omitempty"`
+	VoiceSeed         int                  `json:"voice_seed,omitempty"`
+	VoiceSixFour      bool                 `json:"voice_six_four,omitempty"`
+	VoiceStyle        string               `json:"voice_style,omitempty"`
+	VoiceTitle        string               `json:"voice_title,omitempty"`
+	Voices            bool                 `json:"voices,omitempty"`
 }
 
 // CreateBatchParams defines parameters for CreateBatch.
@@ -896,6 +969,59 @@ type CreateBatchParams struct {
 	// Both With `true` a sheet holds the original above the mended version; it is the
 	// answer where one score is asked for.
 	Both BothQuery `form:"both,omitempty" json:"both,omitempty"`
+
+	// Voice With `true` every score that sets a task (block chords, a bass, a melody) is
+	// voiced as well, as the options that begin with `voice_` say; they are those of
+	// `/v1/voicings`. A score that sets no task keeps its other answers.
+	Voice VoiceQuery `form:"voice,omitempty" json:"voice,omitempty"`
+
+	// VoiceStyle As `style` of `/v1/voicings`.
+	VoiceStyle VoiceStyleQuery `form:"voice_style,omitempty" json:"voice_style,omitempty"`
+
+	// VoiceBass As `bass` of `/v1/voicings`.
+	VoiceBass VoiceBassQuery `form:"voice_bass,omitempty" json:"voice_bass,omitempty"`
+
+	// VoiceGives As `gives` of `/v1/voicings`.
+	VoiceGives VoiceGivesQuery `form:"voice_gives,omitempty" json:"voice_gives,omitempty"`
+
+	// VoiceKey As `key` of `/v1/voicings`.
+	VoiceKey VoiceKeyQuery `form:"voice_key,omitempty" json:"voice_key,omitempty"`
+
+	// VoiceEnding As `ending` of `/v1/voicings`.
+	VoiceEnding VoiceEndingQuery `form:"voice_ending,omitempty" json:"voice_ending,omitempty"`
+
+	// VoiceSixFour As `six_four` of `/v1/voicings`.
+	VoiceSixFour VoiceSixFourQuery `form:"voice_six_four,omitempty" json:"voice_six_four,omitempty"`
+
+	// VoiceAlternatives As `alternatives` of `/v1/voicings`.
+	VoiceAlternatives VoiceAlternativesQuery `form:"voice_alternatives,omitempty" json:"voice_alternatives,omitempty"`
+
+	// VoiceDensity As `density` of `/v1/voicings`.
+	VoiceDensity VoiceDensityQuery `form:"voice_density,omitempty" json:"voice_density,omitempty"`
+
+	// VoiceSeed As `seed` of `/v1/voicings`.
+	VoiceSeed VoiceSeedQuery `form:"voice_seed,omitempty" json:"voice_seed,omitempty"`
+
+	// VoiceLayout As `layout` of `/v1/voicings`.
+	VoiceLayout VoiceLayoutQuery `form:"voice_layout,omitempty" json:"voice_layout,omitempty"`
+
+	// VoiceTitle As `title` of `/v1/voicings`.
+	VoiceTitle VoiceTitleQuery `form:"voice_title,omitempty" json:"voice_title,omitempty"`
+
+	// VoiceExercise As `exercise` of `/v1/voicings`.
+	VoiceExercise VoiceExerciseQuery `form:"voice_exercise,omitempty" json:"voice_exercise,omitempty"`
+
+	// VoiceAnnotate As `annotate` of `/v1/voicings`.
+	VoiceAnnotate VoiceSheetAnnotateQuery `form:"voice_annotate,omitempty" json:"voice_annotate,omitempty"`
+
+	// VoiceCompare As `compare` of `/v1/voicings`.
+	VoiceCompare VoiceCompareQuery `form:"voice_compare,omitempty" json:"voice_compare,omitempty"`
+
+	// VoiceReasons As `reasons` of `/v1/voicings`.
+	VoiceReasons VoiceReasonsQuery `form:"voice_reasons,omitempty" json:"voice_reasons,omitempty"`
+
+	// VoiceLevels As `levels` of `/v1/voicings`.
+	VoiceLevels VoiceLevelsQuery `form:"voice_levels,omitempty" json:"voice_levels,omitempty"`
 
 	// Open With `true` scores may be added afterwards, until the batch is closed. A batch without a body is open.
 	Open OpenQuery `form:"open,omitempty" json:"open,omitempty"`
@@ -992,7 +1118,9 @@ type CreateCheckMultipartBody struct {
 	RuleSet Word `json:"rule_set,omitempty"`
 
 	// Score The file; its name comes back in the answer.
-	Score openapi_types.File `json:"score"`
+	Score   openapi_types.File `json:"score"`
+	Upgrade bool               `json:"upgrade,omitempty"`
+	Voices  bool               `json:"voices,omitempty"`
 }
 
 // CreateCheckParams defines parameters for CreateCheck.
@@ -1035,6 +1163,13 @@ type CreateCheckParams struct {
 	// that declares 1.0 gets none.
 	Annotate AnnotateQuery `form:"annotate,omitempty" json:"annotate,omitempty"`
 
+	// Upgrade With `true` marked scores declare MusicXML 4.0, whatever version came, so that
+	// all get every mark.
+	Upgrade UpgradeQuery `form:"upgrade,omitempty" json:"upgrade,omitempty"`
+
+	// Voices With `true` answers have a table of every note of every voice, NAME.voices.csv in `answers.zip`.
+	Voices VoicesQuery `form:"voices,omitempty" json:"voices,omitempty"`
+
 	// AcceptLanguage Languages by preference (RFC 9110, 12.5.4).
 	AcceptLanguage AcceptLanguage `json:"Accept-Language,omitempty"`
 
@@ -1053,13 +1188,33 @@ type CreateCleaningParams struct {
 	ContentDisposition ContentDisposition `json:"Content-Disposition,omitempty"`
 }
 
+// CreateContinuationParams defines parameters for CreateContinuation.
+type CreateContinuationParams struct {
+	// AcceptLanguage Languages by preference (RFC 9110, 12.5.4).
+	AcceptLanguage AcceptLanguage `json:"Accept-Language,omitempty"`
+}
+
 // CreateMendingMultipartBody defines parameters for CreateMending.
 type CreateMendingMultipartBody struct {
-	Alternatives int    `json:"alternatives,omitempty"`
-	Both         bool   `json:"both,omitempty"`
-	Keep         string `json:"keep,omitempty"`
-	KeepMeasures string `json:"keep_measures,omitempty"`
-	Only         string `json:"only,omitempty"`
+	// Accepted What the teacher lets stand, as YAML or JSON: printed measures, each with
+	// the ids of rules, such as `{"12": ["direct-fifths"]}`. Findings of these
+	// rules there come as remarks that say so.
+	Accepted     Accepted `json:"accepted,omitempty"`
+	Alternatives int      `json:"alternatives,omitempty"`
+	Both         bool     `json:"both,omitempty"`
+
+	// Given What given labels do to the analysis; "steer" if nothing is said.
+	Given        LabelUse `json:"given,omitempty"`
+	Keep         string   `json:"keep,omitempty"`
+	KeepMeasures string   `json:"keep_measures,omitempty"`
+
+	// Labels An analysis of the score in RomanText, of at most 256 KiB, in place of the
+	// labels in the score.
+	Labels Labels `json:"labels,omitempty"`
+
+	// Language A language tag (RFC 5646).
+	Language LanguageTag `json:"language,omitempty"`
+	Only     string      `json:"only,omitempty"`
 
 	// OwnRuleSet A rule set of the client's own in place of a named one, as YAML or
 	// JSON of at most 256 KiB: `name`, and as needed `based-on`, `rules`,
@@ -1078,6 +1233,17 @@ type CreateMendingMultipartBody struct {
 type CreateMendingParams struct {
 	// RuleSet The name of a rule set, as `/v1/rule-sets` lists them; the first of them by default.
 	RuleSet RuleSetQuery `form:"rule_set,omitempty" json:"rule_set,omitempty"`
+
+	// Language The language of sentences, as a tag (RFC 5646). It must be one that we
+	// have; without it `Accept-Language` chooses among them.
+	Language LanguageQuery `form:"language,omitempty" json:"language,omitempty"`
+
+	// Given What labels that somebody has given do to the analysis: numerals, figured
+	// bass and chord symbols in the score, or the field `labels` of a form. They
+	// steer it (unless the notes speak plainly against them), replace it where
+	// there are any, or are ignored. Where the notes alone read otherwise, that
+	// is a finding.
+	Given GivenQuery `form:"given,omitempty" json:"given,omitempty"`
 
 	// Severity Findings as grave as this, or graver, are mended.
 	Severity SeverityQuery `form:"severity,omitempty" json:"severity,omitempty"`
@@ -1099,6 +1265,9 @@ type CreateMendingParams struct {
 	// Both With `true` a sheet holds the original above the mended version; it is the
 	// answer where one score is asked for.
 	Both BothQuery `form:"both,omitempty" json:"both,omitempty"`
+
+	// AcceptLanguage Languages by preference (RFC 9110, 12.5.4).
+	AcceptLanguage AcceptLanguage `json:"Accept-Language,omitempty"`
 
 	// ContentDisposition May give the score's file name (RFC 6266), which comes back in the answer.
 	ContentDisposition ContentDisposition `json:"Content-Disposition,omitempty"`
@@ -1165,6 +1334,9 @@ type CreateVoicingMultipartBody struct {
 	Exercise string      `json:"exercise,omitempty"`
 	Gives    string      `json:"gives,omitempty"`
 	Key      string      `json:"key,omitempty"`
+
+	// Language A language tag (RFC 5646).
+	Language LanguageTag `json:"language,omitempty"`
 	Layout   string      `json:"layout,omitempty"`
 	Levels   int         `json:"levels,omitempty"`
 
@@ -1261,6 +1433,13 @@ type CreateVoicingParams struct {
 
 	// RuleSet The name of a rule set, as `/v1/rule-sets` lists them; the first of them by default.
 	RuleSet RuleSetQuery `form:"rule_set,omitempty" json:"rule_set,omitempty"`
+
+	// Language The language of sentences, as a tag (RFC 5646). It must be one that we
+	// have; without it `Accept-Language` chooses among them.
+	Language LanguageQuery `form:"language,omitempty" json:"language,omitempty"`
+
+	// AcceptLanguage Languages by preference (RFC 9110, 12.5.4).
+	AcceptLanguage AcceptLanguage `json:"Accept-Language,omitempty"`
 
 	// ContentDisposition May give the score's file name (RFC 6266), which comes back in the answer.
 	ContentDisposition ContentDisposition `json:"Content-Disposition,omitempty"`
@@ -1382,6 +1561,9 @@ type ServerInterface interface {
 	// GetMending Take one mended score, or what was changed in it
 	// (GET /v1/batches/{batch}/scores/{number}/mending)
 	GetMending(c *gin.Context, batch BatchPath, number NumberPath)
+	// GetVoicing Take one voicing, or its reasons
+	// (GET /v1/batches/{batch}/scores/{number}/voicing)
+	GetVoicing(c *gin.Context, batch BatchPath, number NumberPath)
 	// GetStatistics Count the findings by rule
 	// (GET /v1/batches/{batch}/statistics.csv)
 	GetStatistics(c *gin.Context, batch BatchPath)
@@ -1393,7 +1575,7 @@ type ServerInterface interface {
 	CreateCleaning(c *gin.Context, params CreateCleaningParams)
 	// CreateContinuation List the ways from one sonority to the next chord
 	// (POST /v1/continuations)
-	CreateContinuation(c *gin.Context)
+	CreateContinuation(c *gin.Context, params CreateContinuationParams)
 	// CreateMending Take the faults out of a score with the smallest changes
 	// (POST /v1/mendings)
 	CreateMending(c *gin.Context, params CreateMendingParams)
@@ -1695,6 +1877,142 @@ func (siw *ServerInterfaceWrapper) CreateBatch(c *gin.Context) {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "both", c.Request.URL.Query(), &params.Both, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
 	if err != nil {
 		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter both: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "voice" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "voice", c.Request.URL.Query(), &params.Voice, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter voice: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "voice_style" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "voice_style", c.Request.URL.Query(), &params.VoiceStyle, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter voice_style: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "voice_bass" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "voice_bass", c.Request.URL.Query(), &params.VoiceBass, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter voice_bass: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "voice_gives" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "voice_gives", c.Request.URL.Query(), &params.VoiceGives, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter voice_gives: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "voice_key" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "voice_key", c.Request.URL.Query(), &params.VoiceKey, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter voice_key: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "voice_ending" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "voice_ending", c.Request.URL.Query(), &params.VoiceEnding, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter voice_ending: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "voice_six_four" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "voice_six_four", c.Request.URL.Query(), &params.VoiceSixFour, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter voice_six_four: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "voice_alternatives" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "voice_alternatives", c.Request.URL.Query(), &params.VoiceAlternatives, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter voice_alternatives: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "voice_density" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "voice_density", c.Request.URL.Query(), &params.VoiceDensity, runtime.BindQueryParameterOptions{Type: "number", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter voice_density: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "voice_seed" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "voice_seed", c.Request.URL.Query(), &params.VoiceSeed, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter voice_seed: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "voice_layout" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "voice_layout", c.Request.URL.Query(), &params.VoiceLayout, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter voice_layout: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "voice_title" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "voice_title", c.Request.URL.Query(), &params.VoiceTitle, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter voice_title: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "voice_exercise" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "voice_exercise", c.Request.URL.Query(), &params.VoiceExercise, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter voice_exercise: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "voice_annotate" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "voice_annotate", c.Request.URL.Query(), &params.VoiceAnnotate, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter voice_annotate: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "voice_compare" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "voice_compare", c.Request.URL.Query(), &params.VoiceCompare, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter voice_compare: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "voice_reasons" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "voice_reasons", c.Request.URL.Query(), &params.VoiceReasons, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter voice_reasons: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "voice_levels" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "voice_levels", c.Request.URL.Query(), &params.VoiceLevels, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter voice_levels: %w", err), http.StatusBadRequest)
 		return
 	}
 
@@ -2356,6 +2674,40 @@ func (siw *ServerInterfaceWrapper) GetMending(c *gin.Context) {
 	siw.Handler.GetMending(c, batch, number)
 }
 
+// GetVoicing operation middleware
+func (siw *ServerInterfaceWrapper) GetVoicing(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "batch" -------------
+	var batch BatchPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "batch", c.Param("batch"), &batch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter batch: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Path parameter "number" -------------
+	var number NumberPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "number", c.Param("number"), &number, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "integer", Format: "int64", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter number: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetVoicing(c, batch, number)
+}
+
 // GetStatistics operation middleware
 func (siw *ServerInterfaceWrapper) GetStatistics(c *gin.Context) {
 
@@ -2454,6 +2806,22 @@ func (siw *ServerInterfaceWrapper) CreateCheck(c *gin.Context) {
 		return
 	}
 
+	// ------------- Optional query parameter "upgrade" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "upgrade", c.Request.URL.Query(), &params.Upgrade, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter upgrade: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "voices" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "voices", c.Request.URL.Query(), &params.Voices, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter voices: %w", err), http.StatusBadRequest)
+		return
+	}
+
 	headers := c.Request.Header
 
 	// ------------- Optional header parameter "Accept-Language" -------------
@@ -2547,6 +2915,33 @@ func (siw *ServerInterfaceWrapper) CreateCleaning(c *gin.Context) {
 // CreateContinuation operation middleware
 func (siw *ServerInterfaceWrapper) CreateContinuation(c *gin.Context) {
 
+	var err error
+	_ = err
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CreateContinuationParams
+
+	headers := c.Request.Header
+
+	// ------------- Optional header parameter "Accept-Language" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Accept-Language")]; found {
+		var AcceptLanguage AcceptLanguage
+		n := len(valueList)
+		if n != 1 {
+			siw.ErrorHandler(c, fmt.Errorf("Expected one value for Accept-Language, got %d", n), http.StatusBadRequest)
+			return
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Accept-Language", valueList[0], &AcceptLanguage, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter Accept-Language: %w", err), http.StatusBadRequest)
+			return
+		}
+
+		params.AcceptLanguage = AcceptLanguage
+
+	}
+
 	for _, middleware := range siw.HandlerMiddlewares {
 		middleware(c)
 		if c.IsAborted() {
@@ -2554,7 +2949,7 @@ func (siw *ServerInterfaceWrapper) CreateContinuation(c *gin.Context) {
 		}
 	}
 
-	siw.Handler.CreateContinuation(c)
+	siw.Handler.CreateContinuation(c, params)
 }
 
 // CreateMending operation middleware
@@ -2571,6 +2966,22 @@ func (siw *ServerInterfaceWrapper) CreateMending(c *gin.Context) {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "rule_set", c.Request.URL.Query(), &params.RuleSet, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter rule_set: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "language" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "language", c.Request.URL.Query(), &params.Language, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter language: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "given" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "given", c.Request.URL.Query(), &params.Given, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter given: %w", err), http.StatusBadRequest)
 		return
 	}
 
@@ -2623,6 +3034,25 @@ func (siw *ServerInterfaceWrapper) CreateMending(c *gin.Context) {
 	}
 
 	headers := c.Request.Header
+
+	// ------------- Optional header parameter "Accept-Language" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Accept-Language")]; found {
+		var AcceptLanguage AcceptLanguage
+		n := len(valueList)
+		if n != 1 {
+			siw.ErrorHandler(c, fmt.Errorf("Expected one value for Accept-Language, got %d", n), http.StatusBadRequest)
+			return
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Accept-Language", valueList[0], &AcceptLanguage, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter Accept-Language: %w", err), http.StatusBadRequest)
+			return
+		}
+
+		params.AcceptLanguage = AcceptLanguage
+
+	}
 
 	// ------------- Optional header parameter "Content-Disposition" -------------
 	if valueList, found := headers[http.CanonicalHeaderKey("Content-Disposition")]; found {
@@ -3127,7 +3557,34 @@ func (siw *ServerInterfaceWrapper) CreateVoicing(c *gin.Context) {
 		return
 	}
 
+	// ------------- Optional query parameter "language" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "language", c.Request.URL.Query(), &params.Language, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter language: %w", err), http.StatusBadRequest)
+		return
+	}
+
 	headers := c.Request.Header
+
+	// ------------- Optional header parameter "Accept-Language" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Accept-Language")]; found {
+		var AcceptLanguage AcceptLanguage
+		n := len(valueList)
+		if n != 1 {
+			siw.ErrorHandler(c, fmt.Errorf("Expected one value for Accept-Language, got %d", n), http.StatusBadRequest)
+			return
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Accept-Language", valueList[0], &AcceptLanguage, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter Accept-Language: %w", err), http.StatusBadRequest)
+			return
+		}
+
+		params.AcceptLanguage = AcceptLanguage
+
+	}
 
 	// ------------- Optional header parameter "Content-Disposition" -------------
 	if valueList, found := headers[http.CanonicalHeaderKey("Content-Disposition")]; found {
@@ -3449,6 +3906,7 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.GET(options.BaseURL+"/v1/batches/:batch/scores/:number", wrapper.GetBatchScore)
 	router.GET(options.BaseURL+"/v1/batches/:batch/scores/:number/marked", wrapper.GetMarkedScore)
 	router.GET(options.BaseURL+"/v1/batches/:batch/scores/:number/mending", wrapper.GetMending)
+	router.GET(options.BaseURL+"/v1/batches/:batch/scores/:number/voicing", wrapper.GetVoicing)
 	router.GET(options.BaseURL+"/v1/batches/:batch/results", wrapper.ListResults)
 	router.GET(options.BaseURL+"/v1/batches/:batch/events", wrapper.FollowBatch)
 	router.GET(options.BaseURL+"/v1/batches/:batch/findings.ndjson", wrapper.GetFindingsLines)

@@ -21,6 +21,7 @@ import (
 	"partwright/theory/voicing"
 	"partwright/worker"
 	"partwright/worker/pool"
+	"partwright/worker/request"
 	"partwright/worker/settings"
 	"partwright/worker/stage"
 	"partwright/worker/store"
@@ -36,7 +37,8 @@ func problemOf(err error) Problem {
 		large   *http.MaxBytesError
 		quota   *store.QuotaError
 
-		request     *worker.RequestError
+		wrong       *worker.RequestError
+		field       *request.Error
 		progression *voicing.ProgressionError
 		impossible  *voicing.ImpossibleError
 	)
@@ -63,8 +65,10 @@ func problemOf(err error) Problem {
 			p.Line = given.Lines[0].Line
 		}
 		return p
-	case errors.As(err, &request):
-		return newProblem(invalidRequest, sentence(request.Problem))
+	case errors.As(err, &field):
+		return problemOf(refusalOf(field, invalidRequest))
+	case errors.As(err, &wrong):
+		return newProblem(invalidRequest, sentence(wrong.Problem))
 	case errors.As(err, &progression):
 		p := newProblem(unreadableProgression, sentence(progression.Problem))
 		p.Line = progression.Line
@@ -81,8 +85,6 @@ func problemOf(err error) Problem {
 		return newProblem(diskFull, "")
 	case errors.Is(err, store.ErrDown):
 		return newProblem(databaseDown, "")
-	case errors.Is(err, worker.ErrLanguage):
-		return newProblem(unknownLanguage, "")
 	case errors.Is(err, stage.ErrDeadline):
 		return newProblem(timeLimit, "")
 	case errors.Is(err, pool.ErrBusy), errors.Is(err, errUploadMemory):

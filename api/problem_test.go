@@ -16,7 +16,9 @@ import (
 	"partwright/musicxml"
 	"partwright/theory/voicing"
 	"partwright/worker"
+	"partwright/worker/answer"
 	"partwright/worker/pool"
+	"partwright/worker/request"
 	"partwright/worker/stage"
 	"partwright/worker/store"
 )
@@ -43,7 +45,12 @@ func TestProblemOf(t *testing.T) {
 		{"a voicing that cannot be asked for", &worker.RequestError{Problem: "no such style"}, invalidRequest, 400},
 		{"a progression that is none", &voicing.ProgressionError{Line: 2, Problem: "x"}, unreadableProgression, 422},
 		{"a chord that no voices can sing", &voicing.ImpossibleError{Alone: true}, noVoicing, 422},
-		{"a language without words", worker.ErrLanguage, unknownLanguage, 400},
+		{"a language without words", &request.Error{Field: "language", Err: request.ErrLanguage}, unknownLanguage, 400},
+		{"a rule set that is none", &request.Error{Field: "rule_set", Err: &request.ChoiceError{}}, unknownRuleSet, 400},
+		{"a rubric that is none", &request.Error{Field: "rubric", Err: &request.ChoiceError{}}, unknownRubric, 400},
+		{"a name and a file for one thing", &request.Error{Field: "own_rubric", Err: request.ErrBoth}, invalidRequest, 400},
+		{"an option that cannot be met", &request.Error{Field: "annotate", Err: errors.New("needs marks")}, invalidRequest, 400},
+		{"an option of a batch", batchError(&request.Error{Field: "annotate", Err: errors.New("needs marks")}), unusableOption, 422},
 		{"a slow client", fmt.Errorf("reading: %w", os.ErrDeadlineExceeded), uploadTimeout, 408},
 		{"a client that promised more", io.ErrUnexpectedEOF, incompleteUpload, 400},
 		{"anything else", errors.New("disk on fire"), internalError, 500},
@@ -61,7 +68,7 @@ func TestProblemOf(t *testing.T) {
 }
 
 func TestInputErrorTellsWhere(t *testing.T) {
-	s := newService(t, &fakePool{submit: func(context.Context, worker.Input, worker.Options) (*worker.Result, error) {
+	s := newService(t, &fakePool{submit: func(context.Context, worker.Input, *request.CheckPlan) (*answer.Answer, error) {
 		return nil, &musicxml.InputError{
 			Code: "duration-not-a-number", File: "Hymn.xml", Entry: "score.xml", Part: "P2", Measure: "X1", Line: 71, Column: 9,
 			Problem: `The duration "quarter" is not a number.`, Advice: "Write the duration in divisions.",
@@ -136,7 +143,7 @@ func TestRequestsThatAreRefused(t *testing.T) {
 }
 
 func TestPanicShowsNothing(t *testing.T) {
-	s := newService(t, &fakePool{submit: func(context.Context, worker.Input, worker.Options) (*worker.Result, error) {
+	s := newService(t, &fakePool{submit: func(context.Context, worker.Input, *request.CheckPlan) (*answer.Answer, error) {
 		panic("words of a pupil's song")
 	}}, Config{})
 	w := s.do(post("/v1/checks", tinyScore))

@@ -9,34 +9,15 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"partwright/musicxml/container"
-	"partwright/theory"
-	"partwright/worker/report"
 )
 
 func isContainer(data []byte) bool { return container.Sniff(data) == container.Zip }
 
-// writeScore answers with a score in the form asked for.
-func (h *handlers) writeScore(c *gin.Context, up *upload, score []byte, mediaType, infix string) {
-	score, err := inForm(score, mediaType)
-	if err != nil {
-		fail(c, err)
-		return
-	}
-	c.Header("Content-Type", mediaType)
-	c.Header("Content-Disposition", attachment(up.Name, infix, mediaType))
-	h.write(c, http.StatusOK, score)
-}
-
-// writeMIDI answers with a MIDI file of voices.
-func (h *handlers) writeMIDI(c *gin.Context, up *upload, t *theory.Texture, infix string) {
-	midi, err := report.MIDI(t)
-	if err != nil {
-		fail(c, err)
-		return
-	}
-	c.Header("Content-Type", typeMIDI)
-	c.Header("Content-Disposition", attachment(up.Name, infix, typeMIDI))
-	h.write(c, http.StatusOK, midi)
+// writeFile answers with a file.
+func (h *handlers) writeFile(c *gin.Context, f attached) {
+	c.Header("Content-Type", f.mediaType)
+	c.Header("Content-Disposition", f.disposition)
+	h.write(c, http.StatusOK, f.data)
 }
 
 // inForm packs or unpacks a score if it is not in the form asked for.
@@ -61,11 +42,10 @@ type attached struct {
 }
 
 // writeMixed answers with a report and the files that belong to it in one body.
-func (h *handlers) writeMixed(c *gin.Context, report any, files []attached) {
+func (h *handlers) writeMixed(c *gin.Context, report any, files []attached) error {
 	first, err := encodeJSON(report)
 	if err != nil {
-		fail(c, err)
-		return
+		return err
 	}
 	var frame bytes.Buffer
 	w := multipart.NewWriter(&frame)
@@ -89,9 +69,9 @@ func (h *handlers) writeMixed(c *gin.Context, report any, files []attached) {
 		err = w.Close()
 	}
 	if err != nil {
-		fail(c, err)
-		return
+		return err
 	}
 	c.Header("Content-Type", typeMixed+"; boundary="+w.Boundary())
 	h.write(c, http.StatusOK, append(parts, frame.Bytes())...)
+	return nil
 }

@@ -12,11 +12,13 @@ import (
 	"time"
 
 	"partwright/worker"
+	"partwright/worker/answer"
+	"partwright/worker/request"
 )
 
 func TestShutdownFinishesRunningWork(t *testing.T) {
 	started, release := make(chan struct{}), make(chan struct{})
-	l := serve(t, &fakePool{submit: func(ctx context.Context, in worker.Input, _ worker.Options) (*worker.Result, error) {
+	l := serve(t, &fakePool{submit: func(ctx context.Context, in worker.Input, _ *request.CheckPlan) (*answer.Answer, error) {
 		close(started)
 		<-release
 		return emptyResult(in), ctx.Err()
@@ -58,7 +60,7 @@ func TestShutdownFinishesRunningWork(t *testing.T) {
 func TestShutdownSaysWhatDidNotFinish(t *testing.T) {
 	started, release := make(chan struct{}), make(chan struct{})
 	defer close(release)
-	l := serve(t, &fakePool{submit: func(_ context.Context, in worker.Input, _ worker.Options) (*worker.Result, error) {
+	l := serve(t, &fakePool{submit: func(_ context.Context, in worker.Input, _ *request.CheckPlan) (*answer.Answer, error) {
 		close(started)
 		<-release
 		return emptyResult(in), nil

@@ -13,7 +13,9 @@ import (
 	"time"
 
 	"partwright/worker"
+	"partwright/worker/answer"
 	"partwright/worker/pool"
+	"partwright/worker/request"
 )
 
 // live is a service on sockets of its own.
@@ -165,14 +167,14 @@ func TestSlowClientsDoNotBlockOthers(t *testing.T) {
 // not end the request while the client waits for its answer.
 func TestPatientClientGetsItsAnswer(t *testing.T) {
 	const form = "--b\r\nContent-Disposition: form-data; name=score\r\n\r\n" + tinyScore + "\r\n--b--\r\n"
-	for name, request := range map[string]string{
+	for name, sent := range map[string]string{
 		"a plain body": head + fmt.Sprintf("Content-Length: %d\n\n%s", len(tinyScore), tinyScore),
 		"a form": "POST /v1/checks HTTP/1.1\nHost: localhost\nContent-Type: multipart/form-data; boundary=b\n" +
 			fmt.Sprintf("Content-Length: %d\n\n", len(form)) + strings.ReplaceAll(form, "\r\n", "\n"),
 	} {
 		t.Run(name, func(t *testing.T) {
 			release := make(chan struct{})
-			l := serve(t, &fakePool{submit: func(ctx context.Context, in worker.Input, _ worker.Options) (*worker.Result, error) {
+			l := serve(t, &fakePool{submit: func(ctx context.Context, in worker.Input, _ *request.CheckPlan) (*answer.Answer, error) {
 				select {
 				case <-release:
 					return emptyResult(in), nil
@@ -181,7 +183,7 @@ func TestPatientClientGetsItsAnswer(t *testing.T) {
 				}
 			}}, Config{StallTimeout: 200 * time.Millisecond, UploadTimeout: 200 * time.Millisecond})
 			w := l.dial(t)
-			w.send(request)
+			w.send(sent)
 			timer := time.AfterFunc(500*time.Millisecond, func() { close(release) })
 			defer timer.Stop()
 			response := w.answer()
@@ -195,7 +197,7 @@ func TestPatientClientGetsItsAnswer(t *testing.T) {
 
 func TestClientThatHangsUpCancelsItsScore(t *testing.T) {
 	started, canceled := make(chan struct{}), make(chan error, 1)
-	l := serve(t, &fakePool{submit: func(ctx context.Context, _ worker.Input, _ worker.Options) (*worker.Result, error) {
+	l := serve(t, &fakePool{submit: func(ctx context.Context, _ worker.Input, _ *request.CheckPlan) (*answer.Answer, error) {
 		close(started)
 		<-ctx.Done()
 		canceled <- ctx.Err()
@@ -215,9 +217,7 @@ func TestClientThatHangsUpCancelsItsScore(t *testing.T) {
 func TestClientThatDoesNotReadIsLeft(t *testing.T) {
 	done := make(chan struct{})
 	large := strings.Repeat("x", 32<<20)
-	l := serve(t, &fakePool{clean: func(context.Context, worker.Input) ([]byte, error) {
-		return []byte(large), nil
-	}}, Config{StallTimeout: 100 * time.Millisecond})
+	l := serve(t, &fakePool{clean: []byte(large)}, Config{StallTimeout: 100 * time.Millisecond})
 	inner := l.server.public.Handler
 	l.server.public.Handler = http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		defer close(done)

@@ -12,7 +12,10 @@ import (
 	"strings"
 	"testing"
 
+	"partwright/theory/partwriting"
 	"partwright/worker"
+	"partwright/worker/answer"
+	"partwright/worker/request"
 )
 
 // field is one part of a form; a file has a name.
@@ -78,7 +81,7 @@ func TestForm(t *testing.T) {
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			var got worker.Input
-			s := newService(t, &fakePool{submit: func(_ context.Context, in worker.Input, _ worker.Options) (*worker.Result, error) {
+			s := newService(t, &fakePool{submit: func(_ context.Context, in worker.Input, _ *request.CheckPlan) (*answer.Answer, error) {
 				got = in
 				return emptyResult(in), nil
 			}}, Config{MaxUpload: 4000})
@@ -118,13 +121,13 @@ func TestFormThatBreaksOff(t *testing.T) {
 }
 
 func TestFormFieldsWinOverTheQuery(t *testing.T) {
-	var got worker.Options
-	s := newService(t, &fakePool{submit: func(_ context.Context, in worker.Input, o worker.Options) (*worker.Result, error) {
+	var got *request.CheckPlan
+	s := newService(t, &fakePool{submit: func(_ context.Context, in worker.Input, o *request.CheckPlan) (*answer.Answer, error) {
 		got = o
 		return emptyResult(in), nil
 	}}, Config{})
 	s.do(form(t, "/v1/checks?language=en&marks=false", field{"language", "", "de"}, field{"score", "x.xml", tinyScore}, field{"marks", "", "true"}))
-	if got.Language != "de" || !got.Marks {
+	if german, _ := partwriting.CatalogFor("de"); got.Catalog != german || !got.Marks {
 		t.Errorf("the worker was asked for %+v", got)
 	}
 }
@@ -197,7 +200,7 @@ func FuzzFileName(f *testing.F) {
 
 func TestUploadMemoryIsBounded(t *testing.T) {
 	held, release := make(chan struct{}, 8), make(chan struct{})
-	s := newService(t, &fakePool{submit: func(_ context.Context, in worker.Input, _ worker.Options) (*worker.Result, error) {
+	s := newService(t, &fakePool{submit: func(_ context.Context, in worker.Input, _ *request.CheckPlan) (*answer.Answer, error) {
 		held <- struct{}{}
 		<-release
 		return emptyResult(in), nil

@@ -3,7 +3,6 @@ package api
 import (
 	"errors"
 	"fmt"
-	"maps"
 	"net/url"
 	"strings"
 
@@ -80,9 +79,9 @@ func (h *handlers) options(c *gin.Context, fields map[string]fieldValue) (url.Va
 	return query, nil
 }
 
-// optionFields are the fields that a form may have since the query may have them.
-func (h *handlers) optionFields(c *gin.Context, further fieldSizes) fieldSizes {
-	sizes := maps.Clone(further)
+// queryFields are the fields that a form may have since the query may have them.
+func (h *handlers) queryFields(c *gin.Context) fieldSizes {
+	sizes := fieldSizes{}
 	for _, p := range h.contract.routes[c.Request.Method+" "+c.FullPath()].Operation.Parameters {
 		if p.Value.In == openapi3.ParameterInQuery {
 			sizes[p.Value.Name] = maxFieldBytes
@@ -105,6 +104,9 @@ func parameterError(err error) error {
 	if errors.Is(err, openapi3filter.ErrInvalidRequired) {
 		wrong = "is missing"
 	}
+	if p.Schema != nil && len(p.Schema.Value.Enum) > 0 {
+		wrong += ": it is one of " + strings.ReplaceAll(strings.Trim(fmt.Sprint(p.Schema.Value.Enum), "[]"), " ", ", ")
+	}
 	r := refuse(invalidRequest, fmt.Sprintf("The %s %s %s.", kind, p.Name, wrong))
 	if p.Schema != nil && p.Schema.Value != nil && p.Description != "" {
 		r.advice = strings.Join(append(strings.Fields(p.Description), takes(p.Schema.Value)...), " ")
@@ -115,8 +117,6 @@ func parameterError(err error) error {
 // takes says which values a schema allows, where few words do.
 func takes(s *openapi3.Schema) []string {
 	switch {
-	case len(s.Enum) > 0:
-		return []string{"It is one of:", strings.Trim(fmt.Sprint(s.Enum), "[]") + "."}
 	case s.Type.Is(openapi3.TypeBoolean):
 		return []string{"It is true or false."}
 	case s.Type.Is(openapi3.TypeInteger) && s.Min != nil && s.Max != nil:

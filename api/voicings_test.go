@@ -19,6 +19,7 @@ import (
 	"partwright/worker"
 	"partwright/worker/pool"
 	"partwright/worker/report"
+	"partwright/worker/request"
 )
 
 func engineService(t testing.TB) *service {
@@ -143,7 +144,7 @@ func TestVoicingsThatAreRefused(t *testing.T) {
 		{"an unknown rule set", postText("/v1/voicings?rule_set=none", "C: I"), unknownRuleSet, ""},
 		{"an answer that there is none of", postText("/v1/voicings", "C: I", "Accept", "image/png"), notAcceptable, ""},
 		{"more chords than are voiced", postText("/v1/voicings", "C: "+strings.Repeat("I ", worker.MaxProgression+1)), invalidRequest, "501 chords"},
-		{"more text than is read", postText("/v1/voicings", "C: "+strings.Repeat(" ", worker.MaxProgressionText)), invalidRequest, "bytes"},
+		{"more text than is read", postText("/v1/voicings", "C: "+strings.Repeat(" ", request.MaxProgressionText)), invalidRequest, "bytes"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			p := s.problem(s.do(tt.request))

@@ -2,7 +2,6 @@ package deploy_test
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"io"
 	"iter"
@@ -14,9 +13,11 @@ import (
 
 	"partwright/musicxml/container"
 	"partwright/worker"
+	"partwright/worker/answer"
 	"partwright/worker/batch"
 	"partwright/worker/files"
 	"partwright/worker/pool"
+	"partwright/worker/request"
 	"partwright/worker/store"
 	"partwright/worker/store/storetest"
 )
@@ -81,18 +82,22 @@ func processor(b *testing.B) time.Duration {
 func BenchmarkScore(b *testing.B) {
 	scores := samples(b)
 	engine := &worker.Engine{Version: "test"}
+	plan, err := marking(b).Plan()
+	if err != nil {
+		b.Fatal(err)
+	}
 	b.Run("check", func(b *testing.B) {
 		b.ReportAllocs()
 		begun := processor(b)
 		for item := range different(scores, b.N) {
 			text, _ := item.Read()
-			if _, err := engine.Check(b.Context(), worker.Input{Name: item.Name, Data: text}, worker.Options{Marks: true}); err != nil {
+			if _, err := engine.Do(b.Context(), worker.Input{Name: item.Name, Data: text}, plan.Check); err != nil {
 				b.Fatal(err)
 			}
 		}
 		cpu(b, begun)
 	})
-	ready, err := engine.Check(b.Context(), worker.Input{Name: "ready", Data: scores[0]}, worker.Options{Marks: true})
+	ready, err := engine.Do(b.Context(), worker.Input{Name: "ready", Data: scores[0]}, plan.Check)
 	if err != nil {
 		b.Fatal(err)
 	}
@@ -114,14 +119,19 @@ func BenchmarkScore(b *testing.B) {
 }
 
 // answered gives every score the same answer.
-type answered struct{ *worker.Result }
+type answered struct{ *answer.Answer }
 
-func (a answered) Submit(context.Context, worker.Input, worker.Options) (*worker.Result, error) {
-	return a.Result, nil
+func (a answered) Do(context.Context, worker.Input, request.Plan) (*answer.Answer, error) {
+	return a.Answer, nil
 }
 
-func (a answered) Mend(context.Context, worker.Input, worker.MendRequest) (*worker.MendResult, error) {
-	return nil, errors.New("nothing is mended here")
+// marking is a batch that marks its scores.
+func marking(b *testing.B) *request.Batch {
+	var r request.Batch
+	if err := request.Bind(&r, request.Values{"marks": {Text: "true"}}); err != nil {
+		b.Fatal(err)
+	}
+	return &r
 }
 
 func batchOf(b *testing.B, c store.Config, pool batch.Pool, chunk int, scores [][]byte) {
@@ -143,7 +153,7 @@ func batchOf(b *testing.B, c store.Config, pool batch.Pool, chunk int, scores []
 	b.ResetTimer()
 	begun := processor(b)
 	made, err := service.Create(b.Context(), batch.Order{
-		Organization: store.SingleUser, Options: batch.Options{Marks: true}, Items: different(scores, b.N),
+		Organization: store.SingleUser, Request: marking(b), Items: different(scores, b.N),
 	})
 	watch := service.Watch(made.ID)
 	defer watch.End()

@@ -12,45 +12,45 @@ import (
 )
 
 // report turns what was found into the answer.
-func (e *Engine) report(in Input, r *Result, o Options, catalog *partwriting.Catalog) *report.Report {
+func (e *Engine) report(c *checked) *report.Report {
 	answer := &report.Report{
-		File:     in.Name,
+		File:     c.input.Name,
 		Engine:   e.Version,
-		RuleSet:  o.RuleSet.Title(),
-		Score:    scoreReport(r.Document, r.Texture),
-		Notices:  noticeReports(r.Document.Notices),
-		Findings: make([]report.Finding, 0, len(r.Findings)),
-		Summary:  report.Summarize(r.Findings),
+		RuleSet:  c.plan.RuleSet.Title(),
+		Score:    scoreReport(c.document, c.texture),
+		Notices:  noticeReports(c.document.Notices),
+		Findings: make([]report.Finding, 0, len(c.findings)),
+		Summary:  report.Summarize(c.findings),
 	}
-	if o.Given != harmony.Ignore {
-		answer.Notices = append(answer.Notices, labelNotices(in.Labels, r.Texture)...)
+	if c.plan.Given != harmony.Ignore {
+		answer.Notices = append(answer.Notices, labelNotices(c.input.Labels, c.texture)...)
 	}
-	if !partwriting.Compared(r.Texture) {
+	if !partwriting.Compared(c.texture) {
 		answer.Notices = append(answer.Notices, report.Notice{
 			Code:    "voices-not-compared",
 			Message: "so many voices over so long a time are not compared with one another: crossing, spacing and lines are checked, parallels are not",
 		})
 	}
-	for _, name := range partwriting.UnknownAccepted(r.Document.Score) {
+	for _, name := range partwriting.UnknownAccepted(c.document.Score) {
 		answer.Notices = append(answer.Notices, report.Notice{
 			Code:    "accepted-rule-unknown",
 			Message: fmt.Sprintf("a text accepts %.64q, which is no rule; partwright rules lists them", name),
 		})
 	}
-	if len(r.Findings) == partwriting.MaxFindings {
+	if len(c.findings) == partwriting.MaxFindings {
 		answer.Notices = append(answer.Notices, report.Notice{
 			Code:    "findings-cut-short",
 			Message: fmt.Sprintf("only the first %d findings are told: a rule set with fewer rules, or one voice a part, tells more of the rest", partwriting.MaxFindings),
 		})
 	}
-	if o.Rubric != nil {
-		answer.Grade = markReport(r, o, catalog)
+	if c.plan.Rubric != nil {
+		answer.Grade = grade(c)
 	}
-	if o.Analysis {
-		answer.Analysis = report.NewAnalysis(r.Texture, r.Harmony)
+	if c.plan.Analysis {
+		answer.Analysis = report.NewAnalysis(c.texture, c.harmony)
 	}
-	for i := range r.Findings {
-		answer.Findings = append(answer.Findings, findingReport(i+1, &r.Findings[i], r, catalog))
+	for i := range c.findings {
+		answer.Findings = append(answer.Findings, c.findingReport(i+1))
 	}
 	return answer
 }
@@ -103,53 +103,56 @@ func noticeReports(notices []musicxml.Notice) []report.Notice {
 	return out
 }
 
-func findingReport(number int, f *partwriting.Finding, r *Result, catalog *partwriting.Catalog) report.Finding {
-	measure := &r.Document.Score.Measures[f.Measure]
+func (c *checked) findingReport(number int) report.Finding {
+	f, catalog := &c.findings[number-1], c.plan.Catalog
+	measure := &c.document.Score.Measures[f.Measure]
 	offset := f.Onset.Sub(measure.Onset)
 	rule := partwriting.RuleByID(f.Rule)
 	out := report.Finding{
 		Number: number, Rule: string(f.Rule), Family: f.Family.String(), Severity: f.Severity.String(),
 		Measure: measure.Label, MeasureIndex: measure.Index,
 		Beat: measure.Time.BeatAt(offset).Float(), Offset: offset.String(), Onset: f.Onset.String(),
-		Voices: make([]string, 0, len(f.Voices)), Notes: noteReports(f.Notes, r), Related: noteReports(f.Related, r),
-		Message: catalog.Message(f, r.Texture), Why: catalog.Why(f.Rule), Source: rule.Source.String(),
+		Voices: make([]string, 0, len(f.Voices)), Notes: c.noteReports(f.Notes), Related: c.noteReports(f.Related),
+		Message: catalog.Message(f, c.texture), Why: catalog.Why(f.Rule), Source: rule.Source.String(),
 		Fixes: make([]report.Fix, 0, len(f.Fixes)),
 	}
 	for _, v := range f.Voices {
-		out.Voices = append(out.Voices, r.Texture.Voices[v].Name)
+		out.Voices = append(out.Voices, c.texture.Voices[v].Name)
 	}
 	for _, fix := range f.Fixes {
 		edits := make([]report.Edit, 0, len(fix.Edits))
 		for _, e := range fix.Edits {
-			edits = append(edits, report.Edit{Note: noteReport(e.Note, r), To: e.To.String()})
+			edits = append(edits, report.Edit{Note: c.noteReport(e.Note), To: e.To.String()})
 		}
 		out.Fixes = append(out.Fixes, report.Fix{Edits: edits})
 	}
 	return out
 }
 
-func noteReports(refs []partwriting.NoteRef, r *Result) []report.Note {
+func (r *Reading) noteReports(refs []partwriting.NoteRef) []report.Note {
 	out := make([]report.Note, 0, len(refs))
 	for _, ref := range refs {
-		out = append(out, noteReport(ref, r))
+		out = append(out, r.noteReport(ref))
 	}
 	return out
 }
 
-func noteReport(ref partwriting.NoteRef, r *Result) report.Note {
-	voice := &r.Texture.Voices[ref.Voice]
+func (r *Reading) noteReport(ref partwriting.NoteRef) report.Note {
+	voice := &r.texture.Voices[ref.Voice]
 	note := &voice.Notes[ref.Note]
-	at := r.Document.Locate(note.IDs[0])
+	at := r.document.Locate(note.IDs[0])
 	return report.Note{
 		Voice: voice.Name, Onset: note.Onset.String(), Pitch: note.Pitch.String(),
 		Part: at.Part, Staff: at.Staff, Layer: at.Layer, Line: at.Line, Column: at.Column,
 	}
 }
 
-func markReport(r *Result, o Options, catalog *partwriting.Catalog) *report.Grade {
-	mark := o.Rubric.Mark(partwriting.NewPassage(r.Texture, r.Harmony, o.RuleSet), r.Findings)
+// grade is what the rubric makes of the findings.
+func grade(c *checked) *report.Grade {
+	rubric, catalog := c.plan.Rubric, c.plan.Catalog
+	mark := rubric.Mark(c.passage, c.findings)
 	out := &report.Grade{
-		Rubric: mark.Rubric, Source: o.Rubric.Source.String(), Note: catalog.MarkNote,
+		Rubric: mark.Rubric, Source: rubric.Source.String(), Note: catalog.MarkNote,
 		Earned: number(mark.Earned), Available: number(mark.Available),
 		Lines: make([]report.GradeLine, 0, len(mark.Lines)), Phrases: make([]report.GradePhrase, 0, len(mark.Phrases)),
 	}
@@ -158,7 +161,7 @@ func markReport(r *Result, o Options, catalog *partwriting.Catalog) *report.Grad
 	}
 	for _, p := range mark.Phrases {
 		out.Phrases = append(out.Phrases, report.GradePhrase{
-			Measure: r.Document.Score.Measures[p.Measure].Label, MeasureIndex: p.Measure,
+			Measure: c.document.Score.Measures[p.Measure].Label, MeasureIndex: p.Measure,
 			Available: number(p.Available), Lost: number(p.Lost), Capped: p.Capped,
 		})
 	}

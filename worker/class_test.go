@@ -1,7 +1,6 @@
 package worker
 
 import (
-	"context"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -10,6 +9,7 @@ import (
 	"testing"
 
 	"partwright/worker/report"
+	"partwright/worker/request"
 )
 
 // expected is a finding that was worked out by hand; Why is the reasoning, with
@@ -110,9 +110,6 @@ func checkClass(t *testing.T, name string) *report.Report {
 	if err != nil {
 		t.Fatal(err)
 	}
-	result, err := (&Engine{}).Check(context.Background(), Input{Name: file, Data: data}, Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return result.Report
+	_, said := done[*report.Report](t, Input{Name: file, Data: data}, &request.Check{})
+	return said
 }

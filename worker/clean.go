@@ -4,23 +4,27 @@ import (
 	"context"
 
 	"partwright/musicxml"
+	"partwright/worker/answer"
 	"partwright/worker/stage"
 )
 
-// Clean takes our marks off a score and returns it in the container it came in.
-// A score that cannot be read is a [*musicxml.InputError].
-func (e *Engine) Clean(ctx context.Context, in Input) ([]byte, error) {
+// clean takes our marks off a score and returns it in the container it came in.
+func (e *Engine) clean(ctx context.Context, in Input) (*answer.Answer, error) {
 	var document *musicxml.Document
-	var clean []byte
+	a := &answer.Answer{}
 	err := e.stages(ctx, []step{
 		{stage.Read, func() (err error) {
 			document, err = musicxml.Read(in.Name, in.Data, e.Limits)
 			return err
 		}},
-		{stage.Write, func() (err error) {
-			clean, err = document.Clean()
+		{stage.Write, func() error {
+			score, err := document.Clean()
+			a.AddScore(answer.Clean, 0, score)
 			return err
 		}},
 	})
-	return clean, err
+	if err != nil {
+		return nil, err
+	}
+	return a, nil
 }

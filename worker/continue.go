@@ -8,68 +8,40 @@ import (
 	"partwright/theory"
 	"partwright/theory/harmony"
 	"partwright/theory/voicing"
+	"partwright/worker/answer"
 	"partwright/worker/report"
+	"partwright/worker/request"
 )
 
-// ContinueRequest asks how a sonority can go on to the next chord.
-type ContinueRequest struct {
-	// Chords are a key with two chords, the one that sounds and the next, such
-	// as "C: I V"; of one chord alone, the next, the first is named by its notes.
-	Chords string
-	// From are the notes that sound, from the top voice down: "E5 G4 C4 C3".
-	From string
-	// Then are chords that might come after the next one, in its key or with a
-	// key of their own; "" asks about those that usually do.
-	Then string
-	// Style is the name of a texture, see [VoicingStyles]; "" is chorale.
-	Style string
-	// Best is how many of each group are wanted, 1 to [MaxContinuations]; 0 is 3.
-	Best int
-}
-
-// MaxContinuations bounds how many continuations of each group can be asked for.
-const MaxContinuations = 50
-
-// maxThen bounds the chords asked about in ContinueRequest.Then.
+// maxThen bounds the chords asked about beyond the next one.
 const maxThen = 24
 
-// Continue lists what can follow one sonority, in the groups that a teacher
-// weighs. Errors are as for [Engine.Voice].
-func (e *Engine) Continue(ctx context.Context, r ContinueRequest) (*report.Continuation, error) {
-	style, err := styleNamed(r.Style)
+// continueFrom lists what can follow one sonority, in the groups that a teacher
+// weighs.
+func (e *Engine) continueFrom(ctx context.Context, plan *request.ContinuePlan) (*answer.Answer, error) {
+	from, to, err := sonorityAndNext(plan)
 	if err != nil {
 		return nil, err
 	}
-	if r.Best < 0 || r.Best > MaxContinuations {
-		return nil, &RequestError{fmt.Sprintf("the best %d of each group were asked for; 1 to %d can be had", r.Best, MaxContinuations)}
-	}
-	from, to, err := r.chords(&style)
-	if err != nil {
-		return nil, err
-	}
-	then, err := r.then(to)
+	then, err := thenOf(plan, to)
 	if err != nil {
 		return nil, err
 	}
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	best := r.Best
-	if best == 0 {
-		best = 3
-	}
-	return report.NewContinuation(e.Version, &style, from, to, then, voicing.Options(from, to, style, best, then...)), nil
+	options := voicing.Options(from, to, plan.Style, plan.Best, then...)
+	return &answer.Answer{Report: report.NewContinuation(e.Version, &plan.Style, from, to, then, options)}, nil
 }
 
-// chords reads the sonority and the chord that follows it.
-func (r *ContinueRequest) chords(style *voicing.Style) (from voicing.Chord, to harmony.Reading, err error) {
-	if from.Pitches, err = pitchesIn(r.From); err != nil {
-		return from, to, err
-	}
+// sonorityAndNext reads the sonority and the chord that follows it.
+func sonorityAndNext(plan *request.ContinuePlan) (from voicing.Chord, to harmony.Reading, err error) {
+	style := &plan.Style
+	from.Pitches = plan.From
 	if n := len(style.Voices); len(from.Pitches) != n {
 		return from, to, &RequestError{fmt.Sprintf("the sonority has %d notes, the style %s has %d voices; give a note for each, from the top", len(from.Pitches), style.Name, n)}
 	}
-	p, err := voicing.ReadProgression(r.Chords)
+	p, err := voicing.ReadProgression(plan.Chords)
 	if err != nil {
 		return from, to, err
 	}
@@ -113,18 +85,6 @@ func readingOf(pitches []theory.Pitch, key theory.Key) (harmony.Reading, error) 
 	return harmony.ReadIn(key, chord), nil
 }
 
-func pitchesIn(text string) ([]theory.Pitch, error) {
-	var out []theory.Pitch
-	for _, word := range strings.FieldsFunc(text, func(r rune) bool { return r == ' ' || r == ',' || r == '\t' || r == '\n' }) {
-		p, err := theory.ParsePitch(word)
-		if err != nil {
-			return nil, &RequestError{fmt.Sprintf("%v; write the notes from the top down, such as \"E5 G4 C4 C3\"", err)}
-		}
-		out = append(out, p)
-	}
-	return out, nil
-}
-
 // usual are the chords of each mode that are asked about where nobody says
 // which: the triads of the scale, in minor with the raised leading tone, the
 // diminished ones in first inversion (common practice, no source).
@@ -133,9 +93,9 @@ var usual = [2]string{
 	theory.MinorMode: "i iio6 III iv V V7 VI viio6",
 }
 
-// then lists the readings that the next chord might lead to.
-func (r *ContinueRequest) then(to harmony.Reading) ([]harmony.Reading, error) {
-	text, own := r.Then, true
+// thenOf lists the readings that the next chord might lead to.
+func thenOf(plan *request.ContinuePlan, to harmony.Reading) ([]harmony.Reading, error) {
+	text, own := plan.Then, true
 	if strings.TrimSpace(text) == "" {
 		text, own = usual[to.Key.Mode], false
 	}

@@ -6,6 +6,8 @@ import (
 	"testing"
 
 	"partwright/theory/voicing"
+	"partwright/worker/report"
+	"partwright/worker/request"
 )
 
 // Roots a fifth apart share one tone, which stays, and the other two step
@@ -21,10 +23,7 @@ func TestContinuationsAreGroupedAsTaught(t *testing.T) {
 		{"C: V", "E5 G4 C4 C3", "keep-common", []string{"D5", "G4", "B3", "G3"}, "the notes name the tonic"},
 		{"C: I ii", "C5, G4, E4, C3", "against-bass", []string{"A4", "F4", "D4", "D3"}, "nothing is common"},
 	} {
-		r, err := (&Engine{}).Continue(t.Context(), ContinueRequest{Chords: tt.chords, From: tt.from, Best: 1})
-		if err != nil {
-			t.Fatal(err)
-		}
+		_, r := done[*report.Continuation](t, Input{}, &request.Continue{}, "chords", tt.chords, "from", tt.from, "best", "1")
 		if r.From.Numeral != "I" || r.Groups[0].Way != tt.way {
 			t.Errorf("%s: from %s, the first group is %s, want %s", tt.why, r.From.Numeral, r.Groups[0].Way, tt.way)
 		}
@@ -44,10 +43,7 @@ func TestContinuationsAreGroupedAsTaught(t *testing.T) {
 // What usually follows is asked about unless the caller says what: after a
 // dominant the tonic and the sixth degree, never the predominants.
 func TestUsualChordsAfterADominant(t *testing.T) {
-	r, err := (&Engine{}).Continue(t.Context(), ContinueRequest{Chords: "a: i V", From: "E5 C5 A4 A3"})
-	if err != nil {
-		t.Fatal(err)
-	}
+	_, r := done[*report.Continuation](t, Input{}, &request.Continue{}, "chords", "a: i V", "from", "E5 C5 A4 A3")
 	var then []string
 	for _, c := range r.Then {
 		then = append(then, c.Numeral)
@@ -59,25 +55,27 @@ func TestUsualChordsAfterADominant(t *testing.T) {
 
 func TestContinueRequestsAreChecked(t *testing.T) {
 	for _, tt := range []struct {
-		r   ContinueRequest
-		why string
+		pairs []string
+		// field is what a request or its plan finds wrong, "" for what the engine does.
+		field, why string
 	}{
-		{ContinueRequest{Chords: "C: I V", From: "E5 G4 C3"}, "a note is missing"},
-		{ContinueRequest{Chords: "C: I V", From: "E5 G4 C4 c3"}, "no pitch"},
-		{ContinueRequest{Chords: "C: I V", From: "F5 A4 C4 F3"}, "the notes of another chord"},
-		{ContinueRequest{Chords: "C: V6 I", From: "B4 G4 D4 B2"}, "a doubled leading tone stands in no arrangement"},
-		{ContinueRequest{Chords: "C: I IV V", From: "E5 G4 C4 C3"}, "three chords"},
-		{ContinueRequest{Chords: "C: V", From: "E5 D5 C4 C3"}, "a cluster names no chord"},
-		{ContinueRequest{Chords: "C: I V", From: "E5 G4 C4 C3", Style: "opera"}, "no style"},
-		{ContinueRequest{Chords: "C: I V", From: "E5 G4 C4 C3", Best: -1}, "less than none"},
+		{[]string{"chords", "C: I V", "from", "E5 G4 C3"}, "", "a note is missing"},
+		{[]string{"chords", "C: I V", "from", "E5 G4 C4 c3"}, "from", "no pitch"},
+		{[]string{"chords", "C: I V", "from", "F5 A4 C4 F3"}, "", "the notes of another chord"},
+		{[]string{"chords", "C: V6 I", "from", "B4 G4 D4 B2"}, "", "a doubled leading tone stands in no arrangement"},
+		{[]string{"chords", "C: I IV V", "from", "E5 G4 C4 C3"}, "", "three chords"},
+		{[]string{"chords", "C: V", "from", "E5 D5 C4 C3"}, "", "a cluster names no chord"},
+		{[]string{"chords", "C: I V", "from", "E5 G4 C4 C3", "style", "opera"}, "style", "no style"},
+		{[]string{"chords", "C: I V", "from", "E5 G4 C4 C3", "best", "-1"}, "best", "less than none"},
 	} {
-		var wrong *RequestError
-		if _, err := (&Engine{}).Continue(t.Context(), tt.r); !errors.As(err, &wrong) {
+		_, err := do(Input{}, &request.Continue{}, tt.pairs...)
+		if !refused(err, tt.field) {
 			t.Errorf("%s: %v, want a request error", tt.why, err)
 		}
 	}
 	var unreadable *voicing.ProgressionError
-	if _, err := (&Engine{}).Continue(t.Context(), ContinueRequest{Chords: "C: I V", From: "E5 G4 C4 C3", Then: "IX"}); !errors.As(err, &unreadable) {
+	_, err := do(Input{}, &request.Continue{}, "chords", "C: I V", "from", "E5 G4 C4 C3", "then", "IX")
+	if !errors.As(err, &unreadable) {
 		t.Errorf("%v, want a progression error", err)
 	}
 }

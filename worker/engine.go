@@ -2,20 +2,21 @@ package worker
 
 import (
 	"context"
-	"errors"
+	"fmt"
+	"sync"
 	"time"
 
 	"partwright/musicxml"
 	"partwright/theory"
 	"partwright/theory/harmony"
-	"partwright/theory/partwriting"
 	"partwright/theory/separation"
-	"partwright/worker/report"
+	"partwright/worker/answer"
+	"partwright/worker/request"
 	"partwright/worker/settings"
 	"partwright/worker/stage"
 )
 
-// Engine does the whole job on one score. It is safe for concurrent use.
+// Engine does the jobs. It is safe for concurrent use.
 type Engine struct {
 	// Version is reported in answers.
 	Version string
@@ -33,91 +34,97 @@ type Input struct {
 	// Labels is an analysis that came beside the score, nil for none; it counts
 	// in place of the labels in the score.
 	Labels *settings.Labels
+	// Read keeps what was read of the score for further jobs on it, which have the
+	// same limits and labels; nil keeps nothing.
+	Read *Reading
 }
 
-// Options choose what to do with a score.
-type Options struct {
-	// RuleSet is nil for the default set.
-	RuleSet *partwriting.RuleSet
-	// Language is a tag such as "en"; "" is English.
-	Language string
-	// Marks asks for the marked score, Upgrade for one that declares the current
-	// version of MusicXML, so that it may have every mark.
-	Marks   bool
-	Upgrade bool
-	// Annotate chooses what of the analysis stands in the marked score.
-	Annotate musicxml.Layers
-	// Fixes is how many ways to mend it to look for with each fault and caution,
-	// 0 for none: each is tried, which takes many times as long as the check.
-	Fixes int
-	// Rubric turns the findings into a mark; nil for none.
-	Rubric *partwriting.Rubric
-	// Analysis puts the harmonic analysis into the report.
-	Analysis bool
-	// Given says what labels in or beside the score do to the analysis.
-	Given harmony.LabelUse
-}
+// Size is how many bytes came in.
+func (in *Input) Size() int { return len(in.Data) }
 
-// Result is the answer to one score.
-type Result struct {
-	Report *report.Report
-	// Marked is the marked score in the container the input had; nil unless
-	// asked for.
-	Marked []byte
-	// Document, Texture, Harmony and Findings are what the report was made from.
-	Document *musicxml.Document
-	Texture  *theory.Texture
-	Harmony  *harmony.Analysis
-	Findings []partwriting.Finding
-}
-
-// ErrLanguage is returned for a language without a catalog.
-var ErrLanguage = errors.New("no catalog for that language")
-
-// Check reads a score, finds its voices, checks them, and marks the score if
-// asked. A score that cannot be read is a [*musicxml.InputError]; ctx bounds
-// the time.
-func (e *Engine) Check(ctx context.Context, in Input, o Options) (*Result, error) {
-	if o.Language == "" {
-		o.Language = "en"
+// Do does the job of a plan on one score. All jobs have this one signature: a
+// progression as text and the chords to continue from are part of their plans.
+//
+// A score that cannot be read is a [*musicxml.InputError]. A plan that cannot be
+// carried out with this score is a [*RequestError], a [*voicing.ProgressionError] or
+// a [*voicing.ImpossibleError]. Once ctx is done the work ends with its error. A panic
+// is a [*stage.PanicError].
+func (e *Engine) Do(ctx context.Context, in Input, plan request.Plan) (*answer.Answer, error) {
+	switch p := plan.(type) {
+	case *request.CheckPlan:
+		return e.check(ctx, in, p)
+	case *request.MendPlan:
+		return e.mend(ctx, in, p)
+	case *request.VoicePlan:
+		return e.voice(ctx, in, p)
+	case *request.ContinuePlan:
+		return e.continueFrom(ctx, p)
+	case *request.CleanPlan:
+		return e.clean(ctx, in)
 	}
-	catalog, ok := partwriting.CatalogFor(o.Language)
-	if !ok {
-		return nil, ErrLanguage
+	return nil, fmt.Errorf("there is no job for a %T", plan)
+}
+
+// RequestError says what is wrong with a request for this score; it is the caller's
+// to mend.
+type RequestError struct{ Problem string }
+
+// Error returns the problem.
+func (e *RequestError) Error() string { return e.Problem }
+
+// Reading is what was read of one score: the document, its voices, and its harmony.
+// It is worked out once, by the first job that needs it.
+type Reading struct {
+	mu       sync.Mutex
+	document *musicxml.Document
+	texture  *theory.Texture
+	harmony  *harmony.Analysis
+	use      harmony.LabelUse
+}
+
+// read reads a score, finds its voices and names its harmony, as far as that was not
+// done before.
+func (e *Engine) read(ctx context.Context, in *Input, use harmony.LabelUse) (*Reading, error) {
+	r := &Reading{}
+	if in.Read != nil {
+		in.Read.mu.Lock()
+		defer in.Read.mu.Unlock()
+		r.document, r.texture = in.Read.document, in.Read.texture
+		if in.Read.use == use {
+			r.harmony = in.Read.harmony
+		}
 	}
-	r := &Result{}
-	err := e.stages(ctx, []step{
+	var steps []step
+	if r.document == nil {
+		steps = append(steps, e.voices(in, r)...)
+	}
+	if r.harmony == nil {
+		steps = append(steps, step{stage.Harmony, func() error {
+			r.harmony, r.use = harmony.Guided(r.texture, givenLabels(in, r.texture), use), use
+			return nil
+		}})
+	}
+	if err := e.stages(ctx, steps); err != nil {
+		return nil, err
+	}
+	if in.Read != nil {
+		in.Read.document, in.Read.texture, in.Read.harmony, in.Read.use = r.document, r.texture, r.harmony, use
+	}
+	return r, nil
+}
+
+// voices are the steps from a score to its voices.
+func (e *Engine) voices(in *Input, r *Reading) []step {
+	return []step{
 		{stage.Read, func() (err error) {
-			r.Document, err = musicxml.Read(in.Name, in.Data, e.Limits)
+			r.document, err = musicxml.Read(in.Name, in.Data, e.Limits)
 			return err
 		}},
 		{stage.Voices, func() error {
-			r.Texture = separation.FindVoices(r.Document.Score)
+			r.texture = separation.FindVoices(r.document.Score)
 			return nil
 		}},
-		{stage.Harmony, func() error {
-			r.Harmony = harmony.Guided(r.Texture, givenLabels(&in, r.Texture), o.Given)
-			return nil
-		}},
-		{stage.Check, func() error {
-			r.Findings = partwriting.Check(r.Texture, r.Harmony, o.RuleSet)
-			if o.Fixes > 0 {
-				partwriting.NewPassage(r.Texture, r.Harmony, o.RuleSet).SuggestFixes(r.Findings, partwriting.FixOptions{PerFinding: o.Fixes})
-			}
-			r.Report = e.report(in, r, o, catalog)
-			return nil
-		}},
-		{stage.Write, func() (err error) {
-			if o.Marks {
-				r.Marked, err = r.Document.Mark(marksFor(r, o, catalog))
-			}
-			return err
-		}},
-	})
-	if err != nil {
-		return nil, err
 	}
-	return r, nil
 }
 
 type step struct {

@@ -1,74 +1,63 @@
 package worker
 
 import (
-	"fmt"
-
 	"partwright/musicxml"
 	"partwright/musicxml/sheet"
 	"partwright/theory"
 	"partwright/theory/voicing"
+	"partwright/worker/request"
 )
 
-// ExerciseVoices lists what an exercise can show: "auto" is the line that the task
-// gives, the bass where it gives none.
-func ExerciseVoices() []string { return []string{"auto", givesBass, givesSoprano, givesOuter} }
-
-// staves sets the voices as the request or the style wants them.
-func staves(r *VoiceRequest, t *theory.Texture) ([]sheet.Staff, error) {
-	switch layout := r.Layout; {
-	case layout == "keyboard" || layout == "" && r.Style == "keyboard":
-		return sheet.Keyboard(t), nil
-	case layout == "open":
-		return sheet.Open(t), nil
-	case layout == "closed" || layout == "":
-		return sheet.Closed(t), nil
+// staves sets the voices as the plan or the style wants them.
+func (j *voicingJob) staves(t *theory.Texture) []sheet.Staff {
+	switch {
+	case j.Layout == "keyboard", j.Layout == "" && j.keyboard():
+		return sheet.Keyboard(t)
+	case j.Layout == "open":
+		return sheet.Open(t)
 	}
-	return nil, &RequestError{fmt.Sprintf("%q is no layout; use open, closed or keyboard", r.Layout)}
+	return sheet.Closed(t)
 }
 
+// keyboard tells a texture for two hands.
+func (j *voicingJob) keyboard() bool { return j.Style.MaxSpan > 0 }
+
 // exercise is the sheet that shows given voices only.
-func exercise(r *VoiceRequest, p *voicing.Progression, problem *voicing.Problem, s *voicing.Solution) ([]byte, error) {
-	shown := shownIn(r, p)
-	texture := s.Texture(&problem.Style, p.Layout)
-	layout, err := staves(r, texture)
-	if err != nil {
-		return nil, err
-	}
-	if r.Layout == "" && r.Style != "keyboard" {
+func (j *voicingJob) exercise() ([]byte, error) {
+	shown := j.shown()
+	texture := j.plain(0)
+	layout := j.staves(texture)
+	if j.Layout == "" && !j.keyboard() {
 		layout = sheet.Open(texture)
 	}
 	last := len(texture.Voices) - 1
-	given := map[string][]int{givesBass: {last}, givesSoprano: {0}, givesOuter: {0, last}}[shown]
-	page := &sheet.Sheet{Title: r.Title, Texture: texture, Staves: sheet.Exercise(layout, given)}
-	analysis := s.Harmony(texture, p.Layout)
-	layers, err := r.layers(exerciseLayers(r, p, shown))
-	if err != nil {
-		return nil, err
-	}
-	annotate(page, layers, analysis)
+	given := map[string][]int{request.GivesBass: {last}, request.GivesSoprano: {0}, request.GivesOuter: {0, last}}[shown]
+	page := &sheet.Sheet{Title: j.title, Texture: texture, Staves: sheet.Exercise(layout, given)}
+	annotate(page, j.layers(j.exerciseLayers(shown)), j.solutions[0].Harmony(texture, j.progression.Layout))
 	return sheet.Write(page)
 }
 
 // exerciseLayers are what an exercise says about its chords by itself, which gives
 // nothing away: figures under a bass, over a melody the chord symbols that came with
 // it, else its numerals; nothing where the chords are for the pupil to choose.
-func exerciseLayers(r *VoiceRequest, p *voicing.Progression, shown string) musicxml.Layers {
+func (j *voicingJob) exerciseLayers(shown string) musicxml.Layers {
 	switch {
-	case !namesChords(p):
+	case !namesChords(j.progression):
 		return 0
-	case shown != givesSoprano:
+	case shown != request.GivesSoprano:
 		return musicxml.Figures
-	case r.symbols:
+	case j.symbols:
 		return musicxml.Symbols
 	}
 	return musicxml.Numerals
 }
 
-// shownIn is what the exercise shows.
-func shownIn(r *VoiceRequest, p *voicing.Progression) string {
-	if r.Exercise != "auto" {
-		return r.Exercise
+// shown is what the exercise shows.
+func (j *voicingJob) shown() string {
+	if j.Exercise != request.Auto {
+		return j.Exercise
 	}
+	p := j.progression
 	top, bass := p.Layout.Top != nil, p.Layout.Bass != nil
 	allTop, allBass := true, true
 	for _, c := range p.Chords {
@@ -77,11 +66,11 @@ func shownIn(r *VoiceRequest, p *voicing.Progression) string {
 	}
 	switch top, bass = top || allTop, bass || allBass; {
 	case top && bass:
-		return givesOuter
+		return request.GivesOuter
 	case top:
-		return givesSoprano
+		return request.GivesSoprano
 	}
-	return givesBass
+	return request.GivesBass
 }
 
 // namesChords reports whether the task names its chords.

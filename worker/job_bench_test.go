@@ -13,7 +13,8 @@ import (
 	"github.com/beevik/etree"
 
 	"partwright/musicxml/container"
-	"partwright/worker/report"
+	"partwright/worker/answer"
+	"partwright/worker/request"
 	"partwright/worker/stage"
 )
 
@@ -95,14 +96,18 @@ func BenchmarkJob(b *testing.B) {
 }
 
 func wholeJob(engine *Engine, name string, data []byte) error {
-	result, err := engine.Check(context.Background(), Input{Name: name, Data: data}, Options{Marks: true})
+	plan, err := planned(&request.Check{}, "marks", "true")
 	if err != nil {
 		return err
 	}
-	if len(result.Marked) == 0 {
+	result, err := engine.Do(context.Background(), Input{Name: name, Data: data}, plan)
+	if err != nil {
+		return err
+	}
+	if len(scoreOf(result, answer.Marked)) == 0 {
 		return fmt.Errorf("%s: no marked score", name)
 	}
-	_, err = report.FindingsJSON(result.Report)
+	_, err = result.All()
 	return err
 }
 

@@ -1,7 +1,6 @@
 package worker
 
 import (
-	"context"
 	"errors"
 	"fmt"
 	"os"
@@ -11,6 +10,7 @@ import (
 
 	"partwright/theory/harmony"
 	"partwright/worker/report"
+	"partwright/worker/request"
 	"partwright/worker/settings"
 )
 
@@ -21,6 +21,14 @@ func readings(a *harmony.Analysis) string {
 		fmt.Fprintf(&b, "%v %s, ", a.Harmonies[i].Onset, a.Harmonies[i].Reading)
 	}
 	return b.String()
+}
+
+// harmonyOf is the harmony that a check goes by.
+func harmonyOf(t *testing.T, in Input, use harmony.LabelUse) *harmony.Analysis {
+	t.Helper()
+	in.Read = &Reading{}
+	done[*report.Report](t, in, &request.Check{}, "given", use.String())
+	return in.Read.harmony
 }
 
 // An analysis that is written as RomanText and comes back beside its score is the
@@ -34,17 +42,13 @@ func TestAnalysisComesBackAsLabels(t *testing.T) {
 	for i := 0; i < len(chorales); i += 20 {
 		paths = append(paths, chorales[i])
 	}
-	engine := &Engine{}
 	for _, path := range paths {
 		data, err := os.ReadFile(path)
 		if err != nil {
 			t.Fatal(err)
 		}
-		first, err := engine.Check(context.Background(), Input{Name: path, Data: data}, Options{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		text, err := report.RomanText("", first.Harmony)
+		first := harmonyOf(t, Input{Name: path, Data: data}, harmony.Steer)
+		text, err := report.RomanText("", first)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -53,14 +57,11 @@ func TestAnalysisComesBackAsLabels(t *testing.T) {
 			t.Fatal(err)
 		}
 		for _, use := range []harmony.LabelUse{harmony.Steer, harmony.Replace} {
-			second, err := engine.Check(context.Background(), Input{Name: path, Data: data, Labels: labels}, Options{Given: use})
-			if err != nil {
-				t.Fatal(err)
-			}
-			if got, want := readings(second.Harmony), readings(first.Harmony); got != want {
+			second := harmonyOf(t, Input{Name: path, Data: data, Labels: labels}, use)
+			if got, want := readings(second), readings(first); got != want {
 				t.Errorf("%s: %s gives\n%s, want\n%s", filepath.Base(path), use, got, want)
 			}
-			if n := len(second.Harmony.Contested); n > 0 {
+			if n := len(second.Contested); n > 0 {
 				t.Errorf("%s: %d labels disagree with themselves", filepath.Base(path), n)
 			}
 		}
@@ -83,11 +84,8 @@ func TestLabelsBesideComeFirst(t *testing.T) {
 		labels *settings.Labels
 		want   string
 	}{{nil, "Cm"}, {beside, "Bm"}} {
-		r, err := (&Engine{}).Check(context.Background(), Input{Name: "x", Data: []byte(score), Labels: tt.labels}, Options{Given: harmony.Replace})
-		if err != nil {
-			t.Fatal(err)
-		}
-		if got, _, _ := strings.Cut(r.Harmony.Harmonies[0].Symbol(), "/"); got != tt.want {
+		a := harmonyOf(t, Input{Name: "x", Data: []byte(score), Labels: tt.labels}, harmony.Replace)
+		if got, _, _ := strings.Cut(a.Harmonies[0].Symbol(), "/"); got != tt.want {
 			t.Errorf("the first chord is %s, want %s", got, tt.want)
 		}
 	}

@@ -4,24 +4,24 @@ import (
 	"fmt"
 
 	"partwright/musicxml"
-	"partwright/theory/partwriting"
 )
 
 // marksFor turns findings into marks: the same numbers, the same sentences.
-func marksFor(r *Result, o Options, catalog *partwriting.Catalog) musicxml.Marks {
+func marksFor(c *checked) musicxml.Marks {
+	catalog := c.plan.Catalog
 	m := musicxml.Marks{
-		Heading: catalog.KeyHeading(len(r.Findings)), Items: make([]musicxml.Mark, 0, len(r.Findings)),
+		Heading: catalog.KeyHeading(len(c.findings)), Items: make([]musicxml.Mark, 0, len(c.findings)),
 		Legend:  musicxml.Legend{Families: catalog.Families, Severities: catalog.Severities},
-		Upgrade: o.Upgrade, Annotations: annotationsFor(r, o.Annotate),
+		Upgrade: c.plan.Upgrade, Annotations: annotationsFor(c),
 	}
-	for i := range r.Findings {
-		f := &r.Findings[i]
+	for i := range c.findings {
+		f := &c.findings[i]
 		mark := musicxml.Mark{
 			Number: i + 1, Family: f.Family, Severity: f.Severity,
-			Sentence: fmt.Sprintf("%s: %s", catalog.Place(f, r.Texture), catalog.Message(f, r.Texture)),
+			Sentence: fmt.Sprintf("%s: %s", catalog.Place(f, c.texture), catalog.Message(f, c.texture)),
 		}
 		for _, ref := range f.Notes {
-			mark.Notes = append(mark.Notes, r.Texture.Voices[ref.Voice].Notes[ref.Note].IDs...)
+			mark.Notes = append(mark.Notes, c.texture.Voices[ref.Voice].Notes[ref.Note].IDs...)
 		}
 		m.Items = append(m.Items, mark)
 	}
@@ -29,14 +29,15 @@ func marksFor(r *Result, o Options, catalog *partwriting.Catalog) musicxml.Marks
 }
 
 // annotationsFor puts the analysis above the highest and below the lowest voice.
-func annotationsFor(r *Result, layers musicxml.Layers) musicxml.Annotations {
-	voices := r.Texture.WithoutExtra().Voices
+func annotationsFor(c *checked) musicxml.Annotations {
+	layers := c.plan.Annotate
+	voices := c.texture.WithoutExtra().Voices
 	if layers == 0 || len(voices) == 0 {
 		return musicxml.Annotations{}
 	}
 	top, bass := &voices[0], &voices[len(voices)-1]
 	return musicxml.Annotations{
-		Layers: layers, Harmonies: r.Harmony.Harmonies, Delays: r.Harmony.Delays(),
+		Layers: layers, Harmonies: c.harmony.Harmonies, Delays: c.harmony.Delays(),
 		Top: musicxml.Staff{Part: top.Part, Number: top.Staff}, Bass: musicxml.Staff{Part: bass.Part, Number: bass.Staff},
 	}
 }

@@ -7,114 +7,57 @@ import (
 	"partwright/musicxml"
 	"partwright/musicxml/sheet"
 	"partwright/theory"
-	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
-	"partwright/theory/separation"
 	"partwright/theory/voicing"
+	"partwright/worker/answer"
 	"partwright/worker/report"
+	"partwright/worker/request"
 )
 
-// MendRequest says what is to be mended in a score.
-type MendRequest struct {
-	// RuleSet is nil for the default set; Severity the least severity that must
-	// go, a fault if zero.
-	RuleSet  *partwriting.RuleSet
-	Severity partwriting.Severity
-	// Keep names voices that are given, such as "S" and "B".
-	Keep []string
-	// KeepMeasures lists printed labels of measures that stay as they are.
-	KeepMeasures []string
-	// Only lists the findings that are to go, each a rule ("parallel-fifths") or a
-	// rule in a measure by its printed label ("parallel-fifths@3"); none is all.
-	Only []string
-	// Alternatives is how many mendings are wanted, 1 to [MaxMendings]; 0 is 1.
-	Alternatives int
-	// Both asks for a sheet with both versions, or with all where there are
-	// several mendings.
-	Both bool
-	// Alike is for many scores that are mended alike: what Keep, KeepMeasures and
-	// Only name and a score does not have is passed over, and so is a sheet on which
-	// its versions cannot stand.
-	Alike bool
-}
-
-// Validate tells what no score could be mended by: a [*RequestError].
-func (r *MendRequest) Validate() error {
-	for _, name := range r.Only {
-		if _, err := ruleNamed(name); err != nil {
-			return err
-		}
-	}
-	if r.Alternatives < 0 || r.Alternatives > MaxMendings {
-		return &RequestError{fmt.Sprintf("%d mendings were asked for; 1 to %d can be had", r.Alternatives, MaxMendings)}
-	}
-	return nil
-}
-
-// MaxMendings bounds the mendings that one request may ask for.
-const MaxMendings = 5
-
-// MendResult is the answer to a [MendRequest].
-type MendResult struct {
-	Report *report.Mending
-	// Mended is the score with the new pitches, in the container it came in,
-	// Texture its music.
-	Mended  []byte
-	Texture *theory.Texture
-	// Others are the alternatives after the first, in the order of the report.
-	Others [][]byte
-	// Both holds the original above the mended versions; nil unless asked for.
-	Both []byte
-}
-
-// Mend reads a score, takes its faults out with the smallest changes, and
-// returns what was changed with the mended score. A score that cannot be read is
-// a [*musicxml.InputError], an unknown voice or measure a [*RequestError].
-func (e *Engine) Mend(ctx context.Context, in Input, r MendRequest) (*MendResult, error) {
-	doc, err := musicxml.Read(in.Name, in.Data, e.Limits)
-	if err == nil {
-		err = r.Validate()
-	}
+// mend reads a score, takes its faults out with the smallest changes, and returns
+// what was changed with the mended score. An unknown voice or measure is a
+// [*RequestError].
+func (e *Engine) mend(ctx context.Context, in Input, plan *request.MendPlan) (*answer.Answer, error) {
+	r, err := e.read(ctx, &in, plan.Given)
 	if err != nil {
 		return nil, err
 	}
-	texture := separation.FindVoices(doc.Score)
-	options := voicing.MendOptions{RuleSet: r.RuleSet, Severity: r.Severity, Stop: stopWith(ctx)}
-	if options.Keep, err = voicesNamed(texture, r.Keep, r.Alike); err != nil {
+	options := voicing.MendOptions{RuleSet: plan.RuleSet, Severity: plan.Severity, Stop: stopWith(ctx)}
+	if options.Keep, err = voicesNamed(r.texture, plan.Keep, plan.Alike); err != nil {
 		return nil, err
 	}
-	if options.KeepMeasures, err = measuresLabeled(doc.Score, r.KeepMeasures, r.Alike); err != nil {
+	if options.KeepMeasures, err = measuresLabeled(r.document.Score, plan.KeepMeasures, plan.Alike); err != nil {
 		return nil, err
 	}
-	analysis := harmony.Analyze(texture)
-	if options.Only, err = chosenFindings(texture, analysis, &r); err != nil {
+	if options.Only, err = chosenFindings(r, plan); err != nil {
 		return nil, err
 	}
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	ways := voicing.MendingAlternatives(texture, analysis, options, max(r.Alternatives, 1))
+	ways := voicing.MendingAlternatives(r.texture, r.harmony, options, plan.Alternatives)
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	result := &MendResult{Report: e.mendingReport(in, r, doc, texture, ways), Texture: ways[0].Texture}
+	a := &answer.Answer{Report: e.mendingReport(in.Name, plan, r, ways), Texture: ways[0].Texture}
 	for i, m := range ways {
-		mended, err := repitched(doc, texture, m)
+		mended, err := repitched(r.document, r.texture, m)
 		if err != nil {
 			return nil, err
 		}
-		if i == 0 {
-			result.Mended = mended
-		} else {
-			result.Others = append(result.Others, mended)
-		}
+		a.AddScore(answer.Mended, i, mended)
 	}
-	if r.Both {
-		if result.Both, err = allVersions(doc.Score.Title, texture, ways); err != nil && !r.Alike {
-			return nil, &RequestError{fmt.Sprintf("both versions cannot stand on one sheet: %v; ask for the mended score alone", err)}
-		}
+	if !plan.Both {
+		return a, nil
 	}
-	return result, nil
+	both, err := allVersions(r.document.Score.Title, r.texture, ways)
+	switch {
+	case err == nil:
+		a.AddScore(answer.Both, 0, both)
+	case !plan.Alike:
+		return nil, &RequestError{fmt.Sprintf("both versions cannot stand on one sheet: %v; ask for the mended score alone", err)}
+	}
+	return a, nil
 }
 
 // repitched is the document with the notes of a mending.
@@ -157,31 +100,31 @@ func allVersions(title string, original *theory.Texture, ways []*voicing.Mending
 	return sheet.Write(&page)
 }
 
-func (e *Engine) mendingReport(in Input, r MendRequest, doc *musicxml.Document, t *theory.Texture, ways []*voicing.Mending) *report.Mending {
-	best := mendingWay(doc, t, ways[0])
-	report := &report.Mending{
-		File: in.Name, Engine: e.Version, RuleSet: r.RuleSet.Title(), Before: ways[0].Before,
+func (e *Engine) mendingReport(file string, plan *request.MendPlan, r *Reading, ways []*voicing.Mending) *report.Mending {
+	best := r.mendingWay(ways[0], plan.Catalog)
+	all := &report.Mending{
+		File: file, Engine: e.Version, RuleSet: plan.RuleSet.Title(), Before: ways[0].Before,
 		After: best.After, Semitones: best.Semitones, Edits: best.Edits, Left: best.Left, Alternatives: []report.MendingWay{},
 	}
 	for _, m := range ways[1:] {
-		report.Alternatives = append(report.Alternatives, mendingWay(doc, t, m))
+		all.Alternatives = append(all.Alternatives, r.mendingWay(m, plan.Catalog))
 	}
-	return report
+	return all
 }
 
-func mendingWay(doc *musicxml.Document, t *theory.Texture, m *voicing.Mending) report.MendingWay {
-	result := &Result{Document: doc, Texture: t}
-	answer := report.MendingWay{After: len(m.Left), Semitones: m.Distance, Edits: []report.MendedNote{}, Left: []report.Left{}}
+func (r *Reading) mendingWay(m *voicing.Mending, catalog *partwriting.Catalog) report.MendingWay {
+	way := report.MendingWay{After: len(m.Left), Semitones: m.Distance, Edits: []report.MendedNote{}, Left: []report.Left{}}
 	for _, edit := range m.Edits {
-		n := &t.Voices[edit.Note.Voice].Notes[edit.Note.Note]
-		measure, beat := placeOf(doc.Score, n.Onset)
-		answer.Edits = append(answer.Edits, report.MendedNote{Note: noteReport(edit.Note, result), To: edit.To.String(), Measure: measure, Beat: beat})
+		n := &r.texture.Voices[edit.Note.Voice].Notes[edit.Note.Note]
+		measure, beat := placeOf(r.document.Score, n.Onset)
+		way.Edits = append(way.Edits, report.MendedNote{Note: r.noteReport(edit.Note), To: edit.To.String(), Measure: measure, Beat: beat})
 	}
 	for i := range m.Left {
-		measure, beat := placeOf(doc.Score, m.Left[i].Onset)
-		answer.Left = append(answer.Left, report.Left{Rule: string(m.Left[i].Rule), Measure: measure, Beat: beat})
+		f := &m.Left[i]
+		measure, beat := placeOf(r.document.Score, f.Onset)
+		way.Left = append(way.Left, report.Left{Rule: string(f.Rule), Measure: measure, Beat: beat, Message: catalog.Message(f, m.Texture)})
 	}
-	return answer
+	return way
 }
 
 func placeOf(s *theory.Score, onset theory.Fraction) (label string, beat float64) {

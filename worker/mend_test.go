@@ -2,16 +2,19 @@ package worker
 
 import (
 	"bytes"
-	"errors"
 	"os"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
 	"partwright/musicxml"
 	"partwright/theory/partwriting"
 	"partwright/theory/separation"
+	"partwright/worker/answer"
+	"partwright/worker/report"
+	"partwright/worker/request"
 )
 
 func handIn(t *testing.T) Input {
@@ -42,13 +45,10 @@ func faultsOf(t *testing.T, data []byte) []string {
 // Every way takes all faults out, the smallest change first, and no two are one.
 func TestWaysToMend(t *testing.T) {
 	in := handIn(t)
-	result, err := (&Engine{}).Mend(t.Context(), in, MendRequest{Alternatives: 3, Both: true})
-	if err != nil {
-		t.Fatal(err)
-	}
-	all := append([][]byte{result.Mended}, result.Others...)
-	if len(all) != 3 || len(result.Report.Alternatives) != 2 {
-		t.Fatalf("%d scores, %d further ways in the report", len(all), len(result.Report.Alternatives))
+	result, said := done[*report.Mending](t, in, &request.Mend{}, "alternatives", "3", "both", "true")
+	all := scoresOf(result, answer.Mended)
+	if len(all) != 3 || len(said.Alternatives) != 2 {
+		t.Fatalf("%d scores, %d further ways in the report", len(all), len(said.Alternatives))
 	}
 	for i, data := range all {
 		if left := faultsOf(t, data); len(left) != 0 {
@@ -60,14 +60,14 @@ func TestWaysToMend(t *testing.T) {
 			}
 		}
 	}
-	notes, semitones := len(result.Report.Edits), result.Report.Semitones
-	for i, way := range result.Report.Alternatives {
+	notes, semitones := len(said.Edits), said.Semitones
+	for i, way := range said.Alternatives {
 		if len(way.Edits) < notes || len(way.Edits) == notes && way.Semitones < semitones {
 			t.Errorf("way %d changes less than the one before", i+2)
 		}
 		notes, semitones = len(way.Edits), way.Semitones
 	}
-	if doc := readSheet(t, result.Both); doc.Counts.Parts != 8 {
+	if doc := readSheet(t, scoreOf(result, answer.Both)); doc.Counts.Parts != 8 {
 		t.Errorf("%d parts, want two staves for the original and each way", doc.Counts.Parts)
 	}
 }
@@ -77,14 +77,11 @@ func TestMendingChosenFindings(t *testing.T) {
 	in := handIn(t)
 	before := faultsOf(t, in.Data)
 	for _, only := range [][]string{{"parallel-fifths"}, {"parallel-fifths@1"}, {"spacing@4", "parallel-octaves"}} {
-		result, err := (&Engine{}).Mend(t.Context(), in, MendRequest{Only: only})
-		if err != nil {
-			t.Fatal(err)
-		}
+		result, said := done[*report.Mending](t, in, &request.Mend{}, "only", strings.Join(only, ","))
 		chosen := func(fault string) bool {
 			return slices.ContainsFunc(only, func(name string) bool { return strings.HasPrefix(fault, name) })
 		}
-		after := faultsOf(t, result.Mended)
+		after := faultsOf(t, scoreOf(result, answer.Mended))
 		for _, fault := range before {
 			if slices.Contains(after, fault) && chosen(fault) {
 				t.Errorf("%v: %s is still there", only, fault)
@@ -95,20 +92,27 @@ func TestMendingChosenFindings(t *testing.T) {
 				t.Errorf("%v: %s is new", only, fault)
 			}
 		}
-		if result.Report.Before != len(only) || result.Report.After != 0 || len(result.Report.Edits) > len(only) {
-			t.Errorf("%v: %d to go, %d left, %d edits", only, result.Report.Before, result.Report.After, len(result.Report.Edits))
+		if said.Before != len(only) || said.After != 0 || len(said.Edits) > len(only) {
+			t.Errorf("%v: %d to go, %d left, %d edits", only, said.Before, said.After, len(said.Edits))
 		}
 	}
 }
 
 func TestMendingsThatCannotBe(t *testing.T) {
-	for _, r := range []MendRequest{
-		{Only: []string{"wrong-notes"}}, {Only: []string{"parallel-fifths@3"}}, {Only: []string{"parallel-fifths@99"}},
-		{Only: []string{"voice-crossing"}}, {Alternatives: MaxMendings + 1}, {Alternatives: -1},
+	for _, tt := range []struct {
+		name, text string
+		// field is what a request or its plan finds wrong, "" for what the engine does.
+		field string
+	}{
+		{"only", "wrong-notes", "only"},
+		{"only", "parallel-fifths@3", ""},
+		{"only", "parallel-fifths@99", ""},
+		{"only", "voice-crossing", ""},
+		{"alternatives", strconv.Itoa(request.MostMendings + 1), "alternatives"},
+		{"alternatives", "-1", "alternatives"},
 	} {
-		var wrong *RequestError
-		if _, err := (&Engine{}).Mend(t.Context(), handIn(t), r); !errors.As(err, &wrong) {
-			t.Errorf("%+v: %v", r, err)
+		if _, err := do(handIn(t), &request.Mend{}, tt.name, tt.text); !refused(err, tt.field) {
+			t.Errorf("%s %s: %v", tt.name, tt.text, err)
 		}
 	}
 }

@@ -7,31 +7,12 @@ import (
 	"partwright/theory/harmony"
 )
 
-// What a sheet says about its chords, beside the names of [musicxml.ParseLayers].
-const (
-	annotateAuto = "auto"
-	annotateNone = "none"
-)
-
-// SheetAnnotations lists what the sheets of a voicing can say about their chords:
-// "auto" is numerals in answers, in exercises what the task gives; "none" nothing.
-func SheetAnnotations() []string {
-	return append([]string{annotateAuto, annotateNone}, musicxml.LayerNames()...)
-}
-
-// layers are what a request wants on a sheet, or what the sheet has by itself.
-func (r *VoiceRequest) layers(auto musicxml.Layers) (musicxml.Layers, error) {
-	switch r.Annotate {
-	case "", annotateAuto:
-		return auto, nil
-	case annotateNone:
-		return 0, nil
+// layers are what the plan wants on a sheet, or what the sheet has by itself.
+func (j *voicingJob) layers(auto musicxml.Layers) musicxml.Layers {
+	if j.Annotate == nil {
+		return auto
 	}
-	layers, err := musicxml.ParseLayers(r.Annotate)
-	if err != nil {
-		return 0, &RequestError{err.Error() + "; or auto, or none"}
-	}
-	return layers, nil
+	return *j.Annotate
 }
 
 // annotate writes layers of an analysis onto a sheet: symbols over the top staff,

@@ -3,40 +3,40 @@ package worker
 import (
 	"bytes"
 	"slices"
+	"strconv"
 	"testing"
+
+	"partwright/worker/answer"
 )
 
 // A written exercise is a task like the one it was made from: read back, it asks for
 // the same chords over the same line.
 func TestExercisesReadBack(t *testing.T) {
 	for _, tt := range []struct {
-		request VoiceRequest
-		why     string
+		in    Input
+		pairs []string
+		why   string
 	}{
-		{VoiceRequest{Score: taskScore(t, "figured-bass.musicxml")}, "figures, one of them under a held note"},
-		{VoiceRequest{Score: taskScore(t, "melody-with-chords.musicxml")}, "chord symbols over a melody"},
-		{VoiceRequest{Score: taskScore(t, "melody.musicxml")}, "a melody and nothing else"},
-		{VoiceRequest{Score: taskScore(t, "block-chords.musicxml")}, "the bass of block chords with its figures"},
-		{VoiceRequest{Progression: "g: bass G2 F#2/6 G2 A2/#6 Bb2/6 D3/# G2*2"}, "a bass as text, the leading tone raised by figures"},
-		{VoiceRequest{Progression: "G: I V6 I IV V7*2 I", Exercise: "soprano"}, "numerals under a melody"},
-		{VoiceRequest{Progression: "C: I V7/V V ii65 V42 I6 viio6 I"}, "an applied dominant and inverted sevenths"},
+		{taskScore(t, "figured-bass.musicxml"), nil, "figures, one of them under a held note"},
+		{taskScore(t, "melody-with-chords.musicxml"), nil, "chord symbols over a melody"},
+		{taskScore(t, "melody.musicxml"), nil, "a melody and nothing else"},
+		{taskScore(t, "block-chords.musicxml"), nil, "the bass of block chords with its figures"},
+		{Input{}, []string{"progression", "g: bass G2 F#2/6 G2 A2/#6 Bb2/6 D3/# G2*2"}, "a bass as text, the leading tone raised by figures"},
+		{Input{}, []string{"progression", "G: I V6 I IV V7*2 I", "exercise", "soprano"}, "numerals under a melody"},
+		{Input{}, []string{"progression", "C: I V7/V V ii65 V42 I6 viio6 I"}, "an applied dominant and inverted sevenths"},
 	} {
-		want := tt.request
-		if want.Exercise == "" {
-			want.Exercise = "auto"
+		exercise := "auto"
+		if at := slices.Index(tt.pairs, "exercise"); at >= 0 {
+			exercise = tt.pairs[at+1]
+		} else {
+			tt.pairs = append(tt.pairs, "exercise", exercise)
 		}
-		first, err := (&Engine{}).Voice(t.Context(), want)
-		if err != nil {
-			t.Fatalf("%s: %v", tt.why, err)
-		}
-		again, err := (&Engine{}).Voice(t.Context(), VoiceRequest{Score: &Input{Name: "exercise.musicxml", Data: first.Exercise}, Exercise: want.Exercise})
-		if err != nil {
-			t.Fatalf("%s: %v", tt.why, err)
-		}
-		if got, want := again.Report.Numerals, first.Report.Numerals; !slices.Equal(got, want) {
+		first, asked := voiced(t, tt.in, tt.pairs...)
+		again, read := voiced(t, Input{Name: "exercise.musicxml", Data: scoreOf(first, answer.Exercise)}, "exercise", exercise)
+		if got, want := read.Numerals, asked.Numerals; !slices.Equal(got, want) {
 			t.Errorf("%s: read back as %q, want %q", tt.why, got, want)
 		}
-		if !bytes.Equal(again.Exercise, first.Exercise) {
+		if !bytes.Equal(scoreOf(again, answer.Exercise), scoreOf(first, answer.Exercise)) {
 			t.Errorf("%s: the exercise of the exercise is another one", tt.why)
 		}
 	}
@@ -44,15 +44,9 @@ func TestExercisesReadBack(t *testing.T) {
 
 // An answer read back gives its own chords, by its numerals.
 func TestAnswersReadBack(t *testing.T) {
-	first, err := (&Engine{}).Voice(t.Context(), VoiceRequest{Progression: "c: i viio7/V V65 i N6 V7 VI"})
-	if err != nil {
-		t.Fatal(err)
-	}
-	again, err := (&Engine{}).Voice(t.Context(), VoiceRequest{Score: &Input{Name: "answer.musicxml", Data: first.Sheets[0]}})
-	if err != nil {
-		t.Fatal(err)
-	}
-	if got, want := again.Report.Numerals, first.Report.Numerals; !slices.Equal(got, want) {
+	first, asked := voiced(t, Input{}, "progression", "c: i viio7/V V65 i N6 V7 VI")
+	_, read := voiced(t, Input{Name: "answer.musicxml", Data: scoreOf(first, answer.Voiced)})
+	if got, want := read.Numerals, asked.Numerals; !slices.Equal(got, want) {
 		t.Errorf("read back as %q, want %q", got, want)
 	}
 }
@@ -65,22 +59,20 @@ func TestSheetAnnotationsAreSwitched(t *testing.T) {
 		numerals, figures, symbols int
 		why                        string
 	}{
-		{"", false, 5, 0, 0, "an answer has numerals"},
+		{"auto", false, 5, 0, 0, "an answer has numerals"},
 		{"none", false, 0, 0, 0, "and none where none are wanted"},
 		{"figures", false, 0, 2, 0, "figures under V6 and V7 alone"},
 		{"numerals,symbols", true, 5, 0, 5, "both"},
 	} {
-		result, err := (&Engine{}).Voice(t.Context(), VoiceRequest{Progression: "C: I V6 I V7 I", Annotate: tt.annotate, Reasons: tt.reasons})
-		if err != nil {
-			t.Fatal(err)
-		}
+		result, _ := voiced(t, Input{}, "progression", "C: I V6 I V7 I", "annotate", tt.annotate, "reasons", strconv.FormatBool(tt.reasons))
+		page := scoreOf(result, answer.Voiced)
 		for element, want := range map[string]int{"<numeral>": tt.numerals, "<figured-bass>": tt.figures, "<root>": tt.symbols} {
-			if got := bytes.Count(result.Sheets[0], []byte(element)); got != want {
+			if got := bytes.Count(page, []byte(element)); got != want {
 				t.Errorf("%s: %d %s, want %d", tt.why, got, element, want)
 			}
 		}
 		for _, words := range []string{"lt up", "7: seventh of the chord"} {
-			if got := bytes.Contains(result.Sheets[0], []byte(words)); got != tt.reasons {
+			if got := bytes.Contains(page, []byte(words)); got != tt.reasons {
 				t.Errorf("%s: %q %v, want %v", tt.why, words, got, tt.reasons)
 			}
 		}

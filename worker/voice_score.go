@@ -1,31 +1,15 @@
 package worker
 
 import (
-	"fmt"
+	"context"
 	"slices"
-	"strings"
 
 	"partwright/musicxml"
 	"partwright/theory"
 	"partwright/theory/harmony"
-	"partwright/theory/separation"
 	"partwright/theory/voicing"
+	"partwright/worker/request"
 )
-
-// The ways in which a score gives what is to be voiced.
-const (
-	givesChords  = "chords"
-	givesBass    = "bass"
-	givesSoprano = "soprano"
-	givesOuter   = "outer"
-)
-
-// ScoresGive lists what a score can give, "auto" first, which looks at the score:
-// block chords, a bass line (with figures or below middle C), a soprano, or both
-// outer voices.
-func ScoresGive() []string {
-	return []string{"auto", givesChords, givesBass, givesSoprano, givesOuter}
-}
 
 // task is a score on its way to a progression.
 type task struct {
@@ -47,29 +31,18 @@ type task struct {
 // figures, or a melody with or without chords named beside it. A score that holds
 // none of these is a [*musicxml.InputError]. A title that is not asked for is the
 // score's.
-func (e *Engine) readTask(r *VoiceRequest) (*voicing.Progression, error) {
-	if !slices.Contains(ScoresGive(), r.Gives) && r.Gives != "" {
-		return nil, &RequestError{fmt.Sprintf("%q is nothing that a score gives; choose one of %s", r.Gives, strings.Join(ScoresGive(), ", "))}
-	}
-	t := &task{name: r.Score.Name}
-	if r.Key != "" {
-		key, err := theory.ParseKey(r.Key)
-		if err != nil {
-			return nil, &RequestError{err.Error()}
-		}
-		t.key = &key
-	}
-	var err error
-	if t.doc, err = musicxml.Read(r.Score.Name, r.Score.Data, e.Limits); err != nil {
+func (e *Engine) readTask(ctx context.Context, j *voicingJob, in *Input) (*voicing.Progression, error) {
+	var r Reading
+	if err := e.stages(ctx, e.voices(in, &r)); err != nil {
 		return nil, err
 	}
-	if r.Title == "" {
-		r.Title = t.doc.Score.Title
+	t := &task{name: in.Name, key: j.Key, doc: r.document, texture: r.texture}
+	if j.title == "" {
+		j.title = t.doc.Score.Title
 	}
-	t.texture = separation.FindVoices(t.doc.Score)
 	t.labels = harmony.ScoreAnnotations(t.texture)
-	r.symbols = slices.ContainsFunc(t.labels, func(l harmony.Annotation) bool { return l.Source == harmony.FromSymbol })
-	if err := t.settle(r.Gives); err != nil {
+	j.symbols = slices.ContainsFunc(t.labels, func(l harmony.Annotation) bool { return l.Source == harmony.FromSymbol })
+	if err := t.settle(j.Gives); err != nil {
 		return nil, err
 	}
 	points := t.points()
@@ -103,20 +76,20 @@ func (t *task) settle(gives string) error {
 	if len(voices) == 0 {
 		return t.unsuitable(theory.Fraction{}, "The score has no voice.", "Write chords, a bass line or a melody.")
 	}
-	if gives == "" || gives == "auto" {
+	if gives == request.Auto {
 		gives = t.guess(voices)
 	}
 	t.gives = gives
 	first, last := &voices[0], &voices[len(voices)-1]
 	switch gives {
-	case givesSoprano:
+	case request.GivesSoprano:
 		t.top = first
-	case givesBass:
+	case request.GivesBass:
 		t.bass = last
-	case givesOuter:
+	case request.GivesOuter:
 		t.top, t.bass = first, last
 	}
-	if t.gives == givesOuter && len(voices) < 2 {
+	if t.gives == request.GivesOuter && len(voices) < 2 {
 		return t.unsuitable(theory.Fraction{}, "Two outer voices were asked for, and the score has one.", "Say what the one voice is: a bass or a soprano.")
 	}
 	lowest := last.Notes[len(last.Notes)-1].Pitch.Class()
@@ -129,13 +102,13 @@ func (t *task) settle(gives string) error {
 func (t *task) guess(voices []theory.Voice) string {
 	switch {
 	case len(voices) > 2:
-		return givesChords
+		return request.GivesChords
 	case len(voices) == 2:
-		return givesOuter
+		return request.GivesOuter
 	case len(t.doc.Score.Figures) > 0 || meanHeight(&voices[0]) < theory.MustPitch("C4").Diatonic():
-		return givesBass
+		return request.GivesBass
 	}
-	return givesSoprano
+	return request.GivesSoprano
 }
 
 func meanHeight(v *theory.Voice) int {
@@ -175,7 +148,7 @@ func (t *task) labelAt(onset theory.Fraction) *harmony.Annotation {
 // its length and place.
 func (t *task) points() []theory.Fraction {
 	var out []theory.Fraction
-	if t.gives == givesChords {
+	if t.gives == request.GivesChords {
 		for i := range t.texture.Moments {
 			out = append(out, t.texture.Moments[i].Onset)
 		}

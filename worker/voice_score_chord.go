@@ -9,11 +9,12 @@ import (
 	"partwright/theory/harmony"
 	"partwright/theory/voicing"
 	"partwright/worker/report"
+	"partwright/worker/request"
 )
 
 // chord reads what is to stand at an onset.
 func (t *task) chord(c *voicing.ProgressionChord, onset theory.Fraction, first bool) error {
-	if t.gives == givesChords {
+	if t.gives == request.GivesChords {
 		return t.block(c, onset)
 	}
 	var top, bass *theory.VoiceNote
@@ -30,7 +31,7 @@ func (t *task) chord(c *voicing.ProgressionChord, onset theory.Fraction, first b
 	if label := t.labelAt(onset); label != nil {
 		return t.labeled(c, label, onset)
 	}
-	if t.gives == givesBass && bass != nil {
+	if t.gives == request.GivesBass && bass != nil {
 		return t.overBass(c, bass)
 	}
 	return t.chosen(c, top, onset, first)

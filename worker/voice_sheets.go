@@ -10,64 +10,57 @@ import (
 	"partwright/theory"
 	"partwright/theory/harmony"
 	"partwright/theory/voicing"
+	"partwright/worker/answer"
 )
 
-// MaxLevels bounds the sheets from plain to florid that can be asked for.
-const MaxLevels = 6
-
-// addSheets writes the sheets beyond one for each alternative.
-func (v *VoiceResult) addSheets(ctx context.Context, r *VoiceRequest, p *voicing.Progression, problem *voicing.Problem, solutions []*voicing.Solution, explanations []*voicing.Explanation) (err error) {
-	if r.Levels != 0 && (r.Levels < 2 || r.Levels > MaxLevels) {
-		return &RequestError{fmt.Sprintf("%d levels were asked for; 2 to %d can be had", r.Levels, MaxLevels)}
-	}
-	if r.Exercise != "" {
-		if v.Exercise, err = exercise(r, p, problem, solutions[0]); err != nil {
-			return err
-		}
-	}
-	if r.Compare {
-		if v.Compared, err = compare(r, p, problem, solutions, explanations); err != nil {
-			return err
-		}
-	}
-	for i := range r.Levels {
-		if err := ctx.Err(); err != nil {
-			return err
-		}
-		data, err := level(ctx, r, p, problem, solutions[0], float64(i)/float64(r.Levels-1))
+// addSheets writes the sheets beyond one for each voicing.
+func (j *voicingJob) addSheets(ctx context.Context) error {
+	if j.Exercise != "" {
+		score, err := j.exercise()
 		if err != nil {
 			return err
 		}
-		v.Levels = append(v.Levels, data)
+		j.answer.AddScore(answer.Exercise, 0, score)
+	}
+	if j.Compare {
+		score, err := j.compare()
+		if err != nil {
+			return err
+		}
+		j.answer.AddScore(answer.Compared, 0, score)
+	}
+	for i := range j.Levels {
+		score, err := j.level(ctx, float64(i)/float64(j.Levels-1))
+		if err != nil {
+			return err
+		}
+		j.answer.AddScore(answer.Level, i, score)
 	}
 	return nil
 }
 
 // compare sets the alternatives one above the other, the reasons for each change
 // over them and the numerals under them.
-func compare(r *VoiceRequest, p *voicing.Progression, problem *voicing.Problem, solutions []*voicing.Solution, explanations []*voicing.Explanation) ([]byte, error) {
+func (j *voicingJob) compare() ([]byte, error) {
 	var names []string
 	var textures []*theory.Texture
-	for i, s := range solutions {
+	for i := range j.solutions {
 		names = append(names, fmt.Sprint(i+1))
-		textures = append(textures, s.Texture(&problem.Style, p.Layout))
+		textures = append(textures, j.plain(i))
 	}
 	layout := sheet.Closed
-	if problem.Style.MaxSpan > 0 {
+	if j.keyboard() {
 		layout = sheet.Keyboard
 	}
-	page := sheet.Sheet{Title: r.Title, Subtitle: "Ways to voice it", Texture: textures[0], Staves: sheet.Beneath(names, textures, layout)}
+	page := sheet.Sheet{Title: j.title, Subtitle: "Ways to voice it", Texture: textures[0], Staves: sheet.Beneath(names, textures, layout)}
 	page.Below = []sheet.Label{reasonsKey(textures[0].Score)}
-	layers, err := r.layers(musicxml.Numerals)
-	if err != nil {
-		return nil, err
-	}
-	for i, s := range solutions {
-		analysis := s.Harmony(textures[i], p.Layout)
-		each := len(page.Staves) / len(solutions)
+	layers := j.layers(musicxml.Numerals)
+	for i, s := range j.solutions {
+		analysis := s.Harmony(textures[i], j.progression.Layout)
+		each := len(page.Staves) / len(j.solutions)
 		page.Staves[i*each].Above = append([]sheet.Label{{
-			Onset: analysis.Harmonies[0].Onset, Text: costs(s, explanations[i], explanations[0]),
-		}}, reasons(explanations[i], analysis, &problem.Style)...)
+			Onset: analysis.Harmonies[0].Onset, Text: costs(s, j.explanations[i], j.explanations[0]),
+		}}, reasons(j.explanations[i], analysis, &j.problem.Style)...)
 		if layers&musicxml.Numerals != 0 {
 			page.Staves[(i+1)*each-1].Numerals = analysis.Harmonies
 		}
@@ -134,27 +127,16 @@ var decorationSigns = map[harmony.NoteClass]string{
 }
 
 // level writes one stage from plain to florid, each added note with its sign.
-func level(ctx context.Context, r *VoiceRequest, p *voicing.Progression, problem *voicing.Problem, s *voicing.Solution, density float64) ([]byte, error) {
-	texture := s.Texture(&problem.Style, p.Layout)
-	var added []voicing.Decoration
-	if density > 0 {
-		texture, added = voicing.Elaborate(problem, s, p.Layout, voicing.Elaboration{
-			Voices: led(texture, &p.Layout), Density: density, Seed: r.Seed, RuleSet: r.RuleSet,
-			Stop: stopWith(ctx),
-		})
-		if err := ctx.Err(); err != nil {
-			return nil, err
-		}
-	}
-	page := sheet.Sheet{
-		Title: r.Title, Subtitle: fmt.Sprintf("Density %.2g", density), Texture: texture,
-		Staves: sheet.Open(texture),
-	}
-	layers, err := r.layers(musicxml.Numerals)
+func (j *voicingJob) level(ctx context.Context, density float64) ([]byte, error) {
+	texture, added, err := j.florid(ctx, 0, density)
 	if err != nil {
 		return nil, err
 	}
-	annotate(&page, layers, s.Harmony(texture, p.Layout))
+	page := sheet.Sheet{
+		Title: j.title, Subtitle: fmt.Sprintf("Density %.2g", density), Texture: texture,
+		Staves: sheet.Open(texture),
+	}
+	annotate(&page, j.layers(musicxml.Numerals), j.solutions[0].Harmony(texture, j.progression.Layout))
 	for _, d := range added {
 		above := &page.Staves[d.Voice].Above
 		*above = append(*above, sheet.Label{Onset: d.Onset, Text: decorationSigns[d.Kind]})

@@ -11,6 +11,9 @@ import (
 	"partwright/musicxml"
 	"partwright/theory"
 	"partwright/theory/voicing"
+	"partwright/worker/answer"
+	"partwright/worker/report"
+	"partwright/worker/request"
 )
 
 func readSheet(t *testing.T, data []byte) *musicxml.Document {
@@ -25,29 +28,42 @@ func readSheet(t *testing.T, data []byte) *musicxml.Document {
 // The sheet that compares holds the staves of every alternative, its top line in
 // each as it is by itself, and says why over the chords.
 func TestComparedAlternatives(t *testing.T) {
-	result, err := (&Engine{}).Voice(t.Context(), VoiceRequest{Progression: "C: I vi ii6 V7*2 I", Alternatives: 3, Compare: true, Title: "Evening"})
+	plan, err := planned(&request.Voice{}, "progression", "C: I vi ii6 V7*2 I", "alternatives", "3", "compare", "true", "title", "Evening")
 	if err != nil {
 		t.Fatal(err)
 	}
-	doc := readSheet(t, result.Compared)
+	engine := &Engine{}
+	result, err := engine.Do(t.Context(), Input{}, plan)
+	if err != nil {
+		t.Fatal(err)
+	}
+	job := &voicingJob{VoicePlan: plan}
+	if err := errors.Join(engine.setProblem(t.Context(), job, &Input{}), job.solve(t.Context(), "")); err != nil {
+		t.Fatal(err)
+	}
+	compared := scoreOf(result, answer.Compared)
+	doc := readSheet(t, compared)
 	if doc.Counts.Parts != 6 || doc.Score.Title != "Evening" {
 		t.Fatalf("%d parts, title %q; two staves for each of three", doc.Counts.Parts, doc.Score.Title)
 	}
-	for i := range result.Textures {
+	if len(job.solutions) != 3 {
+		t.Fatalf("%d voicings", len(job.solutions))
+	}
+	for i := range job.solutions {
 		var line []theory.Pitch
 		for _, n := range doc.Score.Notes {
 			if int(n.Part) == 2*i && n.Layer == 0 && n.Sounds() && !n.Flags.Has(theory.TieStop) {
 				line = append(line, n.Pitch)
 			}
 		}
-		for k, n := range result.Textures[i].Voices[0].Notes {
+		for k, n := range job.plain(i).Voices[0].Notes {
 			if line[k] != n.Pitch {
 				t.Errorf("alternative %d, note %d is %v, want %v", i+1, k+1, line[k], n.Pitch)
 			}
 		}
 	}
 	for _, words := range []string{"7 down", "lt up", " =<", "C: I", "contr.: all"} {
-		if strings.Count(string(result.Compared), words) < 1 {
+		if strings.Count(string(compared), words) < 1 {
 			t.Errorf("nowhere %q", words)
 		}
 	}
@@ -56,18 +72,15 @@ func TestComparedAlternatives(t *testing.T) {
 // Each voicing says what it costs, and by which charges it differs from the first:
 // with all of them named they would sum to the difference.
 func TestComparedVoicingsSayWhatTheyCost(t *testing.T) {
-	result, err := (&Engine{}).Voice(t.Context(), VoiceRequest{Progression: "C: I vi ii6 V7*2 I", Alternatives: 2, Compare: true, Reasons: true})
-	if err != nil {
-		t.Fatal(err)
-	}
-	for i, a := range result.Report.Alternatives {
+	result, said := voiced(t, Input{}, "progression", "C: I vi ii6 V7*2 I", "alternatives", "2", "compare", "true", "reasons", "true")
+	for i, a := range said.Alternatives {
 		want := fmt.Sprintf(">cost %.2f", a.Cost)
 		if i > 0 {
 			want += ": " // and why
 		} else {
 			want += "<"
 		}
-		if !bytes.Contains(result.Compared, []byte(want)) {
+		if !bytes.Contains(scoreOf(result, answer.Compared), []byte(want)) {
 			t.Errorf("voicing %d: nowhere %q", i+1, want)
 		}
 	}
@@ -95,37 +108,34 @@ func TestComparedVoicingsSayWhatTheyCost(t *testing.T) {
 	if want := solutions[1].Cost - solutions[0].Cost; sum != want {
 		t.Errorf("the charges differ by %d, the costs by %d", sum, want)
 	}
-	if !bytes.Contains(result.Sheets[0], []byte("lt up")) {
+	if !bytes.Contains(scoreOf(result, answer.Voiced), []byte("lt up")) {
 		t.Error("the sheet of a voicing lacks the reasons that were asked for")
 	}
-	plain, err := (&Engine{}).Voice(t.Context(), VoiceRequest{Progression: "C: I vi ii6 V7*2 I"})
-	if err != nil || bytes.Contains(plain.Sheets[0], []byte("lt up")) {
-		t.Errorf("reasons that nobody asked for, or %v", err)
+	plain, _ := voiced(t, Input{}, "progression", "C: I vi ii6 V7*2 I")
+	if bytes.Contains(scoreOf(plain, answer.Voiced), []byte("lt up")) {
+		t.Error("reasons that nobody asked for")
 	}
 }
 
 // From plain to florid the same chords take more and more notes, each with a sign.
 func TestLevelsFromPlainToFlorid(t *testing.T) {
-	result, err := (&Engine{}).Voice(t.Context(), VoiceRequest{Progression: "C: I IV V I vi ii V7 I", Levels: 3, Seed: 1})
-	if err != nil {
-		t.Fatal(err)
-	}
-	if len(result.Levels) != 3 {
-		t.Fatalf("%d levels", len(result.Levels))
+	result, _ := voiced(t, Input{}, "progression", "C: I IV V I vi ii V7 I", "levels", "3", "seed", "1")
+	levels := scoresOf(result, answer.Level)
+	if len(levels) != 3 {
+		t.Fatalf("%d levels", len(levels))
 	}
 	last := 0
-	for i, data := range result.Levels {
+	for i, data := range levels {
 		n := readSheet(t, data).Counts.Notes
 		if n <= last {
 			t.Errorf("level %d has %d notes, the one before %d", i+1, n, last)
 		}
 		last = n
 	}
-	if !bytes.Contains(result.Levels[2], []byte(">p<")) {
+	if !bytes.Contains(levels[2], []byte(">p<")) {
 		t.Error("no passing note has its sign")
 	}
-	var wrong *RequestError
-	if _, err := (&Engine{}).Voice(t.Context(), VoiceRequest{Progression: "C: I V I", Levels: 1}); !errors.As(err, &wrong) {
+	if _, err := do(Input{}, &request.Voice{}, "progression", "C: I V I", "levels", "1"); !refused(err, "levels") {
 		t.Errorf("one level: %v", err)
 	}
 }
@@ -147,11 +157,9 @@ func TestExerciseKeepsTheGivenLine(t *testing.T) {
 		{"block-chords.musicxml", "auto", []int32{3}, 1, ""},
 		{"block-chords.musicxml", "outer", []int32{0, 3}, 1, ""},
 	} {
-		result, err := (&Engine{}).Voice(t.Context(), VoiceRequest{Score: taskScore(t, tt.name), Exercise: tt.shows})
-		if err != nil {
-			t.Fatal(err)
-		}
-		doc := readSheet(t, result.Exercise)
+		result, _ := voiced(t, taskScore(t, tt.name), "exercise", tt.shows)
+		exercise := scoreOf(result, answer.Exercise)
+		doc := readSheet(t, exercise)
 		sounding := map[int32]bool{}
 		for _, n := range doc.Score.Notes {
 			if n.Sounds() {
@@ -167,16 +175,15 @@ func TestExerciseKeepsTheGivenLine(t *testing.T) {
 			t.Errorf("%s, %s: figures under %d notes, want %d", tt.name, tt.shows, got, tt.figures)
 		}
 		for _, label := range []string{"numeral", "root"} {
-			if got := bytes.Contains(result.Exercise, []byte("<"+label+">")); got != (label == tt.labels) {
+			if got := bytes.Contains(exercise, []byte("<"+label+">")); got != (label == tt.labels) {
 				t.Errorf("%s, %s: <%s> %v, want only <%s>", tt.name, tt.shows, label, got, tt.labels)
 			}
 		}
-		if doc := readSheet(t, result.Sheets[0]); doc.Counts.Parts != 2 {
+		if doc := readSheet(t, scoreOf(result, answer.Voiced)); doc.Counts.Parts != 2 {
 			t.Errorf("%s: the answer stands on %d staves", tt.name, doc.Counts.Parts)
 		}
 	}
-	var wrong *RequestError
-	if _, err := (&Engine{}).Voice(t.Context(), VoiceRequest{Progression: "C: I V I", Exercise: "tenor"}); !errors.As(err, &wrong) {
+	if _, err := do(Input{}, &request.Voice{}, "progression", "C: I V I", "exercise", "tenor"); !refused(err, "exercise") {
 		t.Errorf("an exercise for the tenor: %v", err)
 	}
 }
@@ -185,23 +192,22 @@ func TestExerciseKeepsTheGivenLine(t *testing.T) {
 // figures and lines of the exercise say all that the task said, chord by chord; figures
 // do not tell V42/III from VII42.
 func TestExerciseLeadsToItsAnswer(t *testing.T) {
-	for name, r := range map[string]VoiceRequest{
-		"a bass with figures":        {Score: taskScore(t, "figured-bass.musicxml"), Style: "keyboard"},
-		"a melody":                   {Score: taskScore(t, "melody.musicxml")},
-		"a bass of secondary chords": {Progression: "C: I V43/V V65 I IV V42 I6 ii65 V7*2 I"},
-		"a bass in minor":            {Progression: "f#: i iv V42/III III6 iiø65 V7*2 i"},
+	for name, tt := range map[string]struct {
+		in                 Input
+		progression, style string
+	}{
+		"a bass with figures":        {taskScore(t, "figured-bass.musicxml"), "", "keyboard"},
+		"a melody":                   {taskScore(t, "melody.musicxml"), "", "chorale"},
+		"a bass of secondary chords": {Input{}, "C: I V43/V V65 I IV V42 I6 ii65 V7*2 I", "chorale"},
+		"a bass in minor":            {Input{}, "f#: i iv V42/III III6 iiø65 V7*2 i", "chorale"},
 	} {
-		r.Exercise = "auto"
-		first, err := (&Engine{}).Voice(t.Context(), r)
-		if err != nil {
-			t.Fatal(err)
-		}
-		again, err := (&Engine{}).Voice(t.Context(), VoiceRequest{Score: &Input{Name: "exercise.musicxml", Data: first.Exercise}, Style: r.Style})
+		first, asked := voiced(t, tt.in, "progression", tt.progression, "style", tt.style, "exercise", "auto")
+		again, err := do(Input{Name: "exercise.musicxml", Data: scoreOf(first, answer.Exercise)}, &request.Voice{}, "style", tt.style)
 		if err != nil {
 			t.Errorf("%s: %v", name, err)
 			continue
 		}
-		want, got := first.Report.Alternatives[0].Chords, again.Report.Alternatives[0].Chords
+		want, got := asked.Alternatives[0].Chords, again.Report.(*report.Voicing).Alternatives[0].Chords
 		if len(got) != len(want) {
 			t.Errorf("%s: %d chords, want %d", name, len(got), len(want))
 			continue
@@ -215,11 +221,8 @@ func TestExerciseLeadsToItsAnswer(t *testing.T) {
 }
 
 func TestBothVersionsOfAMendedScore(t *testing.T) {
-	result, err := (&Engine{}).Mend(t.Context(), handIn(t), MendRequest{Both: true})
-	if err != nil {
-		t.Fatal(err)
-	}
-	doc := readSheet(t, result.Both)
+	result, said := done[*report.Mending](t, handIn(t), &request.Mend{}, "both", "true")
+	doc := readSheet(t, scoreOf(result, answer.Both))
 	if doc.Counts.Parts != 4 {
 		t.Fatalf("%d parts, want two staves for each version", doc.Counts.Parts)
 	}
@@ -239,7 +242,7 @@ func TestBothVersionsOfAMendedScore(t *testing.T) {
 			different++
 		}
 	}
-	if different != len(result.Report.Edits) || different == 0 {
-		t.Errorf("%d notes differ, %d edits", different, len(result.Report.Edits))
+	if different != len(said.Edits) || different == 0 {
+		t.Errorf("%d notes differ, %d edits", different, len(said.Edits))
 	}
 }

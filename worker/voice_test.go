@@ -2,7 +2,6 @@ package worker
 
 import (
 	"bytes"
-	"context"
 	"errors"
 	"testing"
 
@@ -13,30 +12,26 @@ import (
 	"partwright/theory/partwriting"
 	"partwright/theory/separation"
 	"partwright/theory/voicing"
-	"partwright/worker/report"
+	"partwright/worker/answer"
+	"partwright/worker/request"
 )
 
 // TestVoicedSheetHasNoFaults lets the whole job judge what was written: the
 // sheet is read, its voices found and checked like any other score.
 func TestVoicedSheetHasNoFaults(t *testing.T) {
-	engine := &Engine{}
 	for _, style := range []string{"chorale", "three-voices"} {
-		result, err := engine.Voice(context.Background(), VoiceRequest{
-			Progression: "C: I vi ii6 V7*2 I || a: i iv V i", Style: style, Alternatives: 3, Layout: "open",
-		})
-		if err != nil {
-			t.Fatal(err)
+		result, said := voiced(t, Input{}, "progression", "C: I vi ii6 V7*2 I || a: i iv V i", "style", style, "alternatives", "3", "layout", "open")
+		sheets := scoresOf(result, answer.Voiced)
+		if len(sheets) != 3 {
+			t.Fatalf("%s: %d sheets, want 3", style, len(sheets))
 		}
-		if len(result.Sheets) != 3 {
-			t.Fatalf("%s: %d sheets, want 3", style, len(result.Sheets))
-		}
-		for i, data := range result.Sheets {
+		for i, data := range sheets {
 			doc, err := musicxml.Read("sheet.musicxml", data, musicxml.Limits{})
 			if err != nil {
 				t.Fatal(err)
 			}
 			texture := separation.FindVoices(doc.Score)
-			if got, want := len(texture.Voices), len(result.Report.Voices); got != want {
+			if got, want := len(texture.Voices), len(said.Voices); got != want {
 				t.Fatalf("%s: %d voices read, %d written", style, got, want)
 			}
 			for _, f := range partwriting.Check(texture, nil, nil) {
@@ -53,38 +48,28 @@ func TestVoicedSheetHasNoFaults(t *testing.T) {
 func TestImpossibleProgressionIsSaidSo(t *testing.T) {
 	// The seventh lies in the bass and must step down, but the next bass note is
 	// its root position: no voicing can resolve it.
-	result, err := (&Engine{}).Voice(context.Background(), VoiceRequest{Progression: "C: I V42 I"})
-	if err != nil {
-		t.Fatal(err)
-	}
-	if result.Report.Obstacle == "" || result.Report.Broken != 1 || len(result.Report.Alternatives) != 1 {
-		t.Errorf("obstacle %q, %d broken", result.Report.Obstacle, result.Report.Broken)
+	_, said := voiced(t, Input{}, "progression", "C: I V42 I")
+	if said.Obstacle == "" || said.Broken != 1 || len(said.Alternatives) != 1 {
+		t.Errorf("obstacle %q, %d broken", said.Obstacle, said.Broken)
 	}
 }
 
 func TestVoiceRequestsAreChecked(t *testing.T) {
-	for _, r := range []VoiceRequest{
-		{Progression: "C: I", Style: "opera"}, {Progression: "C: I", Bass: "loud"},
-		{Progression: "C: I", Layout: "round"}, {Progression: "C: I", Alternatives: 99}, {Progression: "C: I", Density: 2},
-	} {
-		var wrong *RequestError
-		if _, err := (&Engine{}).Voice(context.Background(), r); !errors.As(err, &wrong) {
-			t.Errorf("%+v: %v, want a request error", r, err)
+	for field, text := range map[string]string{"style": "opera", "bass": "loud", "layout": "round", "alternatives": "99", "density": "2"} {
+		if _, err := do(Input{}, &request.Voice{}, "progression", "C: I", field, text); !refused(err, field) {
+			t.Errorf("%s %s: %v, want a request error", field, text, err)
 		}
 	}
 	var unreadable *voicing.ProgressionError
-	if _, err := (&Engine{}).Voice(context.Background(), VoiceRequest{Progression: "C: XX"}); !errors.As(err, &unreadable) {
+	if _, err := do(Input{}, &request.Voice{}, "progression", "C: XX"); !errors.As(err, &unreadable) {
 		t.Errorf("%v, want a progression error", err)
 	}
 }
 
 // TestMIDIPlaysEveryNote reads the file back with the library's own reader.
 func TestMIDIPlaysEveryNote(t *testing.T) {
-	result, err := (&Engine{}).Voice(context.Background(), VoiceRequest{Progression: "C: I IV V7 I"})
-	if err != nil {
-		t.Fatal(err)
-	}
-	data, err := report.MIDI(result.Textures[0])
+	result, _ := voiced(t, Input{}, "progression", "C: I IV V7 I")
+	data, err := result.MIDI()
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -12,6 +12,7 @@ import (
 
 	"partwright/worker/batch"
 	"partwright/worker/files"
+	"partwright/worker/request"
 	"partwright/worker/store"
 )
 
@@ -21,10 +22,11 @@ const stateDir = ".partwright-batch"
 
 // batchCommand are the settings of partwright batch.
 type batchCommand struct {
-	checkFlags
-	keep   bool
-	mend   bool
-	choice mendChoice
+	scoreFlags
+	request request.Batch
+	fields  *requestFlags
+	keep    bool
+	failOn  string
 }
 
 func newBatch() *cobra.Command {
@@ -54,9 +56,10 @@ Exit status: as for check.`,
 		},
 	}
 	flags := cmd.Flags()
-	f.add(flags)
-	flags.BoolVar(&f.mend, "mend", false, "also mend each score and write NAME.mended.musicxml (.mxl) and NAME.mending.json, as partwright mend does; what a score has not of what --mend-keep, --mend-keep-measures and --mend-only name is passed over")
-	f.choice.add(flags, "mend-")
+	f.add(flags, "NAME.findings.json and NAME.marked.musicxml (.mxl)")
+	f.addLabels(flags)
+	addFailOn(flags, &f.failOn)
+	f.fields = addRequest(flags, &f.request)
 	flags.BoolVar(&f.keep, "keep", false, "keep what is stored after the end")
 	return cmd
 }
@@ -65,15 +68,18 @@ func (f *batchCommand) run(cmd *cobra.Command, paths []string) error {
 	if f.out == "" {
 		return errors.New("batch writes files: name a folder for them with --out")
 	}
-	options, err := f.batchOptions(cmd.Flags())
-	if err != nil {
+	if err := f.fields.bind(nil); err != nil {
 		return err
+	}
+	f.request.Marks = true
+	if _, err := f.request.Plan(); err != nil {
+		return f.fields.inFlags(err) // before anything is made
 	}
 	failOn, err := severityNamed("fail-on", f.failOn)
 	if err != nil {
 		return err
 	}
-	s, err := openScores(cmd, &f.checkFlags, paths)
+	s, err := openScores(cmd, &f.scoreFlags, paths)
 	if err != nil {
 		return err
 	}
@@ -100,7 +106,7 @@ func (f *batchCommand) run(cmd *cobra.Command, paths []string) error {
 	if err != nil {
 		return Failed(err)
 	}
-	t, err := f.answerAll(cmd.Context(), s, service, version, options)
+	t, err := f.answerAll(cmd.Context(), s, service, version)
 	if err != nil {
 		return err
 	}
@@ -118,7 +124,7 @@ func (f *batchCommand) run(cmd *cobra.Command, paths []string) error {
 
 // answerAll answers the batch that is there or a new one, writes the answers, and stops
 // the service.
-func (f *batchCommand) answerAll(ctx context.Context, s *scores, service *batch.Service, version string, options batch.Options) (t *totals, err error) {
+func (f *batchCommand) answerAll(ctx context.Context, s *scores, service *batch.Service, version string) (t *totals, err error) {
 	defer func() {
 		last, cancel := context.WithTimeout(context.WithoutCancel(ctx), stopTime)
 		defer cancel()
@@ -127,11 +133,11 @@ func (f *batchCommand) answerAll(ctx context.Context, s *scores, service *batch.
 		}
 	}()
 	kept := &batch.Resumable{Service: service, Dir: s.out, File: planFile}
-	plan, err := f.plan(s.inputs, version, options)
+	plan, err := f.plan(s.inputs, version)
 	if err != nil {
 		return nil, err
 	}
-	b, err := begin(ctx, s, kept, plan, options)
+	b, err := begin(ctx, s, kept, plan, &f.request)
 	if err != nil {
 		return nil, err
 	}
@@ -142,7 +148,7 @@ func (f *batchCommand) answerAll(ctx context.Context, s *scores, service *batch.
 	if err := write(ctx, s, service, b, t); err != nil {
 		return nil, err
 	}
-	if f.analysis && t.counts.Read > 0 {
+	if f.request.Analysis && t.counts.Read > 0 {
 		if err := t.writeStatistics(s.out); err != nil {
 			return nil, err
 		}
@@ -200,6 +206,9 @@ func write(ctx context.Context, s *scores, service *batch.Service, b *store.Batc
 		}
 		if w.MendFailure != nil {
 			s.console.warn("not mended: %s", w.MendFailure.Error())
+		}
+		if w.VoiceFailure != nil {
+			s.console.warn("not voiced: %s", w.VoiceFailure.Error())
 		}
 	}
 	return nil

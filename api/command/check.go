@@ -1,17 +1,25 @@
 package command
 
 import (
-	"context"
 	"errors"
 
 	"github.com/spf13/cobra"
 
-	"partwright/worker"
-	"partwright/worker/files"
+	"partwright/worker/request"
 )
 
+// checkCommand are the settings of partwright check.
+type checkCommand struct {
+	scoreFlags
+	request request.Check
+	fields  *requestFlags
+	format  string
+	clean   bool
+	failOn  string
+}
+
 func newCheck() *cobra.Command {
-	var f checkFlags
+	var f checkCommand
 	cmd := &cobra.Command{
 		Use:   "check [flags] PATH…",
 		Short: "Check scores, folders of scores and archives",
@@ -26,41 +34,64 @@ Exit status: 0 all scores were read; 1 some could not be read; 2 wrong use;
 		Example: `  partwright check exercise.musicxml
   partwright check --out marked --voices class/
   partwright check --format ndjson --fail-on fault hand-ins.zip`,
-		Args: func(_ *cobra.Command, paths []string) error {
-			if len(paths) == 0 {
-				return errors.New("name a score, a folder, an archive, or - for standard input")
-			}
-			return nil
-		},
+		Args: somePaths,
 		RunE: func(cmd *cobra.Command, paths []string) error {
 			if f.clean {
-				return cleanAll(cmd, &f, paths)
+				return cleanAll(cmd, &f.scoreFlags, paths)
 			}
-			return checkAll(cmd, &f, paths)
+			return f.run(cmd, paths)
 		},
 	}
 	flags := cmd.Flags()
 	flags.StringVar(&f.format, "format", "table", "what to print: table, json, ndjson or csv")
 	flags.BoolVar(&f.clean, "clean", false, "with --out, take earlier marks off and write NAME.clean.musicxml (.mxl); check nothing")
-	f.add(flags)
+	f.add(flags, "NAME.findings.json and NAME.marked.musicxml (.mxl)")
+	f.addLabels(flags)
+	addFailOn(flags, &f.failOn)
+	f.fields = addRequest(flags, &f.request)
 	return cmd
 }
 
-func checkAll(cmd *cobra.Command, f *checkFlags, paths []string) error {
-	if f.voices && f.out == "" {
-		return errors.New("--voices writes files: name a folder for them with --out")
+// somePaths wants at least one path.
+func somePaths(_ *cobra.Command, paths []string) error {
+	if len(paths) == 0 {
+		return errors.New("name a score, a folder, an archive, or - for standard input")
 	}
-	if f.analysis && f.out == "" && f.format != "json" && f.format != "ndjson" {
-		return errors.New("--analysis writes files or JSON: name a folder with --out, or say --format json or ndjson")
+	return nil
+}
+
+// plan is what is done with each score.
+func (f *checkCommand) plan() (*request.CheckPlan, error) {
+	r := &f.request
+	if err := f.fields.bind(nil); err != nil {
+		return nil, err
 	}
-	if f.upgrade && f.out == "" {
-		return errors.New("--upgrade changes marked scores: name a folder for them with --out")
+	switch {
+	case f.out != "":
+	case r.Voices:
+		return nil, errors.New("--voices writes files: name a folder for them with --out")
+	case r.Analysis && f.format != "json" && f.format != "ndjson":
+		return nil, errors.New("--analysis writes files or JSON: name a folder with --out, or say --format json or ndjson")
+	case r.Upgrade:
+		return nil, errors.New("--upgrade changes marked scores: name a folder for them with --out")
+	case len(r.Annotate) > 0:
+		return nil, errors.New("--annotate writes into marked scores: name a folder for them with --out")
 	}
-	options, err := f.options()
+	r.Marks = f.out != ""
+	plan, err := r.Plan()
+	if err != nil {
+		return nil, f.fields.inFlags(err)
+	}
+	plan.Files = f.out != ""
+	return plan, nil
+}
+
+func (f *checkCommand) run(cmd *cobra.Command, paths []string) error {
+	plan, err := f.plan()
 	if err != nil {
 		return err
 	}
-	output, err := newOutput(cmd.OutOrStdout(), f)
+	output, err := newOutput(cmd.OutOrStdout(), f.format, f.quiet)
 	if err != nil {
 		return err
 	}
@@ -68,48 +99,20 @@ func checkAll(cmd *cobra.Command, f *checkFlags, paths []string) error {
 	if err != nil {
 		return err
 	}
-	s, err := openScores(cmd, f, paths)
+	s, err := openScores(cmd, &f.scoreFlags, paths)
 	if err != nil {
 		return err
 	}
 	defer s.close()
-	var t totals
-	check := func(ctx context.Context, in worker.Input) (*worker.Result, error) {
-		return s.pool.Submit(ctx, in, options)
-	}
-	take := func(item files.Item, r *worker.Result) error {
-		t.summary.Add(&r.Report.Summary)
-		if err := writeResult(s.out, item.Place, r, f); err != nil {
-			return err
-		}
-		if f.analysis {
-			t.statistics.Add(r.Harmony)
-		}
-		return output.Report(r.Report)
-	}
-	if t.counts, err = forEach(cmd.Context(), s, check, take, output.Failure); err != nil {
+	t, err := s.answerAll(cmd.Context(), "checking", plan, output)
+	if err != nil {
 		return err
 	}
-	if err := output.Close(); err != nil {
-		return Failed(err)
-	}
-	if f.analysis && s.out != nil {
+	if plan.Analysis && s.out != nil {
 		if err := t.writeStatistics(s.out); err != nil {
 			return err
 		}
 	}
 	t.print(s.console)
 	return t.exit(failOn)
-}
-
-// writeResult writes the files of one score into the folder for answers, if there is one.
-func writeResult(out *files.OutDir, place string, r *worker.Result, f *checkFlags) error {
-	if out == nil {
-		return nil
-	}
-	made, err := files.OfCheck(r, f.voices, f.analysis)
-	if err != nil {
-		return err
-	}
-	return out.WriteFiles(place, made)
 }

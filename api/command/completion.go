@@ -7,12 +7,9 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
-	"partwright/musicxml"
-	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
-	"partwright/theory/voicing"
-	"partwright/worker"
 	"partwright/worker/account"
+	"partwright/worker/request"
 )
 
 // offer is what a shell completes a flag or an argument with.
@@ -27,35 +24,26 @@ type offer struct {
 	folder  bool
 }
 
-// flagOffers are by the name of the flag, or of a command and its flag.
+// offerOf is what the flag of a field is completed with.
+func offerOf(f *request.Field) offer {
+	if f.Kind == request.File {
+		return offer{endings: []string{"yaml", "yml", "json"}}
+	}
+	return offer{words: f.Choices, list: f.Kind == request.List, orFile: f.OrFile}
+}
+
+// flagOffers are those of flags that are no fields of a request, by the name of the flag, or of a command and its flag.
 func flagOffers() map[string]offer {
-	severities := offer{words: []string{partwriting.Fault.String(), partwriting.Caution.String(), partwriting.Remark.String()}}
 	ruleSets := offer{words: ruleSetNames(), orFile: true}
-	rules := offer{words: ruleNames(), list: true}
 	return map[string]offer{
-		"rules":           ruleSets,
 		"set":             ruleSets,
-		"rubric":          {words: rubricNames(), orFile: true},
-		"lang":            {words: partwriting.Languages()},
-		"given":           {words: []string{harmony.Steer.String(), harmony.Replace.String(), harmony.Ignore.String()}},
-		"annotate":        {words: musicxml.LayerNames(), list: true},
-		"voice annotate":  {words: worker.SheetAnnotations(), list: true},
-		"fail-on":         severities,
-		"severity":        severities,
-		"mend-severity":   severities,
-		"mend only":       rules,
-		"mend-only":       rules,
-		"labels":          {words: []string{besideScores}, orFile: true},
-		"accepted":        {endings: []string{"yaml", "yml", "json"}},
+		"rules lang":      {words: partwriting.Languages()},
+		"fail-on":         {words: request.Severities()},
+		"labels":          {words: []string{request.Beside}, orFile: true},
 		"check format":    {words: []string{"table", "json", "ndjson", "csv"}},
+		"mend format":     {words: []string{"table", "json", "ndjson"}},
 		"continue format": {words: []string{"table", "json"}},
-		"voice format":    {words: []string{"table", "json", "musicxml"}},
-		"style":           {words: worker.VoicingStyles()},
-		"bass":            {words: worker.BassWays()},
-		"gives":           {words: worker.ScoresGive()},
-		"ending":          {words: voicing.EndingNames()},
-		"layout":          {words: []string{"open", "closed", "keyboard"}},
-		"exercise":        {words: worker.ExerciseVoices()},
+		"voice format":    {words: []string{"table", "json", "ndjson", "musicxml"}},
 		"serve only":      {words: []string{OnlyHTTP, OnlyWorkers}},
 		"log-format":      {words: []string{"json", "text"}},
 		"log-level":       {words: []string{"debug", "info", "warn", "error"}},
@@ -87,6 +75,9 @@ func completeAll(cmd *cobra.Command) {
 			o, ok := flags[cmd.Name()+" "+f.Name]
 			if !ok {
 				o, ok = flags[f.Name]
+			}
+			if v, field := f.Value.(*fieldValue); field {
+				o, ok = offerOf(&v.field), true
 			}
 			if ok {
 				_ = cmd.RegisterFlagCompletionFunc(f.Name, o.complete) // the flag exists

@@ -12,10 +12,12 @@ import (
 
 	"partwright/worker"
 	"partwright/worker/report"
+	"partwright/worker/request"
 )
 
 func newContinue() *cobra.Command {
-	var request worker.ContinueRequest
+	var r request.Continue
+	var fields *requestFlags
 	var format string
 	cmd := &cobra.Command{
 		Use:   "continue [flags] CHORDS",
@@ -37,8 +39,14 @@ only, the one that sounds is named by its notes.`,
 			return nil
 		},
 		RunE: func(cmd *cobra.Command, args []string) error {
-			request.Chords = args[0]
-			answer, err := (&worker.Engine{Version: cmd.Root().Version}).Continue(cmd.Context(), request)
+			if err := fields.bind(request.Values{"chords": {Text: args[0]}}); err != nil {
+				return err
+			}
+			plan, err := r.Plan()
+			if err != nil {
+				return fields.inFlags(err)
+			}
+			a, err := (&worker.Engine{Version: cmd.Root().Version}).Do(cmd.Context(), worker.Input{}, plan)
 			if err != nil {
 				return err
 			}
@@ -46,19 +54,16 @@ only, the one that sounds is named by its notes.`,
 			case "json":
 				encoder := json.NewEncoder(cmd.OutOrStdout())
 				encoder.SetIndent("", "  ")
-				return encoder.Encode(answer)
+				return encoder.Encode(a.Report)
 			case "table":
-				_, err := fmt.Fprint(cmd.OutOrStdout(), continuationTable(answer, widthOf(cmd.OutOrStdout())))
+				_, err := fmt.Fprint(cmd.OutOrStdout(), continuationTable(a.Report.(*report.Continuation), widthOf(cmd.OutOrStdout())))
 				return err
 			}
 			return fmt.Errorf("--format %s: say table or json", format)
 		},
 	}
 	flags := cmd.Flags()
-	flags.StringVar(&request.From, "from", "", `the notes that sound, from the top voice down, such as "E5 G4 C4 C3"`)
-	flags.StringVar(&request.Then, "then", "", "chords that might come after the next one (default: those that usually do)")
-	flags.StringVar(&request.Style, "style", "chorale", "texture: "+strings.Join(worker.VoicingStyles(), ", "))
-	flags.IntVar(&request.Best, "best", 3, "how many of each group, cheapest first")
+	fields = addRequest(flags, &r)
 	flags.StringVar(&format, "format", "table", "what to print: table or json")
 	_ = cmd.MarkFlagRequired("from") // the flag exists
 	return cmd

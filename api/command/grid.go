@@ -140,7 +140,10 @@ func cells(row []string) table.Row {
 func wrap(s string, width int) string {
 	lines := strings.Split(s, "\n")
 	for i, line := range lines {
-		lines[i] = text.WrapSoft(line, width)
+		// The library drops the indentation of a line that it breaks.
+		body := strings.TrimLeft(line, " ")
+		indent := line[:len(line)-len(body)]
+		lines[i] = indent + strings.ReplaceAll(text.WrapSoft(body, width-len(indent)), "\n", "\n"+indent)
 	}
 	return trimLines(strings.Join(lines, "\n"))
 }

@@ -7,15 +7,13 @@ import (
 	"slices"
 
 	"partwright/worker/files"
+	"partwright/worker/request"
 	"partwright/worker/settings"
 )
 
-// besideScores is the word for labels that lie beside each score.
-const besideScores = "beside"
-
 // withLabels gives the only score the labels in a file, where --labels names one.
 func withLabels(items iter.Seq[files.Item], flag string, paths []string) (iter.Seq[files.Item], error) {
-	if flag == "" || flag == besideScores {
+	if flag == "" || flag == request.Beside {
 		return items, nil
 	}
 	isFolder := func(name string) bool {
@@ -25,7 +23,11 @@ func withLabels(items iter.Seq[files.Item], flag string, paths []string) (iter.S
 	if len(paths) > 1 || slices.ContainsFunc(paths, isFolder) {
 		return nil, errors.New("--labels FILE is for one score: put the labels of several beside them and say --labels beside")
 	}
-	one, err := fromFile(flag, settings.ReadLabels)
+	source, err := readSource(flag)
+	if err != nil {
+		return nil, err
+	}
+	one, err := settings.ReadLabels(source.Name, []byte(source.Text))
 	if err != nil {
 		return nil, err
 	}

@@ -10,19 +10,54 @@ import (
 // output is where the answers of a run are printed.
 type output = report.Encoder
 
-func newOutput(w io.Writer, f *checkFlags) (output, error) {
-	switch f.format {
+// newOutput prints findings.
+func newOutput(w io.Writer, format string, quiet bool) (output, error) {
+	if format == "csv" {
+		return report.EncodeCSV(w), nil
+	}
+	if format == "table" && !quiet {
+		return &tables{w: w, width: widthOf(w)}, nil
+	}
+	o, err := newDocument(w, format, silent{})
+	if err != nil {
+		return nil, fmt.Errorf("--format %s: say table, json, ndjson or csv", format)
+	}
+	return o, nil
+}
+
+// newDocument prints reports of any job as JSON, or as a table.
+func newDocument(w io.Writer, format string, table output) (output, error) {
+	switch format {
 	case "json":
 		return report.EncodeJSON(w), nil
 	case "ndjson":
 		return report.EncodeNDJSON(w), nil
-	case "csv":
-		return report.EncodeCSV(w), nil
 	case "table":
-		if f.quiet {
-			return &tables{w: io.Discard}, nil
-		}
-		return &tables{w: w, width: widthOf(w)}, nil
+		return table, nil
 	}
-	return nil, fmt.Errorf("--format %s: say table, json, ndjson or csv", f.format)
+	return nil, fmt.Errorf("--format %s: say table, json or ndjson", format)
 }
+
+// printed is a table that a function prints for each report.
+type printed func(any) error
+
+// Report implements [report.Encoder].
+func (p printed) Report(r any) error { return p(r) }
+
+// Failure implements [report.Encoder]: the console names it.
+func (p printed) Failure(*report.Failure) error { return nil }
+
+// Close implements [report.Encoder].
+func (p printed) Close() error { return nil }
+
+// silent prints nothing.
+type silent struct{}
+
+// Report implements [report.Encoder].
+func (silent) Report(any) error { return nil }
+
+// Failure implements [report.Encoder].
+func (silent) Failure(*report.Failure) error { return nil }
+
+// Close implements [report.Encoder].
+func (silent) Close() error { return nil }

@@ -4,10 +4,10 @@ import (
 	"context"
 	"errors"
 	"iter"
-	"os"
 
 	"partwright/worker/batch"
 	"partwright/worker/files"
+	"partwright/worker/request"
 	"partwright/worker/store"
 )
 
@@ -16,19 +16,19 @@ import (
 const planFile = stateDir + "/plan.json"
 
 // plan is what this run sets out to do.
-func (f *batchCommand) plan(in *files.Inputs, version string, options batch.Options) (*batch.ResumePlan, error) {
-	var labels []byte
-	if f.labels != "" && f.labels != besideScores {
+func (f *batchCommand) plan(in *files.Inputs, version string) (*batch.ResumePlan, error) {
+	var labels request.Source
+	if f.labels != "" && f.labels != request.Beside {
 		var err error
-		if labels, err = os.ReadFile(f.labels); err != nil { // #nosec G304 -- a file that the user names
+		if labels, err = readSource(f.labels); err != nil {
 			return nil, err
 		}
 	}
-	return batch.NewResumePlan(in, version, options, f.labels, labels, f.timeout, in.Limits, in.Archives)
+	return batch.NewResumePlan(in, version, string(request.Encode(&f.request)), f.labels, labels.Text, f.timeout, in.Limits, in.Archives)
 }
 
 // begin goes on with what was interrupted if it has the same plan, or begins anew.
-func begin(ctx context.Context, s *scores, kept *batch.Resumable, plan *batch.ResumePlan, options batch.Options) (*store.Batch, error) {
+func begin(ctx context.Context, s *scores, kept *batch.Resumable, plan *batch.ResumePlan, r *request.Batch) (*store.Batch, error) {
 	found, other, err := kept.Find(ctx, plan)
 	switch {
 	case errors.Is(err, batch.ErrNoPlan):
@@ -47,7 +47,7 @@ func begin(ctx context.Context, s *scores, kept *batch.Resumable, plan *batch.Re
 	}
 	s.console.progress.stage("taking in")
 	defer s.console.progress.finish()
-	made, err := kept.Begin(ctx, plan, batch.Order{Options: options, Items: s.shown()})
+	made, err := kept.Begin(ctx, plan, batch.Order{Request: r, Items: s.shown()})
 	if err != nil {
 		return nil, Failed(err)
 	}

@@ -120,21 +120,6 @@ func rubricNames() []string {
 	return names
 }
 
-// rubricNamed returns the rubric of that name, or reads it from a file of one's own;
-// nil for none.
-func rubricNamed(name string) (*partwriting.Rubric, error) {
-	if name == "" {
-		return nil, nil
-	}
-	if r, ok := partwriting.RubricByName(name); ok {
-		return &r, nil
-	}
-	if isSettingsFile(name) {
-		return fromFile(name, settings.ReadRubric)
-	}
-	return nil, unknownName("rubric", name, rubricNames(), oneOrFile(rubricNames()))
-}
-
 func oneOrFile(names []string) string {
 	return "say one of " + strings.Join(names, ", ") + ", or a file ending in .yaml, .yml or .json"
 }

@@ -1,6 +1,7 @@
 package command
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -9,10 +10,13 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"partwright/theory/voicing"
 	"partwright/worker"
+	"partwright/worker/answer"
 	"partwright/worker/files"
 	"partwright/worker/pool"
 	"partwright/worker/report"
+	"partwright/worker/request"
 )
 
 // scores are those among the paths of a command, with what works on them and where the
@@ -23,17 +27,21 @@ type scores struct {
 	pool    *pool.Pool
 	workers int
 	out     *files.OutDir // nil without --out
+	// one tells that a single score is worked on: what it was asked for wrongly is
+	// wrong use. Its files may have a name of their own.
+	one     bool
+	name    string
 	console *console
 }
 
-func openScores(cmd *cobra.Command, f *checkFlags, paths []string) (s *scores, err error) {
+func openScores(cmd *cobra.Command, f *scoreFlags, paths []string) (s *scores, err error) {
 	archives := f.archives
 	archives.Bytes, archives.Ratio = f.limits.MaxBytes, f.limits.MaxRatio
 	s = &scores{
 		inputs: &files.Inputs{
-			Paths: paths, Stdin: cmd.InOrStdin(), Limits: f.limits, Archives: archives, Beside: f.labels == besideScores,
+			Paths: paths, Stdin: cmd.InOrStdin(), Limits: f.limits, Archives: archives, Beside: f.labels == request.Beside,
 		},
-		workers: f.workers,
+		workers: f.workers, one: oneFile(paths),
 		console: newConsole(cmd, f.quiet),
 	}
 	if s.items, err = withLabels(s.inputs.All(), f.labels, paths); err != nil {
@@ -75,15 +83,20 @@ func (s *scores) close() {
 	}
 }
 
-// forEach does a job on every score and gives what comes of it to take, or to failed.
-func forEach[T any](
-	ctx context.Context, s *scores,
-	job func(context.Context, worker.Input) (T, error),
-	take func(files.Item, T) error, failed func(*report.Failure) error,
-) (files.Counts, error) {
-	run := &files.Run[T]{Job: job, Workers: s.workers}
+// answerAll does the job of a plan on every score, writes and prints what comes of it,
+// and adds it up.
+func (s *scores) answerAll(ctx context.Context, doing string, plan request.Plan, output output) (*totals, error) {
+	return s.forEach(ctx, doing, func(ctx context.Context, in worker.Input) (*answer.Answer, error) {
+		return s.pool.Do(ctx, in, plan)
+	}, output)
+}
+
+// forEach is [scores.answerAll] for a job that looks at the score first.
+func (s *scores) forEach(ctx context.Context, doing string, job func(context.Context, worker.Input) (*answer.Answer, error), output output) (*totals, error) {
+	run := &files.Run[*answer.Answer]{Job: job, Workers: s.workers}
+	t := &totals{}
 	progress := s.console.progress
-	progress.stage("checking")
+	progress.stage(doing)
 	defer progress.finish()
 	for o := range run.Over(ctx, s.items) {
 		progress.step(s.inputs.Found())
@@ -91,22 +104,66 @@ func forEach[T any](
 		var err error
 		switch {
 		case o.Item.Skipped != "":
+		case s.one && askedWrongly(o.Err):
+			return nil, o.Err
 		case o.Err != nil:
 			failure := report.NewFailure(o.Item.Name, o.Err)
 			s.console.warn("%s", failure.Error())
-			err = failed(failure)
+			err = output.Failure(failure)
 		default:
 			progress.clear()
-			err = take(o.Item, o.Result)
+			err = s.take(t, &o.Item, o.Result, output)
 		}
 		if err != nil {
-			return run.Counts, Failed(fmt.Errorf("the answer to %s could not be written: %w", o.Item.Name, err))
+			return nil, Failed(fmt.Errorf("the answer to %s could not be written: %w", o.Item.Name, err))
 		}
 	}
 	if ctx.Err() != nil {
-		return run.Counts, Failed(errors.New("stopped before the end"))
+		return nil, Failed(errors.New("stopped before the end"))
 	}
-	return run.Counts, someScore(&run.Counts)
+	if err := someScore(&run.Counts); err != nil {
+		return nil, err
+	}
+	if err := output.Close(); err != nil {
+		return nil, Failed(err)
+	}
+	t.counts = run.Counts
+	return t, nil
+}
+
+// take writes, prints and adds up one answer.
+func (s *scores) take(t *totals, item *files.Item, a *answer.Answer, output output) error {
+	t.add(a)
+	if s.out != nil {
+		all, err := a.All()
+		if err == nil {
+			err = s.out.WriteFiles(cmp.Or(s.name, item.Place), all)
+		}
+		if err != nil {
+			return err
+		}
+	}
+	if p, ok := output.(scorePrinter); ok {
+		return p.Answer(a)
+	}
+	if a.Report == nil {
+		return nil
+	}
+	return output.Report(a.Report)
+}
+
+// askedWrongly tells errors of what was asked for, not of the score.
+func askedWrongly(err error) bool {
+	return errors.As(err, new(*worker.RequestError)) || errors.As(err, new(*voicing.ProgressionError)) || errors.As(err, new(*voicing.ImpossibleError))
+}
+
+// oneFile tells whether the paths are a single file, or standard input.
+func oneFile(paths []string) bool {
+	if len(paths) != 1 {
+		return false
+	}
+	info, err := os.Stat(paths[0])
+	return paths[0] == "-" || err != nil || !info.IsDir() && !files.IsArchiveName(paths[0])
 }
 
 // someScore is an error where no score was found.

@@ -22,7 +22,12 @@ const narrow = 100
 // severitySigns stand beside the word, so that the eye finds the faults.
 var severitySigns = map[string]string{"fault": "✗", "caution": "!", "remark": "·"}
 
-func (t *tables) Report(r *report.Report) error {
+// Report implements [report.Encoder] for reports of checks.
+func (t *tables) Report(said any) error {
+	r, ok := said.(*report.Report)
+	if !ok {
+		return nil
+	}
 	if t.begun {
 		fmt.Fprintln(t.w)
 	}

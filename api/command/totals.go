@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"partwright/theory/partwriting"
+	"partwright/worker/answer"
 	"partwright/worker/files"
 	"partwright/worker/report"
 )
@@ -15,9 +16,19 @@ type totals struct {
 	statistics report.HarmonyStatistics
 }
 
+// add adds an answer.
+func (t *totals) add(a *answer.Answer) {
+	if r, ok := a.Report.(*report.Report); ok {
+		t.summary.Add(&r.Summary)
+	}
+	if a.Statistics != nil {
+		t.statistics.Merge(a.Statistics)
+	}
+}
+
 // writeStatistics writes what the analyses of all scores come to.
 func (t *totals) writeStatistics(dir *files.OutDir) error {
-	statistics, err := files.OfStatistics(&t.statistics)
+	statistics, err := answer.StatisticsFiles(&t.statistics)
 	if err == nil {
 		err = dir.WriteFiles("statistics", statistics)
 	}

@@ -16,10 +16,12 @@ import (
 
 	"partwright/musicxml"
 	"partwright/worker"
+	"partwright/worker/answer"
 	"partwright/worker/batch"
 	"partwright/worker/files"
 	"partwright/worker/queue"
 	"partwright/worker/report"
+	"partwright/worker/request"
 	"partwright/worker/stage"
 	"partwright/worker/store"
 	"partwright/worker/store/storetest"
@@ -40,7 +42,17 @@ type stubPool struct {
 	mended bool
 }
 
-func (p *stubPool) Submit(ctx context.Context, in worker.Input, o worker.Options) (*worker.Result, error) {
+func (p *stubPool) Do(ctx context.Context, in worker.Input, plan request.Plan) (*answer.Answer, error) {
+	switch plan := plan.(type) {
+	case *request.CheckPlan:
+		return p.check(ctx, in, plan)
+	case *request.MendPlan:
+		return p.mend(in)
+	}
+	return nil, fmt.Errorf("there is no answer to a %T", plan)
+}
+
+func (p *stubPool) check(ctx context.Context, in worker.Input, plan *request.CheckPlan) (*answer.Answer, error) {
 	if p.hold != nil {
 		select {
 		case <-p.hold:
@@ -63,25 +75,26 @@ func (p *stubPool) Submit(ctx context.Context, in worker.Input, o worker.Options
 	if strings.Contains(string(in.Data), "broken") && !p.mended {
 		return nil, &musicxml.InputError{Code: "no-root-element", File: in.Name, Line: 7, Problem: "The file is empty.", Advice: "Export it again."}
 	}
-	r := &worker.Result{Report: &report.Report{
+	a := &answer.Answer{Report: &report.Report{
 		File: in.Name, Score: report.Score{Title: string(in.Data)},
 		Findings: []report.Finding{{Rule: "parallel-fifths", Family: "consecutives", Severity: "fault"}},
 		Summary:  report.Summary{Faults: 1, ByRule: map[string]int{"parallel-fifths": 1}},
 	}}
-	if o.Marks {
-		r.Marked = append([]byte("marked "), in.Data...)
+	if plan.Marks {
+		a.AddScore(answer.Marked, 0, append([]byte("marked "), in.Data...))
 	}
-	return r, nil
+	return a, nil
 }
 
-// Mend takes too long for a score that says "endless".
-func (p *stubPool) Mend(_ context.Context, in worker.Input, _ worker.MendRequest) (*worker.MendResult, error) {
+// mend takes too long for a score that says "endless".
+func (p *stubPool) mend(in worker.Input) (*answer.Answer, error) {
 	if strings.Contains(string(in.Data), "endless") {
 		return nil, stage.ErrDeadline
 	}
-	return &worker.MendResult{
-		Report: &report.Mending{File: in.Name, Before: 1}, Mended: append([]byte("mended "), in.Data...), Others: [][]byte{{0, 1, 2}},
-	}, nil
+	a := &answer.Answer{Report: &report.Mending{File: in.Name, Before: 1}}
+	a.AddScore(answer.Mended, 0, append([]byte("mended "), in.Data...))
+	a.AddScore(answer.Mended, 1, []byte{0, 1, 2})
+	return a, nil
 }
 
 func (p *stubPool) labeled(score string) string {
@@ -94,6 +107,18 @@ func (p *stubPool) asked(score string) int {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	return p.count[score]
+}
+
+// asked is a batch of which pairs of a field and its text are said.
+func asked(pairs ...string) *request.Batch {
+	said, b := request.Values{}, &request.Batch{}
+	for i := 0; i < len(pairs); i += 2 {
+		said[pairs[i]] = request.Source{Name: pairs[i], Text: pairs[i+1]}
+	}
+	if err := request.Bind(b, said); err != nil {
+		panic(err) // a mistake in a test
+	}
+	return b
 }
 
 type bench struct {
@@ -146,9 +171,9 @@ func scores(texts ...string) iter.Seq[files.Item] {
 	}
 }
 
-func (b *bench) create(o batch.Options, texts ...string) *store.Batch {
+func (b *bench) create(r *request.Batch, texts ...string) *store.Batch {
 	b.Helper()
-	made, err := b.Create(b.Context(), batch.Order{Organization: org, Options: o, Items: scores(texts...)})
+	made, err := b.Create(b.Context(), batch.Order{Organization: org, Request: r, Items: scores(texts...)})
 	if err != nil {
 		b.Fatal(err)
 	}
@@ -207,7 +232,7 @@ func TestEveryScoreIsAnswered(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, c store.Config) {
 		b := newBench(t, c, nil)
 		b.start()
-		made := b.create(batch.Options{Marks: true}, "one", "two", "broken", "four", "five")
+		made := b.create(asked("marks", "true"), "one", "two", "broken", "four", "five")
 		status := b.wait(made.ID, store.BatchFinished)
 		if status.Done != 4 || status.Failed != 1 || status.Total != 5 {
 			t.Errorf("counts %+v", status.Counts)
@@ -240,7 +265,7 @@ func TestCanceledAndResumed(t *testing.T) {
 		b := newBench(t, c, nil)
 		b.pool.hold = make(chan struct{})
 		b.start()
-		made := b.create(batch.Options{}, "1", "2", "3", "4", "5", "6", "7")
+		made := b.create(asked(), "1", "2", "3", "4", "5", "6", "7")
 		canceled := must(b.Cancel(t.Context(), org, made.ID))(t)
 		if canceled.State != store.BatchCanceled || canceled.Canceled != 7 {
 			t.Fatalf("canceled: %s, %+v", canceled.State, canceled.Counts)
@@ -267,7 +292,7 @@ func TestRetryWorksOnTheFailedOnly(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, c store.Config) {
 		b := newBench(t, c, nil)
 		b.start()
-		made := b.create(batch.Options{}, "good", "broken")
+		made := b.create(asked(), "good", "broken")
 		b.wait(made.ID, store.BatchFinished)
 		b.pool.mu.Lock()
 		b.pool.mended = true
@@ -296,7 +321,7 @@ func TestManySingleScoresLeaveRoomForAnArchive(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		open := must(b.Create(t.Context(), batch.Order{Organization: org, Open: true}))(t)
+		open := must(b.Create(t.Context(), batch.Order{Organization: org, Request: asked(), Open: true}))(t)
 		for i := range singles {
 			text := fmt.Sprint("single ", i)
 			must(b.Add(t.Context(), org, open.ID, worker.Input{Name: text, Data: []byte(text)}, batch.Key{}))(t)
@@ -305,7 +330,7 @@ func TestManySingleScoresLeaveRoomForAnArchive(t *testing.T) {
 		for i := range texts {
 			texts[i] = fmt.Sprint("archive ", i)
 		}
-		archive := must(b.Create(t.Context(), batch.Order{Organization: other.ID, Items: scores(texts...)}))(t)
+		archive := must(b.Create(t.Context(), batch.Order{Organization: other.ID, Request: asked(), Items: scores(texts...)}))(t)
 		b.start()
 		must(b.Close(t.Context(), org, open.ID))(t)
 		b.wait(open.ID, store.BatchFinished)
@@ -337,7 +362,7 @@ func TestCopiesInOneJobAreCheckedOnce(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, c store.Config) {
 		b := newBench(t, c, func(c *batch.Config) { c.ChunkScores = 8 })
 		b.start()
-		copies := b.create(batch.Options{}, "same", "same", "another", "same")
+		copies := b.create(asked(), "same", "same", "another", "same")
 		b.wait(copies.ID, store.BatchFinished)
 		if n := b.pool.asked("same"); n != 1 {
 			t.Errorf("copies in one job were checked %d times", n)
@@ -354,9 +379,9 @@ func TestSameScoreAndOptionsAreCheckedOnce(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, c store.Config) {
 		b := newBench(t, c, nil)
 		b.start()
-		first := b.create(batch.Options{Marks: true}, "same")
+		first := b.create(asked("marks", "true"), "same")
 		b.wait(first.ID, store.BatchFinished)
-		second := b.create(batch.Options{Marks: true}, "new", "same")
+		second := b.create(asked("marks", "true"), "new", "same")
 		b.wait(second.ID, store.BatchFinished)
 		if n := b.pool.asked("same"); n != 1 {
 			t.Errorf("checked %d times", n)
@@ -366,7 +391,7 @@ func TestSameScoreAndOptionsAreCheckedOnce(t *testing.T) {
 		if !r.Reused || !strings.HasPrefix(text, `{"file":"class/2.musicxml",`) || !strings.Contains(text, `"title":"same"`) || r.Marked == nil {
 			t.Errorf("reused %v: %s", r.Reused, text)
 		}
-		third := b.create(batch.Options{Marks: true, Fixes: 1}, "same")
+		third := b.create(asked("marks", "true", "fixes", "1"), "same")
 		b.wait(third.ID, store.BatchFinished)
 		if n := b.pool.asked("same"); n != 2 {
 			t.Errorf("with other options it was checked %d times in all", n)
@@ -378,7 +403,7 @@ func TestAddedOneByOne(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, c store.Config) {
 		b := newBench(t, c, nil)
 		b.start()
-		made := must(b.Create(t.Context(), batch.Order{Organization: org, Open: true}))(t)
+		made := must(b.Create(t.Context(), batch.Order{Organization: org, Request: asked(), Open: true}))(t)
 		add := func(text, key, fingerprint string) (int64, error) {
 			return b.Add(t.Context(), org, made.ID, worker.Input{Name: text, Data: []byte(text)}, batch.Key{Value: key, Fingerprint: fingerprint})
 		}
@@ -407,7 +432,7 @@ func TestAddedOneByOne(t *testing.T) {
 func TestSameOrderMakesOneBatch(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, c store.Config) {
 		b := newBench(t, c, nil)
-		order := batch.Order{Organization: org, Items: scores("one"), Key: batch.Key{Value: "k", Fingerprint: "f"}}
+		order := batch.Order{Organization: org, Request: asked(), Items: scores("one"), Key: batch.Key{Value: "k", Fingerprint: "f"}}
 		first := must(b.Create(t.Context(), order))(t)
 		again := must(b.Create(t.Context(), order))(t)
 		if first.ID != again.ID {
@@ -435,7 +460,7 @@ func TestBrokenUploadLeavesNothing(t *testing.T) {
 				}
 			}
 		}
-		if _, err := b.Create(ctx, batch.Order{Organization: org, Items: items}); !errors.Is(err, context.Canceled) {
+		if _, err := b.Create(ctx, batch.Order{Organization: org, Request: asked(), Items: items}); !errors.Is(err, context.Canceled) {
 			t.Fatalf("got %v", err)
 		}
 		if all := must(b.List(t.Context(), org, "", 10))(t); len(all) != 0 {
@@ -468,7 +493,7 @@ func TestBrokenUploadLeavesNothing(t *testing.T) {
 func TestScoreThatEndsTheProcessFailsAlone(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, c store.Config) {
 		b := newBench(t, c, nil)
-		made := b.create(batch.Options{}, "fine", "deadly")
+		made := b.create(asked(), "fine", "deadly")
 		err := b.store.Write(t.Context(), func(tx store.Tx) error {
 			_, err := store.Exec(t.Context(), tx, `UPDATE river_job SET attempt = 6`)
 			if err == nil {
@@ -493,7 +518,7 @@ func TestEventsTellTheStory(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, c store.Config) {
 		b := newBench(t, c, nil)
 		b.start()
-		made := b.create(batch.Options{}, "one")
+		made := b.create(asked(), "one")
 		b.wait(made.ID, store.BatchFinished)
 		events, more, err := b.Events(t.Context(), org, made.ID, 0, 100)
 		if err != nil || more {
@@ -517,7 +542,7 @@ func TestEventsTellTheStory(t *testing.T) {
 func TestDownloads(t *testing.T) {
 	b := newBench(t, store.Config{Dir: t.TempDir()}, nil)
 	b.start()
-	made := b.create(batch.Options{Marks: true}, "one", "broken", "three")
+	made := b.create(asked("marks", "true"), "one", "broken", "three")
 	b.wait(made.ID, store.BatchFinished)
 	var lines, marked, statistics bytes.Buffer
 	ctx := t.Context()
@@ -552,7 +577,7 @@ func TestDownloads(t *testing.T) {
 
 func TestForeignBatchIsNotFound(t *testing.T) {
 	b := newBench(t, store.Config{Dir: t.TempDir()}, nil)
-	made := b.create(batch.Options{}, "one")
+	made := b.create(asked(), "one")
 	ctx := t.Context()
 	errs := map[string]error{"delete": b.Delete(ctx, "other", made.ID)}
 	_, errs["status"] = b.Status(ctx, "other", made.ID)
@@ -573,13 +598,24 @@ func TestForeignBatchIsNotFound(t *testing.T) {
 	}
 }
 
-func TestUnknownOptionsAreRefused(t *testing.T) {
+func TestWhatCannotBePlannedIsRefused(t *testing.T) {
 	b := newBench(t, store.Config{Dir: t.TempDir()}, nil)
-	for _, o := range []batch.Options{{RuleSet: "none"}, {Language: "xx"}, {Rubric: "none"}, {OwnRuleSet: "["}} {
-		var refused *batch.OptionError
-		if _, err := b.Create(t.Context(), batch.Order{Organization: org, Options: o}); !errors.As(err, &refused) {
-			t.Errorf("%+v: %v", o, err)
+	for field, text := range map[string]string{"language": "xx", "own_rule_set": "[", "own_rubric": "[", "accepted": "["} {
+		var refused *request.Error
+		order := batch.Order{Organization: org, Request: asked(field, text)}
+		if _, err := b.Create(t.Context(), order); !errors.As(err, &refused) || refused.Field != field {
+			t.Errorf("%s %s: %v", field, text, err)
 		}
+	}
+	for field, text := range map[string]string{"rule_set": "none", "rubric": "none", "annotate": "numbers", "given": "perhaps"} {
+		var refused *request.Error
+		err := request.Bind(&request.Batch{}, request.Values{field: {Text: text}})
+		if !errors.As(err, &refused) || refused.Field != field {
+			t.Errorf("%s %s: %v", field, text, err)
+		}
+	}
+	if all := must(b.List(t.Context(), org, "", 10))(t); len(all) != 0 {
+		t.Errorf("%d batches were made", len(all))
 	}
 }
 

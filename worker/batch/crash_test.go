@@ -18,11 +18,12 @@ import (
 	"time"
 
 	"partwright/worker"
+	"partwright/worker/answer"
 	"partwright/worker/batch"
 	"partwright/worker/files"
 	"partwright/worker/pool"
 	"partwright/worker/queue"
-	"partwright/worker/report"
+	"partwright/worker/request"
 	"partwright/worker/store"
 	"partwright/worker/store/storetest"
 )
@@ -61,9 +62,9 @@ func TestMain(m *testing.M) {
 // unhurried takes about as long for a score as a small one does.
 type unhurried struct{ stubPool }
 
-func (p *unhurried) Submit(ctx context.Context, in worker.Input, o worker.Options) (*worker.Result, error) {
+func (p *unhurried) Do(ctx context.Context, in worker.Input, plan request.Plan) (*answer.Answer, error) {
 	time.Sleep(2 * time.Millisecond)
-	return p.stubPool.Submit(ctx, in, o)
+	return p.stubPool.Do(ctx, in, plan)
 }
 
 // fastQueue misses a dead worker after a second.
@@ -262,7 +263,7 @@ func killWorkers(t *testing.T, c store.Config, engine bool) {
 // order is the batch of a round.
 func (r role) order() batch.Order {
 	return batch.Order{
-		Organization: org, Options: batch.Options{Marks: r.Engine},
+		Organization: org, Request: asked("marks", strconv.FormatBool(r.Engine)),
 		Items: func(yield func(files.Item) bool) {
 			for i := range r.Receive {
 				name := fmt.Sprintf("class/%d.musicxml", i+1)
@@ -380,19 +381,20 @@ func (r role) inspect(t *testing.T, b *batch.Service, status *batch.Status, n in
 // compare holds an answer to what the score is answered where nobody is killed.
 func (r role) compare(t *testing.T, i int, got *store.Result) {
 	t.Helper()
-	answer := must(got.Report.Unpack())(t)
+	said := must(got.Report.Unpack())(t)
 	if !r.Engine {
-		if !strings.Contains(string(answer), strconv.Quote(r.title(i))) {
-			t.Fatalf("answer %d is %s", i+1, answer)
+		if !strings.Contains(string(said), strconv.Quote(r.title(i))) {
+			t.Fatalf("answer %d is %s", i+1, said)
 		}
 		return
 	}
 	engine := worker.Engine{Version: "test"}
-	want := must(engine.Check(t.Context(), worker.Input{Name: got.Name, Data: must(r.score(i))(t)}, worker.Options{Marks: true}))(t)
-	if line := must(report.ReportLine(want.Report))(t); !bytes.Equal(answer, line) {
-		t.Fatalf("answer %d is %s, want %s", i+1, answer, line)
+	plan := must(r.order().Request.Plan())(t).Check
+	want := must(engine.Do(t.Context(), worker.Input{Name: got.Name, Data: must(r.score(i))(t)}, plan))(t)
+	if line := must(want.Line())(t); !bytes.Equal(said, line) {
+		t.Fatalf("answer %d is %s, want %s", i+1, said, line)
 	}
-	if marked := must(got.Marked.Unpack())(t); !bytes.Equal(marked, want.Marked) {
+	if marked := must(got.Marked.Unpack())(t); !bytes.Equal(marked, want.Score().Data) {
 		t.Fatalf("the marked score of answer %d is another: %s", i+1, marked)
 	}
 }

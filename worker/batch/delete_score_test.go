@@ -28,22 +28,22 @@ func TestScoresAreDeleted(t *testing.T) {
 	}{
 		{"finished", "answers that are there go", func(b *bench) string {
 			b.start()
-			id := b.create(batch.Options{Marks: true}, "1", "2", "3", "4", "5").ID
+			id := b.create(asked("marks", "true"), "1", "2", "3", "4", "5").ID
 			b.wait(id, store.BatchFinished)
 			return id
 		}},
 		{"before work", "what waits is never begun", func(b *bench) string {
-			return b.create(batch.Options{Marks: true}, "1", "2", "3", "4", "5").ID
+			return b.create(asked("marks", "true"), "1", "2", "3", "4", "5").ID
 		}},
 		{"while worked on", "the answer that comes afterwards is dropped", func(b *bench) string {
 			b.pool.hold = make(chan struct{})
 			b.start()
-			id := b.create(batch.Options{Marks: true}, "1", "2", "3", "4", "5").ID
+			id := b.create(asked("marks", "true"), "1", "2", "3", "4", "5").ID
 			time.Sleep(200 * time.Millisecond) // both workers hold a chunk now
 			return id
 		}},
 		{"canceled", "nothing has to wait", func(b *bench) string {
-			id := b.create(batch.Options{Marks: true}, "1", "2", "3", "4", "5").ID
+			id := b.create(asked("marks", "true"), "1", "2", "3", "4", "5").ID
 			must(b.Cancel(b.Context(), org, id))(b.T)
 			return id
 		}},
@@ -108,7 +108,7 @@ func TestScoresAreDeleted(t *testing.T) {
 func TestLastWaitingScoreIsDeleted(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, c store.Config) {
 		b := newBench(t, c, nil)
-		id := b.create(batch.Options{}, "1").ID
+		id := b.create(asked(), "1").ID
 		if err := b.DeleteScore(t.Context(), org, id, 1); err != nil {
 			t.Fatal(err)
 		}
@@ -121,7 +121,7 @@ func TestLastWaitingScoreIsDeleted(t *testing.T) {
 func TestNumbersOfDeletedScoresAreNotGivenAgain(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, c store.Config) {
 		b := newBench(t, c, nil)
-		id := must(b.Create(t.Context(), batch.Order{Organization: org, Items: scores("1", "2"), Open: true}))(t).ID
+		id := must(b.Create(t.Context(), batch.Order{Organization: org, Request: asked(), Items: scores("1", "2"), Open: true}))(t).ID
 		if err := b.DeleteScore(t.Context(), org, id, 2); err != nil {
 			t.Fatal(err)
 		}

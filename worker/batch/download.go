@@ -10,6 +10,7 @@ import (
 	"strings"
 	"time"
 
+	"partwright/worker/answer"
 	"partwright/worker/files"
 	"partwright/worker/report"
 	"partwright/worker/store"
@@ -74,63 +75,61 @@ func (s *Service) WriteNDJSON(ctx context.Context, organization, id string, w io
 // folders that they came in.
 func (s *Service) WriteMarked(ctx context.Context, organization, id string, w io.Writer) error {
 	q := store.ResultQuery{Organization: organization, Batch: id, Marked: true}
-	return s.archive(ctx, q, w, func(r *store.Result) ([]files.File, error) {
-		score, err := r.Marked.Unpack()
-		if score == nil || err != nil {
-			return nil, err
-		}
-		return []files.File{files.MarkedFile(score)}, nil
+	return s.archive(ctx, q, w, func(r *store.Result) ([]answer.File, error) {
+		k := &Kept{Check: &answer.Answer{}}
+		err := k.readCheck(r)
+		return k.Check.Files, err
 	}, nil)
 }
 
 // WriteMended writes the same of the mended scores, each with what was changed in it.
 func (s *Service) WriteMended(ctx context.Context, organization, id string, w io.Writer) error {
 	q := store.ResultQuery{Organization: organization, Batch: id, Mendings: true}
-	return s.archive(ctx, q, w, func(r *store.Result) ([]files.File, error) {
+	return s.archive(ctx, q, w, func(r *store.Result) ([]answer.File, error) {
 		mending, err := MendingOf(r)
 		if err != nil {
 			return nil, err
 		}
-		return mending.Files()
+		return mending.files()
 	}, nil)
 }
 
-// WriteAnswers writes the same of all [Answer.Files] of every score, and the statistics of
+// WriteAnswers writes the same of all [Kept.Files] of every score, and the statistics of
 // the harmonic analysis where there is one: the folder that partwright batch writes.
 func (s *Service) WriteAnswers(ctx context.Context, organization, id string, w io.Writer) error {
-	q := store.ResultQuery{Organization: organization, Batch: id, Reports: true, Marked: true, Analyses: true, Mendings: true}
+	q := store.ResultQuery{Organization: organization, Batch: id, Reports: true, Marked: true, Analyses: true, Mendings: true, Voicings: true}
 	var counts report.HarmonyStatistics
 	analyzed := false
-	found := func(r *store.Result) ([]files.File, error) {
+	found := func(r *store.Result) ([]answer.File, error) {
 		if r.Problem != nil {
 			return nil, nil
 		}
-		answer, err := AnswerOf(r)
+		kept, err := KeptOf(r)
 		if err != nil {
 			return nil, err
 		}
-		if found := answer.Analysis.Statistics; found != nil {
-			counts.Merge(found)
+		if kept.Check.Statistics != nil {
+			counts.Merge(kept.Check.Statistics)
 			analyzed = true
 		}
-		return answer.Files()
+		return kept.Files()
 	}
-	return s.archive(ctx, q, w, found, func() ([]files.File, error) {
+	return s.archive(ctx, q, w, found, func() ([]answer.File, error) {
 		if !analyzed {
 			return nil, nil
 		}
-		return files.OfStatistics(&counts)
+		return answer.StatisticsFiles(&counts)
 	})
 }
 
 // archive writes the files of all answers, and at the end those of the whole, which
 // may be nil for none.
 func (s *Service) archive(ctx context.Context, q store.ResultQuery, w io.Writer,
-	of func(*store.Result) ([]files.File, error), whole func() ([]files.File, error),
+	of func(*store.Result) ([]answer.File, error), whole func() ([]answer.File, error),
 ) error {
 	out := zip.NewWriter(w)
 	places := files.NewPlaces()
-	add := func(place string, modified time.Time, files []files.File, err error) error {
+	add := func(place string, modified time.Time, files []answer.File, err error) error {
 		if err != nil || len(files) == 0 {
 			return err
 		}
@@ -193,8 +192,10 @@ func (s *Service) WriteStatistics(ctx context.Context, organization, id string, 
 // counting is an encoder that counts.
 type counting struct{ *report.FindingStatistics }
 
-func (c counting) Report(r *report.Report) error {
-	c.Add(r)
+func (c counting) Report(said any) error {
+	if r, ok := said.(*report.Report); ok {
+		c.Add(r)
+	}
 	return nil
 }
 
@@ -210,8 +211,15 @@ func (c counting) Close() error { return nil }
 func (s *Service) WriteHarmonies(ctx context.Context, organization, id string, w io.Writer) error {
 	var counts report.HarmonyStatistics
 	err := s.each(ctx, store.ResultQuery{Organization: organization, Batch: id, Analyses: true}, func(r *store.Result) error {
-		into := Analysis{Statistics: &counts}
-		return into.read(r)
+		tables, err := r.Analysis.Unpack()
+		if tables == nil || err != nil {
+			return err
+		}
+		a, err := readTables(tables)
+		if err == nil && a.Statistics != nil {
+			counts.Merge(a.Statistics)
+		}
+		return err
 	})
 	if err != nil {
 		return err

@@ -18,7 +18,7 @@ func TestDurationOfAScoreLeadsToItsTrace(t *testing.T) {
 			c.Metrics, c.Queue.Tracing = batch.NewMetrics(registry), sdk.NewTracerProvider()
 		})
 		b.start()
-		b.wait(b.create(batch.Options{}, "one", "two").ID, store.BatchFinished)
+		b.wait(b.create(asked(), "one", "two").ID, store.BatchFinished)
 		families, err := registry.Gather()
 		if err != nil {
 			t.Fatal(err)

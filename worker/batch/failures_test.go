@@ -73,7 +73,7 @@ func TestDiskThatIsFullForAWhile(t *testing.T) {
 	b.pool.hold = make(chan struct{})
 	b.start()
 	all := texts(30)
-	before := b.create(batch.Options{}, all...)
+	before := b.create(asked(), all...)
 
 	rest := filepath.Join(disk, "rest")
 	// A log that is emptied just then makes room again.
@@ -83,7 +83,7 @@ func TestDiskThatIsFullForAWhile(t *testing.T) {
 		}
 		fill(t, rest)
 	}
-	if _, err := b.Create(t.Context(), batch.Order{Organization: org, Items: scores(texts(3)...)}); err == nil {
+	if _, err := b.Create(t.Context(), batch.Order{Organization: org, Request: asked(), Items: scores(texts(3)...)}); err == nil {
 		t.Error("a batch was accepted on a full disk")
 	}
 	close(b.pool.hold) // answers come, and cannot be kept
@@ -96,7 +96,7 @@ func TestDiskThatIsFullForAWhile(t *testing.T) {
 		t.Fatal(err)
 	}
 	b.answeredOnce(before.ID, all)
-	after := b.create(batch.Options{}, "one", "another")
+	after := b.create(asked(), "one", "another")
 	b.answeredOnce(after.ID, []string{"one", "another"})
 }
 
@@ -137,7 +137,7 @@ func TestClockThatJumps(t *testing.T) {
 		b.pool.hold = make(chan struct{})
 		b.start()
 		all := texts(20)
-		made := b.create(batch.Options{}, all...)
+		made := b.create(asked(), all...)
 		for _, jump := range []time.Duration{48 * time.Hour, -48 * time.Hour, time.Second} {
 			ahead.Store(int64(jump))
 			for range 3 {
@@ -267,7 +267,7 @@ func (b *bench) begun(all []string, worked int) *store.Batch {
 	b.Helper()
 	b.pool.hold = make(chan struct{})
 	b.start()
-	made := b.create(batch.Options{}, all...)
+	made := b.create(asked(), all...)
 	for range worked {
 		b.pool.hold <- struct{}{}
 	}

@@ -39,7 +39,7 @@ func TestFaultOnOneScoreFailsItAlone(t *testing.T) {
 			storetest.Each(t, func(t *testing.T, config store.Config) {
 				b := newBench(t, config, func(c *batch.Config) { c.ChunkScores, c.Queue.Retry = 8, 20*time.Millisecond })
 				all := []string{"one", c.text, "three", "four"}
-				made := b.create(batch.Options{}, all...)
+				made := b.create(asked(), all...)
 				c.spoil(b)
 				b.start()
 				status := b.wait(made.ID, store.BatchFinished)
@@ -71,7 +71,7 @@ func TestFaultOnOneScoreFailsItAlone(t *testing.T) {
 func TestOptionsThatAreNoLongerValidFailTheScores(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, c store.Config) {
 		b := newBench(t, c, nil)
-		made := b.create(batch.Options{}, "one", "two", "three")
+		made := b.create(asked(), "one", "two", "three")
 		b.exec(`UPDATE batches SET options = $1`, `{"rule_set": "withdrawn"}`)
 		b.start()
 		if status := b.wait(made.ID, store.BatchFinished); status.Failed != 3 {

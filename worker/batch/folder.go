@@ -37,8 +37,9 @@ func (s *Service) Wait(ctx context.Context, organization, id string, show func(*
 
 // Written is an answer whose files are written.
 type Written struct {
-	// Failure says why the score has no answer, MendFailure why it alone was not mended.
-	Failure, MendFailure *report.Failure
+	// Failure says why the score has no answer; MendFailure and VoiceFailure why it was
+	// not mended or voiced.
+	Failure, MendFailure, VoiceFailure *report.Failure
 	// Summary is nil where there is no answer, Statistics where no analysis was asked for.
 	Summary    *report.Summary
 	Statistics *report.HarmonyStatistics
@@ -56,7 +57,7 @@ func (s *Service) WriteFolder(ctx context.Context, organization, id string, dir 
 		var failed error
 		results := func(yield func(*Written) bool) {
 			q := store.ResultQuery{
-				Organization: organization, Batch: id, Reports: true, Marked: true, Analyses: true, Mendings: true,
+				Organization: organization, Batch: id, Reports: true, Marked: true, Analyses: true, Mendings: true, Voicings: true,
 			}
 			failed = s.each(ctx, q, func(r *store.Result) error {
 				w := &Written{result: r}
@@ -94,22 +95,23 @@ func (w *Written) write(dir *files.OutDir) error {
 	if w.result.Problem != nil {
 		return json.Unmarshal(w.result.Problem, &w.Failure)
 	}
-	answer, err := AnswerOf(w.result)
+	kept, err := KeptOf(w.result)
 	if err != nil {
 		return err
 	}
-	if w.Summary, err = answer.Summary(); err != nil {
-		return err
-	}
-	w.Statistics = answer.Analysis.Statistics
-	if m := answer.Mending; m != nil && m.Problem != nil {
-		if err := json.Unmarshal(m.Problem, &w.MendFailure); err != nil {
-			return err
-		}
-	}
-	files, err := answer.Files()
+	w.Summary, w.Statistics = kept.Summary(), kept.Check.Statistics
+	w.MendFailure, w.VoiceFailure = kept.Mending.failure(), kept.Voicing.failure()
+	files, err := kept.Files()
 	if err != nil {
 		return err
 	}
 	return dir.WriteAt(w.place, files)
+}
+
+// failure says why a further job was not done, nil where it was or was not asked for.
+func (f *Further) failure() *report.Failure {
+	if f == nil {
+		return nil
+	}
+	return f.Problem
 }

@@ -1,8 +1,8 @@
 package batch_test
 
 import (
+	"bytes"
 	"encoding/json"
-	"errors"
 	"slices"
 	"testing"
 	"time"
@@ -15,7 +15,7 @@ import (
 	"partwright/worker/store/storetest"
 )
 
-func (b *bench) mending(id string, number int64) *batch.Mending {
+func (b *bench) mending(id string, number int64) *batch.Further {
 	b.Helper()
 	return must(batch.MendingOf(must(b.Result(b.Context(), org, id, number))(b.T)))(b.T)
 }
@@ -24,12 +24,12 @@ func TestScoresAreMended(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, c store.Config) {
 		b := newBench(t, c, nil)
 		b.start()
-		made := b.create(batch.Options{Mend: &batch.Mend{Alternatives: 2}}, "one", "endless", "broken")
+		made := b.create(asked("mend", "true", "alternatives", "2"), "one", "endless", "broken")
 		status := b.wait(made.ID, store.BatchFinished)
 		if status.Done != 2 || status.Failed != 1 {
 			t.Errorf("%+v: a score that cannot be mended was checked all the same", status.Counts)
 		}
-		files := must(b.mending(made.ID, 1).Files())(t)
+		files := must(b.mending(made.ID, 1).Answer.All())(t)
 		var endings []string
 		for _, f := range files {
 			endings = append(endings, f.Suffix)
@@ -37,24 +37,26 @@ func TestScoresAreMended(t *testing.T) {
 		if !slices.Equal(endings, []string{".mending.json", ".mended.musicxml", ".mended-2.musicxml"}) || string(files[1].Data) != "mended one" {
 			t.Errorf("files %v", endings)
 		}
-		var failure *report.Failure
-		if _, err := b.mending(made.ID, 2).Result(); !errors.As(err, &failure) || failure.Code != "timeout" {
-			t.Errorf("the endless one: %v", err)
+		if m := b.mending(made.ID, 2); m.Answer != nil || m.Problem == nil || m.Problem.Code != "timeout" {
+			t.Errorf("the endless one: %+v", m)
 		}
 		if b.mending(made.ID, 3) != nil {
 			t.Error("a broken score was mended")
 		}
 
 		// What failed for want of time is tried again, what was mended is not.
-		again := b.create(batch.Options{Mend: &batch.Mend{Alternatives: 2}}, "endless", "one")
+		again := b.create(asked("mend", "true", "alternatives", "2"), "endless", "one")
 		b.wait(again.ID, store.BatchFinished)
 		results := b.results(again.ID)
 		if results[0].Reused || !results[1].Reused {
 			t.Errorf("reused: %t, %t", results[0].Reused, results[1].Reused)
 		}
-		var report report.Mending
-		if err := json.Unmarshal(b.mending(again.ID, 2).Report, &report); err != nil || report.File != "class/2.musicxml" {
-			t.Errorf("the mending that was reused is of %s, %v", report.File, err)
+		reused := b.mending(again.ID, 2).Answer
+		if m, ok := reused.Report.(*report.Mending); !ok || m.File != "class/2.musicxml" || m.Before != 1 {
+			t.Errorf("the mending that was reused is %+v", reused.Report)
+		}
+		if got := must(reused.All())(t); len(got) != len(files) || string(got[1].Data) != "mended one" || !bytes.Equal(got[2].Data, []byte{0, 1, 2}) {
+			t.Errorf("the files that were reused are %v", got)
 		}
 	})
 }
@@ -75,7 +77,7 @@ func TestLabelsComeWithScores(t *testing.T) {
 				Labels: func() (*settings.Labels, error) { return settings.ReadLabels("two.rntxt", []byte("nothing")) },
 			}) && yield(files.Item{Name: "one.rntxt", Skipped: "no score", Expected: true}) && yield(files.Item{Name: "a.pdf", Skipped: "no score"})
 		}
-		made := must(b.Create(t.Context(), batch.Order{Organization: org, Items: items}))(t)
+		made := must(b.Create(t.Context(), batch.Order{Organization: org, Request: asked(), Items: items}))(t)
 		status := b.wait(made.ID, store.BatchFinished)
 		if status.Done != 1 || status.Failed != 1 || status.Skipped != 1 {
 			t.Errorf("%+v, %d skipped", status.Counts, status.Skipped)
@@ -100,7 +102,7 @@ func TestSlowChunksAreSavedMeanwhile(t *testing.T) {
 		b := newBench(t, c, func(config *batch.Config) { config.SaveAfter, config.ChunkScores = time.Nanosecond, 32 })
 		b.pool.hold = make(chan struct{})
 		b.start()
-		made := b.create(batch.Options{}, "1", "2", "3")
+		made := b.create(asked(), "1", "2", "3")
 		for done := int64(1); done <= 2; done++ {
 			b.pool.hold <- struct{}{}
 			for until := time.Now().Add(10 * time.Second); must(b.Status(t.Context(), org, made.ID))(t).Done < done; {

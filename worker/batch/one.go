@@ -1,18 +1,18 @@
 package batch
 
 import (
-	"bytes"
 	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"runtime/debug"
-	"slices"
 	"time"
 
 	"partwright/worker"
+	"partwright/worker/answer"
 	"partwright/worker/pool"
 	"partwright/worker/report"
+	"partwright/worker/request"
 	"partwright/worker/settings"
 	"partwright/worker/stage"
 	"partwright/worker/store"
@@ -63,30 +63,68 @@ func (s *Service) guard(ctx context.Context, f func() error) (err error) {
 	return err
 }
 
-// check fills in the answer of the engine to a member.
+// check fills in the answer of the engine to a member: the check, and what else its
+// batch asks for.
 func (s *Service) check(ctx context.Context, m *store.Member, recipe *recipe, into *store.NewResult) error {
 	in, err := input(m)
-	var answer *worker.Result
-	if err == nil {
-		answer, err = untilFree(ctx, func() (*worker.Result, error) { return s.config.Pool.Submit(ctx, in, recipe.Options) })
-	} else if !errors.As(err, new(*settings.Error)) {
-		return err // not the fault of the labels
-	}
-	switch {
-	case err == nil:
-		if err = fill(into, answer, recipe); err == nil {
-			err = s.mend(ctx, in, recipe, into)
+	if err != nil {
+		if !errors.As(err, new(*settings.Error)) {
+			return err // not the fault of the labels
 		}
-	case ctx.Err() != nil || errors.Is(err, pool.ErrDraining):
-	default:
-		into.Recipe, into.Problem, err = "", failure(m.Name, err), nil
+		into.Recipe, into.Problem = "", failure(m.Name, err)
+		return nil
+	}
+	a, problem, err := s.do(ctx, in, recipe.Check)
+	switch {
+	case err != nil:
+		return err
+	case problem != nil:
+		into.Recipe, into.Problem = "", encoded(problem)
+		return nil
+	}
+	if err := keep(a, into); err != nil {
+		return err
+	}
+	if recipe.Mend != nil {
+		if into.Mending, err = s.further(ctx, in, recipe.Mend, into); err != nil {
+			return err
+		}
+	}
+	if recipe.Voice != nil {
+		into.Voicing, err = s.further(ctx, in, recipe.Voice, into)
 	}
 	return err
 }
 
+// further does another job on a score that has been checked. That it fails takes no
+// findings away.
+func (s *Service) further(ctx context.Context, in worker.Input, plan request.Plan, into *store.NewResult) (store.Blob, error) {
+	a, problem, err := s.do(ctx, in, plan)
+	if err != nil {
+		return nil, err
+	}
+	if problem != nil {
+		into.Recipe = "" // another try may end otherwise
+	}
+	return (&Further{Answer: a, Problem: problem}).pack()
+}
+
+// do does one job, however long it has to wait for its turn. A problem is the answer
+// where the job fails; an error means that there is no answer yet.
+func (s *Service) do(ctx context.Context, in worker.Input, plan request.Plan) (*answer.Answer, *report.Failure, error) {
+	a, err := untilFree(ctx, func() (*answer.Answer, error) { return s.config.Pool.Do(ctx, in, plan) })
+	switch {
+	case err == nil:
+		return a, nil, nil
+	case ctx.Err() != nil || errors.Is(err, pool.ErrDraining):
+		return nil, nil, err
+	}
+	return nil, report.NewFailure(in.Name, err), nil
+}
+
 // input is a member as the engine takes it.
 func input(m *store.Member) (worker.Input, error) {
-	in := worker.Input{Name: m.Name}
+	in := worker.Input{Name: m.Name, Read: &worker.Reading{}}
 	var err error
 	if in.Data, err = m.Score.Unpack(); err != nil || m.Labels == nil {
 		return in, err
@@ -114,17 +152,6 @@ func untilFree[T any](ctx context.Context, try func() (T, error)) (T, error) {
 	}
 }
 
-// fill packs an answer for the store.
-func fill(r *store.NewResult, answer *worker.Result, recipe *recipe) error {
-	report, err := report.ReportLine(answer.Report)
-	if err != nil {
-		return err
-	}
-	r.Report, r.Marked = store.Pack(report), store.Pack(answer.Marked)
-	r.Analysis, err = analyze(answer, recipe)
-	return err
-}
-
 // earlier finds an answer that was given before, nil for none.
 func (s *Service) earlier(ctx context.Context, organization string, same sameAnswer) (*store.Result, error) {
 	var earlier *store.Result
@@ -140,41 +167,16 @@ func (s *Service) earlier(ctx context.Context, organization string, same sameAns
 
 // reuse makes an earlier answer one to a score of another name.
 func reuse(earlier *store.Result, name string, into *store.NewResult) error {
-	report, err := earlier.Report.Unpack()
-	if err == nil {
-		report, err = renamed(report, name)
-	}
-	var mending store.Blob
-	if err == nil {
-		mending, err = renamedMending(earlier, name)
-	}
-	if err == nil {
-		into.Reused, into.Report, into.Marked, into.Analysis, into.Mending = true, store.Pack(report), earlier.Marked, earlier.Analysis, mending
-	}
-	return err
-}
-
-// renamed is a report with another file name, which is its first field, and all
-// that can differ for the same score and recipe.
-func renamed(report []byte, file string) ([]byte, error) {
-	d := json.NewDecoder(bytes.NewReader(report))
-	for _, want := range []json.Token{json.Delim('{'), "file", nil} {
-		token, err := d.Token()
-		if err != nil || want != nil && token != want {
-			return nil, fmt.Errorf("a stored report does not begin with its file: %w", err)
-		}
-	}
-	name, err := json.Marshal(file)
-	if err != nil {
-		return nil, err
-	}
-	return slices.Concat([]byte(`{"file":`), name, report[d.InputOffset():]), nil
+	into.Reused = true
+	return renamed(earlier, name, into)
 }
 
 // failure is the problem of a score that could not be checked, as JSON.
-func failure(name string, err error) json.RawMessage {
-	text, encodeErr := json.Marshal(report.NewFailure(name, err))
-	if encodeErr != nil {
+func failure(name string, err error) json.RawMessage { return encoded(report.NewFailure(name, err)) }
+
+func encoded(f *report.Failure) json.RawMessage {
+	text, err := json.Marshal(f)
+	if err != nil {
 		return json.RawMessage(`{}`) // a struct of strings and numbers always encodes
 	}
 	return text

@@ -10,6 +10,7 @@ import (
 	"partwright/worker"
 	"partwright/worker/files"
 	"partwright/worker/queue"
+	"partwright/worker/request"
 	"partwright/worker/store"
 )
 
@@ -26,7 +27,8 @@ type Key struct {
 // Order asks for a new batch.
 type Order struct {
 	Organization string
-	Options      Options
+	// Request says what is done with every score; nil is a check.
+	Request *request.Batch
 	// Items are the scores; nil for none yet.
 	Items iter.Seq[files.Item]
 	// Open lets further scores be added afterwards.
@@ -43,15 +45,16 @@ const (
 
 // Create makes a batch. Work on its first scores begins while the others are
 // still being written; if ctx ends before all are, the batch is deleted. The
-// error is an [*OptionError] where an option cannot be met.
+// error is a [*request.Error] where something that is asked for cannot be had.
 func (s *Service) Create(ctx context.Context, o Order) (*store.Batch, error) {
-	if _, err := o.Options.work(); err != nil {
-		return nil, err
+	if o.Request == nil {
+		o.Request = request.Defaults(&request.Batch{})
 	}
-	options, err := json.Marshal(o.Options)
+	plan, err := o.Request.Plan()
 	if err != nil {
 		return nil, err
 	}
+	options := s.recipes.add(s.config.Version, o.Request, plan)
 	earlier, free, err := s.claim(ctx, o.Organization, o.Key)
 	if err != nil {
 		return nil, err

@@ -15,7 +15,7 @@ import (
 func TestBatchThatIsDeletedWhileItsScoresCome(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, c store.Config) {
 		b := newBench(t, c, nil)
-		_, err := b.Create(t.Context(), batch.Order{Organization: org, Items: func(yield func(files.Item) bool) {
+		_, err := b.Create(t.Context(), batch.Order{Organization: org, Request: asked(), Items: func(yield func(files.Item) bool) {
 			for item := range scores(texts(200)...) {
 				if !yield(item) {
 					return

@@ -27,7 +27,7 @@ func TestResumeTellsTheSamePlan(t *testing.T) {
 		return must(batch.NewResumePlan(&files.Inputs{Paths: paths}, setting))(t)
 	}
 	begin := func(p *batch.ResumePlan, texts ...string) *store.Batch {
-		return must(kept.Begin(t.Context(), p, batch.Order{Items: scores(texts...)}))(t)
+		return must(kept.Begin(t.Context(), p, batch.Order{Request: asked(), Items: scores(texts...)}))(t)
 	}
 
 	if _, _, err := kept.Find(t.Context(), plan("a")); !errors.Is(err, batch.ErrNoPlan) {
@@ -112,7 +112,7 @@ func TestResumeOfWhatNeverCame(t *testing.T) {
 func TestWriteFolder(t *testing.T) {
 	b := newBench(t, store.Config{Dir: t.TempDir()}, nil)
 	b.start()
-	made := b.create(batch.Options{Marks: true, Mend: &batch.Mend{}}, "one", "broken", "endless")
+	made := b.create(asked("marks", "true", "mend", "true"), "one", "broken", "endless")
 	shown := int64(-1)
 	status := must(b.Wait(t.Context(), org, made.ID, func(s *batch.Status) { shown = s.Waiting }))(t)
 	if shown != 0 || status.State != store.BatchFinished {

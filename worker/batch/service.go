@@ -17,7 +17,9 @@ import (
 	"time"
 
 	"partwright/worker"
+	"partwright/worker/answer"
 	"partwright/worker/queue"
+	"partwright/worker/request"
 	"partwright/worker/store"
 )
 
@@ -26,8 +28,7 @@ const line = "scores"
 
 // Pool is what the service needs of a [pool.Pool].
 type Pool interface {
-	Submit(context.Context, worker.Input, worker.Options) (*worker.Result, error)
-	Mend(context.Context, worker.Input, worker.MendRequest) (*worker.MendResult, error)
+	Do(context.Context, worker.Input, request.Plan) (*answer.Answer, error)
 }
 
 // Config configures a [Service].

@@ -3,7 +3,6 @@ package batch_test
 import (
 	"testing"
 
-	"partwright/worker/batch"
 	"partwright/worker/store"
 	"partwright/worker/store/storetest"
 )
@@ -14,7 +13,7 @@ func TestJobsOfEarlierVersionsAreWorkedOn(t *testing.T) {
 		for version := storetest.Versions(t) - 1; version >= 1; version-- {
 			before := newBench(t, c, nil)
 			all := texts(5)
-			made := before.create(batch.Options{Marks: true}, all...)
+			made := before.create(asked("marks", "true"), all...)
 			storetest.BackTo(t, before.store, version)
 			if err := before.store.Close(); err != nil {
 				t.Fatal(err)

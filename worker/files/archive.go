@@ -20,6 +20,8 @@ type Archive struct {
 	Name, Top string
 	// Beside asks for the labels that lie beside scores, as [Inputs] has it.
 	Beside bool
+	// Texts takes .rntxt and .txt files for progressions, as [Inputs] has it.
+	Texts bool
 }
 
 // Items yields the members of the archive in the order of its entries, and what
@@ -29,7 +31,7 @@ func (a *Archive) Items() iter.Seq[Item] {
 		labels := a.labels()
 		for m, err := range archive.Scores(a.Content, a.Size, a.Limits) {
 			item := Item{Name: a.nameOf(m.Path), Place: a.Top + withoutExtension(m.Path), Skipped: m.Skipped, Note: m.Note}
-			item.Expected = a.Beside && IsLabels(m.Path)
+			item.Expected = (a.Beside || a.Texts) && IsLabels(m.Path)
 			item.Read = func() ([]byte, error) { return m.Data, nil }
 			item.Labels = labels.Beside(m.Path)
 			if err != nil {
@@ -40,7 +42,28 @@ func (a *Archive) Items() iter.Seq[Item] {
 				return
 			}
 		}
+		if a.Texts {
+			a.texts(yield)
+		}
 	}
+}
+
+// texts yields the progressions of the archive.
+func (a *Archive) texts(yield func(Item) bool) {
+	for m, err := range archive.Files(a.Content, a.Size, a.textLimits(), maxLabels, IsLabels) {
+		item := Item{Name: a.nameOf(m.Path), Place: a.Top + withoutExtension(m.Path)}
+		item.Read = func() ([]byte, error) { return m.Data, err }
+		if !yield(item) {
+			return
+		}
+	}
+}
+
+// textLimits bound a text in the archive.
+func (a *Archive) textLimits() archive.Limits {
+	limits := a.Limits
+	limits.Bytes = settings.MaxBytes
+	return limits
 }
 
 func (a *Archive) nameOf(path string) string {
@@ -55,10 +78,8 @@ func (a *Archive) labels() *LabelFiles {
 	if !a.Beside {
 		return nil
 	}
-	limits := a.Limits
-	limits.Bytes = settings.MaxBytes
 	all := &LabelFiles{}
-	for m, err := range archive.Files(a.Content, a.Size, limits, maxLabels, IsLabels) {
+	for m, err := range archive.Files(a.Content, a.Size, a.textLimits(), maxLabels, IsLabels) {
 		all.Add(m.Path, a.nameOf(m.Path), m.Data, err)
 	}
 	return all
@@ -82,7 +103,7 @@ func (in *Inputs) openArchive(f file, yield func(Item) bool) (ok, handled bool) 
 // begins at its top, as that of a folder does; one met in a folder becomes a
 // folder of its name.
 func (in *Inputs) members(f file, r io.ReaderAt, size int64, yield func(Item) bool) bool {
-	a := Archive{Content: r, Size: size, Limits: in.Archives, Name: f.path, Beside: in.Beside}
+	a := Archive{Content: r, Size: size, Limits: in.Archives, Name: f.path, Beside: in.Beside, Texts: in.Texts}
 	if !f.named {
 		a.Top = withoutExtension(f.place) + "/"
 	}

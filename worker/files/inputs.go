@@ -53,6 +53,8 @@ type Inputs struct {
 	// Beside asks for the labels beside each score, NAME.rntxt or NAME.txt in the
 	// same folder of the disk or of the archive.
 	Beside bool
+	// Texts takes .rntxt and .txt files for progressions, which are items too.
+	Texts bool
 	// Except is a folder that is not searched, such as the one that answers are
 	// written to; nil for none.
 	Except os.FileInfo
@@ -148,7 +150,7 @@ func (in *Inputs) expand(files []file, name string) []file {
 				return fs.SkipDir
 			}
 		case !isHidden(base):
-			skipped := notAScore(base)
+			skipped := notAScore(base, in.Texts)
 			if isLinkToFolder(p, entry) {
 				skipped = "a link to a folder, which is followed only where it is named"
 			}

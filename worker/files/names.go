@@ -31,8 +31,15 @@ var scoreSuffixes = []string{".musicxml", ".mxl", ".xml"}
 // archiveSuffixes are those of the archives that are opened.
 var archiveSuffixes = []string{".zip", ".tar.gz", ".tgz", ".tar"}
 
-// notAScore says why a file met in a folder is passed over, or "".
-func notAScore(name string) string {
+// IsArchiveName tells an archive by its name.
+func IsArchiveName(name string) bool { return extension(name, archiveSuffixes) != "" }
+
+// notAScore says why a file met in a folder is passed over, or "". Texts may be
+// progressions.
+func notAScore(name string, texts bool) string {
+	if texts && extension(name, labelSuffixes) != "" {
+		return ""
+	}
 	if extension(name, scoreSuffixes) == "" && extension(name, archiveSuffixes) == "" {
 		return "not a score or archive by its name (.musicxml, .xml, .mxl, .zip, .tar.gz)"
 	}

@@ -9,6 +9,8 @@ import (
 	"strings"
 	"unicode"
 	"unicode/utf8"
+
+	"partwright/worker/answer"
 )
 
 // OutDir is a folder that answers are written to, and nothing outside it.
@@ -73,13 +75,13 @@ func (d *Places) Claim(place string) string {
 }
 
 // WriteFiles writes files under a place that no other item has.
-func (d *OutDir) WriteFiles(place string, files []File) error {
+func (d *OutDir) WriteFiles(place string, files []answer.File) error {
 	return d.WriteAt(d.Claim(place), files)
 }
 
 // WriteAt writes files under a place that was claimed. It is safe for concurrent use,
 // as [OutDir.Write] is.
-func (d *OutDir) WriteAt(claimed string, files []File) error {
+func (d *OutDir) WriteAt(claimed string, files []answer.File) error {
 	for _, f := range files {
 		if err := d.Write(claimed+f.Suffix, f.Data); err != nil {
 			return err
@@ -145,7 +147,7 @@ func cleanPlace(place string) string {
 		return "score"
 	}
 	for i := range elements[:len(elements)-1] {
-		if answerFile.MatchString(elements[i]) {
+		if answer.IsFileName(elements[i]) {
 			elements[i] += "_"
 		}
 	}

@@ -10,24 +10,11 @@ import (
 	"partwright/musicxml"
 	"partwright/theory/voicing"
 	"partwright/worker"
+	"partwright/worker/answer"
+	"partwright/worker/report"
+	"partwright/worker/request"
 	"partwright/worker/stage"
 )
-
-// Task is what a pool is asked to do with a score.
-type Task string
-
-// Tasks.
-const (
-	TaskCheck Task = "check"
-	TaskClean Task = "clean"
-	TaskVoice Task = "voice"
-	TaskMend  Task = "mend"
-	// TaskContinue lists the continuations of one sonority.
-	TaskContinue Task = "continue"
-)
-
-// tasks lists all tasks.
-var tasks = []Task{TaskCheck, TaskClean, TaskVoice, TaskMend, TaskContinue}
 
 // outcome is how a job ended: the label outcome of metrics.
 type outcome string
@@ -76,12 +63,12 @@ func outcomeOf(err error) outcome {
 func isRefusal(err error) bool {
 	var (
 		input       *musicxml.InputError
-		request     *worker.RequestError
+		wrong       *worker.RequestError
 		progression *voicing.ProgressionError
 		impossible  *voicing.ImpossibleError
 	)
-	return errors.As(err, &input) || errors.As(err, &request) || errors.As(err, &progression) ||
-		errors.As(err, &impossible) || errors.Is(err, worker.ErrLanguage)
+	return errors.As(err, &input) || errors.As(err, &wrong) || errors.As(err, &progression) ||
+		errors.As(err, &impossible)
 }
 
 // Metrics are the figures of a pool and its engine. Labels come from closed
@@ -125,10 +112,10 @@ func NewMetrics(registry prometheus.Registerer) *Metrics {
 		}),
 	}
 	registry.MustRegister(m.scores, m.bytes, m.findings, m.stages, m.wait)
-	for _, task := range tasks {
-		m.bytes.WithLabelValues(string(task))
+	for _, job := range request.Jobs {
+		m.bytes.WithLabelValues(string(job))
 		for _, outcome := range outcomes {
-			m.scores.WithLabelValues(string(task), string(outcome))
+			m.scores.WithLabelValues(string(job), string(outcome))
 		}
 	}
 	for _, stage := range stage.All {
@@ -144,10 +131,10 @@ func (m *Metrics) ObserveStage(ctx context.Context, name stage.Name, took time.D
 	}
 }
 
-func (m *Metrics) outcome(task Task, size int, err error) {
+func (m *Metrics) outcome(job request.Job, size int, err error) {
 	if m != nil {
-		m.scores.WithLabelValues(string(task), string(outcomeOf(err))).Inc()
-		m.bytes.WithLabelValues(string(task)).Add(float64(size))
+		m.scores.WithLabelValues(string(job), string(outcomeOf(err))).Inc()
+		m.bytes.WithLabelValues(string(job)).Add(float64(size))
 	}
 }
 
@@ -157,12 +144,14 @@ func (m *Metrics) waited(d time.Duration) {
 	}
 }
 
-func (m *Metrics) count(r *worker.Result) {
-	if m == nil {
+// count counts the findings of an answer that has some.
+func (m *Metrics) count(a *answer.Answer) {
+	r, ok := a.Report.(*report.Report)
+	if m == nil || !ok {
 		return
 	}
 	for i := range r.Findings {
 		f := &r.Findings[i]
-		m.findings.WithLabelValues(string(f.Rule), f.Severity.String()).Inc()
+		m.findings.WithLabelValues(f.Rule, f.Severity).Inc()
 	}
 }

@@ -14,9 +14,11 @@ import (
 	"go.opentelemetry.io/otel/trace"
 
 	"partwright/musicxml"
-	"partwright/theory/partwriting"
 	"partwright/theory/voicing"
 	"partwright/worker"
+	"partwright/worker/answer"
+	"partwright/worker/report"
+	"partwright/worker/request"
 	"partwright/worker/stage"
 )
 
@@ -28,7 +30,6 @@ func TestEndings(t *testing.T) {
 	}{
 		{nil, done, "findings or none"},
 		{fmt.Errorf("x: %w", &musicxml.InputError{Code: "empty"}), refused, "not a score"},
-		{worker.ErrLanguage, refused, "asked for what we do not have"},
 		{&worker.RequestError{}, refused, "asked for what cannot be"},
 		{&voicing.ProgressionError{}, refused, "not a progression"},
 		{fmt.Errorf("x: %w", &voicing.ImpossibleError{}), refused, "no voicing at all"},
@@ -94,10 +95,10 @@ func TestMetricsOfAPool(t *testing.T) {
 		synctest.Wait()
 		waiting := submit(t.Context(), p, nothing)
 		synctest.Wait()
-		if err := p.run(t.Context(), TaskCheck, 1, nothing); !errors.Is(err, ErrBusy) {
+		if err := p.run(t.Context(), request.JobCheck, 1, nothing); !errors.Is(err, ErrBusy) {
 			t.Error(err)
 		}
-		if err := p.Admit(TaskCheck); !errors.Is(err, ErrBusy) {
+		if err := p.Admit(request.JobCheck); !errors.Is(err, ErrBusy) {
 			t.Error(err)
 		}
 		time.Sleep(12 * time.Second)
@@ -119,7 +120,7 @@ func TestMetricsOfAPool(t *testing.T) {
 			func(context.Context) error { return errors.New("x") },
 			func(context.Context) error { return context.Canceled },
 		} {
-			_ = p.run(t.Context(), TaskClean, 7, work)
+			_ = p.run(t.Context(), request.JobClean, 7, work)
 		}
 		synctest.Wait()
 		scrape(t, registry, "afterwards", `
@@ -143,18 +144,18 @@ func TestMetricsOfAPool(t *testing.T) {
 			partwright_scores_total{outcome="timed_out",task="clean"} 0
 			partwright_scores_total{outcome="turned_away",task="check"} 2
 			partwright_scores_total{outcome="turned_away",task="clean"} 0
-		`+atZero(TaskVoice, TaskMend, TaskContinue))
+		`+atZero(request.JobVoice, request.JobMend, request.JobContinue))
 	})
 }
 
-// atZero are the series of tasks that nobody asked for: there from the start, so
+// atZero are the series of jobs that nobody asked for: there from the start, so
 // that a rate over them is no gap.
-func atZero(tasks ...Task) string {
+func atZero(jobs ...request.Job) string {
 	var b strings.Builder
-	for _, task := range tasks {
-		fmt.Fprintf(&b, "partwright_score_bytes_total{task=%q} 0\n", task)
+	for _, job := range jobs {
+		fmt.Fprintf(&b, "partwright_score_bytes_total{task=%q} 0\n", job)
 		for _, outcome := range outcomes {
-			fmt.Fprintf(&b, "partwright_scores_total{outcome=%q,task=%q} 0\n", outcome, task)
+			fmt.Fprintf(&b, "partwright_scores_total{outcome=%q,task=%q} 0\n", outcome, job)
 		}
 	}
 	return b.String()
@@ -195,21 +196,50 @@ func scrape(t *testing.T, registry *prometheus.Registry, when, want string) {
 func TestFindingsAreCountedByRuleAndSeverity(t *testing.T) {
 	registry := prometheus.NewRegistry()
 	m := NewMetrics(registry)
-	m.count(&worker.Result{Findings: []partwriting.Finding{
-		{Rule: "parallel-fifths", Severity: partwriting.Fault},
-		{Rule: "parallel-fifths", Severity: partwriting.Fault},
-		{Rule: "spacing", Severity: partwriting.Remark},
-	}})
+	m.count(&answer.Answer{Report: &report.Report{Findings: []report.Finding{
+		{Rule: "parallel-fifths", Severity: "fault"},
+		{Rule: "parallel-fifths", Severity: "fault"},
+		{Rule: "spacing", Severity: "remark"},
+	}}})
+	m.count(&answer.Answer{Report: &report.Mending{}}) // has none
+	m.count(&answer.Answer{})
 	scrape(t, registry, "after three findings", `
 		partwright_findings_total{rule="parallel-fifths",severity="fault"} 2
 		partwright_findings_total{rule="spacing",severity="remark"} 1
 	`)
 }
 
+// Text that is part of a request is work as much as a score is.
+func TestBytesOfTextAreCounted(t *testing.T) {
+	registry := prometheus.NewRegistry()
+	p, err := New(Config{Size: 1}, &worker.Engine{}, NewMetrics(registry), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var v request.Voice
+	if err := request.Bind(&v, request.Values{"progression": {Text: "C: I V I"}}); err != nil {
+		t.Fatal(err)
+	}
+	plan, err := v.Plan()
+	if err == nil {
+		_, err = p.Do(t.Context(), worker.Input{}, plan)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	scrape(t, registry, "after a text of 8 bytes", `
+		partwright_score_bytes_total{task="check"} 0
+		partwright_score_bytes_total{task="clean"} 0
+		partwright_score_bytes_total{task="continue"} 0
+		partwright_score_bytes_total{task="mend"} 0
+		partwright_score_bytes_total{task="voice"} 8
+	`)
+}
+
 func TestNoMetricsIsFine(t *testing.T) {
 	var m *Metrics
 	m.ObserveStage(t.Context(), stage.Read, time.Second)
-	m.count(&worker.Result{Findings: make([]partwriting.Finding, 1)})
+	m.count(&answer.Answer{Report: &report.Report{Findings: make([]report.Finding, 1)}})
 	m.waited(time.Second)
-	m.outcome(TaskCheck, 1, nil)
+	m.outcome(request.JobCheck, 1, nil)
 }

@@ -9,7 +9,8 @@ import (
 	"time"
 
 	"partwright/worker"
-	"partwright/worker/report"
+	"partwright/worker/answer"
+	"partwright/worker/request"
 	"partwright/worker/stage"
 )
 
@@ -50,75 +51,24 @@ func New(config Config, engine *worker.Engine, metrics *Metrics, logger *slog.Lo
 	return p, nil
 }
 
-// Submit checks one score and waits for the result. Besides what [worker.Engine.Check]
-// returns, errors are [ErrBusy], [ErrDraining], [stage.ErrDeadline], [stage.ErrPanicked] and
-// that of ctx.
-func (p *Pool) Submit(ctx context.Context, in worker.Input, o worker.Options) (*worker.Result, error) {
-	var result *worker.Result
-	err := p.run(ctx, TaskCheck, len(in.Data), func(ctx context.Context) (err error) {
-		result, err = p.engine.Check(ctx, in, o)
+// Do does the job of a plan on one score and waits for the answer. Besides what
+// [worker.Engine.Do] returns, errors are [ErrBusy], [ErrDraining],
+// [stage.ErrDeadline], [stage.ErrPanicked] and that of ctx.
+func (p *Pool) Do(ctx context.Context, in worker.Input, plan request.Plan) (*answer.Answer, error) {
+	var a *answer.Answer
+	err := p.run(ctx, plan.Job(), in.Size()+plan.Size(), func(ctx context.Context) (err error) {
+		a, err = p.engine.Do(ctx, in, plan)
 		return err
 	})
 	if err != nil {
-		return nil, err
+		return nil, err // the work may still run past its deadline and write its own answer
 	}
-	p.metrics.count(result)
-	return result, nil
-}
-
-// Clean takes the marks off one score and waits for it; errors as for
-// [Pool.Submit].
-func (p *Pool) Clean(ctx context.Context, in worker.Input) ([]byte, error) {
-	return await(ctx, p, TaskClean, len(in.Data), func(ctx context.Context) ([]byte, error) {
-		return p.engine.Clean(ctx, in)
-	})
-}
-
-// Voice is [worker.Engine.Voice] on a slot of the pool; further errors as for
-// [Pool.Submit].
-func (p *Pool) Voice(ctx context.Context, r worker.VoiceRequest) (*worker.VoiceResult, error) {
-	size := len(r.Progression)
-	if r.Score != nil {
-		size = len(r.Score.Data)
-	}
-	return await(ctx, p, TaskVoice, size, func(ctx context.Context) (*worker.VoiceResult, error) {
-		return p.engine.Voice(ctx, r)
-	})
-}
-
-// Mend is [worker.Engine.Mend] on a slot of the pool; further errors as for
-// [Pool.Submit].
-func (p *Pool) Mend(ctx context.Context, in worker.Input, r worker.MendRequest) (*worker.MendResult, error) {
-	return await(ctx, p, TaskMend, len(in.Data), func(ctx context.Context) (*worker.MendResult, error) {
-		return p.engine.Mend(ctx, in, r)
-	})
-}
-
-// Continue is [worker.Engine.Continue] on a slot of the pool; further errors as for
-// [Pool.Submit].
-func (p *Pool) Continue(ctx context.Context, r worker.ContinueRequest) (*report.Continuation, error) {
-	return await(ctx, p, TaskContinue, len(r.Chords), func(ctx context.Context) (*report.Continuation, error) {
-		return p.engine.Continue(ctx, r)
-	})
-}
-
-// await runs work on a slot and hands over what it returns.
-func await[T any](ctx context.Context, p *Pool, task Task, size int, work func(context.Context) (T, error)) (T, error) {
-	var result T
-	err := p.run(ctx, task, size, func(ctx context.Context) (err error) {
-		result, err = work(ctx)
-		return err
-	})
-	if err != nil {
-		// The work may still run past its deadline and write its own copy.
-		var none T
-		return none, err
-	}
-	return result, nil
+	p.metrics.count(a)
+	return a, nil
 }
 
 // run takes a slot, does the work on it and reports the outcome.
-func (p *Pool) run(ctx context.Context, task Task, size int, work func(context.Context) error) error {
+func (p *Pool) run(ctx context.Context, job request.Job, size int, work func(context.Context) error) error {
 	ctx, span := stage.StartSpan(ctx, "score")
 	defer span.End()
 	err := p.enter(ctx)
@@ -126,11 +76,11 @@ func (p *Pool) run(ctx context.Context, task Task, size int, work func(context.C
 		span.AddEvent("begun")
 		err = p.within(ctx, work)
 	}
-	describe(span, task, size, err)
-	p.metrics.outcome(task, size, err)
+	describe(span, job, size, err)
+	p.metrics.outcome(job, size, err)
 	var panicked *stage.PanicError
 	if errors.As(err, &panicked) {
-		p.logger.ErrorContext(ctx, "a job panicked", "task", string(task), "stage", string(panicked.Stage),
+		p.logger.ErrorContext(ctx, "a job panicked", "task", string(job), "stage", string(panicked.Stage),
 			"rule", panicked.Rule, "panic", panicked.Loggable(), "stack", string(panicked.Stack))
 	}
 	return err

@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"partwright/worker"
+	"partwright/worker/request"
 	"partwright/worker/stage"
 )
 
@@ -29,7 +30,7 @@ func newTestPool(t testing.TB, config Config) *Pool {
 // submit runs work through the whole of the pool in a goroutine of its own.
 func submit(ctx context.Context, p *Pool, work func(context.Context) error) <-chan error {
 	answer := make(chan error, 1)
-	go func() { answer <- p.run(ctx, TaskCheck, 1, work) }()
+	go func() { answer <- p.run(ctx, request.JobCheck, 1, work) }()
 	return answer
 }
 
@@ -115,12 +116,12 @@ func TestPoolTurnsAwayWhenFull(t *testing.T) {
 		}
 		synctest.Wait()
 
-		err := p.run(t.Context(), TaskCheck, 1, nothing)
+		err := p.run(t.Context(), request.JobCheck, 1, nothing)
 		var busy *BusyError
 		if !errors.As(err, &busy) || !errors.Is(err, ErrBusy) {
 			t.Fatalf("a full pool answered %v, want ErrBusy", err)
 		}
-		if !errors.Is(p.Admit(TaskCheck), ErrBusy) {
+		if !errors.Is(p.Admit(request.JobCheck), ErrBusy) {
 			t.Error("a full pool admits another score")
 		}
 		if want := 9 * time.Second; busy.RetryAfter != want {
@@ -132,7 +133,7 @@ func TestPoolTurnsAwayWhenFull(t *testing.T) {
 				t.Error(err)
 			}
 		}
-		if err := p.run(t.Context(), TaskCheck, 1, nothing); err != nil {
+		if err := p.run(t.Context(), request.JobCheck, 1, nothing); err != nil {
 			t.Errorf("the pool stays closed after it was full: %v", err)
 		}
 	})
@@ -156,7 +157,7 @@ func TestPoolSurvivesAPanic(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	err = p.run(t.Context(), TaskCheck, 1, func(context.Context) error {
+	err = p.run(t.Context(), request.JobCheck, 1, func(context.Context) error {
 		return stage.Guard(stage.Voices, func() error { panic("lyrics of a pupil") })
 	})
 	var panicked *stage.PanicError
@@ -172,7 +173,7 @@ func TestPoolSurvivesAPanic(t *testing.T) {
 	if text := log.String(); !strings.Contains(text, "pool_test.go") || strings.Contains(text, "lyrics") {
 		t.Errorf("the log should hold the stack and nothing of the score: %s", text)
 	}
-	if err := p.run(t.Context(), TaskCheck, 1, nothing); err != nil {
+	if err := p.run(t.Context(), request.JobCheck, 1, nothing); err != nil {
 		t.Errorf("the pool is dead after a panic: %v", err)
 	}
 }
@@ -182,7 +183,7 @@ func TestPoolAnswersAtTheDeadline(t *testing.T) {
 		p := newTestPool(t, Config{Size: 1, Queue: 1, Deadline: 10 * time.Second})
 		release := make(chan struct{})
 		start := time.Now()
-		err := p.run(t.Context(), TaskCheck, 1, held(release))
+		err := p.run(t.Context(), request.JobCheck, 1, held(release))
 		if !errors.Is(err, stage.ErrDeadline) {
 			t.Errorf("got %v, want ErrDeadline", err)
 		}
@@ -242,7 +243,7 @@ func TestPoolTurnsAwayWhoWaitedTooLong(t *testing.T) {
 		first := submit(t.Context(), p, held(release))
 		synctest.Wait()
 		start := time.Now()
-		err := p.run(t.Context(), TaskCheck, 1, nothing)
+		err := p.run(t.Context(), request.JobCheck, 1, nothing)
 		if !errors.Is(err, ErrBusy) || time.Since(start) != 5*time.Second {
 			t.Errorf("got %v after %s, want ErrBusy after 5s", err, time.Since(start))
 		}
@@ -291,7 +292,7 @@ func TestDrainFinishesWhatWasAccepted(t *testing.T) {
 		if err := p.Drain(short); !errors.Is(err, context.DeadlineExceeded) {
 			t.Errorf("Drain returned %v while a score ran", err)
 		}
-		if err := p.run(t.Context(), TaskCheck, 1, nothing); !errors.Is(err, ErrDraining) {
+		if err := p.run(t.Context(), request.JobCheck, 1, nothing); !errors.Is(err, ErrDraining) {
 			t.Errorf("a draining pool answered %v, want ErrDraining", err)
 		}
 		drained := make(chan error, 1)
@@ -324,7 +325,7 @@ func BenchmarkPool(b *testing.B) {
 			b.ReportAllocs()
 			b.RunParallel(func(pb *testing.PB) {
 				for pb.Next() {
-					if err := p.run(b.Context(), TaskCheck, 1, nothing); err != nil {
+					if err := p.run(b.Context(), request.JobCheck, 1, nothing); err != nil {
 						b.Error(err)
 					}
 				}
@@ -338,7 +339,7 @@ func BenchmarkPool(b *testing.B) {
 func TestPoolNeverMistakesDoneForCanceled(t *testing.T) {
 	p := newTestPool(t, Config{Size: 2})
 	for i := range 5000 {
-		if err := p.run(t.Context(), TaskCheck, 1, nothing); err != nil {
+		if err := p.run(t.Context(), request.JobCheck, 1, nothing); err != nil {
 			t.Fatalf("job %d of 5000: %v", i, err)
 		}
 	}

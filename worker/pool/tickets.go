@@ -4,6 +4,8 @@ import (
 	"container/list"
 	"context"
 	"time"
+
+	"partwright/worker/request"
 )
 
 // ticket is a place in the queue.
@@ -136,10 +138,10 @@ func (p *Pool) retryAfter() time.Duration {
 // Admit returns the error of a score that would be turned away if it came now, and
 // counts it, so that a caller need not fetch the score first. It keeps no place: a
 // score that is admitted may still be turned away.
-func (p *Pool) Admit(task Task) error {
+func (p *Pool) Admit(job request.Job) error {
 	err := p.full()
 	if err != nil {
-		p.metrics.outcome(task, 0, err)
+		p.metrics.outcome(job, 0, err)
 	}
 	return err
 }

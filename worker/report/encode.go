@@ -9,10 +9,10 @@ import (
 	"strings"
 )
 
-// Encoder writes the answers of a run, one score after the other. Close ends the
-// document.
+// Encoder writes the answers of a run, one score after the other: a [*Report], or a
+// report of another job. Close ends the document.
 type Encoder interface {
-	Report(*Report) error
+	Report(any) error
 	Failure(*Failure) error
 	Close() error
 }
@@ -33,7 +33,7 @@ func newJSON(w io.Writer) *json.Encoder {
 	return e
 }
 
-func (l *lines) Report(r *Report) error   { return l.json.Encode(r) }
+func (l *lines) Report(r any) error       { return l.json.Encode(r) }
 func (l *lines) Failure(f *Failure) error { return l.json.Encode(failed{f}) }
 func (l *lines) Close() error             { return nil }
 
@@ -54,7 +54,7 @@ type object struct {
 	failures []*Failure
 }
 
-func (o *object) Report(r *Report) error {
+func (o *object) Report(r any) error {
 	lead := ",\n"
 	if o.scores == 0 {
 		lead = "{\"scores\": [\n"
@@ -123,7 +123,13 @@ func (c *rows) head() error {
 	return c.csv.Write(findingColumns)
 }
 
-func (c *rows) Report(r *Report) error {
+// Report implements [Encoder] for findings; no other report has rows.
+func (c *rows) Report(said any) error {
+	r, ok := said.(*Report)
+	if !ok {
+		return nil
+	}
+
 	if err := c.head(); err != nil {
 		return err
 	}

@@ -40,4 +40,6 @@ type Left struct {
 	Rule    string  `json:"rule"`
 	Measure string  `json:"measure"`
 	Beat    float64 `json:"beat"`
+	// Message says what it is, in the language of the answer.
+	Message string `json:"message,omitempty"`
 }

@@ -43,6 +43,7 @@ func (b *Batch) Plan() (*BatchPlan, error) {
 	if err != nil {
 		return nil, err
 	}
+	check.Files = true
 	p := &BatchPlan{Check: check}
 	if b.Mend {
 		if p.Mend, err = b.Mending.plan(check.RuleSet, check.Catalog, check.Given); err != nil {

@@ -46,7 +46,7 @@ func (c *Checking) fields() []Field {
 			oneOf("kind of annotation", musicxml.LayerNames()),
 		whole(&c.Fixes, "fixes", "how many ways to mend it to look for with each fault and caution").between(0, MostFixes),
 		text(&c.Rubric, "rubric", "propose a mark in the findings, by the rubric of that `name` or a .yaml or .json file with one of your own").
-			oneOf("rubric", rubricNames()),
+			oneOf("rubric", rubricNames()).orFile(),
 		file(&c.OwnRubric, settings.MaxBytes, "own_rubric", "").insteadOf("rubric").flag(""),
 		yes(&c.Voices, "voices", "with --out, also write NAME.voices.csv"),
 	)
@@ -95,6 +95,8 @@ type CheckPlan struct {
 	Rubric *partwriting.Rubric
 	// Voices asks for the table of the voices.
 	Voices bool
+	// Files asks for all files of an answer, not only for those that are sent.
+	Files bool
 }
 
 var errNeedsMarks = errors.New("it changes marked scores: ask for marks as well")

@@ -53,6 +53,8 @@ type Field struct {
 	// InsteadOf names the field whose place it takes: a file of one's own in place
 	// of a name.
 	InsteadOf string
+	// OrFile tells a name that a file of one's own can stand for.
+	OrFile bool
 	// Group names the field that has to be true for it to mean anything; "" for none.
 	Group string
 	// Passing fields say how the scores of one call come in; they are not kept with
@@ -198,6 +200,11 @@ func (f Field) between(least, most float64) Field {
 
 func (f Field) upTo(bytes int) Field {
 	f.Longest = bytes
+	return f
+}
+
+func (f Field) orFile() Field {
+	f.OrFile = true
 	return f
 }
 

@@ -4,6 +4,8 @@ import (
 	"errors"
 	"testing"
 
+	"partwright/musicxml"
+	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
 	"partwright/worker/request"
 	"partwright/worker/settings"
@@ -76,5 +78,25 @@ func TestBatchesAreMendedAlike(t *testing.T) {
 	}
 	if plan.Voice != nil {
 		t.Error("nobody asked for a voicing")
+	}
+}
+
+func TestPlansOfTheAnalysis(t *testing.T) {
+	for _, test := range []struct {
+		said  request.Values
+		layer musicxml.Layers
+		given harmony.LabelUse
+	}{
+		{said(), 0, harmony.Steer},
+		{said("marks", "true", "annotate", "numerals,symbols", "given", "replace"), musicxml.Numerals | musicxml.Symbols, harmony.Replace},
+		{said("marks", "true", "annotate", "figures", "given", "ignore"), musicxml.Figures, harmony.Ignore},
+	} {
+		plan, err := bound(t, test.said).Plan()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if c := plan.Check; c.Annotate != test.layer || c.Given != test.given || !c.Files {
+			t.Errorf("%v: annotations %v, given labels %v, all files %v", test.said, c.Annotate, c.Given, c.Files)
+		}
 	}
 }

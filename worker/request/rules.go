@@ -29,7 +29,7 @@ func (r *Rules) fields() []Field {
 func (r *Rules) sets() []Field {
 	return []Field{
 		text(&r.RuleSet, "rule_set", "rule set by `name`, or a .yaml or .json file with one of your own; see partwright rules --help").
-			flag("rules").oneOf("rule set", ruleSetNames()),
+			flag("rules").oneOf("rule set", ruleSetNames()).orFile(),
 		file(&r.OwnRuleSet, settings.MaxBytes, "own_rule_set", "").insteadOf("rule_set").flag(""),
 	}
 }

@@ -148,12 +148,11 @@ type VoicePlan struct {
 	// Key is nil for the keys of the score.
 	Key   *theory.Key
 	Title string
-	// StyleName is how the texture was asked for.
-	StyleName string
-	Style     voicing.Style
-	Bass      string
-	Ending    voicing.Ending
-	SixFour   bool
+	Style voicing.Style
+	// Bass is given, roots or free.
+	Bass    string
+	Ending  voicing.Ending
+	SixFour bool
 	// Alternatives is at least 1.
 	Alternatives int
 	Density      float64
@@ -192,7 +191,7 @@ func (v *Voice) Plan() (*VoicePlan, error) {
 func (v *Voicing) plan(set *partwriting.RuleSet, catalog *partwriting.Catalog) (*VoicePlan, error) {
 	ending, _ := voicing.ParseEnding(v.Ending) // one of the choices
 	p := &VoicePlan{
-		Gives: v.Gives, Title: v.Title, StyleName: v.Style, Style: styleOf(v.Style), Bass: v.Bass, Ending: ending, SixFour: v.SixFour,
+		Gives: v.Gives, Title: v.Title, Style: styleOf(v.Style), Bass: v.Bass, Ending: ending, SixFour: v.SixFour,
 		Alternatives: v.Alternatives, Density: v.Density, Seed: v.Seed, Layout: v.Layout, Exercise: v.Exercise,
 		Compare: v.Compare, Levels: v.Levels, Reasons: v.Reasons, RuleSet: set, Catalog: catalog,
 	}

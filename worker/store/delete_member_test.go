@@ -49,7 +49,7 @@ func TestDeletedMemberLeavesNothing(t *testing.T) {
 			return err
 		})
 		part := store.Pack([]byte("a part of the answer"))
-		f.answer(b.ID, store.NewResult{Number: 1, Engine: "test", Report: part, Marked: part, Analysis: part, Mending: part})
+		f.answer(b.ID, store.NewResult{Number: 1, Engine: "test", Report: part, Marked: part, Analysis: part, Mending: part, Voicing: part})
 		f.answer(b.ID, store.NewResult{Number: 2, Engine: "test", Problem: []byte(`{}`)})
 
 		if scores, members, results := f.kept(); scores != 3 || members != 4 || results != 2 {

@@ -183,7 +183,7 @@ func DeleteMember(ctx context.Context, tx Tx, b *Batch, number int64) error {
 	var bytes int64
 	err := one(ctx, tx, []any{&state, &hash, &bytes}, `SELECT m.state, m.score_hash,
 			CAST(coalesce(length(s.packed), 0) + coalesce(length(m.labels), 0) + coalesce(length(r.report), 0)
-				+ coalesce(length(r.marked), 0) + coalesce(length(r.analysis), 0) + coalesce(length(r.mending), 0) AS BIGINT)
+				+ coalesce(length(r.marked), 0) + coalesce(length(r.analysis), 0) + coalesce(length(r.mending), 0) + coalesce(length(r.voicing), 0) AS BIGINT)
 		FROM members m LEFT JOIN scores s ON s.organization_id = m.organization_id AND s.hash = m.score_hash
 			LEFT JOIN results r ON r.batch_id = m.batch_id AND r.number = m.number
 		WHERE m.batch_id = $1 AND m.number = $2`, b.ID, number)

@@ -7,7 +7,7 @@ import (
 )
 
 // NewResult is the answer to one member: a report, with the marked score, the
-// analysis and the mended score if they were asked for, or a problem.
+// analysis, the mended score and the voicing if they were asked for, or a problem.
 type NewResult struct {
 	Number int64
 	// Engine is the version that gave the answer.
@@ -21,6 +21,7 @@ type NewResult struct {
 	Marked   Blob
 	Analysis Blob
 	Mending  Blob
+	Voicing  Blob
 	Problem  json.RawMessage
 }
 
@@ -47,10 +48,10 @@ func (s *Store) SaveResults(ctx context.Context, tx Tx, b *Batch, results ...New
 		b.count(r)
 		taken = append(taken, *r)
 		rows = append(rows, []any{b.ID, r.Number, b.Organization, r.Engine, r.Recipe, oneIf(r.Reused),
-			orNull(r.Report), orNull(r.Marked), orNull(r.Analysis), orNull(r.Mending), r.problem(), micros(s.now())})
+			orNull(r.Report), orNull(r.Marked), orNull(r.Analysis), orNull(r.Mending), orNull(r.Voicing), r.problem(), micros(s.now())})
 	}
-	_, err = tx.many(ctx, `INSERT INTO results (batch_id, number, organization_id, engine, recipe, reused, report, marked, analysis, mending, problem, finished)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)`, rows)
+	_, err = tx.many(ctx, `INSERT INTO results (batch_id, number, organization_id, engine, recipe, reused, report, marked, analysis, mending, voicing, problem, finished)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13)`, rows)
 	return taken, err
 }
 
@@ -78,7 +79,7 @@ func (b *Batch) count(r *NewResult) {
 		b.Failed++
 	}
 	b.answered = append(b.answered, Answered{r.Number, r.state()})
-	b.Bytes += int64(len(r.Report) + len(r.Marked) + len(r.Analysis) + len(r.Mending))
+	b.Bytes += int64(len(r.Report) + len(r.Marked) + len(r.Analysis) + len(r.Mending) + len(r.Voicing))
 }
 
 func oneIf(yes bool) int64 {
@@ -105,10 +106,10 @@ type Result struct {
 	State  MemberState
 	Engine string
 	Reused bool
-	// Report, Marked, Analysis and Mending are nil unless they were asked for, of the
+	// Report, Marked, Analysis, Mending and Voicing are nil unless they were asked for, of the
 	// batch and of the query.
-	Report, Marked, Analysis, Mending Blob
-	Problem                           json.RawMessage
+	Report, Marked, Analysis, Mending, Voicing Blob
+	Problem                                    json.RawMessage
 	// Finished is zero without an answer.
 	Finished time.Time
 }
@@ -120,8 +121,8 @@ type ResultQuery struct {
 	After int64
 	// Limit is the longest page.
 	Limit int
-	// Reports, Marked, Analyses and Mendings ask for what takes room.
-	Reports, Marked, Analyses, Mendings bool
+	// Reports, Marked, Analyses, Mendings and Voicings ask for what takes room.
+	Reports, Marked, Analyses, Mendings, Voicings bool
 }
 
 func (q *ResultQuery) columns() string {
@@ -129,7 +130,7 @@ func (q *ResultQuery) columns() string {
 	for _, c := range []struct {
 		name   string
 		wanted bool
-	}{{"r.report", q.Reports}, {"r.marked", q.Marked}, {"r.analysis", q.Analyses}, {"r.mending", q.Mendings}} {
+	}{{"r.report", q.Reports}, {"r.marked", q.Marked}, {"r.analysis", q.Analyses}, {"r.mending", q.Mendings}, {"r.voicing", q.Voicings}} {
 		if c.wanted {
 			columns += ", " + c.name
 		} else {
@@ -144,7 +145,7 @@ func scanResult(from row, r *Result) error {
 	var reused, finished *int64
 	var number *int64
 	err := from.Scan(&number, &r.Name, &r.Place, &r.State, &engine, &reused, &problem, &finished,
-		(*[]byte)(&r.Report), (*[]byte)(&r.Marked), (*[]byte)(&r.Analysis), (*[]byte)(&r.Mending))
+		(*[]byte)(&r.Report), (*[]byte)(&r.Marked), (*[]byte)(&r.Analysis), (*[]byte)(&r.Mending), (*[]byte)(&r.Voicing))
 	if err != nil || number == nil {
 		return err
 	}
@@ -171,7 +172,7 @@ func Results(ctx context.Context, tx Tx, q ResultQuery) ([]Result, error) {
 
 // ResultOf returns what became of one member, whether it has an answer or not.
 func ResultOf(ctx context.Context, tx Tx, organization, batch string, number int64) (*Result, error) {
-	q := ResultQuery{Reports: true, Marked: true, Analyses: true, Mendings: true}
+	q := ResultQuery{Reports: true, Marked: true, Analyses: true, Mendings: true, Voicings: true}
 	var found *Result
 	err := tx.each(ctx, func(from row) error {
 		found = &Result{Number: number}
@@ -187,7 +188,7 @@ func ResultOf(ctx context.Context, tx Tx, organization, batch string, number int
 // EarlierResult finds an answer that the organization got for the same score and
 // recipe, and under the name unless that is "", or [ErrNotFound].
 func EarlierResult(ctx context.Context, tx Tx, organization, hash, recipe, name string) (*Result, error) {
-	q := ResultQuery{Reports: true, Marked: true, Analyses: true, Mendings: true}
+	q := ResultQuery{Reports: true, Marked: true, Analyses: true, Mendings: true, Voicings: true}
 	var found *Result
 	err := tx.each(ctx, func(from row) error {
 		found = &Result{}

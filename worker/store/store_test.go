@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -161,6 +162,53 @@ func TestPagesHoldEveryResultOnce(t *testing.T) {
 		if fmt.Sprint(seen) != "[1 2 4 5]" {
 			t.Errorf("pages held %v", seen)
 		}
+	})
+}
+
+// Each part of an answer comes back as it was kept, where it is asked for and nowhere
+// else.
+func TestPartsOfAnAnswer(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, c store.Config) {
+		f := fixture{t, storetest.Open(t, c)}
+		b := f.create("one")
+		part := func(text string) store.Blob { return store.Pack([]byte(text)) }
+		f.answer(b.ID, store.NewResult{
+			Number: 1, Engine: "test", Recipe: "a recipe", Report: part("report"), Marked: part("marked"),
+			Analysis: part("analysis"), Mending: part("mending"), Voicing: part("voicing"),
+		})
+		parts := func(r *store.Result) map[string]store.Blob {
+			return map[string]store.Blob{
+				"report": r.Report, "marked": r.Marked, "analysis": r.Analysis, "mending": r.Mending, "voicing": r.Voicing,
+			}
+		}
+		hold := func(r *store.Result, wanted ...string) {
+			t.Helper()
+			for name, blob := range parts(r) {
+				text, err := blob.Unpack()
+				if slices.Contains(wanted, name) && string(text) != name || !slices.Contains(wanted, name) && text != nil || err != nil {
+					t.Errorf("asked for %v: the %s is %q, %v", wanted, name, text, err)
+				}
+			}
+		}
+		q := store.ResultQuery{Batch: b.ID, Organization: store.SingleUser, Limit: 1}
+		for name, wanted := range map[string]*bool{
+			"report": &q.Reports, "marked": &q.Marked, "analysis": &q.Analyses, "mending": &q.Mendings, "voicing": &q.Voicings,
+		} {
+			*wanted = true
+			hold(&f.results(q)[0], name)
+			*wanted = false
+		}
+		f.read(func(ctx context.Context, tx store.Tx) error {
+			one, err := store.ResultOf(ctx, tx, store.SingleUser, b.ID, 1)
+			if err == nil {
+				hold(one, "report", "marked", "analysis", "mending", "voicing")
+				one, err = store.EarlierResult(ctx, tx, store.SingleUser, store.NewScore([]byte("one")).Hash, "a recipe", "")
+			}
+			if err == nil {
+				hold(one, "report", "marked", "analysis", "mending", "voicing")
+			}
+			return err
+		})
 	})
 }
 

@@ -97,7 +97,7 @@ func (f fixture) fillAll() {
 	f.Helper()
 	b := f.create("one", "another")
 	part := store.Pack([]byte("a part"))
-	f.answer(b.ID, store.NewResult{Number: 1, Engine: "test", Recipe: "a recipe", Report: part, Marked: part, Analysis: part, Mending: part})
+	f.answer(b.ID, store.NewResult{Number: 1, Engine: "test", Recipe: "a recipe", Report: part, Marked: part, Analysis: part, Mending: part, Voicing: part})
 	f.answer(b.ID, store.NewResult{Number: 2, Engine: "test", Problem: []byte(`{"code":"timeout"}`)})
 	f.change(b.ID, func(_ context.Context, _ store.Tx, b *store.Batch) error { finish(b); return nil })
 	f.write(func(ctx context.Context, tx store.Tx) error {

@@ -1,0 +1,45 @@
+package command
+
+import (
+	"time"
+
+	"github.com/spf13/pflag"
+
+	"partwright/musicxml"
+	"partwright/musicxml/archive"
+	"partwright/theory/partwriting"
+	"partwright/worker/pool"
+)
+
+// scoreFlags are the flags of every command that works on scores among paths: how they
+// come in, how many at once, and where the answers go.
+type scoreFlags struct {
+	out      string
+	labels   string
+	workers  int
+	timeout  time.Duration
+	quiet    bool
+	limits   musicxml.Limits
+	archives archive.Limits
+}
+
+func (f *scoreFlags) add(flags *pflag.FlagSet, writes string) {
+	flags.StringVar(&f.out, "out", "", "folder to write "+writes+" to for each score")
+	defaults := pool.DefaultConfig()
+	flags.IntVar(&f.workers, "workers", defaults.Size, "scores worked on at once")
+	flags.DurationVar(&f.timeout, "timeout", defaults.Deadline, "longest time for one score")
+	flags.BoolVarP(&f.quiet, "quiet", "q", false, "print no table, no progress and no summary; unreadable scores are still named")
+	addLimits(flags, &f.limits)
+	addArchiveLimits(flags, &f.archives)
+}
+
+// addLabels adds the flag of an analysis beside the scores.
+func (f *scoreFlags) addLabels(flags *pflag.FlagSet) {
+	flags.StringVar(&f.labels, "labels", "", "an analysis in RomanText for one score, as a `file`, or \"beside\" for NAME.rntxt or NAME.txt beside each score, in its folder or archive; in place of the labels in the score")
+}
+
+// addFailOn adds the flag of the severity that makes a run end with status 3.
+func addFailOn(flags *pflag.FlagSet, severity *string) {
+	flags.StringVar(severity, "fail-on", "", "end with status 3 when there is a finding as grave as "+
+		partwriting.Fault.String()+", "+partwriting.Caution.String()+" or "+partwriting.Remark.String())
+}

@@ -1,0 +1,94 @@
+package answer
+
+import (
+	"archive/tar"
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+
+	"partwright/worker/report"
+)
+
+// reportEntry is the name of the report in a bundle.
+const reportEntry = "report.json"
+
+// Bundle writes an answer as one text that [Unbundle] reads: a tar archive of its
+// report and its files. It is kept with batches and must stay readable.
+func (a *Answer) Bundle() ([]byte, error) {
+	var b bytes.Buffer
+	w := tar.NewWriter(&b)
+	add := func(name string, data []byte) error {
+		err := w.WriteHeader(&tar.Header{Name: name, Mode: 0o600, Size: int64(len(data)), Typeflag: tar.TypeReg})
+		if err == nil {
+			_, err = w.Write(data)
+		}
+		return err
+	}
+	if a.Report != nil {
+		line, err := a.Line()
+		if err == nil {
+			err = add(reportEntry, line)
+		}
+		if err != nil {
+			return nil, err
+		}
+	}
+	if a.Statistics != nil {
+		counts, err := json.Marshal(a.Statistics)
+		if err == nil {
+			err = add(statisticsSuffix, counts)
+		}
+		if err != nil {
+			return nil, err
+		}
+	}
+	for i := range a.Files {
+		if err := add(a.Files[i].Suffix, a.Files[i].Data); err != nil {
+			return nil, err
+		}
+	}
+	return b.Bytes(), w.Close()
+}
+
+// IsBundle tells a bundle from what earlier versions kept.
+func IsBundle(data []byte) bool {
+	const at = 257 // of the magic in the first header (POSIX.1-2017, pax)
+	return len(data) > at+5 && string(data[at:at+5]) == "ustar"
+}
+
+// Unbundle reads what [Answer.Bundle] wrote into an answer. Its report, if it has one,
+// is read into into, which is a pointer such as a [*report.Mending].
+func Unbundle(data []byte, into any) (*Answer, error) {
+	a := &Answer{}
+	r := tar.NewReader(bytes.NewReader(data))
+	for {
+		header, err := r.Next()
+		if errors.Is(err, io.EOF) {
+			return a, nil
+		}
+		if err == nil {
+			err = a.take(header.Name, r, into)
+		}
+		if err != nil {
+			return nil, fmt.Errorf("reading a stored answer: %w", err)
+		}
+	}
+}
+
+func (a *Answer) take(name string, from io.Reader, into any) error {
+	data, err := io.ReadAll(from)
+	switch {
+	case err != nil:
+		return err
+	case name == reportEntry:
+		a.Report = into
+		return json.Unmarshal(data, into)
+	case name == statisticsSuffix:
+		a.Statistics = &report.HarmonyStatistics{}
+		return json.Unmarshal(data, a.Statistics)
+	}
+	a.Add(name, data)
+	return nil
+}

@@ -1,0 +1,90 @@
+package worker
+
+import (
+	"context"
+
+	"partwright/theory/partwriting"
+	"partwright/worker/answer"
+	"partwright/worker/report"
+	"partwright/worker/request"
+	"partwright/worker/stage"
+)
+
+// checked is a score that has been checked.
+type checked struct {
+	*Reading
+	input    *Input
+	plan     *request.CheckPlan
+	passage  *partwriting.Passage
+	findings []partwriting.Finding
+}
+
+// check reads a score, finds its voices, checks them, and marks the score if asked.
+func (e *Engine) check(ctx context.Context, in Input, plan *request.CheckPlan) (*answer.Answer, error) {
+	reading, err := e.read(ctx, &in, plan.Given)
+	if err != nil {
+		return nil, err
+	}
+	c := &checked{Reading: reading, input: &in, plan: plan}
+	a := &answer.Answer{Texture: c.texture}
+	err = e.stages(ctx, []step{
+		{stage.Check, func() error {
+			c.passage = partwriting.NewPassage(c.texture, c.harmony, plan.RuleSet)
+			c.findings = c.passage.Check()
+			if plan.Fixes > 0 {
+				c.passage.SuggestFixes(c.findings, partwriting.FixOptions{PerFinding: plan.Fixes})
+			}
+			a.Report = e.report(c)
+			return nil
+		}},
+		{stage.Write, func() error { return c.write(a) }},
+	})
+	if err != nil {
+		return nil, err
+	}
+	return a, nil
+}
+
+// write adds the files that were asked for.
+func (c *checked) write(a *answer.Answer) error {
+	if c.plan.Marks {
+		marked, err := c.document.Mark(marksFor(c))
+		if err != nil {
+			return err
+		}
+		a.AddScore(answer.Marked, 0, marked)
+	}
+	if c.plan.Voices {
+		table, err := report.VoicesCSV(c.texture)
+		if err != nil {
+			return err
+		}
+		a.Add(answer.VoicesSuffix, table)
+	}
+	if c.plan.Analysis && c.plan.Files {
+		return c.tabulate(a)
+	}
+	return nil
+}
+
+// tabulate adds the analysis in its forms.
+func (c *checked) tabulate(a *answer.Answer) error {
+	a.Statistics = &report.HarmonyStatistics{}
+	a.Statistics.Add(c.harmony)
+	text, err := report.RomanText(c.document.Score.Title, c.harmony)
+	if err != nil {
+		return err
+	}
+	whole, err := report.AnalysisJSON(c.texture, c.harmony)
+	if err != nil {
+		return err
+	}
+	table, err := report.HarmoniesCSV(c.input.Name, c.texture, c.harmony)
+	if err != nil {
+		return err
+	}
+	a.Add(answer.RomanTextSuffix, text)
+	a.Add(answer.AnalysisSuffix, whole)
+	a.Add(answer.HarmoniesSuffix, table)
+	return nil
+}
