@@ -38,7 +38,8 @@ var inTheory = [][]string{
 // inWorker is the same inside worker: the engine stands on what it reads and
 // answers, and knows nothing of the folders, pools and stores that run it.
 var inWorker = [][]string{
-	{"partwright/worker/stage", "partwright/worker/settings", "partwright/worker/store", "partwright/worker/fitharmony"},
+	{"partwright/worker/stage", "partwright/worker/spelling", "partwright/worker/store", "partwright/worker/fitharmony"},
+	{"partwright/worker/settings"},
 	{"partwright/worker/report", "partwright/worker/account", "partwright/worker/queue", "partwright/worker/store/storetest"},
 	{"partwright/worker"},
 	{"partwright/worker/files", "partwright/worker/pool"},
