@@ -39,8 +39,9 @@ var inTheory = [][]string{
 // answers, and knows nothing of the folders, pools and stores that run it.
 var inWorker = [][]string{
 	{"partwright/worker/stage", "partwright/worker/spelling", "partwright/worker/store", "partwright/worker/fitharmony"},
-	{"partwright/worker/settings"},
-	{"partwright/worker/report", "partwright/worker/account", "partwright/worker/queue", "partwright/worker/store/storetest"},
+	{"partwright/worker/settings", "partwright/worker/account", "partwright/worker/queue", "partwright/worker/store/storetest"},
+	{"partwright/worker/report", "partwright/worker/request"},
+	{"partwright/worker/answer"},
 	{"partwright/worker"},
 	{"partwright/worker/files", "partwright/worker/pool"},
 	{"partwright/worker/batch"},
