@@ -156,6 +156,51 @@ func anchors(document string) []string {
 	return names
 }
 
+// TestDevelopersKnowTheHouse wants every package in the guide for developers, and
+// behind every file that it names a file.
+func TestDevelopersKnowTheHouse(t *testing.T) {
+	const name = "DEVELOPERS.md"
+	named := map[string]bool{}
+	for _, word := range regexp.MustCompile("`([^`\\s]+)`").FindAllStringSubmatch(readText(t, name), -1) {
+		named[word[1]] = true
+	}
+	for _, p := range listPackages(t) {
+		path := strings.TrimPrefix(p.ImportPath, "partwright/")
+		if path != "partwright" && !named[path] && !named[filepath.Base(path)] {
+			t.Errorf("%s lacks the package %s", name, path)
+		}
+	}
+	var files []string
+	err := filepath.WalkDir(".", func(path string, entry fs.DirEntry, err error) error {
+		if entry != nil && entry.IsDir() && path == ".git" {
+			return filepath.SkipDir
+		}
+		files = append(files, path)
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	isFile := regexp.MustCompile(`^[\w*/.-]+\.(go|ya?ml|md|tsv|txtar|sql)$`)
+	for word := range named {
+		if !isFile.MatchString(word) {
+			continue
+		}
+		if !slices.ContainsFunc(files, func(path string) bool {
+			there, err := filepath.Match(word, lastElements(path, word))
+			return err == nil && there
+		}) {
+			t.Errorf("%s names %s, which is nowhere", name, word)
+		}
+	}
+}
+
+// lastElements returns as many elements from the end of a path as a pattern has.
+func lastElements(path, pattern string) string {
+	elements := strings.Split(filepath.ToSlash(path), "/")
+	return strings.Join(elements[max(0, len(elements)-1-strings.Count(pattern, "/")):], "/")
+}
+
 // TestEveryChargeIsListed holds the table of what a voicing costs to the weights.
 func TestEveryChargeIsListed(t *testing.T) {
 	const name = "theory/voicing/README.md"
