@@ -24,7 +24,7 @@ type mediaRange struct {
 	quality       float64
 }
 
-// parseAccept reads an Accept header; what is not a media range is passed over.
+// parseAccept reads an Accept header; anything that is not a media range is skipped.
 // Parameters other than q are not looked at.
 func parseAccept(header string) []mediaRange {
 	var ranges []mediaRange

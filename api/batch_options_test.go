@@ -481,7 +481,7 @@ func TestMendedScoresAreDownloaded(t *testing.T) {
 	}
 }
 
-// That mending takes too long is told where the mended score would be.
+// That mending takes too long is said where the mended score would be.
 func TestMendingThatTookTooLong(t *testing.T) {
 	p := &fakePool{mend: func(worker.Input) (*answer.Answer, error) { return nil, stage.ErrDeadline }}
 	s := newService(t, p, Config{Batches: newBatches(t, storetest.Open(t, store.Config{Dir: t.TempDir()}), p)})

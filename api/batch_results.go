@@ -76,7 +76,7 @@ func (h *handlers) GetMarkedScore(c *gin.Context, id BatchPath, number NumberPat
 		}
 		score := kept.Check.Score()
 		if score == nil {
-			return refuse(notFound, "There is no marked score: the score has no answer yet or failed, or the batch has not the option marks.")
+			return refuse(notFound, "There is no marked score: the score has no answer yet or failed, or the batch was made without the option marks.")
 		}
 		return h.send(c, cleanFileName(r.Name), kept.Check, scoreOffers(isContainer(score.Data))[0])
 	})
@@ -84,7 +84,7 @@ func (h *handlers) GetMarkedScore(c *gin.Context, id BatchPath, number NumberPat
 
 // GetMending serves GET /v1/batches/{batch}/scores/{number}/mending.
 func (h *handlers) GetMending(c *gin.Context, id BatchPath, number NumberPath) {
-	h.further(c, id, number, batch.MendingOf, "There is no mended score: the score has no answer yet or failed, or the batch has not the option mend.")
+	h.further(c, id, number, batch.MendingOf, "There is no mended score: the score has no answer yet or failed, or the batch was made without the option mend.")
 }
 
 // GetVoicing serves GET /v1/batches/{batch}/scores/{number}/voicing.

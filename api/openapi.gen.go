@@ -51,7 +51,7 @@ type Awkwardness = report.Awkward
 type Batch struct {
 	ID string `json:"id"`
 
-	// State Open for scores; closed while the rest is worked off; finished; canceled, with what was answered until then.
+	// State Open for scores; closed while the rest is worked on; finished; canceled, with what was answered until then.
 	State   BatchState `json:"state"`
 	Created time.Time  `json:"created"`
 
@@ -68,7 +68,7 @@ type Batch struct {
 	// ScoresPerSecond How many were answered a second lately.
 	ScoresPerSecond float32 `json:"scores_per_second"`
 
-	// SecondsLeft About how long the rest will take, where that can be told.
+	// SecondsLeft About how long the rest will take, if that can be estimated.
 	SecondsLeft float32 `json:"seconds_left,omitempty"`
 }
 
@@ -83,7 +83,7 @@ type BatchList struct {
 // BatchScore A score of a batch and what became of it.
 type BatchScore = scoreView
 
-// BatchState Open for scores; closed while the rest is worked off; finished; canceled, with what was answered until then.
+// BatchState Open for scores; closed while the rest is worked on; finished; canceled, with what was answered until then.
 type BatchState = string
 
 // Cadence The end of a phrase.
@@ -274,7 +274,7 @@ type NamedChord = report.NamedChord
 // NamedSonority A chord with its notes.
 type NamedSonority = report.NamedSonority
 
-// NewWebhook Where to be told of what.
+// NewWebhook Which events to send where.
 type NewWebhook struct {
 	Events []EventKind `json:"events"`
 
@@ -288,7 +288,7 @@ type Note = report.Note
 // NoteClass The part that one note plays in its harmony.
 type NoteClass = report.NoteClass
 
-// Notice Something odd in the document that could be passed over.
+// Notice Something odd in the document that does not stop it from being read.
 type Notice = report.Notice
 
 // OwnRubric A rubric of the client's own in place of a named one, as YAML or JSON
@@ -395,7 +395,7 @@ type ResultPage struct {
 	Next    int64        `json:"next,omitempty"`
 	Results []BatchScore `json:"results"`
 
-	// State Open for scores; closed while the rest is worked off; finished; canceled, with what was answered until then.
+	// State Open for scores; closed while the rest is worked on; finished; canceled, with what was answered until then.
 	State BatchState `json:"state"`
 }
 
@@ -523,12 +523,12 @@ type SheetLayers = string
 // Summary Findings counted.
 type Summary = report.Summary
 
-// Usage What an organization has of its quotas.
+// Usage What an organization uses of its quotas.
 type Usage struct {
 	Bytes       UsageOfQuota `json:"bytes"`
 	OpenBatches UsageOfQuota `json:"open_batches"`
 
-	// RetentionSeconds How long a batch is kept in which nothing happens any more; 0 where the organization has no time of its own.
+	// RetentionSeconds How long a batch is kept after nothing has happened in it; 0 if the organization has no retention of its own.
 	RetentionSeconds int64        `json:"retention_seconds"`
 	Scores           UsageOfQuota `json:"scores"`
 }
@@ -571,7 +571,7 @@ type Voicing = report.Voicing
 // VoicingAlternative One voicing.
 type VoicingAlternative = report.Alternative
 
-// Webhook An address that is told of events.
+// Webhook An address to which events are sent.
 type Webhook struct {
 	ID     string      `json:"id"`
 	URL    string      `json:"url"`
@@ -589,7 +589,7 @@ type Webhook struct {
 	Created           time.Time  `json:"created"`
 }
 
-// WebhookChange What is to be changed; what is left out stays.
+// WebhookChange What to change; anything left out stays as it is.
 type WebhookChange struct {
 	Events []EventKind `json:"events,omitempty"`
 	On     *bool       `json:"on,omitempty"`
@@ -605,7 +605,7 @@ type WebhookList struct {
 type WebhookWithSecret struct {
 	Secret string `json:"secret"`
 
-	// Webhook An address that is told of events.
+	// Webhook An address to which events are sent.
 	Webhook Webhook `json:"webhook"`
 }
 
@@ -896,8 +896,8 @@ type CreateBatchParams struct {
 	// RuleSet The name of a rule set, as `/v1/rule-sets` lists them; the first of them by default.
 	RuleSet RuleSetQuery `form:"rule_set,omitempty" json:"rule_set,omitempty"`
 
-	// Rubric The name of a rubric, as `/v1/rubrics` lists them, by which a mark is
-	// proposed; without it there is none. The teacher decides.
+	// Rubric The name of a rubric, as `/v1/rubrics` lists them, that proposes a mark;
+	// without it no mark is proposed. The teacher decides.
 	Rubric RubricQuery `form:"rubric,omitempty" json:"rubric,omitempty"`
 
 	// Language The language of sentences, as a tag (RFC 5646). It must be one that we
@@ -911,8 +911,8 @@ type CreateBatchParams struct {
 	// all get every mark.
 	Upgrade UpgradeQuery `form:"upgrade,omitempty" json:"upgrade,omitempty"`
 
-	// Fixes How many ways to mend it to look for with each fault and caution. Each is
-	// tried against the rules, which takes many times as long as the check.
+	// Fixes How many ways to mend each fault and caution to look for. Each is tried
+	// against the rules, which takes many times as long as the check.
 	Fixes FixesQuery `form:"fixes,omitempty" json:"fixes,omitempty"`
 
 	// Analysis With `true` the findings hold the harmonic analysis as well: harmonies,
@@ -922,31 +922,30 @@ type CreateBatchParams struct {
 	// Voices With `true` answers have a table of every note of every voice, NAME.voices.csv in `answers.zip`.
 	Voices VoicesQuery `form:"voices,omitempty" json:"voices,omitempty"`
 
-	// Labels With `beside` an analysis in RomanText that lies beside a score, as NAME.rntxt
-	// or NAME.txt in its folder of the archive or as another file of the form, counts
-	// in place of the labels in the score. A NAME.txt without a numeral is some other
-	// text.
+	// Labels With `beside` an analysis in RomanText beside a score counts instead of the
+	// labels in the score. It is NAME.rntxt or NAME.txt, in the score's folder of the
+	// archive or as another file of the form. A NAME.txt without a numeral is some
+	// other text.
 	Labels BesideQuery `form:"labels,omitempty" json:"labels,omitempty"`
 
-	// Given What labels that somebody has given do to the analysis: numerals, figured
-	// bass and chord symbols in the score, or the field `labels` of a form. They
-	// steer it (unless the notes speak plainly against them), replace it where
-	// there are any, or are ignored. Where the notes alone read otherwise, that
-	// is a finding.
+	// Given What given labels do to the analysis: numerals, figured bass and chord
+	// symbols in the score, or the field `labels` of a form. They steer it (unless
+	// the notes speak plainly against them), replace it where there are any, or
+	// are ignored. If the notes alone read otherwise, that is a finding.
 	Given GivenQuery `form:"given,omitempty" json:"given,omitempty"`
 
-	// Annotate What of the harmonic analysis to write into the marked score: numerals and
-	// figures under the bass, chord symbols above the top staff, with commas
-	// between several. Labels of the author's stay, and nothing of the same kind
-	// is put at their place. They come off with the other marks. Numerals are
+	// Annotate Which parts of the harmonic analysis to write into the marked score:
+	// numerals and figures under the bass, chord symbols above the top staff, with
+	// commas between several. The author's labels stay, and nothing of the same
+	// kind is put in their place. They come off with the other marks. Numerals are
 	// `numeral` elements in MusicXML 4.0 and `function` in older versions; a score
 	// that declares 1.0 gets none.
 	Annotate AnnotateQuery `form:"annotate,omitempty" json:"annotate,omitempty"`
 
 	// Mend With `true` every score is mended as well, as `severity`, `keep`,
-	// `keep_measures`, `only`, `alternatives` and `both` have it; what a score has
-	// not of the voices, measures and findings that they name is passed over. A
-	// mended exercise is a suggestion to discuss, not the solution.
+	// `keep_measures`, `only`, `alternatives` and `both` say. Voices, measures and
+	// findings named there that a score lacks are skipped. A mended exercise is a
+	// suggestion to discuss, not the solution.
 	Mend MendQuery `form:"mend,omitempty" json:"mend,omitempty"`
 
 	// Severity Findings as grave as this, or graver, are mended.
@@ -958,16 +957,16 @@ type CreateBatchParams struct {
 	// KeepMeasures Measures that stay as they are, by their printed labels, such as `1,2`.
 	KeepMeasures KeepMeasuresQuery `form:"keep_measures,omitempty" json:"keep_measures,omitempty"`
 
-	// Only The findings that are to go, each a rule (`parallel-fifths`) or a rule in a
+	// Only The findings to take out, each a rule (`parallel-fifths`) or a rule in a
 	// measure by its printed label (`parallel-fifths@3`); all by default.
 	Only OnlyQuery `form:"only,omitempty" json:"only,omitempty"`
 
-	// Alternatives How many ways to mend it are wanted, the smallest change first; no two sound
-	// alike, and fewer come where there are no more.
+	// Alternatives How many ways to mend it to give, the smallest change first. No two sound
+	// alike. Fewer come if there are no more.
 	Alternatives MendingAlternativesQuery `form:"alternatives,omitempty" json:"alternatives,omitempty"`
 
-	// Both With `true` a sheet holds the original above the mended version; it is the
-	// answer where one score is asked for.
+	// Both With `true` a sheet holds the original above the mended version. It is the
+	// answer if one score is asked for.
 	Both BothQuery `form:"both,omitempty" json:"both,omitempty"`
 
 	// Voice With `true` every score that sets a task (block chords, a bass, a melody) is
@@ -1128,8 +1127,8 @@ type CreateCheckParams struct {
 	// RuleSet The name of a rule set, as `/v1/rule-sets` lists them; the first of them by default.
 	RuleSet RuleSetQuery `form:"rule_set,omitempty" json:"rule_set,omitempty"`
 
-	// Rubric The name of a rubric, as `/v1/rubrics` lists them, by which a mark is
-	// proposed; without it there is none. The teacher decides.
+	// Rubric The name of a rubric, as `/v1/rubrics` lists them, that proposes a mark;
+	// without it no mark is proposed. The teacher decides.
 	Rubric RubricQuery `form:"rubric,omitempty" json:"rubric,omitempty"`
 
 	// Language The language of sentences, as a tag (RFC 5646). It must be one that we
@@ -1140,25 +1139,24 @@ type CreateCheckParams struct {
 	// score is part of the answer, with `false` it is not.
 	Marks *MarksQuery `form:"marks,omitempty" json:"marks,omitempty"`
 
-	// Fixes How many ways to mend it to look for with each fault and caution. Each is
-	// tried against the rules, which takes many times as long as the check.
+	// Fixes How many ways to mend each fault and caution to look for. Each is tried
+	// against the rules, which takes many times as long as the check.
 	Fixes FixesQuery `form:"fixes,omitempty" json:"fixes,omitempty"`
 
 	// Analysis With `true` the findings hold the harmonic analysis as well: harmonies,
 	// cadences, phrases, and what every note is to its harmony.
 	Analysis AnalysisQuery `form:"analysis,omitempty" json:"analysis,omitempty"`
 
-	// Given What labels that somebody has given do to the analysis: numerals, figured
-	// bass and chord symbols in the score, or the field `labels` of a form. They
-	// steer it (unless the notes speak plainly against them), replace it where
-	// there are any, or are ignored. Where the notes alone read otherwise, that
-	// is a finding.
+	// Given What given labels do to the analysis: numerals, figured bass and chord
+	// symbols in the score, or the field `labels` of a form. They steer it (unless
+	// the notes speak plainly against them), replace it where there are any, or
+	// are ignored. If the notes alone read otherwise, that is a finding.
 	Given GivenQuery `form:"given,omitempty" json:"given,omitempty"`
 
-	// Annotate What of the harmonic analysis to write into the marked score: numerals and
-	// figures under the bass, chord symbols above the top staff, with commas
-	// between several. Labels of the author's stay, and nothing of the same kind
-	// is put at their place. They come off with the other marks. Numerals are
+	// Annotate Which parts of the harmonic analysis to write into the marked score:
+	// numerals and figures under the bass, chord symbols above the top staff, with
+	// commas between several. The author's labels stay, and nothing of the same
+	// kind is put in their place. They come off with the other marks. Numerals are
 	// `numeral` elements in MusicXML 4.0 and `function` in older versions; a score
 	// that declares 1.0 gets none.
 	Annotate AnnotateQuery `form:"annotate,omitempty" json:"annotate,omitempty"`
@@ -1238,11 +1236,10 @@ type CreateMendingParams struct {
 	// have; without it `Accept-Language` chooses among them.
 	Language LanguageQuery `form:"language,omitempty" json:"language,omitempty"`
 
-	// Given What labels that somebody has given do to the analysis: numerals, figured
-	// bass and chord symbols in the score, or the field `labels` of a form. They
-	// steer it (unless the notes speak plainly against them), replace it where
-	// there are any, or are ignored. Where the notes alone read otherwise, that
-	// is a finding.
+	// Given What given labels do to the analysis: numerals, figured bass and chord
+	// symbols in the score, or the field `labels` of a form. They steer it (unless
+	// the notes speak plainly against them), replace it where there are any, or
+	// are ignored. If the notes alone read otherwise, that is a finding.
 	Given GivenQuery `form:"given,omitempty" json:"given,omitempty"`
 
 	// Severity Findings as grave as this, or graver, are mended.
@@ -1254,16 +1251,16 @@ type CreateMendingParams struct {
 	// KeepMeasures Measures that stay as they are, by their printed labels, such as `1,2`.
 	KeepMeasures KeepMeasuresQuery `form:"keep_measures,omitempty" json:"keep_measures,omitempty"`
 
-	// Only The findings that are to go, each a rule (`parallel-fifths`) or a rule in a
+	// Only The findings to take out, each a rule (`parallel-fifths`) or a rule in a
 	// measure by its printed label (`parallel-fifths@3`); all by default.
 	Only OnlyQuery `form:"only,omitempty" json:"only,omitempty"`
 
-	// Alternatives How many ways to mend it are wanted, the smallest change first; no two sound
-	// alike, and fewer come where there are no more.
+	// Alternatives How many ways to mend it to give, the smallest change first. No two sound
+	// alike. Fewer come if there are no more.
 	Alternatives MendingAlternativesQuery `form:"alternatives,omitempty" json:"alternatives,omitempty"`
 
-	// Both With `true` a sheet holds the original above the mended version; it is the
-	// answer where one score is asked for.
+	// Both With `true` a sheet holds the original above the mended version. It is the
+	// answer if one score is asked for.
 	Both BothQuery `form:"both,omitempty" json:"both,omitempty"`
 
 	// AcceptLanguage Languages by preference (RFC 9110, 12.5.4).
@@ -1373,7 +1370,7 @@ type CreateVoicingParams struct {
 	// voices or five.
 	Style StyleQuery `form:"style,omitempty" json:"style,omitempty"`
 
-	// Gives What a score gives; `auto` looks at the score. A text says it itself.
+	// Gives What a score gives; `auto` looks at the score. A text needs no such option.
 	Gives GivesQuery `form:"gives,omitempty" json:"gives,omitempty"`
 
 	// Key The key in which a score's chords are counted, capitals for major and small
@@ -1392,10 +1389,10 @@ type CreateVoicingParams struct {
 	// SixFour With `true` a cadential six-four takes half the time of the last dominant.
 	SixFour SixFourQuery `form:"six_four,omitempty" json:"six_four,omitempty"`
 
-	// Alternatives How many voicings are wanted, the cheapest first; fewer come where little else is possible.
+	// Alternatives How many voicings to give, the cheapest first; fewer come if little else is possible.
 	Alternatives AlternativesQuery `form:"alternatives,omitempty" json:"alternatives,omitempty"`
 
-	// Density How florid it is to be, from 0 (plain) to 1.
+	// Density How florid the result is, from 0 (plain) to 1.
 	Density DensityQuery `form:"density,omitempty" json:"density,omitempty"`
 
 	// Seed The same seed, the same decorations.
@@ -1404,11 +1401,11 @@ type CreateVoicingParams struct {
 	// Layout A staff for each voice, two staves, or two hands; what suits the style by default.
 	Layout LayoutQuery `form:"layout,omitempty" json:"layout,omitempty"`
 
-	// Exercise Asks for an exercise as well: a sheet with a given line and empty staves, which
-	// is the answer where one score is asked for. `auto` shows the line that the
-	// task gives, the bass where it gives none. Under a bass stand figures, with a
-	// soprano the chord symbols that were given or else numerals; nothing where the
-	// chords are for the pupil to choose.
+	// Exercise Asks for an exercise as well: a sheet with a given line and empty staves. It
+	// is the answer if one score is asked for. `auto` shows the line that the task
+	// gives, or the bass if it gives none. A bass has figures under it. A soprano
+	// has the chord symbols that were given, or else numerals. If the pupil is to
+	// choose the chords, there is neither.
 	Exercise ExerciseQuery `form:"exercise,omitempty" json:"exercise,omitempty"`
 
 	// Annotate What the sheets say about their chords: numerals and figures under the lowest
@@ -1418,14 +1415,14 @@ type CreateVoicingParams struct {
 	Annotate SheetAnnotateQuery `form:"annotate,omitempty" json:"annotate,omitempty"`
 
 	// Compare With `true` a sheet holds all alternatives one above the other with the
-	// reasons for their changes; it is the answer where one sheet is asked for.
+	// reasons for their changes. It is the answer if one sheet is asked for.
 	Compare CompareQuery `form:"compare,omitempty" json:"compare,omitempty"`
 
 	// Reasons With `true` the sheets say over the chords why the voices go where they go:
 	// common tones that are kept, all against the bass, notes that have to move.
 	Reasons ReasonsQuery `form:"reasons,omitempty" json:"reasons,omitempty"`
 
-	// Levels So many sheets of the first voicing from plain to florid; in answers with several parts.
+	// Levels How many sheets of the first voicing to write, from plain to florid; in answers with several parts.
 	Levels LevelsQuery `form:"levels,omitempty" json:"levels,omitempty"`
 
 	// Title Stands at the head of the sheet.
@@ -1489,10 +1486,10 @@ type ChangeWebhookJSONRequestBody = WebhookChange
 
 // ServerInterface represents all server handlers.
 type ServerInterface interface {
-	// GetHealth Whether the process lives
+	// GetHealth Whether the process is alive
 	// (GET /healthz)
 	GetHealth(c *gin.Context)
-	// GetLiveness Whether the process lives, by the name that orchestrators use
+	// GetLiveness Whether the process is alive, by the name that orchestrators use
 	// (GET /livez)
 	GetLiveness(c *gin.Context)
 	// GetReadiness Whether the service takes work
@@ -1507,7 +1504,7 @@ type ServerInterface interface {
 	// DeleteBatch Delete a batch with its scores and answers
 	// (DELETE /v1/batches/{batch})
 	DeleteBatch(c *gin.Context, batch BatchPath)
-	// GetBatch Say how far a batch is
+	// GetBatch Show the progress of a batch
 	// (GET /v1/batches/{batch})
 	GetBatch(c *gin.Context, batch BatchPath)
 	// GetAnswers Take all files of all answers
@@ -1609,7 +1606,7 @@ type ServerInterface interface {
 	// GetReportSchema The JSON Schema of the findings
 	// (GET /v1/schemas/report.json)
 	GetReportSchema(c *gin.Context)
-	// GetUsage Say what the organization has, and may have
+	// GetUsage Show what the organization uses of its quotas
 	// (GET /v1/usage)
 	GetUsage(c *gin.Context)
 	// CreateVoicing Give chords their notes
@@ -1618,7 +1615,7 @@ type ServerInterface interface {
 	// ListWebhooks List the webhooks
 	// (GET /v1/webhooks)
 	ListWebhooks(c *gin.Context)
-	// CreateWebhook Be told of events
+	// CreateWebhook Have events sent to an address
 	// (POST /v1/webhooks)
 	CreateWebhook(c *gin.Context)
 	// DeleteWebhook Delete a webhook with its log
@@ -1630,7 +1627,7 @@ type ServerInterface interface {
 	// ChangeWebhook Change a webhook, or switch it on or off
 	// (PATCH /v1/webhooks/{webhook})
 	ChangeWebhook(c *gin.Context, webhook WebhookPath)
-	// ListDeliveries List what was sent, or is to be
+	// ListDeliveries List messages that were sent or wait to be sent
 	// (GET /v1/webhooks/{webhook}/deliveries)
 	ListDeliveries(c *gin.Context, webhook WebhookPath, params ListDeliveriesParams)
 	// GetDelivery Show a delivery with its attempts

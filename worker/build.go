@@ -40,7 +40,7 @@ func (e *Engine) report(c *checked) *report.Report {
 	if len(c.findings) == partwriting.MaxFindings {
 		answer.Notices = append(answer.Notices, report.Notice{
 			Code:    "findings-cut-short",
-			Message: fmt.Sprintf("only the first %d findings are told: a rule set with fewer rules, or one voice a part, tells more of the rest", partwriting.MaxFindings),
+			Message: fmt.Sprintf("only the first %d findings are reported: a rule set with fewer rules, or one voice a part, leaves room for the rest", partwriting.MaxFindings),
 		})
 	}
 	if c.plan.Rubric != nil {

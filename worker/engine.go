@@ -22,7 +22,7 @@ type Engine struct {
 	Version string
 	// Limits bound what one document may cost.
 	Limits musicxml.Limits
-	// Observe, if set, is told how long each stage took.
+	// Observe, if set, gets how long each stage took.
 	Observe func(context.Context, stage.Name, time.Duration)
 }
 

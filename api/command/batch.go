@@ -34,15 +34,15 @@ func newBatch() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "batch [flags] --out DIR PATH…",
 		Short: "Check an archive durably: goes on after a break",
-		Long: `Batch does what check --out does, and keeps what is done in the folder for answers:
-interrupted, it goes on where it was when it is started again with the same folder,
-whatever ended it; with other options, or where files changed by size or time, it
-begins anew and uses again the answers to what is still the same. The folders of the
-paths and archives are mirrored.
+		Long: `Batch does what check --out does, and keeps its progress in the folder for answers.
+Whatever interrupts it, it goes on where it was when you start it again with the
+same folder. If options changed, or files by size or time, it begins anew and reuses
+the answers to everything that is still the same. The folders of the paths and
+archives are mirrored.
 
-Scores among the paths are stored in DIR/` + stateDir + ` until all answers are
-written; --keep leaves them there, so that scores that did not change are answered
-at once next time.
+Scores are stored in DIR/` + stateDir + ` until all answers are
+written. --keep leaves them there, so that next time scores that did not change are
+answered at once.
 
 Exit status: as for check.`,
 		Example: `  partwright batch --out marked collection/ hymns.zip

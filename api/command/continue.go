@@ -23,13 +23,13 @@ func newContinue() *cobra.Command {
 		Use:   "continue [flags] CHORDS",
 		Short: "List the ways from one sonority to the next chord",
 		Long: `Continue lists the ways from a sonority to the next chord that no rule forbids, in
-the order in which they are weighed: common tones kept, upper voices against the
-bass, all up, all down, mixed. With each stand the interval of every voice, what
-deserves a second look, and in how many ways each later chord could follow; a
-chord that could not follow at all is closed.
+the order in which a teacher weighs them: common tones kept, upper voices against
+the bass, all up, all down, mixed. Each way comes with the interval of every voice,
+with what deserves a second look, and with the number of ways in which each later
+chord could follow. A chord that could not follow at all is closed.
 
-CHORDS are a key and two chords, the one that sounds and the next. With one chord
-only, the one that sounds is named by its notes.`,
+CHORDS are a key and two chords, the one that sounds and the next. If there is only
+one chord, the notes given with --from name the one that sounds.`,
 		Example: `  partwright continue --from "E5 G4 C4 C3" "C: I V"
   partwright continue --from "Bb4 F4 D4 Bb2" --then "V I" --best 1 "Bb: ii65"`,
 		Args: func(_ *cobra.Command, args []string) error {

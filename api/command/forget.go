@@ -17,10 +17,10 @@ func newOrganizationsForget() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "forget ORGANIZATION [BATCH…]",
 		Short: "Delete batches of an organization with their scores and results",
-		Long: `Forget deletes batches for good, those named and, with --older, those in which
-nothing has happened for longer. A score goes with the last batch that has it. It
-is for requests to delete data; what is due by itself goes by the retention of the
-organization. Back-ups still hold it until they are overwritten.`,
+		Long: `Forget deletes batches for good: those named and, with --older, those in which
+nothing has happened for longer. A score goes with the last batch that has it. Use
+it when somebody asks for data to be deleted; the retention of the organization
+deletes by itself. Back-ups hold the data until they are overwritten.`,
 		Args: cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if older < 0 || older%time.Second != 0 {

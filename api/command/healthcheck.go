@@ -20,7 +20,7 @@ func newHealthcheck() *cobra.Command {
 		Use:   "healthcheck",
 		Short: "Ask a running service on this machine whether it is alive",
 		Long: `Healthcheck ends with status 0 if the service answers that it is alive, else
-with 1. It is for containers, which have no other program to ask with.`,
+with 1. It is for containers that have no other program to ask with.`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			ctx, cancel := context.WithTimeout(cmd.Context(), timeout)

@@ -20,8 +20,8 @@ func newKeys() *cobra.Command {
 		RunE: func(*cobra.Command, []string) error {
 			return errors.New("name a command, such as: partwright keys list ORGANIZATION")
 		},
-		Short: "Manage the keys that organizations come with",
-		Long: `With a key a program shows which organization it works for, in the header
+		Short: "Manage the keys of organizations",
+		Long: `A key shows which organization a program works for, in the header
 "Authorization: Bearer KEY". A key has scopes, may expire, and can be revoked. It
 is shown once, when it is made: only a hash of it is kept.
 
@@ -126,7 +126,7 @@ func newKeysRevoke() *cobra.Command {
 		Use:   "revoke KEY",
 		Short: "Revoke a key by its id, for good",
 		Long: `Revoke ends a key, named by the id that the list shows. A running service may
-still take it for some seconds.`,
+still accept it for some seconds.`,
 		Args: oneOf("key, by its id"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return withStore(cmd, c, false, func(ctx context.Context, s *store.Store) error {

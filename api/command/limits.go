@@ -21,6 +21,6 @@ func addLimits(flags *pflag.FlagSet, l *musicxml.Limits) {
 // addArchiveLimits adds those that bound a whole archive. Its members keep to the
 // limits of scores.
 func addArchiveLimits(flags *pflag.FlagSet, l *archive.Limits) {
-	flags.Int64Var(&l.Total, "max-archive-bytes", archive.DefaultTotal, "what one archive may unpack to, in bytes")
+	flags.Int64Var(&l.Total, "max-archive-bytes", archive.DefaultTotal, "largest archive, unpacked, in bytes")
 	flags.IntVar(&l.Entries, "max-archive-entries", archive.DefaultEntries, "most entries in one archive")
 }

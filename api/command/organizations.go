@@ -24,9 +24,9 @@ func newOrganizations() *cobra.Command {
 			return errors.New("name a command, such as: partwright organizations list")
 		},
 		Short: "Manage the organizations that share a service",
-		Long: `Organizations share a service and see nothing of each other. What they post, and
-the keys they come with, belong to them. The commands work on the database of
-the service, whether it runs or not; they are for whoever operates it.`,
+		Long: `Organizations share a service and see nothing of each other. Their scores and their
+keys belong to them. The commands work on the database of the service, whether it
+runs or not. They are for whoever operates it.`,
 	}
 	cmd.AddCommand(newOrganizationsCreate(), newOrganizationsList(), newOrganizationsChange(), newOrganizationsForget(), newOrganizationsDelete())
 	return cmd
@@ -59,7 +59,7 @@ func addQuotas(flags *pflag.FlagSet, q *store.Quotas) {
 	flags.Int64Var(&q.Scores, "max-scores", q.Scores, "scores kept at once, 0 for any number")
 	flags.Int64Var(&q.Bytes, "max-stored", q.Bytes, "bytes kept at once, compressed, 0 for any number")
 	flags.Int64Var(&q.OpenBatches, "max-open-batches", q.OpenBatches, "batches open at once, 0 for any number")
-	flags.DurationVar(&q.Retention, "retention", q.Retention, "how long a batch is kept in which nothing happens any more, 0 for ever")
+	flags.DurationVar(&q.Retention, "retention", q.Retention, "how long a batch is kept after nothing has happened in it, 0 for ever")
 }
 
 func checkQuotas(q store.Quotas) error {
@@ -131,7 +131,7 @@ func newOrganizationsList() *cobra.Command {
 	var c store.Config
 	cmd := &cobra.Command{
 		Use:   "list",
-		Short: "List organizations with what they have of their quotas",
+		Short: "List organizations and how much of their quotas they use",
 		Args:  cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			return withStore(cmd, c, false, func(ctx context.Context, s *store.Store) error {
@@ -186,7 +186,7 @@ func newOrganizationsChange() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "change ORGANIZATION",
 		Short: "Change the name or quotas of an organization",
-		Long: `Change changes what it is given a flag for and leaves the rest. The organization
+		Long: `Change changes what a flag is given for and leaves the rest. The organization
 of a service without accounts is called ` + store.SingleUser + `.`,
 		Args: oneOf("organization, by its id"),
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -246,8 +246,8 @@ func newOrganizationsDelete() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "delete ORGANIZATION",
 		Short: "Delete an organization with its batches, scores, results and keys",
-		Long: `Delete takes away an organization and all that belongs to it, for good: batches,
-scores, results and keys. Back-ups still hold it until they are overwritten.`,
+		Long: `Delete removes an organization and everything that belongs to it, for good: batches,
+scores, results and keys. Back-ups hold the data until they are overwritten.`,
 		Args: oneOf("organization, by its id"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if !sure {

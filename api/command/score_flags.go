@@ -35,7 +35,7 @@ func (f *scoreFlags) add(flags *pflag.FlagSet, writes string) {
 
 // addLabels adds the flag of an analysis beside the scores.
 func (f *scoreFlags) addLabels(flags *pflag.FlagSet) {
-	flags.StringVar(&f.labels, "labels", "", "an analysis in RomanText for one score, as a `file`, or \"beside\" for NAME.rntxt or NAME.txt beside each score, in its folder or archive; in place of the labels in the score")
+	flags.StringVar(&f.labels, "labels", "", "an analysis in RomanText for one score, as a `file`, or \"beside\" for NAME.rntxt or NAME.txt beside each score, in its folder or archive; used instead of the labels in the score")
 }
 
 // addFailOn adds the flag of the severity that makes a run end with status 3.

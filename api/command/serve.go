@@ -35,16 +35,16 @@ func newServe(serve func(context.Context, *ServeConfig) error) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "serve",
 		Short: "Serve checks over HTTP",
-		Long: `Serve takes scores over HTTP and answers with findings and marked scores; the
+		Long: `Serve takes scores over HTTP and answers with findings and marked scores. The
 contract is at /v1/openapi.yaml. Metrics and health are on a port of their own.
 
-Without --accounts there is a single user, whoever reaches the address, so it
-listens on this machine only unless --allow-anyone says otherwise. Scores are held
-in memory while they are worked on and nowhere else; nothing of them is logged.
+Without --accounts there is a single user: whoever reaches the address. It therefore
+listens on this machine only, unless --allow-anyone says otherwise. Scores are held
+in memory while they are worked on and nowhere else. Nothing of them is logged.
 
 With --data-dir, or a PostgreSQL at --database-url that several machines may share,
-it takes batches as well: those are stored until they are deleted, and answered
-whatever happens to the process.
+it takes batches as well. These are stored until they are deleted, and every score
+is answered, whatever happens to the process.
 
 It ends on SIGTERM or SIGINT once running work is answered. Every flag can be set
 in the environment as well: PARTWRIGHT_ADDR for --addr, and so on.
@@ -61,7 +61,7 @@ place: OTEL_EXPORTER_OTLP_ENDPOINT=http://127.0.0.1:4318, and so on.`,
 			}
 			// No error: another program may have set it, such as Kubernetes for a service.
 			for _, name := range unknownVariables(cmd.Root(), os.Environ()) {
-				f.Logger.WarnContext(cmd.Context(), "a variable in the environment is no flag's and passed over", "variable", name)
+				f.Logger.WarnContext(cmd.Context(), "a variable in the environment belongs to no flag and is ignored", "variable", name)
 			}
 			return serve(cmd.Context(), &f)
 		},
@@ -77,7 +77,7 @@ place: OTEL_EXPORTER_OTLP_ENDPOINT=http://127.0.0.1:4318, and so on.`,
 	flags.DurationVar(&c.UploadTimeout, "upload-timeout", c.UploadTimeout, "longest time for a whole upload")
 	flags.DurationVar(&c.AnswerTimeout, "answer-timeout", c.AnswerTimeout, "longest time for sending a whole answer")
 	flags.DurationVar(&c.IdleTimeout, "idle-timeout", c.IdleTimeout, "how long a connection is kept without a request")
-	flags.DurationVar(&c.DrainDelay, "drain-delay", c.DrainDelay, "time between announcing the end in /readyz and closing the door")
+	flags.DurationVar(&c.DrainDelay, "drain-delay", c.DrainDelay, "time between announcing the end in /readyz and refusing connections")
 	flags.DurationVar(&c.DrainTimeout, "drain-timeout", c.DrainTimeout, "time in which running work may finish after that")
 	addStore(flags, &f.Store)
 	addAccounts(flags, &f.Accounts, c)

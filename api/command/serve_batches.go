@@ -35,7 +35,7 @@ func addBatches(flags *pflag.FlagSet, f *BatchConfig, c *api.Config) {
 	flags.Int64Var(&c.MaxBatchUpload, "max-batch-upload", c.MaxBatchUpload, "largest body of a batch in bytes")
 	flags.DurationVar(&c.BatchUploadTimeout, "batch-upload-timeout", c.BatchUploadTimeout, "longest time for the upload of a whole batch")
 	flags.StringVar(&c.SpoolDir, "spool-dir", c.SpoolDir, "folder in which an upload of a batch waits until its scores are stored (default: the system's for temporary files)")
-	flags.Int64Var(&c.MinFree, "min-free", c.MinFree, "room on the disk of the data directory in bytes below which the service is not ready")
+	flags.Int64Var(&c.MinFree, "min-free", c.MinFree, "free bytes on the disk of the data directory below which the service is not ready")
 }
 
 func (f *BatchConfig) validate(s *store.Config, c *api.Config) error {

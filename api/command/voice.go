@@ -34,19 +34,20 @@ func newVoice() *cobra.Command {
 	var f voiceCommand
 	cmd := &cobra.Command{
 		Use:   "voice [flags] TASK…",
-		Short: "Voice a progression, a bass or a melody: give chords their notes",
-		Long: `Voice leads the voices through a progression: common tones kept, the rest by the
-smallest step, nothing that the rules forbid, the cheapest phrase of all.
+		Short: "Give a progression, a bass or a melody its voices",
+		Long: `Voice leads the voices through a progression. Common tones stay, the other voices
+move by the smallest step, nothing breaks a rule, and no phrase is cheaper.
 
-What is voiced is a text, a file, a folder or archive of files, or - for standard
-input. A score
-(.musicxml, .xml, .mxl) gives block chords, a bass line with figures, a melody with
-or without chords named beside it, or both outer voices. A text is a
-row of chords after a key: numerals in RomanText spelling or chord symbols, a
-beat each or *N beats, || at the end of a phrase. A text with measures (m1 I b3 V)
-is read as RomanText. Notes in braces are given, from the top voice down, as in
-V7{D5,-,F4}. After the word bass come bass notes with figures (F#2/6), after the
-word soprano the notes of a melody whose chords are chosen too.`,
+TASK is a text, a file, a folder or archive of files, or - for standard input.
+
+A score (.musicxml, .xml, .mxl) gives block chords, a bass line with figures, a
+melody with or without chords named beside it, or both outer voices.
+
+A text is a row of chords after a key: numerals in RomanText spelling or chord
+symbols, a beat each or *N beats, || at the end of a phrase. A text with measures
+(m1 I b3 V) is read as RomanText. Notes in braces are given, from the top voice
+down, as in V7{D5,-,F4}. After the word bass come bass notes with figures (F#2/6).
+After the word soprano come the notes of a melody, whose chords are chosen too.`,
 		Example: `  partwright voice figured-bass.musicxml
   partwright voice "C: I vi ii6 V7*2 I"
   partwright voice --style keyboard --bass free --alternatives 3 "g: i iv V7 i"

@@ -136,7 +136,7 @@ func input(m *store.Member) (worker.Input, error) {
 	return in, err
 }
 
-// untilFree tries for a slot of the pool as long as it takes: nobody can be told to
+// untilFree tries for a slot of the pool as long as it takes: nobody can be asked to
 // come back.
 func untilFree[T any](ctx context.Context, try func() (T, error)) (T, error) {
 	for {

@@ -12,7 +12,7 @@ type Status struct {
 	*store.Batch
 	// Rate is how many scores a second got an answer lately, 0 where nothing did.
 	Rate float64
-	// Left is about how long the rest will take, 0 where that cannot be told.
+	// Left is about how long the rest will take, 0 where that cannot be estimated.
 	Left time.Duration
 }
 

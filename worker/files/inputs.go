@@ -26,11 +26,11 @@ type Item struct {
 	// Place is where answers about it belong: a path with slashes that mirrors
 	// the folders it was found in, without the extension of the file.
 	Place string
-	// Skipped says why a file was passed over; empty for a score.
+	// Skipped says why a file was skipped; empty for a score.
 	Skipped string
 	// Note says what is odd about its name; empty for nothing.
 	Note string
-	// Expected tells that what was passed over is no surprise: labels that were
+	// Expected tells that what was skipped is no surprise: labels that were
 	// asked for.
 	Expected bool
 	// Read returns the bytes. It may run on any goroutine, once.

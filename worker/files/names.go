@@ -34,7 +34,7 @@ var archiveSuffixes = []string{".zip", ".tar.gz", ".tgz", ".tar"}
 // IsArchiveName tells an archive by its name.
 func IsArchiveName(name string) bool { return extension(name, archiveSuffixes) != "" }
 
-// notAScore says why a file met in a folder is passed over, or "". Texts may be
+// notAScore says why a file met in a folder is skipped, or "". Texts may be
 // progressions.
 func notAScore(name string, texts bool) string {
 	if texts && extension(name, labelSuffixes) != "" {

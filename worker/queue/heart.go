@@ -7,13 +7,13 @@ import (
 	"partwright/worker/store"
 )
 
-// Beat writes that this process lives, and so tells whether the database takes
+// Beat writes that this process is alive, and so tells whether the database takes
 // writes.
 func (q *Queue) Beat(ctx context.Context) error {
 	return q.store.Write(ctx, func(tx store.Tx) error { return q.store.Beat(ctx, tx, q.id) })
 }
 
-// live says that this process lives, and brings back the jobs of those that no
+// live says that this process is alive, and brings back the jobs of those that no
 // longer say so, until ctx is done.
 func (q *Queue) live(ctx context.Context) {
 	defer close(q.beats)

@@ -58,7 +58,7 @@ type Config struct {
 	Logger *slog.Logger
 	// Tracing makes the spans of jobs; nil for none.
 	Tracing trace.TracerProvider
-	// Heartbeat is how often this process says that it lives (default 5 s), and
+	// Heartbeat is how often this process says that it is alive (default 5 s), and
 	// Dead after how long without that its jobs are given to others (default four
 	// times as long).
 	Heartbeat, Dead time.Duration

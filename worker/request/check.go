@@ -25,7 +25,7 @@ type Checking struct {
 	// stands in the marked score.
 	Analysis bool
 	Annotate []string
-	// Fixes is how many ways to mend it to look for with each fault and caution.
+	// Fixes is how many ways to mend each fault and caution to look for.
 	Fixes int
 	// Rubric names one that proposes a mark, "" for none; OwnRubric is a file in its
 	// place.
@@ -44,7 +44,7 @@ func (c *Checking) fields() []Field {
 		yes(&c.Analysis, "analysis", "add the harmonic analysis to the findings; with --out, also write NAME.rntxt (RomanText), NAME.analysis.json and NAME.harmonies.csv, and for all scores statistics.csv and statistics.json"),
 		list(&c.Annotate, "annotate", "with --out, write the analysis into the marked score: numerals, figures, symbols, with commas between several").
 			oneOf("kind of annotation", musicxml.LayerNames()),
-		whole(&c.Fixes, "fixes", "how many ways to mend it to look for with each fault and caution").between(0, MostFixes),
+		whole(&c.Fixes, "fixes", "how many ways to mend each fault and caution to look for").between(0, MostFixes),
 		text(&c.Rubric, "rubric", "propose a mark in the findings, by the rubric of that `name` or a .yaml or .json file with one of your own").
 			oneOf("rubric", rubricNames()).orFile(),
 		file(&c.OwnRubric, settings.MaxBytes, "own_rubric", "").insteadOf("rubric").flag(""),
@@ -75,7 +75,7 @@ func (c *Check) Fields() []Field {
 // labelsField is the field of labels for one score.
 func labelsField(to *Source) Field {
 	return file(to, settings.MaxBytes, "labels",
-		"an analysis in RomanText for one score, as a `file`, or \"beside\" for NAME.rntxt or NAME.txt beside each score, in its folder or archive; in place of the labels in the score").passing()
+		"an analysis in RomanText for one score, as a `file`, or \"beside\" for NAME.rntxt or NAME.txt beside each score, in its folder or archive; used instead of the labels in the score").passing()
 }
 
 // CheckPlan is what the engine does in a check.
@@ -88,7 +88,7 @@ type CheckPlan struct {
 	// Annotate chooses what of the analysis stands in the marked score.
 	Annotate musicxml.Layers
 	Analysis bool
-	// Fixes is how many ways to mend it to look for with each fault and caution, 0
+	// Fixes is how many ways to mend each fault and caution to look for, 0
 	// for none: each is tried, which takes many times as long as the check.
 	Fixes int
 	// Rubric turns the findings into a grade; nil for none.

@@ -33,7 +33,7 @@ func (m *Mending) fields() []Field {
 			or(partwriting.Fault.String()).oneOf("severity", Severities()),
 		list(&m.Keep, "keep", "voices that are given, such as S,B").upTo(200),
 		list(&m.KeepMeasures, "keep_measures", "measures that stay as they are, by printed number"),
-		list(&m.Only, "only", "findings that are to go, by rule or by rule and measure, such as parallel-fifths@3 (default: all)").suggesting(ruleNames()),
+		list(&m.Only, "only", "findings to take out, by rule or by rule and measure, such as parallel-fifths@3 (default: all)").suggesting(ruleNames()),
 		whole(&m.Alternatives, "alternatives", "how many ways to mend it, at most 5").or("1").between(1, MostMendings),
 		yes(&m.Both, "both", "write all versions on one sheet as well, NAME.both.musicxml (with --out)"),
 	}

@@ -102,7 +102,7 @@ func (v *Voicing) fields() []Field {
 	exercises := []string{Auto, GivesBass, GivesSoprano, GivesOuter}
 	return []Field{
 		styleField(&v.Style),
-		text(&v.Bass, "bass", "given (inversions as written), roots, or free (as the line wants)").
+		text(&v.Bass, "bass", "given (inversions as written), roots, or free (as makes a good line)").
 			or("given").oneOf("way to choose the bass", []string{"given", "roots", "free"}),
 		text(&v.Gives, "gives", "what a score gives: auto, chords, bass, soprano, outer").
 			or(Auto).oneOf("thing that a score gives", []string{Auto, GivesChords, GivesBass, GivesSoprano, GivesOuter}),
@@ -115,13 +115,13 @@ func (v *Voicing) fields() []Field {
 		natural(&v.Seed, "seed", "seed of the decorations").or("1").between(0, 1<<53-1),
 		text(&v.Layout, "layout", "open, closed or keyboard staves").oneOf("layout", []string{"open", "closed", "keyboard"}),
 		text(&v.Title, "title", "title of the sheet").upTo(200),
-		text(&v.Exercise, "exercise", "an exercise as well, which shows one given line and its figures or numerals: auto, bass, soprano, outer").
+		text(&v.Exercise, "exercise", "also write an exercise, which shows one given line and its figures or numerals: auto, bass, soprano, outer").
 			oneOf("thing that an exercise shows", exercises),
 		list(&v.Annotate, "annotate", "what the sheets say about chords, with commas between several: auto, none, numerals, figures, symbols").
 			or(Auto).oneOf("kind of annotation", append([]string{Auto, "none"}, musicxml.LayerNames()...)),
 		yes(&v.Compare, "compare", "write all alternatives on one sheet with their reasons, NAME.compared.musicxml (with --out)"),
 		yes(&v.Reasons, "reasons", "mark in each sheet why the voices go where they go"),
-		whole(&v.Levels, "levels", "write so many sheets from plain to florid, NAME.level-1.musicxml and so on (with --out)").between(2, MostLevels),
+		whole(&v.Levels, "levels", "write this many sheets from plain to florid, NAME.level-1.musicxml and so on (with --out)").between(2, MostLevels),
 	}
 }
 

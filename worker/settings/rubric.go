@@ -34,7 +34,7 @@ var rubricKeys = []string{
 //
 // Only name is needed, and something that the work is worth: points, or as much
 // for each chord or phrase. based-on is a rubric that comes with the program. Points
-// are whole or half. Whatever the file names must exist: every problem is told
+// are whole or half. Whatever the file names must exist: every problem is reported
 // with its line, as a [*Error].
 func ReadRubric(file string, data []byte) (*partwriting.Rubric, error) {
 	return read(file, data, RubricFile, (*reader).rubric)

@@ -27,7 +27,7 @@ import (
 //
 // Only name is needed. based-on is a set that comes with the program, the default
 // one if left out; a severity is fault, caution, remark or off. Whatever the file
-// names must exist: every problem is told with its line, and as a
+// names must exist: every problem is reported with its line, and as a
 // [*Error]. accepted names, by printed measure, what the teacher lets stand.
 func ReadRuleSet(file string, data []byte) (*partwriting.RuleSet, error) {
 	return read(file, data, "rule set", (*reader).set)

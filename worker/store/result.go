@@ -156,7 +156,7 @@ func scanResult(from row, r *Result) error {
 	return nil
 }
 
-// Results returns a page. Members without an answer are passed over.
+// Results returns a page. Members without an answer are skipped.
 func Results(ctx context.Context, tx Tx, q ResultQuery) ([]Result, error) {
 	var all []Result
 	err := tx.each(ctx, func(from row) error {
