@@ -34,7 +34,7 @@ func (t *tables) Report(said any) error {
 	t.begun = true
 	fmt.Fprintln(t.w, wrap(heading(r), t.width))
 	for _, n := range r.Notices {
-		fmt.Fprintln(t.w, wrap("  note: "+notice(&n), t.width))
+		fmt.Fprintln(t.w, "  "+strings.ReplaceAll(wrap("note: "+notice(&n), t.width-2), "\n", "\n  "))
 	}
 	body := "  nothing found"
 	if len(r.Findings) > 0 {
