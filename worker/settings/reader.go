@@ -9,6 +9,7 @@ import (
 
 	"github.com/goccy/go-yaml"
 	"github.com/goccy/go-yaml/ast"
+	"github.com/goccy/go-yaml/lexer"
 	"github.com/goccy/go-yaml/parser"
 
 	"partwright/worker/spelling"
@@ -18,7 +19,8 @@ import (
 // accepted that is read, in bytes.
 const MaxBytes = 256 << 10
 
-// Error lists everything wrong with a file of settings, in order of line.
+// Error lists what is wrong with a file of settings, in order of line: the first
+// hundred problems.
 type Error struct {
 	// File is the name the file came under, What what it should hold: "rule set".
 	File, What string
@@ -60,7 +62,16 @@ func read[T any](file string, data []byte, what string, read func(*reader, ast.N
 		r.problem(nil, "larger than %d bytes", MaxBytes)
 		return none, r.err
 	}
-	parsed, err := parser.ParseBytes(data, 0)
+	if p := tooMuch(data); p != nil {
+		r.err.Lines = append(r.err.Lines, *p)
+		return none, r.err
+	}
+	tokens := lexer.Tokenize(string(data))
+	if p := tooComplex(tokens); p != nil {
+		r.err.Lines = append(r.err.Lines, *p)
+		return none, r.err
+	}
+	parsed, err := parser.Parse(tokens, 0)
 	if err != nil {
 		r.syntax(err)
 		return none, r.err
@@ -78,11 +89,22 @@ func read[T any](file string, data []byte, what string, read func(*reader, ast.N
 }
 
 func (r *reader) problem(at ast.Node, format string, args ...any) {
+	if len(r.err.Lines) >= maxProblems {
+		return
+	}
 	line := 0
 	if at != nil && at.GetToken() != nil {
 		line = at.GetToken().Position.Line
 	}
 	r.err.Lines = append(r.err.Lines, Problem{line, fmt.Sprintf(format, args...)})
+}
+
+// didYouMean looks for the name that a word was meant to be, while its problem is told.
+func (r *reader) didYouMean(word string, names []string) string {
+	if len(r.err.Lines) >= maxProblems {
+		return ""
+	}
+	return spelling.DidYouMean(word, names)
 }
 
 // fields returns the keys of a file, each of which must be known and stand once.
@@ -94,7 +116,7 @@ func (r *reader) fields(body ast.Node, what string, known []string) map[string]e
 		}
 		fields[e.key] = e
 		if !slices.Contains(known, e.key) {
-			r.problem(e.node, "%s is not known%s; %s has %s", e.key, spelling.DidYouMean(e.key, known), what, strings.Join(known, ", "))
+			r.problem(e.node, "%s is not known%s; %s has %s", e.key, r.didYouMean(e.key, known), what, strings.Join(known, ", "))
 		}
 	}
 	return fields

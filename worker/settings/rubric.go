@@ -7,7 +7,6 @@ import (
 	"github.com/goccy/go-yaml/ast"
 
 	"partwright/theory/partwriting"
-	"partwright/worker/spelling"
 )
 
 // RubricFile is what a [Error] about a rubric says that the file should hold.
@@ -80,7 +79,7 @@ func (r *reader) rubricBase(e entry) *partwriting.Rubric {
 	name := r.text(e)
 	base, ok := partwriting.RubricByName(name)
 	if !ok {
-		r.problem(e.value, "there is no rubric %q%s; there are %s", name, spelling.DidYouMean(name, names), strings.Join(names, ", "))
+		r.problem(e.value, "there is no rubric %q%s; there are %s", name, r.didYouMean(name, names), strings.Join(names, ", "))
 	}
 	return &base
 }
@@ -108,7 +107,7 @@ func (r *reader) rubricPrices(fields map[string]entry, rubric *partwriting.Rubri
 			}
 			i := slices.Index(names, e.key)
 			if i < 0 {
-				r.problem(e.node, "there is no family %q%s; there are %s", e.key, spelling.DidYouMean(e.key, names), strings.Join(names, ", "))
+				r.problem(e.node, "there is no family %q%s; there are %s", e.key, r.didYouMean(e.key, names), strings.Join(names, ", "))
 				continue
 			}
 			rubric.Families[partwriting.Families[i]] = r.points(e)

@@ -6,7 +6,6 @@ import (
 	"github.com/goccy/go-yaml/ast"
 
 	"partwright/theory/partwriting"
-	"partwright/worker/spelling"
 )
 
 // ReadRuleSet reads a teacher's own rule set from YAML 1.2, of which JSON is a
@@ -69,7 +68,7 @@ func (r *reader) basedOn(set *partwriting.RuleSet, e entry) {
 	name := r.text(e)
 	base := partwriting.RuleSetByName(name)
 	if base == nil {
-		r.problem(e.value, "there is no rule set %q%s; there are %s", name, spelling.DidYouMean(name, names), strings.Join(names, ", "))
+		r.problem(e.value, "there is no rule set %q%s; there are %s", name, r.didYouMean(name, names), strings.Join(names, ", "))
 		return
 	}
 	for id, severity := range base.Severities {
@@ -101,7 +100,7 @@ func (r *reader) settings(set *partwriting.RuleSet, all entry) {
 	for _, e := range r.entries(all.value, "settings") {
 		setting, ok := partwriting.SettingByName(e.key)
 		if !ok {
-			r.problem(e.node, "there is no setting %q%s", e.key, spelling.DidYouMean(e.key, names))
+			r.problem(e.node, "there is no setting %q%s", e.key, r.didYouMean(e.key, names))
 			continue
 		}
 		if err := setting.Set(&set.Limits, r.text(e)); err != nil {
@@ -118,7 +117,7 @@ func (r *reader) compass(set *partwriting.RuleSet, e entry) {
 	name := r.text(e)
 	compass, ok := partwriting.CompassByName(name)
 	if !ok {
-		r.problem(e.value, "there is no compass %q%s; there are %s", name, spelling.DidYouMean(name, names), strings.Join(names, ", "))
+		r.problem(e.value, "there is no compass %q%s; there are %s", name, r.didYouMean(name, names), strings.Join(names, ", "))
 		return
 	}
 	set.Limits.UseCompass(compass)
@@ -166,7 +165,7 @@ func (r *reader) accepted(all ast.Node) map[string][]partwriting.RuleID {
 func (r *reader) rule(at ast.Node, name string) (partwriting.RuleID, bool) {
 	id := partwriting.RuleID(name)
 	if partwriting.RuleByID(id) == nil {
-		r.problem(at, "there is no rule %q%s", name, spelling.DidYouMean(name, ruleIDs()))
+		r.problem(at, "there is no rule %q%s", name, r.didYouMean(name, ruleIDs()))
 		return "", false
 	}
 	return id, true

@@ -15,10 +15,17 @@ func DidYouMean(word string, names []string) string {
 	return ""
 }
 
+// maxWord bounds the words that are compared with names, in bytes: nobody mistypes a
+// name at such length, and the work grows with it.
+const maxWord = 64
+
 // Nearest returns the name that takes the fewest slips to become the word, the first of
-// several; "" where all take more than one slip for every three letters. A name that
-// begins the word, or is begun by it, counts as one slip.
+// several; "" where all take more than one slip for every three letters, or where the word is
+// long. A name that begins the word, or is begun by it, counts as one slip.
 func Nearest(word string, names []string) string {
+	if len(word) > maxWord {
+		return ""
+	}
 	word = strings.ToLower(word)
 	best, least := "", max(len([]rune(word))/3, 1)+1
 	for _, name := range names {
