@@ -7,6 +7,10 @@ import (
 	"partwright/theory"
 )
 
+// maxNumeral is the greatest length of a numeral, in bytes; those of published analyses
+// stay below 40.
+const maxNumeral = 100
+
 // ParseNumeral reads one RomanText numeral as it stands in a key of the given
 // mode: "V65/V", "vii/o7", "viiø7", "Ger6", "N6", "Cad64", "V6/5[no3]".
 //
@@ -17,6 +21,10 @@ import (
 func ParseNumeral(text string, mode theory.Mode) (Numeral, error) {
 	fail := func(what string) (Numeral, error) {
 		return Numeral{}, fmt.Errorf("%q is not a numeral: %s", text, what)
+	}
+	if len(text) > maxNumeral {
+		text = strings.ToValidUTF8(text[:20], "") + "…"
+		return fail(fmt.Sprintf("longer than %d bytes", maxNumeral))
 	}
 	bare := dropBrackets(text)
 	head, target := cutApplied(strings.TrimRight(bare, "/"))

@@ -1,6 +1,10 @@
 package harmony
 
-import "partwright/theory"
+import (
+	"fmt"
+
+	"partwright/theory"
+)
 
 // RomanText is an analysis as the RomanText format writes it: labels at measures
 // and beats, without the notes.
@@ -44,3 +48,6 @@ type Problem struct {
 	Line    int
 	Message string
 }
+
+// Error returns "line 3: …".
+func (p *Problem) Error() string { return fmt.Sprintf("line %d: %s", p.Line, p.Message) }

@@ -64,10 +64,16 @@ func (m *romanMetre) adapt() {
 	}
 }
 
-func (r *romanReader) countBeats() {
+// countBeats finds out what beat the analyst counts in each section.
+func (r *romanReader) countBeats() error {
+	words := 0
 	for _, l := range r.lines {
 		metre, top := &r.sections[l.section], 1
-		for _, token := range romanTokens(l.body) {
+		tokens := romanTokens(l.body)
+		if words += len(tokens); words > MaxRomanWords {
+			return &Problem{l.line, fmt.Sprintf("the analysis has more than %d numerals, beats and keys", MaxRomanWords)}
+		}
+		for _, token := range tokens {
 			if b := beatToken.FindStringSubmatch(token); b != nil {
 				n, _ := strconv.Atoi(b[1])
 				top = max(top, n)
@@ -84,10 +90,10 @@ func (r *romanReader) countBeats() {
 	for i := range r.sections {
 		r.sections[i].adapt()
 	}
+	return nil
 }
 
 func (r *romanReader) labels() {
-	r.countBeats()
 	var key *theory.Key
 	for _, l := range r.lines {
 		metre := &r.sections[l.section]

@@ -11,14 +11,17 @@ import (
 // Limits of what ReadRomanText takes.
 const (
 	// MaxRomanText is the greatest length of a text, in bytes.
-	MaxRomanText = 4 << 20
+	MaxRomanText = 1 << 20
 	// MaxRomanMeasures is the greatest number of measures, copies included.
 	MaxRomanMeasures = 20000
+	// MaxRomanWords is the greatest number of numerals, beats, keys and bar lines,
+	// copies included: a line that copies measures is short and can stand for many.
+	MaxRomanWords = 100_000
 )
 
 // ReadRomanText reads an analysis. What it does not understand becomes a
-// [Problem] and the rest is read; it fails only where the text is too long or
-// holds no numeral at all.
+// [Problem] and the rest is read; it fails, mostly with a [*Problem], only where the text
+// is too long or holds no numeral that can be understood.
 func ReadRomanText(text string) (*RomanText, error) {
 	if len(text) > MaxRomanText {
 		return nil, fmt.Errorf("the analysis has %d bytes, more than the %d allowed", len(text), MaxRomanText)
@@ -30,12 +33,19 @@ func ReadRomanText(text string) (*RomanText, error) {
 			return nil, err
 		}
 	}
+	if err := r.countBeats(); err != nil {
+		return nil, err
+	}
 	r.labels()
 	slices.SortStableFunc(r.out.Problems, func(a, b Problem) int { return a.Line - b.Line })
-	if len(r.out.Entries) == 0 {
+	switch {
+	case len(r.out.Entries) > 0:
+		return r.out, nil
+	case len(r.out.Problems) > 0:
+		return nil, &r.out.Problems[0]
+	default:
 		return nil, fmt.Errorf("the analysis holds no numeral: a line such as \"m1 C: I b3 V\" is expected")
 	}
-	return r.out, nil
 }
 
 type romanMeasure struct {
@@ -57,6 +67,8 @@ type romanReader struct {
 	bodies   map[romanMeasure]string
 	sections []romanMetre
 	pending  *romanMetre
+	// size is that of the bodies of all lines, in bytes.
+	size int
 }
 
 var (
@@ -143,7 +155,10 @@ func (r *romanReader) copy(number int, c []string) error {
 
 func (r *romanReader) add(m romanMeasure, body string, line int) error {
 	if len(r.lines) >= MaxRomanMeasures {
-		return fmt.Errorf("line %d: the analysis has more than %d measures", line, MaxRomanMeasures)
+		return &Problem{line, fmt.Sprintf("the analysis has more than %d measures", MaxRomanMeasures)}
+	}
+	if r.size += len(body); r.size > MaxRomanText {
+		return &Problem{line, fmt.Sprintf("with its copies the analysis has more than %d bytes", MaxRomanText)}
 	}
 	if r.pending != nil || len(r.sections) == 0 {
 		if r.pending == nil {

@@ -1,6 +1,7 @@
 package voicing
 
 import (
+	"errors"
 	"fmt"
 	"regexp"
 	"strconv"
@@ -197,8 +198,10 @@ func readTime(w string) (theory.TimeSignature, bool) {
 // is written twice, the new key counts.
 func fromRomanText(text string) (*Progression, error) {
 	rt, err := harmony.ReadRomanText(text)
-	if err != nil {
-		return nil, err
+	if problem := (*harmony.Problem)(nil); errors.As(err, &problem) {
+		return nil, &ProgressionError{problem.Line, problem.Message}
+	} else if err != nil {
+		return nil, &ProgressionError{1, err.Error()}
 	}
 	if len(rt.Problems) > 0 {
 		return nil, &ProgressionError{rt.Problems[0].Line, rt.Problems[0].Message}
@@ -234,7 +237,7 @@ func fromRomanText(text string) (*Progression, error) {
 		p.Chords = append(p.Chords, c)
 	}
 	if len(p.Chords) == 0 {
-		return nil, &ProgressionError{1, "there is no numeral after a measure number, such as \"m1 I b3 V\""}
+		return nil, &ProgressionError{1, "there is no numeral after a measure number, such as \"m1 C: I b3 V\""}
 	}
 	end := at.Add(time.Measure())
 	for i := range p.Chords {

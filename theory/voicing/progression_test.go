@@ -1,6 +1,7 @@
 package voicing
 
 import (
+	"errors"
 	"strings"
 	"testing"
 )
@@ -43,9 +44,16 @@ func TestWhatIsNoProgressionIsRefused(t *testing.T) {
 		"C: I 3/4 V":    "before the first chord",
 		"C: I*99999999": "beats after *",
 		"Q: I":          "not a key",
+		"m1 I b3 V":     "line 1: the numeral \"I\" stands before any key",
+		"m1":            "line 1: the analysis holds no numeral",
+		"\nm1 C: Q":     "line 2: ",
 	} {
-		if _, err := ReadProgression(text); err == nil || !strings.Contains(err.Error(), want) {
+		_, err := ReadProgression(text)
+		if err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%q: %v, want something about %q", text, err, want)
+		}
+		if unreadable := (*ProgressionError)(nil); !errors.As(err, &unreadable) {
+			t.Errorf("%q: %T is no error of the text", text, err)
 		}
 	}
 }
