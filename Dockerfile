@@ -12,6 +12,8 @@ ARG VERSION=unreleased
 RUN CGO_ENABLED=0 go build -trimpath -tags nomsgpack -ldflags "-s -w -X main.release=${VERSION}" -o /partwright .
 
 FROM scratch
+# Whom https is believed: webhooks, traces and databases are reached over it.
+COPY --from=build /etc/ssl/certs/ca-certificates.crt /etc/ssl/certs/ca-certificates.crt
 COPY --from=build /partwright /partwright
 # Any unprivileged user will do: nothing is written, and no name is looked up.
 USER 65532:65532

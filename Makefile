@@ -7,10 +7,13 @@ FUZZTIME ?= 1m
 TAGS = nomsgpack
 TOOL = go tool -modfile=.ci/tools/go.mod
 
-.PHONY: build test lint ci bench fuzz golden generate demo clean
+.PHONY: build release test lint ci bench fuzz golden generate demo module-path clean
 
 build: ## a static binary
 	CGO_ENABLED=0 go build -trimpath -tags $(TAGS) -ldflags "-s -w -X main.release=$(VERSION)" -o $(OUT) .
+
+release: ## programs for the common systems in dist/, with checksums and what they are made of
+	.ci/release "$(VERSION)" dist
 
 test:
 	go test ./...
@@ -43,5 +46,8 @@ generate:
 demo: ## check the demo class and write the marked scores to out/
 	go run . check --out out testdata/class
 
+module-path: ## give the module another path: make module-path TO=...
+	.ci/module-path "$(TO)"
+
 clean:
-	rm -rf partwright out
+	rm -rf partwright out dist

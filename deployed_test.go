@@ -4,6 +4,7 @@ import (
 	"io/fs"
 	"os"
 	"regexp"
+	"strings"
 	"testing"
 
 	"github.com/spf13/pflag"
@@ -41,5 +42,14 @@ func TestDeployedSettingsExist(t *testing.T) {
 	})
 	if err != nil || found < 5 {
 		t.Errorf("%d settings, %v", found, err)
+	}
+}
+
+// Without certificates in the image no https address is believed, and every webhook
+// fails. That they serve is shown by .ci/alone.
+func TestImageHasCertificates(t *testing.T) {
+	_, image, found := strings.Cut(readText(t, "Dockerfile"), "\nFROM scratch\n")
+	if !found || !regexp.MustCompile(`(?m)^COPY --from=build /etc/ssl/certs/ca-certificates.crt /etc/ssl/certs/ca-certificates.crt$`).MatchString(image) {
+		t.Error("the Dockerfile copies no certificates to where Go looks for them")
 	}
 }
