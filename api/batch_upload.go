@@ -203,7 +203,7 @@ func (s *spooled) items(limits archive.Limits, beside bool) iter.Seq[files.Item]
 		labels := s.labels(beside)
 		for _, f := range s.files {
 			section := s.section(f)
-			if !archive.IsArchive(section, f.size, limits) {
+			if !archive.IsArchive(f.name, section, f.size, limits) {
 				item := files.Item{Name: f.name, Labels: labels.Beside(f.name), Read: func() ([]byte, error) {
 					// One byte more than a score may have tells that it has too many.
 					return io.ReadAll(io.LimitReader(section, limits.Bytes+1))

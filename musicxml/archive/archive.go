@@ -12,6 +12,8 @@ import (
 	"fmt"
 	"io"
 	"iter"
+	"path"
+	"strings"
 
 	"partwright/musicxml/container"
 )
@@ -163,9 +165,10 @@ func (a *reader) read(r io.ReaderAt, size int64) error {
 }
 
 // IsArchive tells whether a file is to be taken apart by [Scores] rather than
-// read as a score: tar and gzip files are, and zip files that are no container
-// and do not hold a single file.
-func IsArchive(r io.ReaderAt, size int64, limits Limits) bool {
+// read as a score: tar and gzip files are, and zip files that are no container.
+// Older containers hold the score and nothing else; the name of the file, "-" for
+// standard input, tells them from an archive of one score, whose name counts.
+func IsArchive(name string, r io.ReaderAt, size int64, limits Limits) bool {
 	head := make([]byte, container.SniffLength)
 	n, _ := r.ReadAt(head, 0) // what cannot be read is no archive
 	switch container.Sniff(head[:n]) {
@@ -178,9 +181,18 @@ func IsArchive(r io.ReaderAt, size int64, limits Limits) bool {
 			// Scores say so.
 			return errors.Is(err, ErrLimit)
 		}
-		return !container.IsContainer(z) && len(z.File) != 1
+		return !container.IsContainer(z) && (len(z.File) != 1 || !namesScore(name))
 	}
 	return false
+}
+
+// namesScore tells whether a file of that name is to be a score.
+func namesScore(name string) bool {
+	switch strings.ToLower(path.Ext(name)) {
+	case ".mxl", ".musicxml", ".xml":
+		return true
+	}
+	return name == "-"
 }
 
 // member yields one file. load returns all its bytes, given that the beginning

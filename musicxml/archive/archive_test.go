@@ -108,6 +108,8 @@ func TestScores(t *testing.T) {
 			[]string{"ann/work.xml " + n, "ben/work.xml " + n}, "equal names are told apart by path"},
 		{"container", zipOf(t, file{"a.mxl", mxl}, file{"b", mxl}),
 			[]string{"a.mxl " + fmt.Sprint(len(mxl)), "b " + fmt.Sprint(len(mxl))}, "containers are scores, whatever their name"},
+		{"open elsewhere", zipOf(t, file{"set/~$a.xml", "x"}, file{"set/.~lock.a.xml#", "x"}, file{"set/a.xml", score}),
+			[]string{"set/~$a.xml skipped: a file that the system adds", "set/.~lock.a.xml# skipped: a file that the system adds", "set/a.xml " + n}, "office programs put these beside a document that is open; common practice, no source"},
 		{"Mac", zipOf(t, file{"set/.DS_Store", "x"}, file{"__MACOSX/set/._a.xml", "x"}, file{"set/a.xml", score}),
 			[]string{"set/.DS_Store skipped: a file that the system adds", "__MACOSX/set/._a.xml skipped: a file that the system adds", "set/a.xml " + n}, "common practice, no source"},
 		{"beside", zipOf(t, file{"readme.txt", "hello"}, file{"score.pdf", "%PDF"}, file{"list.xml", "<?xml version='1.0'?><!-- c --><class/>"}, file{"picture.svg", "<svg/>"}, file{"letter.docx", mxl}, file{"a.musicxml", score}, file{"noname", score}),
@@ -127,10 +129,10 @@ func TestScores(t *testing.T) {
 			[]string{"a.xml " + n, "A (2).xml " + n + " (another file has the same name)", "x/a.xml " + n + " (the path in the archive leads out of it)"}, "one file system in two does not tell capitals"},
 		{"names", zipOf(t, file{"Se\xF1or.xml", score}, file{"Se\xA4ora.xml", score}, file{"Ü.xml", score}, file{"two\nlines.xml", score}, file{"gpj\u202Elmx.xml", score}),
 			[]string{"Señor.xml " + n, "Señora.xml " + n, "Ü.xml " + n, "two_lines.xml " + n + " (control characters in the name were replaced)", "gpj_lmx.xml " + n + " (control characters in the name were replaced)"}, "ISO 8859-1 has ñ at F1, code page 437 at A4"},
-		{"tar", tarOf(t, file{"ann/work.xml", score}, file{"link.xml", "-> /etc/passwd"}, file{"readme", "x"}),
+		{"s.tar", tarOf(t, file{"ann/work.xml", score}, file{"link.xml", "-> /etc/passwd"}, file{"readme", "x"}),
 			[]string{"ann/work.xml " + n, "error link.xml: a link or other special file, which is not followed", "readme skipped: no MusicXML score"}, "links are never followed"},
 		{"tar.gz", gzipOf(t, tarOf(t, file{"ann/work.xml", score})), []string{"ann/work.xml " + n}, ""},
-		{"gzip", gzipOf(t, []byte(score)), []string{"score.musicxml " + n}, "a single packed score"},
+		{"s.tar.gz", gzipOf(t, []byte(score)), []string{"score.musicxml " + n}, "a single packed score"},
 		{"truncated tar", tarOf(t, file{"a.xml", score}, file{"b.xml", score})[:512+512+512+20],
 			[]string{"a.xml " + n, "error b.xml: is damaged or cut short", "error the archive is damaged or cut short (it ends too early)"}, ""},
 		{"truncated zip", zipOf(t, file{"a.xml", score})[:100], []string{"error the archive is damaged or cut short (the sizes or signatures do not fit)"}, ""},
@@ -237,16 +239,20 @@ func TestIsArchive(t *testing.T) {
 		data []byte
 		want bool
 	}{
-		{"score", []byte(score), false},
-		{"container", zipOf(t, file{"META-INF/container.xml", "<c/>"}, file{"s.xml", score}), false},
-		{"container without a listing", one, false},
-		{"two scores", zipOf(t, file{"s.xml", score}, file{"t.xml", score}), true},
-		{"tar", tarOf(t, file{"s.xml", score}), true},
-		{"gzip", gzipOf(t, one), true},
-		{"nothing", nil, false},
+		{"score.musicxml", []byte(score), false},
+		{"container.zip", zipOf(t, file{"META-INF/container.xml", "<c/>"}, file{"s.xml", score}), false},
+		{"without-a-listing.mxl", one, false},
+		{"without-a-listing.MusicXML", one, false},
+		{"-", one, false},
+		{"one-hand-in.zip", one, true},
+		{"", one, true},
+		{"two-scores.mxl", zipOf(t, file{"s.xml", score}, file{"t.xml", score}), true},
+		{"s.tar", tarOf(t, file{"s.xml", score}), true},
+		{"s.tar.gz", gzipOf(t, one), true},
+		{"nothing.zip", nil, false},
 	}
 	for _, tt := range tests {
-		if got := IsArchive(bytes.NewReader(tt.data), int64(len(tt.data)), Limits{}); got != tt.want {
+		if got := IsArchive(tt.name, bytes.NewReader(tt.data), int64(len(tt.data)), Limits{}); got != tt.want {
 			t.Errorf("%s: %v", tt.name, got)
 		}
 	}

@@ -25,7 +25,7 @@ func judge(name string, head []byte) verdict {
 		return verdict{skip: "a file that the system adds"}
 	}
 	extension := strings.ToLower(path.Ext(name))
-	named := extension == ".musicxml" || extension == ".mxl" || extension == ".xml"
+	named := namesScore(name)
 	switch kind := container.Sniff(head); {
 	case kind == container.XML && container.BeginsScore(head):
 		return verdict{}
@@ -46,10 +46,11 @@ func judge(name string, head []byte) verdict {
 	return verdict{skip: "no MusicXML score"}
 }
 
-// isSystemFile tells what Mac OS and Windows put into folders, and hidden files.
+// isSystemFile tells what Mac OS, Windows and office programs put into folders, and
+// hidden files.
 func isSystemFile(name string) bool {
 	for _, part := range strings.Split(name, "/") {
-		if part == "__MACOSX" || strings.HasPrefix(part, ".") {
+		if part == "__MACOSX" || container.IsHidden(part) {
 			return true
 		}
 	}

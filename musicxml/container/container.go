@@ -147,7 +147,13 @@ func (c *Container) onlyScore(limits Limits) (*zip.File, error) {
 
 // isHidden tells files that a system adds on its own.
 func isHidden(name string) bool {
-	return strings.HasPrefix(name, "__MACOSX/") || strings.HasPrefix(name, "META-INF/") || strings.HasPrefix(path.Base(name), ".")
+	return strings.HasPrefix(name, "__MACOSX/") || strings.HasPrefix(name, "META-INF/") || IsHidden(path.Base(name))
+}
+
+// IsHidden tells names of files and folders that nobody means to send: hidden ones, and
+// those that programs put beside a document that is open ("~$song.xml").
+func IsHidden(base string) bool {
+	return strings.HasPrefix(base, ".") && base != "." && base != ".." || strings.HasPrefix(base, "~$")
 }
 
 // find returns the entry of a name, or nil. Slashes may lean either way and a

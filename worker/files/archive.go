@@ -93,7 +93,7 @@ func (in *Inputs) openArchive(f file, yield func(Item) bool) (ok, handled bool) 
 		return false, false // reading it as a score says why
 	}
 	defer func() { _ = r.Close() }()
-	if !archive.IsArchive(r, size, in.Archives) {
+	if !archive.IsArchive(f.path, r, size, in.Archives) {
 		return false, false
 	}
 	return in.members(f, r, size, yield), true

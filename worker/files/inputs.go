@@ -15,6 +15,7 @@ import (
 
 	"partwright/musicxml"
 	"partwright/musicxml/archive"
+	"partwright/musicxml/container"
 	"partwright/worker/settings"
 )
 
@@ -146,10 +147,10 @@ func (in *Inputs) expand(files []file, name string) []file {
 				return fs.SkipDir
 			}
 		case entry.IsDir():
-			if p != root && (isHidden(base) || in.isExcept(entry)) {
+			if p != root && (container.IsHidden(base) || in.isExcept(entry)) {
 				return fs.SkipDir
 			}
-		case !isHidden(base):
+		case !container.IsHidden(base):
 			skipped := notAScore(base, in.Texts)
 			if isLinkToFolder(p, entry) {
 				skipped = "a link to a folder, which is followed only where it is named"
@@ -187,7 +188,7 @@ func (in *Inputs) open(f file, yield func(Item) bool) bool {
 	case f.skipped != "":
 	case f.path == "-":
 		data, err := in.readAll(f.path, in.Stdin)
-		if err == nil && archive.IsArchive(bytes.NewReader(data), int64(len(data)), in.Archives) {
+		if err == nil && archive.IsArchive(f.path, bytes.NewReader(data), int64(len(data)), in.Archives) {
 			return in.members(f, bytes.NewReader(data), int64(len(data)), yield)
 		}
 		item.Read = func() ([]byte, error) { return data, err }

@@ -74,5 +74,3 @@ func withoutExtension(place string) string {
 	}
 	return place
 }
-
-func isHidden(base string) bool { return strings.HasPrefix(base, ".") && base != "." && base != ".." }

@@ -33,7 +33,7 @@ func faultOf(err error) error {
 		switch embedded.Code() & 0xff {
 		case sqlite3.SQLITE_FULL:
 			return ErrFull
-		case sqlite3.SQLITE_READONLY, sqlite3.SQLITE_IOERR, sqlite3.SQLITE_CANTOPEN:
+		case sqlite3.SQLITE_READONLY, sqlite3.SQLITE_IOERR, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED:
 			return ErrDown
 		}
 	case errors.As(err, &server):

@@ -2,10 +2,14 @@ package store
 
 import (
 	"context"
+	"database/sql"
 	"errors"
 	"fmt"
 	"io"
 	"net"
+	"os"
+	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/jackc/pgx/v5/pgconn"
@@ -27,6 +31,56 @@ func TestFullDisk(t *testing.T) {
 	})
 	if !errors.Is(err, ErrFull) || errors.Is(err, ErrDown) {
 		t.Errorf("without room: %v", err)
+	}
+}
+
+// Another process may hold the database longer than a connection waits, such as one that
+// copies it by hand.
+func TestLockedDatabase(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "x.db")
+	open := func() *sql.Conn {
+		db, err := openFile(file, 1, "rwc", "immediate", "busy_timeout(0)")
+		if err != nil {
+			t.Fatal(err)
+		}
+		t.Cleanup(func() { _ = db.Close() })
+		conn, err := db.Conn(t.Context())
+		if err != nil {
+			t.Fatal(err)
+		}
+		return conn
+	}
+	one, other := open(), open()
+	if _, err := one.ExecContext(t.Context(), "BEGIN EXCLUSIVE"); err != nil {
+		t.Fatal(err)
+	}
+	_, err := other.ExecContext(t.Context(), "CREATE TABLE t (x)")
+	if err == nil || !errors.Is(classified(err), ErrDown) {
+		t.Errorf("a locked database: %v", err)
+	}
+}
+
+// A file that was cut off must not become a new, empty service.
+func TestEmptyDatabaseIsRefused(t *testing.T) {
+	dir := t.TempDir()
+	s, err := Open(t.Context(), Config{Dir: dir})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	if s, err = Open(t.Context(), Config{Dir: dir}); err != nil {
+		t.Fatalf("again: %v", err)
+	}
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Truncate(filepath.Join(dir, dataFile), 0); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := Open(t.Context(), Config{Dir: dir}); err == nil || !strings.Contains(err.Error(), "is empty") {
+		t.Errorf("an empty database: %v", err)
 	}
 }
 

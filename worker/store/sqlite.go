@@ -53,6 +53,10 @@ func openSQLite(ctx context.Context, c Config) (_ *sqlite, err error) {
 		return nil, err
 	}
 	file := filepath.Join(c.Dir, dataFile)
+	// Whoever makes the file holds the lock until there is something in it.
+	if info, err := os.Stat(file); err == nil && info.Size() == 0 && !beside {
+		return nil, fmt.Errorf("the database %s is empty, as if it had been cut off; restore a back-up, or delete the file to begin without data", file)
+	}
 	// FULL survives a power cut as well, at one sync a commit. Immediate
 	// transactions take the lock at once, not when they first write. What is deleted
 	// is overwritten with zeros: it may be a pupil's.
