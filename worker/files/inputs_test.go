@@ -1,6 +1,8 @@
 package files
 
 import (
+	"archive/zip"
+	"bytes"
 	"context"
 	"errors"
 	"iter"
@@ -71,6 +73,37 @@ func TestInputsFindScoresInFolders(t *testing.T) {
 	}
 	if in.Found() != len(want) {
 		t.Errorf("Found is %d, want %d", in.Found(), len(want))
+	}
+}
+
+// The name of a hand-in is the pupil's: a zip of one is an archive, unless it is named as
+// a score, as older containers are.
+func TestOneScoreInAZipKeepsItsName(t *testing.T) {
+	dir := t.TempDir()
+	for _, name := range []string{"one.zip", "one.mxl"} {
+		var b bytes.Buffer
+		w := zip.NewWriter(&b)
+		f, err := w.Create("week 3/alto.musicxml")
+		if err == nil {
+			_, err = f.Write([]byte("<score-partwise/>"))
+		}
+		if err == nil {
+			err = w.Close()
+		}
+		if err == nil {
+			err = os.WriteFile(filepath.Join(dir, name), b.Bytes(), 0o600)
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	var got []string
+	for item := range (&Inputs{Paths: []string{dir}}).All() {
+		inside, _ := filepath.Rel(dir, item.Name)
+		got = append(got, filepath.ToSlash(inside)+" "+item.Place)
+	}
+	if want := []string{"one.mxl one", "one.zip/week 3/alto.musicxml one/week 3/alto"}; !slices.Equal(got, want) {
+		t.Errorf("%q, want %q", got, want)
 	}
 }
 
