@@ -24,7 +24,7 @@ type scoreFlags struct {
 }
 
 func (f *scoreFlags) add(flags *pflag.FlagSet, writes string) {
-	flags.StringVar(&f.out, "out", "", "folder to write "+writes+" to for each score")
+	flags.StringVar(&f.out, "out", "", "folder to write "+writes+" to, for each score")
 	defaults := pool.DefaultConfig()
 	flags.IntVar(&f.workers, "workers", defaults.Size, "scores worked on at once")
 	flags.DurationVar(&f.timeout, "timeout", defaults.Deadline, "longest time for one score")
