@@ -50,7 +50,7 @@ func (e *Engine) mend(ctx context.Context, in Input, plan *request.MendPlan) (*a
 	if !plan.Both {
 		return a, nil
 	}
-	both, err := allVersions(r.document.Score.Title, r.texture, ways)
+	both, err := allVersions(r.document.Score.Title, plan.Catalog, r.texture, ways)
 	switch {
 	case err == nil:
 		a.AddScore(answer.Both, 0, both)
@@ -77,12 +77,12 @@ func repitched(doc *musicxml.Document, t *theory.Texture, m *voicing.Mending) ([
 
 // allVersions sets the original above the mended voices, with what changed over the
 // notes concerned.
-func allVersions(title string, original *theory.Texture, ways []*voicing.Mending) ([]byte, error) {
-	titles, textures := []string{"As written"}, []*theory.Texture{original}
+func allVersions(title string, catalog *partwriting.Catalog, original *theory.Texture, ways []*voicing.Mending) ([]byte, error) {
+	titles, textures := []string{catalog.Phrase(partwriting.AsWritten)}, []*theory.Texture{original}
 	for i, m := range ways {
-		name := "Mended"
+		name := catalog.Phrase(partwriting.MendedVersion)
 		if len(ways) > 1 {
-			name = fmt.Sprintf("Mended %d", i+1)
+			name = catalog.Phrase(partwriting.MendedVersionN, "number", i+1)
 		}
 		titles, textures = append(titles, name), append(textures, m.Texture)
 	}
@@ -93,7 +93,7 @@ func allVersions(title string, original *theory.Texture, ways []*voicing.Mending
 		for _, edit := range m.Edits {
 			was := &original.Voices[edit.Note.Voice].Notes[edit.Note.Note]
 			*over = append(*over, sheet.Label{
-				Onset: was.Onset, Text: fmt.Sprintf("%s: %v, was %v", original.Voices[edit.Note.Voice].Name, edit.To, was.Pitch),
+				Onset: was.Onset, Text: catalog.Phrase(partwriting.ChangedNote, "voice", original.Voices[edit.Note.Voice].Name, "to", edit.To, "from", was.Pitch),
 			})
 		}
 	}

@@ -78,7 +78,7 @@ func (j *voicingJob) solve(ctx context.Context, version string) error {
 		}
 		j.explanations = append(j.explanations, explanation)
 	}
-	j.report = report.NewVoicing(version, j.progression, j.problem, impossible, broken)
+	j.report = report.NewVoicing(version, j.progression, j.problem, impossible, broken, j.Catalog)
 	j.answer = &answer.Answer{Report: j.report}
 	return nil
 }
@@ -185,8 +185,8 @@ func (j *voicingJob) add(ctx context.Context, i int) error {
 	page := sheet.Sheet{Title: j.title, Texture: texture, Staves: j.staves(texture)}
 	annotate(&page, j.layers(musicxml.Numerals), analysis)
 	if j.Reasons {
-		page.Above = reasons(explanation, analysis, &j.problem.Style)
-		page.Below = append(page.Below, reasonsKey(texture.Score))
+		page.Above = j.reasons(explanation, analysis)
+		page.Below = append(page.Below, j.reasonsKey(texture.Score))
 	}
 	score, err := sheet.Write(&page)
 	if err != nil {

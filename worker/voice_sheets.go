@@ -9,6 +9,7 @@ import (
 	"partwright/musicxml/sheet"
 	"partwright/theory"
 	"partwright/theory/harmony"
+	"partwright/theory/partwriting"
 	"partwright/theory/voicing"
 	"partwright/worker/answer"
 )
@@ -52,15 +53,15 @@ func (j *voicingJob) compare() ([]byte, error) {
 	if j.keyboard() {
 		layout = sheet.Keyboard
 	}
-	page := sheet.Sheet{Title: j.title, Subtitle: "Ways to voice it", Texture: textures[0], Staves: sheet.Beneath(names, textures, layout)}
-	page.Below = []sheet.Label{reasonsKey(textures[0].Score)}
+	page := sheet.Sheet{Title: j.title, Subtitle: j.Catalog.Phrase(partwriting.WaysToVoice), Texture: textures[0], Staves: sheet.Beneath(names, textures, layout)}
+	page.Below = []sheet.Label{j.reasonsKey(textures[0].Score)}
 	layers := j.layers(musicxml.Numerals)
 	for i, s := range j.solutions {
 		analysis := s.Harmony(textures[i], j.progression.Layout)
 		each := len(page.Staves) / len(j.solutions)
 		page.Staves[i*each].Above = append([]sheet.Label{{
 			Onset: analysis.Harmonies[0].Onset, Text: costs(s, j.explanations[i], j.explanations[0]),
-		}}, reasons(j.explanations[i], analysis, &j.problem.Style)...)
+		}}, j.reasons(j.explanations[i], analysis)...)
 		if layers&musicxml.Numerals != 0 {
 			page.Staves[(i+1)*each-1].Numerals = analysis.Harmonies
 		}
@@ -71,26 +72,43 @@ func (j *voicingJob) compare() ([]byte, error) {
 	return sheet.Write(&page)
 }
 
-// tendencySigns say in a sign what became of a note that must move; one that waits
-// says nothing.
-var tendencySigns = map[voicing.Tendency]string{
-	voicing.LeadingToneRises: "lt up", voicing.LeadingToneFalls: "lt down",
-	voicing.SeventhFalls: "7 down", voicing.SeventhStays: "7 stays",
+// tendencySigns say in signs what became of a note that must move; one that waits says
+// nothing.
+var tendencySigns = map[voicing.Tendency]struct {
+	seventh bool
+	moves   partwriting.Phrase
+}{
+	voicing.LeadingToneRises: {false, partwriting.GoesUp}, voicing.LeadingToneFalls: {false, partwriting.GoesDown},
+	voicing.SeventhFalls: {true, partwriting.GoesDown}, voicing.SeventhStays: {true, partwriting.Stays},
+}
+
+// tendencySign is the sign of a tendency, "" for none.
+func (j *voicingJob) tendencySign(t voicing.Tendency) string {
+	sign, ok := tendencySigns[t]
+	switch {
+	case !ok:
+		return ""
+	case sign.seventh:
+		return "7 " + j.Catalog.Phrase(sign.moves)
+	}
+	return j.Catalog.Phrase(partwriting.LeadingToneSign) + " " + j.Catalog.Phrase(sign.moves)
 }
 
 // reasonsKey explains the signs over the chords, at the foot of the sheet: under
 // its last measure, where few numerals stand in the way.
-func reasonsKey(s *theory.Score) sheet.Label {
-	return sheet.Label{
-		Onset: s.Measures[len(s.Measures)-1].Onset,
-		Text:  "= common tone kept\ncontr.: all against the bass\nlt: leading tone\n7: seventh of the chord",
+func (j *voicingJob) reasonsKey(s *theory.Score) sheet.Label {
+	var lines []string
+	for _, p := range []partwriting.Phrase{partwriting.CommonToneKept, partwriting.AgainstTheBass, partwriting.LeadingToneKey, partwriting.SeventhSign} {
+		lines = append(lines, j.Catalog.Phrase(p))
 	}
+	return sheet.Label{Onset: s.Measures[len(s.Measures)-1].Onset, Text: strings.Join(lines, "\n")}
 }
 
 // reasons says over each chord in few signs why it stands so: the voices that keep
 // a common tone, or that all go against the bass where none can, and what became
 // of notes that must move.
-func reasons(e *voicing.Explanation, a *harmony.Analysis, style *voicing.Style) []sheet.Label {
+func (j *voicingJob) reasons(e *voicing.Explanation, a *harmony.Analysis) []sheet.Label {
+	style := &j.problem.Style
 	var out []sheet.Label
 	for k := 0; k < len(e.Changes) && k+1 < len(a.Harmonies); k++ {
 		moves := e.Changes[k].Moves
@@ -104,7 +122,7 @@ func reasons(e *voicing.Explanation, a *harmony.Analysis, style *voicing.Style) 
 			case m.AgainstBass == theory.Contrary:
 				against++
 			}
-			if sign := tendencySigns[m.Tendency]; sign != "" {
+			if sign := j.tendencySign(m.Tendency); sign != "" {
 				words = append(words, name+" "+sign)
 			}
 		}
@@ -112,7 +130,7 @@ func reasons(e *voicing.Explanation, a *harmony.Analysis, style *voicing.Style) 
 		case kept != "":
 			words = append(words, kept+" =")
 		case against == upper:
-			words = append(words, "contr.")
+			words = append(words, j.Catalog.Phrase(partwriting.AllAgainst))
 		}
 		if len(words) > 0 {
 			out = append(out, sheet.Label{Onset: a.Harmonies[k+1].Onset, Text: strings.Join(words, "\n")})

@@ -52,6 +52,8 @@ type Catalog struct {
 	Licences   map[Licence]string   `json:"licences"`
 	Praises    map[Praise]string    `json:"praise"`
 	Rules      map[RuleID]RuleWords `json:"rules"`
+	// Phrases are the sentences about voicing and mending.
+	Phrases map[Phrase]string `json:"phrases"`
 }
 
 // RuleWords are the words of one rule in one language.

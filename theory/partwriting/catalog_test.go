@@ -1,6 +1,8 @@
 package partwriting_test
 
 import (
+	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -40,6 +42,29 @@ func TestEveryRuleHasWordsInEveryLanguage(t *testing.T) {
 			if partwriting.RuleByID(id) == nil {
 				t.Errorf("%s: words for %s, which is no rule", language, id)
 			}
+		}
+	}
+}
+
+// TestEveryPhraseSaysTheSame holds the phrases of all languages to the placeholders of
+// the English ones.
+func TestEveryPhraseSaysTheSame(t *testing.T) {
+	english, _ := partwriting.CatalogFor("en")
+	placeholders := regexp.MustCompile(`\{\w+\}`)
+	named := func(c *partwriting.Catalog, p partwriting.Phrase) []string {
+		all := placeholders.FindAllString(c.Phrases[p], -1)
+		slices.Sort(all)
+		return all
+	}
+	for _, language := range partwriting.Languages() {
+		c, _ := partwriting.CatalogFor(language)
+		for _, p := range partwriting.Phrases {
+			if c.Phrases[p] == "" || !slices.Equal(named(c, p), named(english, p)) {
+				t.Errorf("%s: the phrase %s is %q, in English %q", language, p, c.Phrases[p], english.Phrases[p])
+			}
+		}
+		if len(c.Phrases) != len(partwriting.Phrases) {
+			t.Errorf("%s: %d phrases, want %d", language, len(c.Phrases), len(partwriting.Phrases))
 		}
 	}
 }

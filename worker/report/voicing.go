@@ -98,7 +98,7 @@ type Decoration struct {
 }
 
 // NewVoicing begins the report of a progression, as yet without alternatives.
-func NewVoicing(version string, p *voicing.Progression, problem *voicing.Problem, impossible *voicing.ImpossibleError, broken int) *Voicing {
+func NewVoicing(version string, p *voicing.Progression, problem *voicing.Problem, impossible *voicing.ImpossibleError, broken int, catalog *partwriting.Catalog) *Voicing {
 	r := &Voicing{Engine: version, Style: problem.Style.Name, Chords: len(p.Chords), Broken: broken, Alternatives: []Alternative{}}
 	for _, v := range problem.Style.Voices {
 		r.Voices = append(r.Voices, v.Name)
@@ -111,9 +111,17 @@ func NewVoicing(version string, p *voicing.Progression, problem *voicing.Problem
 		r.Numerals = append(r.Numerals, c.Reading.String())
 	}
 	if impossible != nil {
-		r.Obstacle = impossible.Error()
+		r.Obstacle = obstacle(impossible, catalog)
 	}
 	return r
+}
+
+// obstacle says in words which chord is in the way.
+func obstacle(e *voicing.ImpossibleError, catalog *partwriting.Catalog) string {
+	if e.Alone {
+		return catalog.Phrase(partwriting.CannotStand, "chord", e.Slot+1)
+	}
+	return catalog.Phrase(partwriting.CannotFollow, "chord", e.Slot+1, "previous", e.Slot)
 }
 
 // NewAlternative reports one voicing, judged by a rule set.

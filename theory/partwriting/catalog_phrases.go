@@ -1,0 +1,54 @@
+package partwriting
+
+import (
+	"fmt"
+	"strings"
+)
+
+// Phrase names a sentence about voicing or mending. It has placeholders in braces.
+type Phrase string
+
+// The phrases. Those about a change name {first} and {second} voice.
+const (
+	LeapsFar        Phrase = "leaps-far"         // and {interval}
+	LeapsDiminished Phrase = "leaps-diminished"  // and {interval}
+	StandsClose     Phrase = "stands-close"      // a second apart
+	FifthToWatch    Phrase = "fifth-to-watch"    // one more would be parallel
+	OctaveToWatch   Phrase = "octave-to-watch"   // one more would be parallel
+	PositionChanges Phrase = "position-changes"  // close to open or back
+	VoicesOverlap   Phrase = "voices-overlap"    // past the other's last note
+	VoicesMeet      Phrase = "voices-meet"       // in a unison
+	CannotStand     Phrase = "cannot-stand"      // the chord {chord}
+	CannotFollow    Phrase = "cannot-follow"     // the chord {chord} after {previous}
+	WaysToVoice     Phrase = "ways-to-voice"     // above voicings side by side
+	AsWritten       Phrase = "as-written"        // above a score that was mended
+	MendedVersion   Phrase = "mended-version"    // above the only mended version
+	MendedVersionN  Phrase = "mended-version-n"  // above the mended version {number}
+	ChangedNote     Phrase = "changed-note"      // {voice}: {to}, was {from}
+	CommonToneKept  Phrase = "common-tone-kept"  // what the sign = means
+	AgainstTheBass  Phrase = "against-the-bass"  // what the sign against the bass means
+	LeadingToneSign Phrase = "leading-tone-sign" // the abbreviation on a sheet
+	LeadingToneKey  Phrase = "leading-tone-key"  // what the abbreviation means
+	SeventhSign     Phrase = "seventh-sign"      // what 7 means on a sheet
+	GoesUp          Phrase = "goes-up"
+	GoesDown        Phrase = "goes-down"
+	Stays           Phrase = "stays"
+	AllAgainst      Phrase = "all-against" // the sign for all voices against the bass
+)
+
+// Phrases lists all phrases.
+var Phrases = []Phrase{
+	LeapsFar, LeapsDiminished, StandsClose, FifthToWatch, OctaveToWatch, PositionChanges, VoicesOverlap, VoicesMeet,
+	CannotStand, CannotFollow, WaysToVoice, AsWritten, MendedVersion, MendedVersionN, ChangedNote,
+	CommonToneKept, AgainstTheBass, LeadingToneSign, LeadingToneKey, SeventhSign, GoesUp, GoesDown, Stays, AllAgainst,
+}
+
+// Phrase returns a phrase with its placeholders filled, given as pairs of name and
+// value; values are put into words as those of messages are.
+func (c *Catalog) Phrase(p Phrase, pairs ...any) string {
+	text := c.Phrases[p]
+	for i := 0; i+1 < len(pairs); i += 2 {
+		text = strings.ReplaceAll(text, fmt.Sprintf("{%v}", pairs[i]), c.render(pairs[i+1]))
+	}
+	return text
+}
