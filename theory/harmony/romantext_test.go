@@ -1,6 +1,7 @@
 package harmony
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -110,4 +111,29 @@ func FuzzReadRomanText(f *testing.F) {
 			}
 		}
 	})
+}
+
+// A pickup is measure 0 in RomanText (Tymoczko and others, ISMIR 2019), whether
+// the score prints a number over it or not.
+func TestRomanTextNumbersPickups(t *testing.T) {
+	four := theory.TimeSignature{Beats: 4, BeatType: 4}
+	pickup := theory.Measure{Time: four, Length: theory.Whole(1), Into: theory.Whole(3)}
+	full := theory.Measure{Time: four, Length: theory.Whole(4)}
+	label := func(m theory.Measure, label string, implicit bool) theory.Measure {
+		m.Label, m.Implicit = label, implicit
+		return m
+	}
+	for name, c := range map[string]struct {
+		measures []theory.Measure
+		want     []int
+	}{
+		"numbered 1":     {[]theory.Measure{label(pickup, "1", false), label(full, "2", false), label(full, "3", false)}, []int{0, 1, 2}},
+		"not counted":    {[]theory.Measure{label(pickup, "0", true), label(full, "1", false)}, []int{0, 1}},
+		"full measure 1": {[]theory.Measure{label(full, "1", false), label(full, "2", false)}, []int{1, 2}},
+		"an excerpt":     {[]theory.Measure{label(pickup, "17", false), label(full, "18", false)}, []int{17, 18}},
+	} {
+		if got := romanNumbers(&theory.Score{Measures: c.measures}); !slices.Equal(got, c.want) {
+			t.Errorf("%s: measures %v, want %v", name, got, c.want)
+		}
+	}
 }

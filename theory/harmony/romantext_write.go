@@ -66,7 +66,8 @@ func romanTime(t theory.TimeSignature) string {
 	return strconv.Itoa(int(t.Beats)) + "/" + strconv.Itoa(int(t.BeatType))
 }
 
-// romanNumbers gives each measure its number in RomanText.
+// romanNumbers gives each measure its number in RomanText. There a pickup is
+// measure 0, also where the score prints 1 over it.
 func romanNumbers(s *theory.Score) []int {
 	out := make([]int, len(s.Measures))
 	number, printed := 0, true
@@ -88,6 +89,11 @@ func romanNumbers(s *theory.Score) []int {
 		out[i] = number
 	}
 	if printed {
+		if len(out) > 0 && out[0] == 1 && s.Measures[0].Into.Sign() > 0 && !s.Measures[0].Implicit {
+			for i := range out {
+				out[i]--
+			}
+		}
 		return out
 	}
 	number = 0
