@@ -19,6 +19,9 @@ type Analysis struct {
 	Given     []Annotation
 	Use       LabelUse
 	Contested []Contest
+	// Style is that of the model that has read the texture; by texture where the
+	// analysis was given or the model is none of ours.
+	Style Style
 
 	texture *theory.Texture
 	// atMoment holds the harmony that sounds at each moment, -1 for none.

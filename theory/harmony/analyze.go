@@ -2,14 +2,18 @@ package harmony
 
 import (
 	"math"
-	"sync"
 
 	"partwright/theory"
+	"partwright/theory/harmony/beatnet"
 )
 
-// Analyze reads a texture harmonically. A texture without voices or moments
-// gives an empty analysis. The same texture always gives the same analysis.
-func Analyze(t *theory.Texture) *Analysis { return builtIn().Analyze(t) }
+// Analyze reads a texture harmonically, in the style that [StyleOf] chooses. A
+// texture without voices or moments gives an empty analysis. The same texture always
+// gives the same analysis.
+func Analyze(t *theory.Texture) *Analysis { return AnalyzeAs(t, ByTexture) }
+
+// AnalyzeAs reads a texture in a given style.
+func AnalyzeAs(t *theory.Texture, s Style) *Analysis { return modelFor(t, s).Analyze(t) }
 
 // Model is the knowledge that an analysis rests on: how often numerals follow
 // one another, and what speaks for and against a reading. It does not change
@@ -19,6 +23,9 @@ type Model struct {
 	weights *weights
 	terms   *terms
 	widths  widths
+	// net, if any, is asked at each beat.
+	net   *beatnet.Net
+	style Style
 }
 
 // NewModel makes a model of other numbers than the built-in ones; both maps are
@@ -29,14 +36,25 @@ func NewModel(counts, weights map[string]float64) *Model {
 
 // WithWeights returns a model with the same habits.
 func (m *Model) WithWeights(weights map[string]float64) *Model {
-	w := newWeights(weights)
-	return &Model{m.habits, w, newTerms(m.habits, w), usualWidths}
+	out := *m
+	out.weights, out.widths = newWeights(weights), usualWidths
+	out.terms = newTerms(m.habits, out.weights)
+	return &out
 }
 
-// BuiltInWeights returns the weights of [Analyze] by name.
-func BuiltInWeights() map[string]float64 { return ParseTable(weightsTable) }
+// WithStyle returns a model that says it reads in a style.
+func (m *Model) WithStyle(s Style) *Model {
+	out := *m
+	out.style = s
+	return &out
+}
 
-var builtIn = sync.OnceValue(func() *Model { return NewModel(ParseTable(countsTable), BuiltInWeights()) })
+// WithNet returns a model that asks a net; nil asks none.
+func (m *Model) WithNet(net *beatnet.Net) *Model {
+	out := *m
+	out.net = net
+	return &out
+}
 
 // Analyze reads a texture as the function [Analyze] does.
 func (m *Model) Analyze(t *theory.Texture) *Analysis { return m.analyze(t, nil) }
@@ -44,11 +62,13 @@ func (m *Model) Analyze(t *theory.Texture) *Analysis { return m.analyze(t, nil) 
 // analyze reads a texture under the guidance of labels; g may be nil.
 func (m *Model) analyze(t *theory.Texture, g *guide) *Analysis {
 	a := emptyAnalysis(t)
+	a.Style = m.style
 	if len(t.Moments) == 0 || len(t.Score.Measures) == 0 {
 		return a
 	}
 	a.Phrases = findPhrases(t)
 	p := newPiece(t, a.Phrases, m.weights, g)
+	p.listen(m.net)
 	l := newLattice(p, m)
 	l.forward()
 	path, score := l.best()

@@ -12,7 +12,7 @@ import (
 
 // unpruned is the built-in model with a search that gives up nothing.
 func unpruned() *Model {
-	m := *builtIn()
+	m := *models[ChoraleStyle]()
 	m.widths = widths{path: 1e6, chord: 1e6}
 	return &m
 }
@@ -65,7 +65,7 @@ func TestPruningChangesNothing(t *testing.T) {
 	whole := unpruned()
 	for _, music := range pieces {
 		texture := theorytest.Chords(music)
-		quick, _ := scoreOf(texture, builtIn())
+		quick, _ := scoreOf(texture, models[ChoraleStyle]())
 		slow, _ := scoreOf(texture, whole)
 		if quick < slow-1e-3 || quick > slow+1e-3 {
 			t.Errorf("%s:\nscore %.3f with pruning, %.3f without", music, quick, slow)

@@ -60,6 +60,8 @@ type piece struct {
 	present uint64
 	// bassBeats[f*64+bit]... is kept sparse: one bass a frame is enough.
 	signature int
+	// evidence is what a net hears, nil without one.
+	evidence *evidence
 }
 
 // newPiece divides a texture into frames.

@@ -59,7 +59,12 @@ type Contest struct {
 // order of onset and without overlap. Analysis.Given keeps the labels and
 // Analysis.Contested lists those that the notes alone would not have.
 func Guided(t *theory.Texture, given []Annotation, use LabelUse) *Analysis {
-	return builtIn().Guided(t, given, use)
+	return GuidedAs(t, given, use, ByTexture)
+}
+
+// GuidedAs reads a texture with labels in a given style.
+func GuidedAs(t *theory.Texture, given []Annotation, use LabelUse, s Style) *Analysis {
+	return modelFor(t, s).Guided(t, given, use)
 }
 
 // Guided reads a texture as the function [Guided] does.

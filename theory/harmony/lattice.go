@@ -167,6 +167,7 @@ func newLattice(p *piece, m *Model) *lattice {
 	}
 	l.placed = slices.Grow(l.placed[:0], int(most)*int(settled+1))[:int(most)*int(settled+1)]
 	l.measureKeys()
+	l.heedNet()
 	l.relateKeys()
 	return l
 }
@@ -207,6 +208,28 @@ func (l *lattice) measureKeys() {
 		for k := range row {
 			next[k] = row[k] + l.w.outside*float32(maskCount(frame.sounding&^inside[k]))*frame.beats +
 				l.p.guide.keyCost(f, l.table.keys[k])
+		}
+	}
+}
+
+// heedNet adds what the net has against each key.
+func (l *lattice) heedNet() {
+	e := l.p.evidence
+	if e == nil || l.w.keyNet == 0 {
+		return
+	}
+	keys := len(l.table.keys)
+	sum, cost := make([]float32, keys), make([]float32, keys)
+	at := -1
+	for f := range l.p.frames {
+		if b := e.music.BeatOf(f); b != at {
+			at = b
+			e.weighKeys(b, l.table.keys, l.w.keyNet, cost)
+		}
+		next := l.keyCost[(f+1)*keys : (f+2)*keys]
+		for k := range next {
+			sum[k] += cost[k] * l.p.frames[f].beats
+			next[k] += sum[k]
 		}
 	}
 }

@@ -82,8 +82,8 @@ func TestMarginsAndOrder(t *testing.T) {
 func TestBothPassesAgree(t *testing.T) {
 	for _, p := range progressions {
 		texture := theorytest.Chords(p.music)
-		piece := newPiece(texture, findPhrases(texture), builtIn().weights, nil)
-		l := newLattice(piece, builtIn())
+		piece := newPiece(texture, findPhrases(texture), models[ChoraleStyle]().weights, nil)
+		l := newLattice(piece, models[ChoraleStyle]())
 		l.forward()
 		path, best := l.best()
 		// Asked about a reading that nobody has, the rival is the best itself.
@@ -112,32 +112,36 @@ func TestSilence(t *testing.T) {
 
 // Every entry of the tables has a name that the model knows, and a number.
 func TestTables(t *testing.T) {
-	values := ParseTable(weightsTable)
-	known := map[string]bool{}
-	new(weights).named(func(name string, _ *float32) {
-		known[name] = true
-		if _, ok := values[name]; !ok {
-			t.Errorf("weights.tsv lacks %q", name)
-		}
-	})
-	for name := range values {
-		if !known[name] {
-			t.Errorf("weights.tsv has %q, which weighs nothing", name)
-		}
-	}
-	for i, line := range strings.Split(strings.TrimSpace(countsTable), "\n") {
-		if name, _, ok := strings.Cut(line, "\t"); !strings.HasPrefix(line, "#") && (!ok || name == "") {
-			t.Errorf("counts.tsv line %d: %q", i+1, line)
+	for file, table := range map[string]string{"weights.tsv": weightsTable, "weights-free.tsv": freeWeights} {
+		values := ParseTable(table)
+		known := map[string]bool{}
+		new(weights).named(func(name string, _ *float32) {
+			known[name] = true
+			if _, ok := values[name]; !ok {
+				t.Errorf("%s lacks %q", file, name)
+			}
+		})
+		for name := range values {
+			if !known[name] {
+				t.Errorf("%s has %q, which weighs nothing", file, name)
+			}
 		}
 	}
-	if n := len(ParseTable(countsTable)); n < 1000 {
-		t.Errorf("counts.tsv has %d counts, too few to be whole", n)
+	for file, table := range map[string]string{"counts.tsv": countsTable, "counts-free.tsv": freeCounts} {
+		for i, line := range strings.Split(strings.TrimSpace(table), "\n") {
+			if name, _, ok := strings.Cut(line, "\t"); !strings.HasPrefix(line, "#") && (!ok || name == "") {
+				t.Errorf("%s line %d: %q", file, i+1, line)
+			}
+		}
+		if n := len(ParseTable(table)); n < 1000 {
+			t.Errorf("%s has %d counts, too few to be whole", file, n)
+		}
 	}
 }
 
 // Every numeral of the vocabularies is written so that it reads back the same.
 func TestVocabularyReadsBack(t *testing.T) {
-	for _, words := range builtIn().habits.words {
+	for _, words := range models[ChoraleStyle]().habits.words {
 		for _, n := range words.numerals {
 			for inversion := range n.Quality.Size() {
 				n.Inversion = int8(inversion)

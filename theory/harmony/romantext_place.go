@@ -1,6 +1,10 @@
 package harmony
 
-import "partwright/theory"
+import (
+	"slices"
+
+	"partwright/theory"
+)
 
 // Placed is an entry of an analysis at its place in a score.
 type Placed struct {
@@ -9,14 +13,14 @@ type Placed struct {
 }
 
 // Place finds the onsets that the entries of an analysis have in a score, in
-// order. Entries outside the score are left out. Analysts number the measure of
-// a pickup differently; of the numbering as printed and those one off, Place
-// takes the one in which the labeled roots sound most often.
+// order. Entries outside the score are left out. Analysts number measures after a
+// pickup differently; of the numbering in RomanText, that as printed and those one
+// off, Place takes the one in which the labeled roots sound most often.
 func (r *RomanText) Place(t *theory.Texture) []Placed {
 	var best []Placed
 	most := -1
-	for _, shift := range [3]int{0, -1, 1} {
-		placed := r.placeShifted(t.Score, shift)
+	for _, numbers := range numberings(t.Score) {
+		placed := r.placeBy(t.Score, numbers)
 		sound := 0
 		for i := range placed {
 			if rootSounds(t, placed[i].Onset, placed[i].Root()) {
@@ -30,8 +34,26 @@ func (r *RomanText) Place(t *theory.Texture) []Placed {
 	return best
 }
 
-func (r *RomanText) placeShifted(s *theory.Score, shift int) []Placed {
-	numbers := romanNumbers(s)
+// numberings lists how the measures of a score may be numbered. With a pickup of
+// number 0, the measures after it go on from 1 or keep what is printed.
+func numberings(s *theory.Score) [][]int {
+	usual := romanNumbers(s)
+	shifted := func(by int) []int {
+		out := slices.Clone(usual)
+		for i := range out {
+			out[i] += by
+		}
+		return out
+	}
+	printed := shifted(0)
+	if len(s.Measures) > 1 && usual[0] == 0 && s.Measures[0].Label == "1" {
+		printed = shifted(1)
+		printed[0] = 0
+	}
+	return [][]int{usual, shifted(1), shifted(-1), printed}
+}
+
+func (r *RomanText) placeBy(s *theory.Score, numbers []int) []Placed {
 	first := map[int]int{}
 	for i, n := range numbers {
 		if _, known := first[n]; !known {
@@ -40,7 +62,7 @@ func (r *RomanText) placeShifted(s *theory.Score, shift int) []Placed {
 	}
 	var out []Placed
 	for _, e := range r.Entries {
-		i, ok := first[e.Measure+shift]
+		i, ok := first[e.Measure]
 		if !ok {
 			continue
 		}

@@ -66,6 +66,7 @@ func (s *segmenter) frameCosts(f int, out []float32) {
 		}
 		out[c] = sum
 	}
+	s.p.weighRoots(f, s.table.chords, out)
 	s.p.guide.weighChords(f, s.table.chords, out)
 }
 
@@ -98,13 +99,14 @@ func (s *segmenter) from(start int, out []segment) []segment {
 func (s *segmenter) begin(start int) {
 	first := &s.p.frames[start]
 	w := s.p.weights
+	begin := w.begin[first.level] + s.p.weighBegin(start)
 	s.live = s.live[:0]
 	for c := range s.table.chords {
 		ch := &s.table.chords[c]
 		if ch.mask&first.sounding == 0 {
 			continue
 		}
-		l := liveChord{chord: int16(c), bass: -1, late: w.begin[first.level]}
+		l := liveChord{chord: int16(c), bass: -1, late: begin}
 		absent := ch.mask &^ first.sounding
 		if ch.quality.IsSeventh() && absent>>uint(ch.members[3])&1 == 1 {
 			l.late += w.lateSeventh

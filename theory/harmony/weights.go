@@ -41,6 +41,10 @@ type weights struct {
 	unsettled float32
 	// signature is for each fifth between the first key and the key signature.
 	signature float32
+	// keyNet and rootNet scale the log probabilities that the net gives keys and
+	// roots, for each beat; beginNet and withinNet the odds of a harmony that begins
+	// on a beat and off it.
+	keyNet, rootNet, beginNet, withinNet float32
 	// certainBase and certainSlope turn a margin into a confidence.
 	certainBase, certainSlope float32
 }
@@ -83,6 +87,10 @@ func (w *weights) named(visit func(name string, value *float32)) {
 	visit("leap", &w.leap)
 	visit("pivot", &w.pivot)
 	visit("unsettled", &w.unsettled)
+	visit("key-net", &w.keyNet)
+	visit("root-net", &w.rootNet)
+	visit("begin-net", &w.beginNet)
+	visit("within-net", &w.withinNet)
 	visit("certain base", &w.certainBase)
 	visit("certain slope", &w.certainSlope)
 	visit("signature", &w.signature)

@@ -181,13 +181,13 @@ func (s *fixer) mends(f *Finding, fix Fix) bool {
 // reread reads a changed copy anew; chords that were named keep their names.
 func (s *fixer) reread(changed *theory.Texture) *harmony.Analysis {
 	if given := s.passage.Harmony.Given; len(given) > 0 {
-		return harmony.Guided(changed, given, s.passage.Harmony.Use)
+		return harmony.GuidedAs(changed, given, s.passage.Harmony.Use, s.passage.Harmony.Style)
 	}
 	var labels []harmony.Label
 	for i := range s.passage.chords {
 		h := &s.passage.chords[i]
 		if !named(h) {
-			return harmony.Analyze(changed)
+			return harmony.AnalyzeAs(changed, s.passage.Harmony.Style)
 		}
 		labels = append(labels, harmony.Label{Onset: h.Onset, Reading: h.Reading})
 	}

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"fmt"
 	"io"
 	"math"
 	"path/filepath"
@@ -64,9 +63,9 @@ func fitCertainty(all []outcome) (base, slope float64) {
 // counted without its fold.
 func (f *fitter) certainty(weights map[string]float64) (base, slope float64) {
 	var all []outcome
-	for i, e := range f.examples {
-		model := f.models[i%folds].WithWeights(weights)
-		all = append(all, f.grids[i].outcomes(model.Analyze(e.texture))...)
+	for i, e := range f.textbooks.examples {
+		model := f.models[f.textbooks.fold[i]].WithWeights(weights)
+		all = append(all, f.textbooks.grids[i].outcomes(model.Analyze(e.texture))...)
 	}
 	return fitCertainty(all)
 }
@@ -77,8 +76,7 @@ func table(w io.Writer, scores, labels string) error {
 	if err != nil {
 		return err
 	}
-	var rows [10]struct{ n, right, sum float64 }
-	brier, points := 0.0, 0.0
+	var r reliability
 	for _, path := range paths {
 		analysis, err := firstOf(labels, stem(path))
 		if err != nil || analysis == nil {
@@ -89,23 +87,10 @@ func table(w io.Writer, scores, labels string) error {
 			return err
 		}
 		for _, o := range newGrid(&example{stem(path), t, analysis}).outcomes(harmony.Analyze(t)) {
-			row := &rows[min(9, int(o.confidence*10))]
-			row.n, row.sum = row.n+1, row.sum+o.confidence
-			miss := o.confidence
-			if o.right {
-				row.right++
-				miss--
-			}
-			brier, points = brier+miss*miss, points+1
+			r.add(o.confidence, o.right)
 		}
 	}
-	fmt.Fprintln(w, "confidence   eighths   mean   right")
-	for i, r := range rows {
-		if r.n > 0 {
-			fmt.Fprintf(w, "%.1f to %.1f  %8.0f  %5.2f   %5.2f\n", float64(i)/10, float64(i+1)/10, r.n, r.sum/r.n, r.right/r.n)
-		}
-	}
-	fmt.Fprintf(w, "Brier score %.3f over %.0f eighths\n", brier/math.Max(points, 1), points)
+	r.print(w)
 	return nil
 }
 

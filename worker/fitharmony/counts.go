@@ -103,15 +103,15 @@ func (t tally) count(r *harmony.RomanText, weight float64) {
 	}
 }
 
-// write puts the tally down in order, one count a line.
-func (t tally) write(w io.Writer) error {
+// write puts the tally down in order, one count a line; from says what was counted.
+func (t tally) write(w io.Writer, from string) error {
 	b := bufio.NewWriter(w)
 	names := make([]string, 0, len(t))
 	for n := range t {
 		names = append(names, n)
 	}
 	sort.Strings(names)
-	fmt.Fprint(b, countsHeader)
+	fmt.Fprintf(b, countsHeader, from)
 	for _, n := range names {
 		fmt.Fprintf(b, "%s\t%g\n", n, t[n])
 	}
@@ -120,7 +120,7 @@ func (t tally) write(w io.Writer) error {
 
 const countsHeader = `# How often numerals occur and follow one another in human analyses, counted by
 # "go run ./worker/fitharmony counts" from the RomanText labels (no notes) of
-# chorales and textbook examples in the dataset "When in Rome" (Gotham, Micchi,
+# %s in the dataset "When in Rome" (Gotham, Micchi,
 # Napoles Lopez, Sailor, TISMIR 6(1), 2023), CC BY-SA 4.0. This table is a
 # derivative under the same licence.
 #

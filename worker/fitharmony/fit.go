@@ -23,10 +23,9 @@ var startTable string
 // counted without its fold, so that no weight learns to trust a succession only
 // because the example itself was counted.
 type fitter struct {
-	examples []*example
-	grids    []*grid
-	models   [folds]*harmony.Model
-	start    map[string]float64
+	textbooks *labeled
+	models    [folds]*harmony.Model
+	start     map[string]float64
 	// ridge is the penalty, in points of a hundred, for each weight that has
 	// moved by its own size.
 	ridge float64
@@ -36,39 +35,12 @@ type fitter struct {
 
 func newFitter(data string, ridge float64) (*fitter, error) {
 	f := &fitter{start: harmony.ParseTable(startTable), ridge: ridge}
-	paths, err := filepath.Glob(filepath.Join(data, "textbooks", "*.mxl"))
+	sets, err := readSets(data)
 	if err != nil {
 		return nil, err
 	}
-	for _, path := range paths {
-		t, err := readTexture(path)
-		if err != nil {
-			return nil, err
-		}
-		labels, err := readLabels(strings.TrimSuffix(path, ".mxl") + ".rntxt")
-		if err != nil {
-			return nil, err
-		}
-		e := &example{stem(path), t, labels}
-		f.examples = append(f.examples, e)
-		f.grids = append(f.grids, newGrid(e))
-	}
-	chorales, err := labelFiles(data, "analyses/chorales/*.txt")
-	if err != nil {
-		return nil, err
-	}
-	for fold := range folds {
-		t := tally{}
-		for _, r := range chorales {
-			t.count(r, 1)
-		}
-		for i, e := range f.examples {
-			if i%folds != fold {
-				t.count(e.labels, countWeight["textbooks"])
-			}
-		}
-		f.models[fold] = harmony.NewModel(t, f.start)
-	}
+	f.textbooks = sets.textbooks
+	f.models = *sets.styleModels(sets.textbooks, harmony.ChoraleStyle, f.start, sets.foldNets(recipes[harmony.ChoraleStyle]))
 	return f, nil
 }
 
@@ -84,9 +56,9 @@ func (f *fitter) measure(weights map[string]float64, use func(fold int) bool) hi
 	for half := range 2 {
 		wait.Go(func() {
 			sum := hits{}
-			for i := half; i < len(f.examples); i += 2 {
-				if use(i % folds) {
-					sum.add(f.grids[i].compare(models[i%folds].Analyze(f.examples[i].texture)))
+			for i := half; i < len(f.textbooks.examples); i += 2 {
+				if fold := f.textbooks.fold[i]; use(fold) {
+					sum.add(f.textbooks.grids[i].compare(models[fold].Analyze(f.textbooks.examples[i].texture)))
 				}
 			}
 			mu.Lock()
@@ -104,7 +76,7 @@ func (h hits) percent(n int) float64 { return 100 * float64(n) / float64(max(h.p
 // notes right in key and numeral, a little of its parts, less the ridge.
 func (f *fitter) objective(weights map[string]float64, use func(int) bool) float64 {
 	h := f.measure(weights, use)
-	value := 0.6*h.percent(h.full) + 0.2*h.percent(h.numeral) + 0.1*h.percent(h.key) + 0.1*h.percent(h.root)
+	value := h.merit()
 	for name, start := range f.start {
 		moved := (weights[name] - start) / scaleOf(start)
 		value -= f.ridge * moved * moved
@@ -185,16 +157,16 @@ func fitWeights(data, out, only string, ridge float64, validate bool) error {
 	weights := f.ascend(all, 4)
 	log.Printf("after: %v", f.measure(weights, all))
 	weights["certain base"], weights["certain slope"] = f.certainty(weights)
-	return writeWeights(filepath.Join(out, "weights.tsv"), weights)
+	return writeWeights(filepath.Join(out, "weights.tsv"), weightsHeader, weights)
 }
 
-func writeWeights(path string, weights map[string]float64) error {
+func writeWeights(path, header string, weights map[string]float64) error {
 	file, err := os.Create(path)
 	if err != nil {
 		return err
 	}
 	b := bufio.NewWriter(file)
-	fmt.Fprint(b, weightsHeader)
+	fmt.Fprint(b, header)
 	names := make([]string, 0, len(weights))
 	for name := range weights {
 		names = append(names, name)
@@ -210,9 +182,20 @@ func writeWeights(path string, weights map[string]float64) error {
 }
 
 const weightsHeader = `# Weights of the harmonic model in log probability: what speaks against a reading.
-# Most are set by ear (worker/fitharmony/start.tsv); those of habits and of changes
-# of key, and the two of confidence, were fitted by "go run ./worker/fitharmony
-# weights" on textbook examples (scores and labels) of the dataset "When in Rome"
-# (Gotham, Micchi, Napoles Lopez, Sailor, TISMIR 6(1), 2023), CC BY-SA 4.0.
+# Most are set by ear (worker/fitharmony/start.tsv); those of habits were fitted by
+# "go run ./worker/fitharmony weights" on textbook examples (scores and labels) of the
+# dataset "When in Rome" (Gotham, Micchi, Napoles Lopez, Sailor, TISMIR 6(1), 2023),
+# CC BY-SA 4.0; those of the net and of changes of key were chosen so that printed
+# progressions and cross-validated textbook examples read best with it; the two of
+# confidence were fitted on cross-validated readings of chorales and textbook examples.
+# weights.go says what each of them weighs.
+`
+
+const freeHeader = `# Weights of the harmonic model for the free style (songs, keyboard, ensembles) in
+# log probability: what speaks against a reading. Begun by ear
+# (worker/fitharmony/start-free.tsv) and fitted by "go run ./worker/fitharmony
+# weights-free" on songs of the OpenScore Lieder Corpus (CC0) and keyboard preludes
+# with labels of the dataset "When in Rome" (Gotham, Micchi, Napoles Lopez, Sailor,
+# TISMIR 6(1), 2023), CC BY-SA 4.0; a derivative under the same licence.
 # weights.go says what each of them weighs.
 `

@@ -103,9 +103,9 @@ func (s *labeled) outside(fold int) []*harmony.RomanText {
 }
 
 // read analyzes every example with the model of its fold.
-func (s *labeled) read(model func(fold int) *harmony.Model) []*harmony.Analysis {
+func (s *labeled) read(model reader) []*harmony.Analysis {
 	out := make([]*harmony.Analysis, len(s.examples))
-	each(len(out), func(i int) { out[i] = model(s.fold[i]).Analyze(s.examples[i].texture) })
+	each(len(out), func(i int) { out[i] = model(s.fold[i], s.examples[i].texture).Analyze(s.examples[i].texture) })
 	return out
 }
 

@@ -1,0 +1,151 @@
+package beatnet
+
+import "math"
+
+// Keys are outputs by the distance of their tonic in fifths from the tonic that
+// the reference signature has in major: major keys first, then minor ones.
+const (
+	lowestKey = -9
+	tonics    = 22
+)
+
+// Where the groups of outputs begin; of each group one output is true.
+const (
+	keysAt   = 0
+	rootsAt  = keysAt + 2*tonics
+	beginsAt = rootsAt + classes
+	withinAt = beginsAt + 2
+	// Outputs is how many outputs there are.
+	Outputs = withinAt + 2
+)
+
+// Group is a group of outputs.
+type Group int
+
+// Groups: the key, the root, whether a harmony begins on the beat, and whether
+// one begins between it and the next.
+const (
+	Key Group = iota
+	Root
+	Begins
+	Within
+	NumGroups
+)
+
+var bounds = [NumGroups + 1]int{keysAt, rootsAt, beginsAt, withinAt, Outputs}
+
+// Bounds returns the first output of a group and the one after its last.
+func (g Group) Bounds() (first, end int) { return bounds[g], bounds[g+1] }
+
+// KeyOutput returns the output of a key by its tonic in fifths above C, its mode
+// (0 major, 1 minor) and the reference; -1 for one that lies too far away.
+func KeyOutput(tonic, mode, reference int) int {
+	t := tonic - reference - lowestKey
+	if t < 0 || t >= tonics {
+		return -1
+	}
+	return keysAt + mode*tonics + t
+}
+
+// RootOutput returns the output of a root by its fifths above C, -1 for one that
+// lies too far away.
+func RootOutput(root, reference int) int {
+	c := root - reference - lowest
+	if c < 0 || c >= classes {
+		return -1
+	}
+	return rootsAt + c
+}
+
+// YesOutput returns the output of Begins or Within that says yes; the one before
+// it says no.
+func YesOutput(g Group) int { return bounds[g] + 1 }
+
+// Net is one hidden layer between inputs and outputs.
+type Net struct {
+	Hidden int
+	// In[i*Hidden:][:Hidden] are the weights from input i, Out[k*Hidden:] those to
+	// output k; Bias and Prior are added.
+	In, Bias   []float32
+	Out, Prior []float32
+}
+
+// NewNet returns a net whose weights are all zero.
+func NewNet(hidden int) *Net {
+	return &Net{hidden, make([]float32, Inputs*hidden), make([]float32, hidden),
+		make([]float32, Outputs*hidden), make([]float32, Outputs)}
+}
+
+// Take adds inputs to the sums of the hidden layer.
+func (n *Net) Take(inputs []Input, hidden []float32) {
+	for _, in := range inputs {
+		row := n.In[int(in.At)*n.Hidden:][:len(hidden)]
+		v := in.Value
+		for h, w := range row {
+			hidden[h] += v * w
+		}
+	}
+}
+
+// Rectify turns sums below zero to zero.
+func Rectify(hidden []float32) {
+	for h, v := range hidden {
+		hidden[h] = max(v, 0)
+	}
+}
+
+// Logs fills out with the log probability of each output within its group.
+func (n *Net) Logs(hidden, out []float32) {
+	for k := range out {
+		row := n.Out[k*n.Hidden:][:len(hidden)]
+		sum := n.Prior[k]
+		for h, w := range row {
+			sum += hidden[h] * w
+		}
+		out[k] = sum
+	}
+	for g := range NumGroups {
+		first, end := g.Bounds()
+		normalize(out[first:end])
+	}
+}
+
+func normalize(out []float32) {
+	top := out[0]
+	for _, v := range out {
+		top = max(top, v)
+	}
+	total := 0.0
+	for _, v := range out {
+		// What is this far behind adds nothing that a float32 shows.
+		if v > top-16 {
+			total += math.Exp(float64(v - top))
+		}
+	}
+	log := top + float32(math.Log(total))
+	for k := range out {
+		out[k] -= log
+	}
+}
+
+// Hear returns the log probabilities for each beat.
+func (n *Net) Hear(m *Music) [][Outputs]float32 {
+	out := make([][Outputs]float32, len(m.beats))
+	base, hidden := make([]float32, n.Hidden), make([]float32, n.Hidden)
+	inputs := make([]Input, 0, 256)
+	phrase, reference := int32(-1), int8(0)
+	for i := range m.beats {
+		if b := &m.beats[i]; b.phrase != phrase || b.reference != reference {
+			phrase, reference = b.phrase, b.reference
+			copy(base, n.Bias)
+			inputs = m.gatherPhrase(int(phrase), reference, inputs[:0])
+			n.Take(inputs, base)
+		}
+		copy(hidden, base)
+		inputs = m.gatherBeat(i, inputs[:0])
+		n.Take(inputs, hidden)
+		Rectify(hidden)
+		n.Logs(hidden, out[i][:])
+	}
+	return out
+}
