@@ -191,55 +191,81 @@ func nearest(c theory.PitchClass, to theory.Pitch, low, high int) theory.Pitch {
 
 func abs(n int) int { return max(n, -n) }
 
+// lineWriter writes one voice.
+type lineWriter struct {
+	*realizer
+	v     int
+	notes []theory.VoiceNote
+	// delayed is set where the slot in hand has begun with a suspension.
+	delayed bool
+}
+
 // line writes one voice: its notes, decorated.
 func (z *realizer) line(s *theory.Score, slots []slot, v int) []theory.VoiceNote {
-	var out []theory.VoiceNote
-	delayed := false // the slot has begun with a suspension
+	w := lineWriter{realizer: z, v: v}
 	for i := range slots {
-		now := &slots[i]
-		onset, length, pitch := now.onset, now.length, now.pitches[v]
-		if delayed {
-			onset, length = onset.Add(length.Div(theory.Whole(2))), length.Div(theory.Whole(2))
-		}
-		flags := theory.NoteFlags(0)
-		if now.phraseEnd {
-			flags = theory.Fermata
-		}
-		again := i > 0 && !now.begins && len(out) > 0 && out[len(out)-1].Pitch == pitch && !delayed
-		delayed = false
-		if again && z.r.Float64() >= repeatShare {
-			out[len(out)-1].Duration = out[len(out)-1].Duration.Add(length)
-			out[len(out)-1].Flags |= flags
-		} else {
-			out = append(out, theory.VoiceNote{Pitch: pitch, Onset: onset, Duration: length, Flags: flags})
-		}
-		if i+1 == len(slots) || now.phraseEnd || now.length.Less(theory.Frac(1, 2)) {
-			continue
-		}
-		last, next := &out[len(out)-1], &slots[i+1]
-		half := now.length.Div(theory.Whole(2))
-		steps := next.pitches[v].Diatonic() - pitch.Diatonic()
-		chance := z.r.Float64()
-		switch {
-		case (steps == 2 || steps == -2) && chance < passingShare && half.Less(last.Duration):
-			last.Duration = last.Duration.Sub(half)
-			out = append(out, theory.VoiceNote{Pitch: inScale(now.Reading, pitch.Diatonic()+steps/2), Onset: next.onset.Sub(half), Duration: half})
-		case steps == 0 && chance < neighborShare && half.Less(last.Duration):
-			last.Duration = last.Duration.Sub(half)
-			out = append(out, theory.VoiceNote{Pitch: inScale(now.Reading, pitch.Diatonic()+1-2*z.r.IntN(2)), Onset: next.onset.Sub(half), Duration: half})
-		case steps == -1 && v < 3 && next.begins && next.level > 0 && !next.length.Less(theory.Whole(1)) && chance < suspensionShare:
-			last.Duration = last.Duration.Add(next.length.Div(theory.Whole(2)))
-			delayed = true
+		w.say(&slots[i])
+		if i+1 < len(slots) && !slots[i].phraseEnd && !slots[i].length.Less(theory.Frac(1, 2)) {
+			w.decorate(&slots[i], &slots[i+1])
 		}
 	}
 	measure := 0
-	for n := range out {
-		for measure+1 < len(s.Measures) && !out[n].Onset.Less(s.Measures[measure+1].Onset) {
+	for n := range w.notes {
+		note := &w.notes[n]
+		for measure+1 < len(s.Measures) && !note.Onset.Less(s.Measures[measure+1].Onset) {
 			measure++
 		}
-		out[n].Measure, out[n].IDs = int32(measure), []theory.NoteID{0}
+		note.Measure, note.IDs = int32(measure), []theory.NoteID{0}
 	}
-	return out
+	return w.notes
+}
+
+// say writes the chord tone of a slot: anew, or held on from the slot before.
+func (w *lineWriter) say(now *slot) {
+	onset, length, pitch := now.onset, now.length, now.pitches[w.v]
+	if w.delayed {
+		length = length.Div(theory.Whole(2))
+		onset = onset.Add(length)
+	}
+	flags := theory.NoteFlags(0)
+	if now.phraseEnd {
+		flags = theory.Fermata
+	}
+	n := len(w.notes)
+	again := n > 0 && !now.begins && w.notes[n-1].Pitch == pitch && !w.delayed
+	w.delayed = false
+	if again && w.r.Float64() >= repeatShare {
+		w.notes[n-1].Duration = w.notes[n-1].Duration.Add(length)
+		w.notes[n-1].Flags |= flags
+		return
+	}
+	w.notes = append(w.notes, theory.VoiceNote{Pitch: pitch, Onset: onset, Duration: length, Flags: flags})
+}
+
+// decorate leads from one slot to the next by a passing note, a neighbor or a
+// suspension, now and then.
+func (w *lineWriter) decorate(now, next *slot) {
+	pitch := now.pitches[w.v]
+	last := &w.notes[len(w.notes)-1]
+	half := now.length.Div(theory.Whole(2))
+	steps := next.pitches[w.v].Diatonic() - pitch.Diatonic()
+	chance := w.r.Float64()
+	switch {
+	case abs(steps) == 2 && chance < passingShare && half.Less(last.Duration):
+		w.insert(inScale(now.Reading, pitch.Diatonic()+steps/2), next.onset, half)
+	case steps == 0 && chance < neighborShare && half.Less(last.Duration):
+		w.insert(inScale(now.Reading, pitch.Diatonic()+1-2*w.r.IntN(2)), next.onset, half)
+	case steps == -1 && w.v < 3 && next.begins && next.level > 0 && !next.length.Less(theory.Whole(1)) && chance < suspensionShare:
+		last.Duration = last.Duration.Add(next.length.Div(theory.Whole(2)))
+		w.delayed = true
+	}
+}
+
+// insert puts a note before an onset, at the cost of the last one.
+func (w *lineWriter) insert(p theory.Pitch, before, length theory.Fraction) {
+	last := &w.notes[len(w.notes)-1]
+	last.Duration = last.Duration.Sub(length)
+	w.notes = append(w.notes, theory.VoiceNote{Pitch: p, Onset: before.Sub(length), Duration: length})
 }
 
 // inScale is the pitch at a height in letter names as the scale of a chord's key
