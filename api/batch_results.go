@@ -36,18 +36,6 @@ func storedProblem(text json.RawMessage) (*Problem, error) {
 	return &p, nil
 }
 
-func kindOfFailure(f *report.Failure) *kind {
-	switch f.Code {
-	case "limit":
-		return limitExceeded
-	case "timeout":
-		return timeLimit
-	case "fault":
-		return internalError
-	}
-	return unreadableScore
-}
-
 // GetBatchScore serves GET /v1/batches/{batch}/scores/{number}.
 func (h *handlers) GetBatchScore(c *gin.Context, id BatchPath, number NumberPath) {
 	h.withBatches(c, func(ctx context.Context, s *batch.Service, organization string) error {

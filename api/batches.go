@@ -3,15 +3,12 @@ package api
 import (
 	"context"
 	"encoding/json"
-	"errors"
 	"net/http"
 	"time"
 
 	"github.com/gin-gonic/gin"
 
 	"partwright/worker/batch"
-	"partwright/worker/request"
-	"partwright/worker/settings"
 	"partwright/worker/store"
 )
 
@@ -30,33 +27,8 @@ func (h *handlers) withBatches(c *gin.Context, f func(ctx context.Context, s *ba
 		err = f(c.Request.Context(), service, organizationOf(c))
 	}
 	if err != nil {
-		fail(c, batchError(err))
+		fail(c, inBatches.of(err))
 	}
-}
-
-// batchError says what the errors of a batch mean for a client.
-func batchError(err error) error {
-	switch {
-	case errors.Is(err, store.ErrNotFound):
-		return refuse(notFound, "There is no such batch, or no such score in it.")
-	case errors.Is(err, batch.ErrDeleted):
-		return refuse(notFound, "The batch that was made with this Idempotency-Key has been deleted. Use another key to make it again.")
-	case errors.Is(err, batch.ErrGivenUp):
-		return refuse(wrongState, "The batch was deleted while its scores came: by a client, or because this service had lost its database. Send them again.")
-	case errors.Is(err, store.ErrKeyReused):
-		return refuse(keyReused)
-	case errors.Is(err, batch.ErrInProgress):
-		return refuse(keyInProgress)
-	case errors.Is(err, batch.ErrClosed):
-		return refuse(batchClosed)
-	case errors.Is(err, batch.ErrState):
-		return refuse(wrongState)
-	}
-	var field *request.Error
-	if errors.As(err, &field) && !errors.As(err, new(*settings.Error)) {
-		return refusalOf(field, unusableOption)
-	}
-	return err
 }
 
 // ListBatches serves GET /v1/batches.

@@ -296,7 +296,7 @@ func TestScoresAreAddedOnce(t *testing.T) {
 }
 
 func TestKeyInProgressIs409(t *testing.T) {
-	if p := problemOf(batchError(batch.ErrInProgress)); p.Status != http.StatusConflict || p.Code != "key-in-progress" {
+	if p := problemOf(inBatches.of(batch.ErrInProgress)); p.Status != http.StatusConflict || p.Code != "key-in-progress" {
 		t.Errorf("%+v", p)
 	}
 }

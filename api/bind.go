@@ -1,10 +1,6 @@
 package api
 
 import (
-	"errors"
-	"fmt"
-	"strings"
-
 	"github.com/gin-gonic/gin"
 
 	"partwright/worker/request"
@@ -65,22 +61,4 @@ func labelsIn(s request.Source) (*settings.Labels, error) {
 		return nil, nil //nolint:nilnil // none came
 	}
 	return settings.ReadLabels(s.Name, []byte(s.Text))
-}
-
-// refusalOf says what a field that is wrong means for a client: one of the kinds with a
-// name of their own, or the other one.
-func refusalOf(err *request.Error, other *kind) *refusal {
-	var choice *request.ChoiceError
-	switch isChoice := errors.As(err, &choice); {
-	case errors.Is(err, request.ErrBoth):
-		noun := strings.ReplaceAll(strings.TrimPrefix(err.Field, "own_"), "_", " ")
-		return refuse(invalidRequest, "There is a ", noun, " by name and one of your own; only one can apply.")
-	case errors.Is(err, request.ErrLanguage):
-		return refuse(unknownLanguage)
-	case isChoice && err.Field == "rule_set":
-		return refuse(unknownRuleSet)
-	case isChoice && err.Field == "rubric":
-		return refuse(unknownRubric)
-	}
-	return refuse(other, fmt.Sprintf("The option %s cannot be met: %v.", err.Field, err.Err))
 }

@@ -1,11 +1,13 @@
 package api
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
 	"io"
 	"io/fs"
+	"mime/multipart"
 	"net/http"
 	"os"
 	"strings"
@@ -13,57 +15,148 @@ import (
 	"testing"
 	"time"
 
+	"partwright/api/webhook"
 	"partwright/musicxml"
 	"partwright/theory/voicing"
 	"partwright/worker"
 	"partwright/worker/answer"
+	"partwright/worker/batch"
 	"partwright/worker/pool"
+	"partwright/worker/report"
 	"partwright/worker/request"
+	"partwright/worker/settings"
 	"partwright/worker/stage"
 	"partwright/worker/store"
 )
 
+// TestProblemOf has at least one case for every row of the table of errors.
 func TestProblemOf(t *testing.T) {
+	fieldError := func(field string, err error) error { return &request.Error{Field: field, Err: err} }
+	wrong := []settings.Problem{{Line: 3, Message: "no such rule"}}
+	rubric := &settings.Error{File: "r.yaml", What: settings.RubricFile, Lines: wrong}
+	labels := &settings.Error{File: "l.txt", What: settings.LabelsFile, Lines: wrong}
+	ruleSet := &settings.Error{File: "s.yaml", What: "rule set", Lines: wrong}
+	needsMarks := errors.New("needs marks")
+	tried := map[*errorRow]bool{}
 	for _, tt := range []struct {
 		why    string
 		err    error
 		kind   *kind
 		status int
+		detail string // "" for the meaning of the kind
 	}{
-		{"a score that is none", &musicxml.InputError{Code: "no-root-element", Problem: "It is empty."}, unreadableScore, 422},
-		{"a score over a limit", &musicxml.InputError{Code: musicxml.CodeLimit}, limitExceeded, 413},
-		{"wrapped errors count", fmt.Errorf("reading: %w", &musicxml.InputError{Code: "x"}), unreadableScore, 422},
-		{"a body past its limit", &http.MaxBytesError{Limit: 5}, uploadTooLarge, 413},
-		{"the queue is full", &pool.BusyError{RetryAfter: time.Second}, busy, 503},
-		{"no memory for uploads", errUploadMemory, busy, 503},
-		{"no room for the database", fmt.Errorf("adding: %w", store.ErrFull), diskFull, 503},
-		{"no room for an upload", &fs.PathError{Op: "write", Path: "x", Err: syscall.ENOSPC}, diskFull, 503},
-		{"the database is gone", fmt.Errorf("adding: %w", store.ErrDown), databaseDown, 503},
-		{"shutting down", pool.ErrDraining, shuttingDown, 503},
-		{"one score for too long: sending it again does not help", stage.ErrDeadline, timeLimit, 422},
-		{"a panic is ours", &stage.PanicError{Stage: stage.Check, Value: "x"}, internalError, 500},
-		{"a voicing that cannot be asked for", &worker.RequestError{Problem: "no such style"}, invalidRequest, 400},
-		{"a progression that is none", &voicing.ProgressionError{Line: 2, Problem: "x"}, unreadableProgression, 422},
-		{"a chord that no voices can sing", &voicing.ImpossibleError{Alone: true}, noVoicing, 422},
-		{"a language without words", &request.Error{Field: "language", Err: request.ErrLanguage}, unknownLanguage, 400},
-		{"a rule set that is none", &request.Error{Field: "rule_set", Err: &request.ChoiceError{}}, unknownRuleSet, 400},
-		{"a rubric that is none", &request.Error{Field: "rubric", Err: &request.ChoiceError{}}, unknownRubric, 400},
-		{"a name and a file for one thing", &request.Error{Field: "own_rubric", Err: request.ErrBoth}, invalidRequest, 400},
-		{"an option that cannot be met", &request.Error{Field: "annotate", Err: errors.New("needs marks")}, invalidRequest, 400},
-		{"an option of a batch", batchError(&request.Error{Field: "annotate", Err: errors.New("needs marks")}), unusableOption, 422},
-		{"a slow client", fmt.Errorf("reading: %w", os.ErrDeadlineExceeded), uploadTimeout, 408},
-		{"a client that promised more", io.ErrUnexpectedEOF, incompleteUpload, 400},
-		{"anything else", errors.New("disk on fire"), internalError, 500},
+		{"a batch that is none", inBatches.of(store.ErrNotFound), notFound, 404, "There is no such batch, or no such score in it."},
+		{"a batch made and deleted", inBatches.of(batch.ErrDeleted), notFound, 404,
+			"The batch that was made with this Idempotency-Key has been deleted. Use another key to make it again."},
+		{"a batch deleted while its scores came", inBatches.of(batch.ErrGivenUp), wrongState, 409,
+			"The batch was deleted while its scores came: by a client, or because this service had lost its database. Send them again."},
+		{"a key used for another request", inBatches.of(store.ErrKeyReused), keyReused, 422, ""},
+		{"a key whose request is not answered yet", inBatches.of(batch.ErrInProgress), keyInProgress, 409, ""},
+		{"a score for a closed batch", inBatches.of(batch.ErrClosed), batchClosed, 409, ""},
+		{"a batch in another state", inBatches.of(fmt.Errorf("resuming: %w", batch.ErrState)), wrongState, 409, ""},
+		{"a webhook that is none", inWebhooks.of(store.ErrNotFound), notFound, 404, "There is no such webhook, or no such delivery to it."},
+		{"an address that nothing is sent to", inWebhooks.of(&webhook.URLError{Problem: "it has no host"}), unusableAddress, 422, "It has no host."},
+		{"a webhook too many", inWebhooks.of(webhook.ErrTooMany), tooManyWebhooks, 409,
+			fmt.Sprintf("An organization may have %d webhooks.", webhook.MaxWebhooks)},
+		{"a delivery that waits", inWebhooks.of(webhook.ErrWaiting), deliveryWaits, 409, ""},
+		{"nothing found outside of batches and webhooks is ours", store.ErrNotFound, internalError, 500, ""},
+		{"a state of a batch outside of batches is ours", batch.ErrState, internalError, 500, ""},
+
+		{"a score that is none", &musicxml.InputError{Code: "no-root-element", Problem: "It is empty."}, unreadableScore, 422, "It is empty."},
+		{"a score over a limit", &musicxml.InputError{Code: musicxml.CodeLimit}, limitExceeded, 413, ""},
+		{"wrapped errors count", fmt.Errorf("reading: %w", &musicxml.InputError{Code: "x"}), unreadableScore, 422, ""},
+
+		{"a rubric that cannot be read", rubric, unreadableRubric, 422,
+			rubric.Error()},
+		{"labels that cannot be read", labels, unreadableLabels, 422,
+			labels.Error()},
+		{"a rule set that cannot be read, in a field of a batch", inBatches.of(fieldError("own_rule_set", ruleSet)), unreadableRuleSet, 422,
+			ruleSet.Error()},
+
+		{"a name and a file for one thing", fieldError("own_rubric", request.ErrBoth), invalidRequest, 400,
+			"There is a rubric by name and one of your own; only one can apply."},
+		{"a language without words", fieldError("language", request.ErrLanguage), unknownLanguage, 400, ""},
+		{"a rule set that does not exist", fieldError("rule_set", &request.ChoiceError{}), unknownRuleSet, 400, ""},
+		{"a rubric that does not exist", fieldError("rubric", &request.ChoiceError{}), unknownRubric, 400, ""},
+		{"a rubric that does not exist, for a batch", inBatches.of(fieldError("rubric", &request.ChoiceError{})), unknownRubric, 400, ""},
+		{"an option that cannot be met", fieldError("annotate", needsMarks), invalidRequest, 400, "The option annotate cannot be met: needs marks."},
+		{"an option of a batch", inBatches.of(fieldError("annotate", needsMarks)), unusableOption, 422, "The option annotate cannot be met: needs marks."},
+		{"a voicing that cannot be asked for", &worker.RequestError{Problem: "no such style"}, invalidRequest, 400, "No such style."},
+		{"a progression that is none", &voicing.ProgressionError{Line: 2, Problem: "x"}, unreadableProgression, 422, "X."},
+		{"a chord that no voices can sing", &voicing.ImpossibleError{Alone: true}, noVoicing, 422,
+			sentence((&voicing.ImpossibleError{Alone: true}).Error())},
+
+		{"a quota that is reached", fmt.Errorf("adding: %w", &store.QuotaError{What: "scores", Quota: 5}), quotaReached, 403,
+			sentence((&store.QuotaError{What: "scores", Quota: 5}).Error())},
+		{"a body past its limit", &http.MaxBytesError{Limit: 5}, uploadTooLarge, 413, "The body is larger than 5 bytes."},
+		{"no room for the database", fmt.Errorf("adding: %w", store.ErrFull), diskFull, 503, ""},
+		{"no room for an upload", &fs.PathError{Op: "write", Path: "x", Err: syscall.ENOSPC}, diskFull, 503, ""},
+		{"the database is gone", fmt.Errorf("adding: %w", store.ErrDown), databaseDown, 503, ""},
+		{"one score for too long: sending it again does not help", stage.ErrDeadline, timeLimit, 422, ""},
+		{"the queue is full", &pool.BusyError{RetryAfter: time.Second}, busy, 503, ""},
+		{"no memory for uploads", errUploadMemory, busy, 503, ""},
+		{"shutting down", pool.ErrDraining, shuttingDown, 503, ""},
+		{"a slow client", fmt.Errorf("reading: %w", os.ErrDeadlineExceeded), uploadTimeout, 408, ""},
+		{"a client that promised more", io.ErrUnexpectedEOF, incompleteUpload, 400, ""},
+		{"a form with long headers", multipart.ErrMessageTooLarge, malformedForm, 400, "The headers of its parts are too long."},
+
+		{"a panic is ours", &stage.PanicError{Stage: stage.Check, Value: "x"}, internalError, 500, ""},
+		{"anything else", errors.New("disk on fire"), internalError, 500, ""},
+		{"a refusal knows its kind", inBatches.of(refuse(missingScore, "None came.")), missingScore, 400, "None came."},
 	} {
 		t.Run(tt.why, func(t *testing.T) {
 			p := problemOf(tt.err)
 			if p.Type != tt.kind.uri() || p.Status != tt.status {
 				t.Errorf("got %d %s, want %d %s", p.Status, p.Type, tt.status, tt.kind.uri())
 			}
-			if tt.status == 500 && p.Detail != tt.kind.Meaning {
-				t.Errorf("an error of ours says %q: it may show nothing of its cause", p.Detail)
+			// The text of an error of ours may show nothing of its cause.
+			if want := cmp.Or(tt.detail, tt.kind.Meaning); p.Detail != want {
+				t.Errorf("detail %q, want %q", p.Detail, want)
 			}
 		})
+		tried[rowOf(tt.err)] = true
+	}
+	for i := range errorRows {
+		if row := &errorRows[i]; !tried[row] {
+			t.Errorf("row %d of the table of errors, for %s, has no case here", i, row.kind.Code)
+		}
+	}
+}
+
+// What ends a form is a fault of the form unless it is known to be something else.
+func TestFormError(t *testing.T) {
+	tried := map[*errorRow]bool{}
+	for _, tt := range []struct {
+		err  error
+		kind *kind
+	}{
+		{refuse(missingScore), missingScore},
+		{fmt.Errorf("part: %w", &http.MaxBytesError{Limit: 5}), uploadTooLarge},
+		{errUploadMemory, busy},
+		{fmt.Errorf("part: %w", os.ErrDeadlineExceeded), uploadTimeout},
+		{io.ErrUnexpectedEOF, malformedForm},
+		{multipart.ErrMessageTooLarge, malformedForm},
+		{errors.New("no boundary"), malformedForm},
+	} {
+		if p := problemOf(formError(tt.err)); p.Type != tt.kind.uri() {
+			t.Errorf("%v ends a form as %s, want %s", tt.err, p.Type, tt.kind.uri())
+		}
+		tried[rowOf(tt.err)] = true
+	}
+	for i := range errorRows {
+		if row := &errorRows[i]; row.keptInForm && !tried[row] {
+			t.Errorf("row %d of the table of errors, for %s, has no case here", i, row.kind.Code)
+		}
+	}
+}
+
+func TestKindOfFailure(t *testing.T) {
+	for code, want := range map[string]*kind{
+		"limit": limitExceeded, "timeout": timeLimit, "fault": internalError, "no-root-element": unreadableScore,
+	} {
+		if got := kindOfFailure(&report.Failure{Code: code}); got != want {
+			t.Errorf("a failure %s is %s, want %s", code, got.Code, want.Code)
+		}
 	}
 }
 

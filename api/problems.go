@@ -181,6 +181,15 @@ type refusal struct {
 // Error implements error.
 func (r *refusal) Error() string { return r.kind.Code + ": " + r.detail }
 
+// problem returns what the refusal means for a client.
+func (r *refusal) problem() Problem {
+	p := newProblem(r.kind, r.detail)
+	if r.advice != "" {
+		p.Advice = r.advice
+	}
+	return p
+}
+
 func refuse(k *kind, detail ...string) *refusal {
 	return &refusal{kind: k, detail: strings.Join(detail, "")}
 }

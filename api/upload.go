@@ -8,7 +8,6 @@ import (
 	"mime"
 	"mime/multipart"
 	"net/http"
-	"os"
 	"slices"
 	"strings"
 
@@ -191,15 +190,4 @@ func receiveField(fields map[string]fieldValue, part *multipart.Part, sizes fiel
 	}
 	fields[name] = fieldValue{text: string(text), file: nameIn(part.Header.Get("Content-Disposition"))}
 	return nil
-}
-
-// formError keeps the errors that are not the form's fault.
-func formError(err error) error {
-	var refused *refusal
-	var large *http.MaxBytesError
-	if errors.As(err, &refused) || errors.As(err, &large) ||
-		errors.Is(err, os.ErrDeadlineExceeded) || errors.Is(err, errUploadMemory) {
-		return err
-	}
-	return refuse(malformedForm, "The form ended early or is not well-formed.")
 }

@@ -2,7 +2,6 @@ package api
 
 import (
 	"context"
-	"errors"
 	"net/http"
 	"time"
 
@@ -19,24 +18,8 @@ func (h *handlers) withWebhooks(c *gin.Context, f func(ctx context.Context, s *w
 		return
 	}
 	if err := f(c.Request.Context(), h.config.Webhooks, organizationOf(c)); err != nil {
-		fail(c, webhookError(err))
+		fail(c, inWebhooks.of(err))
 	}
-}
-
-// webhookError says what the errors of webhooks mean for a client.
-func webhookError(err error) error {
-	var url *webhook.URLError
-	switch {
-	case errors.Is(err, store.ErrNotFound):
-		return refuse(notFound, "There is no such webhook, or no such delivery to it.")
-	case errors.As(err, &url):
-		return refuse(unusableAddress, sentence(url.Problem))
-	case errors.Is(err, webhook.ErrTooMany):
-		return refuse(tooManyWebhooks, sentence(err.Error()))
-	case errors.Is(err, webhook.ErrWaiting):
-		return refuse(deliveryWaits)
-	}
-	return err
 }
 
 // readBody reads a body that must be as one schema of the contract has it.

@@ -28,6 +28,14 @@ type Failure struct {
 	Advice  string `json:"advice,omitempty"`
 }
 
+// Codes of failures that are no error of the score.
+const (
+	// CodeTimeout is for a score that took longer than it may.
+	CodeTimeout = "timeout"
+	// CodeFault is for an error of the program.
+	CodeFault = "fault"
+)
+
 // NewFailure says what an error of [worker.Engine.Check] means for the owner of a score.
 func NewFailure(file string, err error) *Failure {
 	var input *musicxml.InputError
@@ -45,14 +53,14 @@ func NewFailure(file string, err error) *Failure {
 		}
 	case errors.Is(err, stage.ErrDeadline):
 		return &Failure{
-			File: file, Code: "timeout", Problem: "The score took longer than the time it was given.",
+			File: file, Code: CodeTimeout, Problem: "The score took longer than the time it was given.",
 			Advice: "Allow more time, or split the score.",
 		}
 	case errors.Is(err, context.Canceled):
 		return &Failure{File: file, Code: "canceled", Problem: "The run was stopped.", Advice: "Start it again."}
 	}
 	return &Failure{
-		File: file, Code: "fault", Problem: fmt.Sprintf("This is an error of the program, not of the score: %v.", err),
+		File: file, Code: CodeFault, Problem: fmt.Sprintf("This is an error of the program, not of the score: %v.", err),
 		Advice: "Report it with the version, and with the score if it may be shared.",
 	}
 }
