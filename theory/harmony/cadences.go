@@ -14,8 +14,74 @@ func (a *Analysis) findCadences() {
 	}
 }
 
-// cadence names the cadence that ends phrase i with a harmony, after the
+// closing is the two chords that end a phrase.
+type closing struct {
+	// from is the numeral before the last, to the last one; from is zero, and what
+	// follows false, where a phrase has one chord only.
+	from, to Numeral
+	// soprano is the scale degree on top of the last chord.
+	soprano int
+	// sameKey is set where both are in one key and neither is applied; dominant where
+	// the first is a dominant of that key, rooted where it is V in root position.
+	sameKey, dominant, rooted bool
+	minor                     bool
+}
+
+func (a *Analysis) closingOf(c *Cadence) closing {
+	last := &a.Harmonies[c.Final]
+	e := closing{to: last.Numeral, soprano: c.Soprano, minor: last.Key.Mode == theory.MinorMode}
+	if c.Penultimate < 0 {
+		return e
+	}
+	before := &a.Harmonies[c.Penultimate]
+	e.from = before.Numeral
+	e.sameKey = before.Key == last.Key && !e.from.IsApplied()
+	e.dominant = e.sameKey && e.from.IsDominant()
+	e.rooted = e.dominant && e.from.Degree == 5 && e.from.Inversion == 0
+	return e
+}
+
+// cadenceKinds tells the kind of a cadence by the first line that fits, after the
 // definitions of Hutchinson, ch. 10, and Butterfield, unit 8.
+var cadenceKinds = []struct {
+	kind CadenceKind
+	fits func(*closing) bool
+}{
+	{PerfectAuthentic, func(e *closing) bool {
+		return e.rooted && e.to.IsTonic() && e.to.Inversion == 0 && e.soprano == 1
+	}},
+	{ImperfectAuthentic, func(e *closing) bool {
+		return e.dominant && e.to.IsTonic() && e.to.Inversion < 2
+	}},
+	{Plagal, func(e *closing) bool {
+		return e.sameKey && e.from.Degree == 4 && !e.from.Quality.IsAugmentedSixth() && e.to.IsTonic() && e.to.Inversion == 0
+	}},
+	{Deceptive, func(e *closing) bool { // V-vi
+		return e.rooted && e.to.Degree == 6 && !e.to.IsApplied() && e.to.Inversion == 0
+	}},
+	{Deceptive, func(e *closing) bool { // V-IV6
+		return e.rooted && e.to.Degree == 4 && !e.to.IsApplied() && e.to.Inversion == 1
+	}},
+	{Half, func(e *closing) bool {
+		return e.to.IsDominant() && e.to.Degree == 5
+	}},
+}
+
+func (e *closing) kind() CadenceKind {
+	for i := range cadenceKinds {
+		if cadenceKinds[i].fits(e) {
+			return cadenceKinds[i].kind
+		}
+	}
+	return NoCadence
+}
+
+// isPhrygian reports whether a half cadence is iv6-V in minor.
+func (e *closing) isPhrygian() bool {
+	return e.sameKey && e.minor && e.from.Degree == 4 && e.from.Inversion == 1 && e.to.Inversion == 0
+}
+
+// cadence names the cadence that ends phrase i with a harmony.
 func (a *Analysis) cadence(i, final int) Cadence {
 	p := &a.Phrases[i]
 	last := &a.Harmonies[final]
@@ -27,30 +93,9 @@ func (a *Analysis) cadence(i, final int) Cadence {
 		c.Key = n.In(last.Key)
 	}
 	c.Picardy = last.Key.Mode == theory.MinorMode && n.IsTonic() && n.Quality == MajorTriad
-	if n.IsDominant() && n.Degree == 5 {
-		c.Kind = Half
-	}
-	if c.Penultimate < 0 {
-		return c
-	}
-	before := &a.Harmonies[c.Penultimate]
-	from := before.Numeral
-	sameKey := before.Key == last.Key && !from.IsApplied()
-	dominant := sameKey && from.IsDominant()
-	rooted := dominant && from.Degree == 5 && from.Inversion == 0
-	switch {
-	case n.IsTonic() && rooted && n.Inversion == 0 && c.Soprano == 1:
-		c.Kind = PerfectAuthentic
-	case n.IsTonic() && dominant && n.Inversion < 2:
-		c.Kind = ImperfectAuthentic
-	case n.IsTonic() && n.Inversion == 0 && sameKey && from.Degree == 4 && !from.Quality.IsAugmentedSixth():
-		c.Kind = Plagal
-	case rooted && n.Degree == 6 && !n.IsApplied() && n.Inversion == 0,
-		rooted && n.Degree == 4 && !n.IsApplied() && n.Inversion == 1:
-		c.Kind = Deceptive
-	case c.Kind == Half:
-		c.Phrygian = sameKey && last.Key.Mode == theory.MinorMode && from.Degree == 4 && from.Inversion == 1 && n.Inversion == 0
-	}
+	e := a.closingOf(&c)
+	c.Kind = e.kind()
+	c.Phrygian = c.Kind == Half && e.isPhrygian()
 	return c
 }
 

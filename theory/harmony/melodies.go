@@ -38,7 +38,8 @@ func newMelodies(t *theory.Texture) *melodies {
 		notes := t.Voices[v].Notes
 		m.figures[v] = make([]figure, len(notes))
 		for n := range notes {
-			m.figures[v][n] = figureOf(notes, n)
+			in, out := movesAt(notes, n)
+			m.figures[v][n] = foreignNotes[in][out].figure
 		}
 	}
 	return m
@@ -71,49 +72,113 @@ func step(a, b *theory.VoiceNote) (move int, joined bool) {
 	return i.Steps, true
 }
 
-func figureOf(notes []theory.VoiceNote, n int) figure {
-	in, after := 0, 0
-	reached, left := false, false
+// isStep reports whether a move in letter names is one to a neighbor.
+func isStep(letters int) bool { return letters == 1 || letters == -1 }
+
+// approach returns how a line comes to a note and goes on, in letter names.
+func approach(notes []theory.VoiceNote, n int) (in, out int, reached, left bool) {
 	if n > 0 {
 		in, reached = step(&notes[n-1], &notes[n])
 	}
 	if n+1 < len(notes) {
-		after, left = step(&notes[n], &notes[n+1])
+		out, left = step(&notes[n], &notes[n+1])
 	}
-	isStep := func(s int) bool { return s == 1 || s == -1 }
+	return in, out, reached, left
+}
+
+// melodicMove is how a line comes to a note or leaves it.
+type melodicMove int8
+
+// Moves.
+const (
+	overRest melodicMove = iota // none: there is silence, or the line begins or ends
+	onOnePitch
+	stepDown
+	stepUp
+	leapDown
+	leapUp
+	numMoves
+)
+
+func moveOf(letters int, joined bool) melodicMove {
 	switch {
-	case !reached && !left:
-		return figureLeaps
-	case !left && isStep(in):
-		return figureStepEnd
-	case !left && in == 0:
-		return figureRepeated
-	case !left:
-		return figureLeaps
-	case !reached && isStep(after):
-		return figureBegins
-	case !reached && after == 0:
-		return figureRepeated
-	case !reached:
-		return figureLeaps
-	case in == 0 && after == -1:
-		return figureHeldDown
-	case in == 0 && after == 1:
-		return figureHeldUp
-	case in == 0 && after == 0:
-		return figureRepeated
-	case after == 0:
-		return figureAnticipation
-	case isStep(in) && isStep(after) && in == after:
-		return figurePassing
-	case isStep(in) && isStep(after):
-		return figureNeighbor
-	case isStep(after) && (in > 0) != (after > 0):
-		return figureLeapStepBack
-	case isStep(after):
-		return figureLeapStepOn
-	case isStep(in):
-		return figureStepLeap
+	case !joined:
+		return overRest
+	case letters == 0:
+		return onOnePitch
+	case letters == -1:
+		return stepDown
+	case letters == 1:
+		return stepUp
+	case letters < 0:
+		return leapDown
 	}
-	return figureLeaps
+	return leapUp
+}
+
+// movesAt returns how a line comes to a note and how it goes on.
+func movesAt(notes []theory.VoiceNote, n int) (in, out melodicMove) {
+	letters, on, reached, left := approach(notes, n)
+	return moveOf(letters, reached), moveOf(on, left)
+}
+
+// foreignNote is what a note would be that is foreign to the harmony it is struck
+// in: a figure in the search for the harmonies, a class once they are found.
+type foreignNote struct {
+	figure figure
+	class  NoteClass
+}
+
+// foreignNotes tells it by the move that leads to the note (rows) and the move that
+// leaves it (columns). The classes are those of Hutchinson, ch. 10, and Butterfield,
+// unit 9; what has no name there is [OtherNonchord].
+var foreignNotes = [numMoves][numMoves]foreignNote{
+	overRest: {
+		overRest:   {figureLeaps, OtherNonchord},
+		onOnePitch: {figureRepeated, OtherNonchord},
+		stepDown:   {figureBegins, IncompleteNeighbor},
+		stepUp:     {figureBegins, IncompleteNeighbor},
+		leapDown:   {figureLeaps, OtherNonchord},
+		leapUp:     {figureLeaps, OtherNonchord},
+	},
+	onOnePitch: {
+		overRest:   {figureRepeated, OtherNonchord},
+		onOnePitch: {figureRepeated, PedalTone},
+		stepDown:   {figureHeldDown, Suspension},
+		stepUp:     {figureHeldUp, Retardation},
+		leapDown:   {figureLeaps, OtherNonchord},
+		leapUp:     {figureLeaps, OtherNonchord},
+	},
+	stepDown: {
+		overRest:   {figureStepEnd, OtherNonchord},
+		onOnePitch: {figureAnticipation, Anticipation},
+		stepDown:   {figurePassing, Passing},
+		stepUp:     {figureNeighbor, Neighbor},
+		leapDown:   {figureStepLeap, EscapeTone},
+		leapUp:     {figureStepLeap, EscapeTone},
+	},
+	stepUp: {
+		overRest:   {figureStepEnd, OtherNonchord},
+		onOnePitch: {figureAnticipation, Anticipation},
+		stepDown:   {figureNeighbor, Neighbor},
+		stepUp:     {figurePassing, Passing},
+		leapDown:   {figureStepLeap, EscapeTone},
+		leapUp:     {figureStepLeap, EscapeTone},
+	},
+	leapDown: {
+		overRest:   {figureLeaps, OtherNonchord},
+		onOnePitch: {figureAnticipation, Anticipation},
+		stepDown:   {figureLeapStepOn, IncompleteNeighbor},
+		stepUp:     {figureLeapStepBack, Appoggiatura},
+		leapDown:   {figureLeaps, OtherNonchord},
+		leapUp:     {figureLeaps, OtherNonchord},
+	},
+	leapUp: {
+		overRest:   {figureLeaps, OtherNonchord},
+		onOnePitch: {figureAnticipation, Anticipation},
+		stepDown:   {figureLeapStepBack, Appoggiatura},
+		stepUp:     {figureLeapStepOn, IncompleteNeighbor},
+		leapDown:   {figureLeaps, OtherNonchord},
+		leapUp:     {figureLeaps, OtherNonchord},
+	},
 }

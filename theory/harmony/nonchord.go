@@ -67,64 +67,22 @@ func (a *Analysis) readNote(v, n, at int) NoteReading {
 	return r
 }
 
-// approach returns how a line comes to a note and goes on, in letter names.
-func approach(notes []theory.VoiceNote, n int) (in, out int, reached, left bool) {
-	if n > 0 {
-		in, reached = step(&notes[n-1], &notes[n])
-	}
-	if n+1 < len(notes) {
-		out, left = step(&notes[n], &notes[n+1])
-	}
-	return in, out, reached, left
-}
-
-func isStep(letters int) bool { return letters == 1 || letters == -1 }
-
 // struckForeign classifies a note that is foreign to the harmony it begins in.
 func (a *Analysis) struckForeign(v, n int, chordToneLater bool) NoteClass {
-	in, out, reached, left := approach(a.texture.Voices[v].Notes, n)
-	switch {
-	case chordToneLater && reached:
+	in, out := movesAt(a.texture.Voices[v].Notes, n)
+	if chordToneLater && in != overRest {
 		return Anticipation
-	case !reached && !left:
-		return OtherNonchord
-	case reached && in == 0 && left && out == -1:
-		return Suspension
-	case reached && in == 0 && left && out == 1:
-		return Retardation
-	case reached && left && out == 0 && in == 0:
-		return PedalTone
-	case reached && left && out == 0:
-		return Anticipation
-	case reached && left && isStep(in) && in == out:
-		return Passing
-	case reached && left && isStep(in) && in == -out:
-		return Neighbor
-	case left && isStep(out) && (!reached || !isStep(in)):
-		if reached && (in > 0) != (out > 0) {
-			return Appoggiatura
-		}
-		return IncompleteNeighbor
-	case reached && isStep(in) && left:
-		return EscapeTone
 	}
-	return OtherNonchord
+	return foreignNotes[in][out].class
 }
 
 // heldForeign classifies a chord tone that stays into a harmony it is foreign to.
 func (a *Analysis) heldForeign(v, n int, chordToneLater bool) NoteClass {
-	_, out, _, left := approach(a.texture.Voices[v].Notes, n)
-	switch {
-	case chordToneLater:
-		return PedalTone
-	case left && out == -1:
-		return Suspension
-	case left && out == 1:
-		return Retardation
-	case left && out == 0:
+	if chordToneLater {
 		return PedalTone
 	}
-	return OtherNonchord
+	_, out := movesAt(a.texture.Voices[v].Notes, n)
+	return foreignNotes[onOnePitch][out].class
 }
 
 // accented compares the metrical place of a foreign note with that of what it

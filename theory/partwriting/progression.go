@@ -111,30 +111,39 @@ func (p *Passage) straightHome() []Finding {
 	var found []Finding
 	p.eachHarmony(func(i int, h *chord) {
 		before := p.preceding(i)
-		if before == nil || !p.trusted(before) || before.Key != h.Key || !h.Numeral.IsTonic() || h.Inversion() > 1 {
-			return
-		}
-		n := before.Numeral
-		if before.set.has(before.Key.LeadingTone()) && before.Key.Mode == theory.MinorMode {
-			return // III+ is a dominant with its fifth put off
-		}
-		if move := p.bassMove(h.FirstMoment); move != nil && *move == theory.Unison {
-			return
-		}
-		if n.IsApplied() || n.Alter != 0 || (n.Degree != 2 && n.Degree != 3) || n.IsDominant() {
-			return
-		}
-		if p.shorterThanBeat(before) || p.shorterThanBeat(h) || p.embellishesTonic(i-1) || p.chainOfSixths(before, h) || p.isPassingChord(i) {
+		if before == nil || !p.trusted(before) || !skipsDominant(before, h) || p.isOnTheWay(i, before, h) {
 			return
 		}
 		f := p.atChord(h.FirstMoment, h)
 		if !named(h) {
 			f.Severity = Remark // iii and I6 are easily taken for each other
 		}
-		f.Args = append(f.Args, Arg{"before", n.Text(before.Key.Mode)})
+		f.Args = append(f.Args, Arg{"before", before.Numeral.Text(before.Key.Mode)})
 		found = append(found, f)
 	})
 	return found
+}
+
+// skipsDominant reports whether ii or iii goes to the tonic of its key.
+func skipsDominant(before, h *chord) bool {
+	n := before.Numeral
+	if before.Key != h.Key || !h.Numeral.IsTonic() || h.Inversion() > 1 {
+		return false
+	}
+	if before.Key.Mode == theory.MinorMode && before.set.has(before.Key.LeadingTone()) {
+		return false // III+ is a dominant with its fifth put off
+	}
+	return (n.Degree == 2 || n.Degree == 3) && n.Alter == 0 && !n.IsApplied() && !n.IsDominant()
+}
+
+// isOnTheWay reports whether chord i and the one before it are no step of the
+// harmony: over a bass that stays, shorter than a beat, or on the way from one
+// chord to another.
+func (p *Passage) isOnTheWay(i int, before, h *chord) bool {
+	if move := p.bassMove(h.FirstMoment); move != nil && *move == theory.Unison {
+		return true
+	}
+	return p.shorterThanBeat(before) || p.shorterThanBeat(h) || p.embellishesTonic(i-1) || p.chainOfSixths(before, h) || p.isPassingChord(i)
 }
 
 // chainOfSixths reports whether two chords of the sixth follow each other over a

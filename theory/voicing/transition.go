@@ -103,34 +103,18 @@ func directionBit(semitones int) uint8 {
 // melodic judges one voice's move.
 func (m *motions) melodic(v int, a, b *tone, move theory.Interval) Cost {
 	w := &m.style.Weights
-	bass := v == m.n-1
 	if m.style.Lifted {
 		return w.Semitone * Cost(abs(move.Semitones))
 	}
-	where := inner
-	switch {
-	case bass:
-		where = bassVoice
-	case v == 0:
-		where = topVoice
-	}
-	cost, ok := m.duty.resolve(a, b, where, w)
-	if !ok {
+	cost, ok := m.duty.resolve(a, b, m.positionOf(v), w)
+	if !ok || m.unsingable(move) {
 		return m.barred
 	}
-	size, quality := abs(move.Semitones), move.Quality()
-	steps := abs(move.Steps)
-	switch {
-	case size > 12 || steps > 7:
-		return m.barred
-	case steps == 6 && (quality == theory.Major || quality == theory.Minor && !m.duty.revoiced()):
-		return m.barred // a minor seventh may be leapt while the root stays
-	case quality >= theory.Augmented && steps > 0:
-		return m.barred
-	case quality <= theory.Diminished && steps > 0:
+	if move.Quality() <= theory.Diminished && move.Steps != 0 {
 		cost += w.AwkwardLeap
 	}
-	if bass {
+	size := abs(move.Semitones)
+	if v == m.n-1 {
 		cost += w.BassSemitone * Cost(size)
 		if size > 7 && size < 12 {
 			cost += w.BassSemitone * Cost(size)
@@ -145,6 +129,32 @@ func (m *motions) melodic(v int, a, b *tone, move theory.Interval) Cost {
 		cost += w.CommonToneLost
 	}
 	return cost
+}
+
+func (m *motions) positionOf(v int) position {
+	switch v {
+	case m.n - 1:
+		return bassVoice
+	case 0:
+		return topVoice
+	}
+	return inner
+}
+
+// unsingable reports whether a line may not move so: further than an octave, by a
+// seventh or by an augmented interval. A minor seventh may be leapt while the root
+// stays.
+func (m *motions) unsingable(move theory.Interval) bool {
+	steps, quality := abs(move.Steps), move.Quality()
+	switch {
+	case abs(move.Semitones) > 12 || steps > 7:
+		return true
+	case steps == 6 && quality == theory.Major:
+		return true
+	case steps == 6 && quality == theory.Minor:
+		return !m.duty.revoiced()
+	}
+	return quality >= theory.Augmented && steps > 0
 }
 
 func abs(n int) int {
@@ -185,35 +195,41 @@ func (m *motions) together(u, l int, au, al, bu, bl *tone) Cost {
 	if upper == 0 || lower == 0 {
 		return cost
 	}
-	outer := u == 0 && l == m.n-1
 	same := (upper > 0) == (lower > 0)
-	bass := l == m.n-1
-	if same && bass {
+	if same && l == m.n-1 {
 		cost += w.SimilarToBass
 	}
 	after := perfect(bu, bl)
-	if after == imperfect {
+	switch {
+	case after == imperfect:
 		return cost
-	}
-	before := perfect(au, al)
-	if before == after && !(m.duty.same && samePair(au, al, bu, bl)) {
-		if same || outer || !m.style.OuterOnly {
+	case perfect(au, al) == after && !(m.duty.same && samePair(au, al, bu, bl)):
+		// Consecutives: by contrary motion too, if the style says so.
+		if same || !m.style.OuterOnly || m.isOuter(u, l) {
 			return m.barred
 		}
-	}
-	if !same {
+		return cost
+	case !same:
 		return cost
 	}
+	return m.direct(u, l, au, al, bu, after, cost)
+}
+
+func (m *motions) isOuter(u, l int) bool { return u == 0 && l == m.n-1 }
+
+// direct judges how two voices reach a perfect interval in one direction; cost is
+// what their move costs otherwise.
+func (m *motions) direct(u, l int, au, al, bu *tone, after consonance, cost Cost) Cost {
+	w := &m.style.Weights
 	if after == fifth && diminishedFifth(au, al) {
-		if bass {
+		if l == m.n-1 {
 			return m.barred
 		}
 		return cost + w.UnequalFifths
 	}
-	if outer && abs(bu.diatonic-au.diatonic) > 1 && before != after {
-		if after == octave || !m.style.FreeDirectFifths {
-			return m.barred
-		}
+	leaps := abs(bu.diatonic-au.diatonic) > 1
+	if leaps && m.isOuter(u, l) && perfect(au, al) != after && (after == octave || !m.style.FreeDirectFifths) {
+		return m.barred
 	}
 	return cost + w.DirectInner
 }
