@@ -83,47 +83,55 @@ func (r *record) String() string {
 // someone has spoilt, are skipped.
 func parseRecord(content string) *record {
 	r := &record{made: map[string]bool{}, opened: map[string]bool{}}
+	fields := r.fields()
 	for word := range strings.FieldsSeq(content) {
-		kind, rest, _ := strings.Cut(word, ":")
-		switch kind {
-		case "plain":
-			r.plain = true
-		case "made":
-			r.made[rest] = true
-		case "opened":
-			r.opened[rest] = true
-		case "version", "doctype":
-			if value, err := url.QueryUnescape(rest); err == nil && isOlder([]byte(value)) && fitsAttribute(value, '"') && fitsAttribute(value, '\'') {
-				if kind == "version" {
-					r.version = value
-				} else {
-					r.doctype = value
-				}
-			}
-		case "keep":
-			if p, ok := parsePlace(rest); ok {
-				r.keep = append(r.keep, p)
-			}
-		case "text":
-			if p, ok := parsePlace(rest); ok {
-				r.texts = append(r.texts, p)
-			}
-		case "annotations":
-			r.annotations = smallCount(rest)
-		case "label":
-			if p, ok := parsePlace(rest); ok {
-				r.labels = append(r.labels, p)
-			}
-		case "color":
-			where, escaped, _ := strings.Cut(rest, "=")
-			p, ok := parsePlace(where)
-			value, err := url.QueryUnescape(escaped)
-			if ok && err == nil {
-				r.colors = append(r.colors, oldColor{p, value})
-			}
+		kind, value, _ := strings.Cut(word, ":")
+		if read := fields[kind]; read != nil {
+			read(value)
 		}
 	}
 	return r
+}
+
+// fields returns, for every kind of word, what reads its value.
+func (r *record) fields() map[string]func(value string) {
+	places := func(list *[]place) func(string) {
+		return func(value string) {
+			if p, ok := parsePlace(value); ok {
+				*list = append(*list, p)
+			}
+		}
+	}
+	declared := func(field *string) func(string) {
+		return func(escaped string) {
+			value, err := url.QueryUnescape(escaped)
+			if err == nil && isOlder([]byte(value)) && fitsAttribute(value, '"') && fitsAttribute(value, '\'') {
+				*field = value
+			}
+		}
+	}
+	return map[string]func(string){
+		"plain":       func(string) { r.plain = true },
+		"made":        func(name string) { r.made[name] = true },
+		"opened":      func(name string) { r.opened[name] = true },
+		"version":     declared(&r.version),
+		"doctype":     declared(&r.doctype),
+		"keep":        places(&r.keep),
+		"text":        places(&r.texts),
+		"label":       places(&r.labels),
+		"annotations": func(count string) { r.annotations = smallCount(count) },
+		"color":       r.readColor,
+	}
+}
+
+// readColor reads "1.3.2=%23FF0000".
+func (r *record) readColor(text string) {
+	where, escaped, _ := strings.Cut(text, "=")
+	p, ok := parsePlace(where)
+	value, err := url.QueryUnescape(escaped)
+	if ok && err == nil {
+		r.colors = append(r.colors, oldColor{p, value})
+	}
 }
 
 // recordField returns the field's element, or markup.None.
