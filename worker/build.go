@@ -44,7 +44,7 @@ func (e *Engine) report(c *checked) *report.Report {
 		})
 	}
 	if c.plan.Rubric != nil {
-		answer.Grade = grade(c)
+		answer.Grade = gradeReport(c)
 	}
 	if c.plan.Analysis {
 		answer.Analysis = report.NewAnalysis(c.texture, c.harmony)
@@ -147,25 +147,25 @@ func (r *Reading) noteReport(ref partwriting.NoteRef) report.Note {
 	}
 }
 
-// grade is what the rubric makes of the findings.
-func grade(c *checked) *report.Grade {
+// gradeReport is what the rubric makes of the findings.
+func gradeReport(c *checked) *report.Grade {
 	rubric, catalog := c.plan.Rubric, c.plan.Catalog
-	mark := rubric.Mark(c.passage, c.findings)
+	grade := rubric.Grade(c.passage, c.findings)
 	out := &report.Grade{
-		Rubric: mark.Rubric, Source: rubric.Source.String(), Note: catalog.MarkNote,
-		Earned: number(mark.Earned), Available: number(mark.Available),
-		Lines: make([]report.GradeLine, 0, len(mark.Lines)), Phrases: make([]report.GradePhrase, 0, len(mark.Phrases)),
+		Rubric: grade.Rubric, Source: rubric.Source.String(), Note: catalog.GradeNote,
+		Earned: number(grade.Earned), Available: number(grade.Available),
+		Lines: make([]report.GradeLine, 0, len(grade.Lines)), Phrases: make([]report.GradePhrase, 0, len(grade.Phrases)),
 	}
-	for _, l := range mark.Lines {
+	for _, l := range grade.Lines {
 		out.Lines = append(out.Lines, report.GradeLine{Rule: string(l.Rule), Count: l.Count, Lost: number(l.Lost), Capped: l.Capped})
 	}
-	for _, p := range mark.Phrases {
+	for _, p := range grade.Phrases {
 		out.Phrases = append(out.Phrases, report.GradePhrase{
 			Measure: c.document.Score.Measures[p.Measure].Label, MeasureIndex: p.Measure,
 			Available: number(p.Available), Lost: number(p.Lost), Capped: p.Capped,
 		})
 	}
-	for _, praise := range mark.Praise {
+	for _, praise := range grade.Praise {
 		out.Praise = append(out.Praise, catalog.Praises[praise])
 	}
 	return out

@@ -39,8 +39,8 @@ type Catalog struct {
 	Key       string `json:"key"`
 	KeyNone   string `json:"key_none"`
 	MendForm  string `json:"mend"`
-	// MarkNote stands beside every mark.
-	MarkNote string `json:"mark_note"`
+	// GradeNote stands beside every grade.
+	GradeNote string `json:"mark_note"`
 	// Page heads the parts of a rule set that is written out.
 	Page PageWords `json:"page"`
 	// CauseForm holds {rule}, the name of the rule that a finding follows from.

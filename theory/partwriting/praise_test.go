@@ -66,7 +66,7 @@ func TestOnlyARubricAsksForPraise(t *testing.T) {
 	silent := partwriting.Rubric{Fixed: 40, Faults: 4}
 	asking := silent
 	asking.Praise = true
-	a, b := silent.Mark(passage, findings), asking.Mark(passage, findings)
+	a, b := silent.Grade(passage, findings), asking.Grade(passage, findings)
 	if len(a.Praise) != 0 || len(b.Praise) == 0 || fmt.Sprint(a.Earned, a.Available) != fmt.Sprint(b.Earned, b.Available) {
 		t.Errorf("not asked: %+v; asked: %+v", a, b)
 	}

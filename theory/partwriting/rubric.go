@@ -6,7 +6,7 @@ import (
 	"strconv"
 )
 
-// Points counts half points, so that marks stay exact.
+// Points counts half points, so that grades stay exact.
 type Points int
 
 // Whole returns n points.
@@ -39,7 +39,7 @@ func (p Points) String() string {
 	return text
 }
 
-// Rubric turns findings into a mark: so many points, less so many for each
+// Rubric turns findings into a grade: so many points, less so many for each
 // finding. It is a proposal: the teacher decides.
 type Rubric struct {
 	// Name is our own; Source tells which published scheme it follows.
@@ -64,19 +64,19 @@ type Rubric struct {
 	Praise bool
 }
 
-// Mark is the result of a rubric with its breakdown.
-type Mark struct {
+// Grade is the result of a rubric with its breakdown.
+type Grade struct {
 	Rubric            string
 	Earned, Available Points
-	Lines             []MarkLine
+	Lines             []GradeLine
 	// Phrases says what each phrase costs, in order.
-	Phrases []PhraseMark
+	Phrases []GradePhrase
 	// Praise is what is well done, if the rubric asks for it.
 	Praise []Praise
 }
 
-// MarkLine is what one rule costs.
-type MarkLine struct {
+// GradeLine is what one rule costs.
+type GradeLine struct {
 	Rule  RuleID
 	Count int
 	// Lost is what is taken off; Capped is set where a limit made it less.
@@ -84,8 +84,8 @@ type MarkLine struct {
 	Capped bool
 }
 
-// PhraseMark is what one phrase costs.
-type PhraseMark struct {
+// GradePhrase is what one phrase costs.
+type GradePhrase struct {
 	// Measure is the index of the measure in which the phrase begins.
 	Measure int
 	// Available is what the phrase is worth, 0 where the rubric counts by the

@@ -21,7 +21,7 @@ func TestRubrics(t *testing.T) {
 		if !ok {
 			t.Fatalf("no rubric %s", name)
 		}
-		if got := rubric.Mark(passage, findings); got.String() != want || len(got.Lines) != 1 || got.Lines[0].Count != 2 {
+		if got := rubric.Grade(passage, findings); got.String() != want || len(got.Lines) != 1 || got.Lines[0].Count != 2 {
 			t.Errorf("%s: %v %+v, want %s", name, got, got.Lines, want)
 		}
 	}
@@ -34,7 +34,7 @@ func TestRubricCountsOneFaultOnce(t *testing.T) {
 	analysis := labeled(t, music, texture)
 	findings := partwriting.Check(texture, analysis, nil)
 	rubric, _ := partwriting.RubricByName("hundred")
-	got := rubric.Mark(partwriting.NewPassage(texture, analysis, nil), findings)
+	got := rubric.Grade(partwriting.NewPassage(texture, analysis, nil), findings)
 	if got.String() != "97 of 100" {
 		t.Errorf("%v, want 97 of 100: %+v", got, got.Lines)
 	}
@@ -53,7 +53,7 @@ func TestRubricLimits(t *testing.T) {
 		{partwriting.Rubric{Fixed: 40, Faults: 4, PerRule: 5}, "17.5 of 20"},
 		{partwriting.Rubric{Fixed: 10, Faults: 4}, "0 of 5"},
 	} {
-		if got := test.rubric.Mark(passage, findings); got.String() != test.want {
+		if got := test.rubric.Grade(passage, findings); got.String() != test.want {
 			t.Errorf("%+v: %v, want %s", test.rubric, got, test.want)
 		}
 	}

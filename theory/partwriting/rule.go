@@ -31,7 +31,7 @@ func SeverityByName(name string) (Severity, bool) {
 	return Off, false
 }
 
-// Family groups rules for marks and rubrics.
+// Family groups rules for grades and rubrics.
 type Family int8
 
 // Families of rules.

@@ -21,7 +21,7 @@ func TestReadRubric(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		mark := rubric.Mark(partwriting.NewPassage(texture, nil, nil), findings)
+		mark := rubric.Grade(partwriting.NewPassage(texture, nil, nil), findings)
 		if mark.String() != "16.5 of 22.5" || len(mark.Phrases) != 1 || mark.Phrases[0].Lost.String() != "6" || !mark.Phrases[0].Capped {
 			t.Errorf("%v %+v, want 16.5 of 22.5", mark, mark.Phrases)
 		}

@@ -21,12 +21,12 @@ func (r *Rubric) cost(f *Finding) Points {
 	return r.Faults
 }
 
-// Mark applies the rubric to findings in a passage. Nothing goes below 0.
-func (r *Rubric) Mark(p *Passage, findings []Finding) Mark {
-	m := Mark{Rubric: r.Name, Phrases: p.phraseMarks(r.EachPhrase)}
-	m.Available = r.Fixed + r.EachPhrase*Points(len(m.Phrases))
+// Grade applies the rubric to findings in a passage. Nothing goes below 0.
+func (r *Rubric) Grade(p *Passage, findings []Finding) Grade {
+	g := Grade{Rubric: r.Name, Phrases: p.gradePhrases(r.EachPhrase)}
+	g.Available = r.Fixed + r.EachPhrase*Points(len(g.Phrases))
 	if p.Harmony != nil {
-		m.Available += r.PerChord * Points(len(p.chords))
+		g.Available += r.PerChord * Points(len(p.chords))
 	}
 	lines := map[RuleID]int{}
 	families := map[Family]Points{}
@@ -39,11 +39,11 @@ func (r *Rubric) Mark(p *Passage, findings []Finding) Mark {
 		}
 		n, known := lines[f.Rule]
 		if !known {
-			n = len(m.Lines)
+			n = len(g.Lines)
 			lines[f.Rule] = n
-			m.Lines = append(m.Lines, MarkLine{Rule: f.Rule})
+			g.Lines = append(g.Lines, GradeLine{Rule: f.Rule})
 		}
-		line, phrase := &m.Lines[n], &m.Phrases[p.phraseOf(f)]
+		line, phrase := &g.Lines[n], &g.Phrases[p.phraseOf(f)]
 		allowed := min(cost, left(r.PerRule, line.Lost), left(r.PerFamily, families[f.Family]), left(r.PerPhrase, phrase.Lost))
 		line.Count++
 		line.Lost += allowed
@@ -53,11 +53,11 @@ func (r *Rubric) Mark(p *Passage, findings []Finding) Mark {
 		families[f.Family] += allowed
 		lost += allowed
 	}
-	m.Earned = max(m.Available-lost, 0)
+	g.Earned = max(g.Available-lost, 0)
 	if r.Praise {
-		m.Praise = p.Praise(findings)
+		g.Praise = p.Praise(findings)
 	}
-	return m
+	return g
 }
 
 // left returns what a limit still allows; a limit of 0 is none.
@@ -68,12 +68,12 @@ func left(limit, lost Points) Points {
 	return limit - lost
 }
 
-// phraseMarks returns the phrases of a passage, each worth so much.
-func (p *Passage) phraseMarks(worth Points) []PhraseMark {
-	var phrases []PhraseMark
+// gradePhrases returns the phrases of a passage, each worth so much.
+func (p *Passage) gradePhrases(worth Points) []GradePhrase {
+	var phrases []GradePhrase
 	for m := range p.Moments {
 		if p.Phrase(m) == len(phrases) {
-			phrases = append(phrases, PhraseMark{Measure: int(p.Moments[m].Measure), Available: worth})
+			phrases = append(phrases, GradePhrase{Measure: int(p.Moments[m].Measure), Available: worth})
 		}
 	}
 	return phrases
@@ -88,4 +88,4 @@ func (p *Passage) phraseOf(f *Finding) int {
 }
 
 // String returns "21.5 of 24".
-func (m Mark) String() string { return m.Earned.String() + " of " + m.Available.String() }
+func (g Grade) String() string { return g.Earned.String() + " of " + g.Available.String() }
