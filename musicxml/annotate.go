@@ -45,7 +45,7 @@ func (mk *marker) annotate(d *Document, places []markup.ID, a *Annotations, upgr
 	w := &annotator{marker: mk, doc: d, places: places, numerals: upgraded || !isOlderThanCurrent(mk.t), figured: a.Layers&Figures != 0}
 	own := takenBy(d.Score)
 	if a.Layers&Symbols != 0 {
-		for _, h := range hang(d.Score, a.beginnings(), anchorsOn(d.Score, a.Top)) {
+		for _, h := range anchorEvents(d.Score, a.beginnings(), anchorsOn(d.Score, a.Top)) {
 			if !own.symbols[h.at] {
 				w.insert(h.id, w.symbol(&h, a.Top))
 			}
@@ -56,10 +56,10 @@ func (mk *marker) annotate(d *Document, places []markup.ID, a *Annotations, upgr
 	}
 	anchors := anchorsOn(d.Score, a.Bass)
 	if a.Layers&Figures != 0 {
-		w.figures(hang(d.Score, a.figureChanges(), anchors), &own, a.Bass)
+		w.figures(anchorEvents(d.Score, a.figureChanges(), anchors), &own, a.Bass)
 	}
 	if a.Layers&Numerals != 0 {
-		for _, h := range hang(d.Score, a.beginnings(), anchors) {
+		for _, h := range anchorEvents(d.Score, a.beginnings(), anchors) {
 			if !own.numerals[h.at] {
 				w.insert(h.id, w.numeral(&h, a.Bass))
 			}

@@ -10,8 +10,8 @@ import (
 
 type element = etree.Element
 
-// dress gives an element the color of annotations, by which it is known again.
-func dress(e *element, placement string) *element {
+// colored gives an element the color of annotations, by which it is known again.
+func colored(e *element, placement string) *element {
 	e.CreateAttr("color", labelColor)
 	if placement != "" {
 		e.CreateAttr("placement", placement)
@@ -20,7 +20,7 @@ func dress(e *element, placement string) *element {
 }
 
 // finish adds what a <harmony> ends with: its offset from the note and its staff.
-func (w *annotator) finish(e *element, h *hung, at Staff) *element {
+func (w *annotator) finish(e *element, h *anchored, at Staff) *element {
 	if h.after.Sign() > 0 {
 		chordlabel.AddText(e, "offset", w.divisions(h.id, h.after))
 	}
@@ -31,17 +31,17 @@ func (w *annotator) finish(e *element, h *hung, at Staff) *element {
 }
 
 // symbol builds a chord symbol, at written pitch.
-func (w *annotator) symbol(h *hung, at Staff) *element {
-	return w.finish(dress(chordlabel.Symbol(h.Reading, w.toWritten(h.id)), "above"), h, at)
+func (w *annotator) symbol(h *anchored, at Staff) *element {
+	return w.finish(colored(chordlabel.Symbol(h.Reading, w.toWritten(h.id)), "above"), h, at)
 }
 
 // numeral builds a numeral, as the document's version has it.
-func (w *annotator) numeral(h *hung, at Staff) *element {
+func (w *annotator) numeral(h *anchored, at Staff) *element {
 	e := chordlabel.Function(h.Reading, h.newKey)
 	if w.numerals {
 		e = chordlabel.Numeral(h.Reading, h.newKey, w.toWritten(h.id))
 	}
-	dress(e, "below")
+	colored(e, "below")
 	if w.figured {
 		e.CreateAttr("relative-y", chordlabel.BelowFigures)
 	}
@@ -50,7 +50,7 @@ func (w *annotator) numeral(h *hung, at Staff) *element {
 
 // figures writes the figures of all harmonies, note by note: where they change
 // under a note, each has a duration (W3C MusicXML 4.0, figured-bass).
-func (w *annotator) figures(under []hung, own *taken, at Staff) {
+func (w *annotator) figures(under []anchored, own *taken, at Staff) {
 	for first := 0; first < len(under); {
 		end := first + 1
 		for end < len(under) && under[end].id == under[first].id {
@@ -63,7 +63,7 @@ func (w *annotator) figures(under []hung, own *taken, at Staff) {
 	}
 }
 
-func (w *annotator) figuresOver(note []hung) {
+func (w *annotator) figuresOver(note []anchored) {
 	stacks := make([][]theory.Figure, len(note))
 	last := -1
 	for i := range note {
@@ -97,7 +97,7 @@ func (w *annotator) figuresOver(note []hung) {
 
 // stack returns the figures of a harmony as they are written: in a transposing part
 // under its own signature.
-func (w *annotator) stack(h *hung) []theory.Figure {
+func (w *annotator) stack(h *anchored) []theory.Figure {
 	up := w.toWritten(h.id)
 	signature := w.doc.Score.Measures[h.measure].Key
 	signature.Fifths = int8(theory.MajorKey(theory.PitchClassAtFifths(int(signature.Fifths)).Transpose(up)).Signature())
@@ -116,8 +116,8 @@ func transposed(delays []harmony.Delay, up theory.Interval) []harmony.Delay {
 }
 
 // figuredBass builds a stack of figures; a length of 0 is left out.
-func (w *annotator) figuredBass(stack []theory.Figure, h *hung, length theory.Fraction) *element {
-	e := dress(chordlabel.FiguredBass(stack), "")
+func (w *annotator) figuredBass(stack []theory.Figure, h *anchored, length theory.Fraction) *element {
+	e := colored(chordlabel.FiguredBass(stack), "")
 	if length.Sign() > 0 {
 		chordlabel.AddText(e, "duration", w.divisions(h.id, length))
 	}

@@ -171,18 +171,18 @@ func (e *event) sort(delays []harmony.Delay, of int) {
 	}
 }
 
-// hung is an event at the anchor that its annotation stands before.
-type hung struct {
+// anchored is an event at the anchor that its annotation stands before.
+type anchored struct {
 	event
 	anchor
 	// after is how long after the anchor the event is.
 	after theory.Fraction
 }
 
-// hang finds for each event the last anchor at or before it in its measure; one of
+// anchorEvents finds for each event the last anchor at or before it in its measure; one of
 // a measure without an anchor is left out.
-func hang(s *theory.Score, events []event, anchors []anchor) []hung {
-	var out []hung
+func anchorEvents(s *theory.Score, events []event, anchors []anchor) []anchored {
+	var out []anchored
 	next := 0
 	for _, e := range events {
 		measure := int32(s.MeasureAt(e.at).Index)
@@ -197,7 +197,7 @@ func hang(s *theory.Score, events []event, anchors []anchor) []hung {
 		if at < 0 || anchors[at].measure != measure {
 			continue
 		}
-		out = append(out, hung{e, anchors[at], e.at.Sub(anchors[at].onset)})
+		out = append(out, anchored{e, anchors[at], e.at.Sub(anchors[at].onset)})
 	}
 	return out
 }

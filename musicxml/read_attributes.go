@@ -48,7 +48,7 @@ func (p *partReader) staffNumber(id markup.ID) int {
 	}
 	n, ok := wholeWithin(value, 1, maxStaves)
 	if !ok {
-		p.odd(id, "staff", "The staff %q is not a number from 1 to %d; all staves are taken.", excerpt(value), maxStaves)
+		p.notice(id, "staff", "The staff %q is not a number from 1 to %d; all staves are taken.", excerpt(value), maxStaves)
 		return 0
 	}
 	return int(n)
@@ -109,10 +109,10 @@ func (p *partReader) transpose(id markup.ID) {
 		case markup.NameOctaveChange:
 			octaves, ok = wholeWithin(p.tree.Content(c), -highestOctave, highestOctave)
 		case markup.NameDouble:
-			p.odd(c, "octave-doubling", "Part %s is doubled at the octave; the doubling is not analyzed.", p.part.ID)
+			p.notice(c, "octave-doubling", "Part %s is doubled at the octave; the doubling is not analyzed.", p.part.ID)
 		}
 		if !ok {
-			p.odd(c, "transposition", "The transposition %q is not a usable number; the part is read as written.",
+			p.notice(c, "transposition", "The transposition %q is not a usable number; the part is read as written.",
 				excerpt(p.tree.Content(c)))
 			return
 		}
@@ -124,7 +124,7 @@ func (p *partReader) transpose(id markup.ID) {
 	shift.cents = chromatic.digits % chromatic.scale * (perSemitone / chromatic.scale)
 	if spelled, ok := spell(shift.interval, named); !ok {
 		if named {
-			p.odd(id, "transposition", "The transposition names %d steps and %d semitones, which are no interval; the semitones are taken.",
+			p.notice(id, "transposition", "The transposition names %d steps and %d semitones, which are no interval; the semitones are taken.",
 				shift.interval.Steps, shift.interval.Semitones)
 		}
 		shift.interval = spelled

@@ -38,7 +38,7 @@ func (p *partReader) barline(id markup.ID) (fermatas barFermatas) {
 		switch p.elements[c].Name {
 		case markup.NameRepeat:
 			if middle {
-				p.odd(c, "repeat-inside-measure", "A repeat inside a measure is not followed.")
+				p.notice(c, "repeat-inside-measure", "A repeat inside a measure is not followed.")
 				break
 			}
 			closes = true

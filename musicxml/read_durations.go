@@ -70,7 +70,7 @@ func (p *partReader) offset(id markup.ID) (int64, error) {
 	}
 	d, fault := parseDecimal(p.tree.Content(c))
 	if fault != numberFine || d.digits/d.scale > p.longest/p.unit || -d.digits/d.scale > p.longest/p.unit {
-		p.odd(c, "offset", "The offset %q is not a usable number; it is ignored.", excerpt(p.tree.Content(c)))
+		p.notice(c, "offset", "The offset %q is not a usable number; it is ignored.", excerpt(p.tree.Content(c)))
 		return 0, nil
 	}
 	return p.exact(d)

@@ -77,7 +77,7 @@ func (p *partReader) pitchClass(id markup.ID, step, alter markup.Name, shift the
 	if a := p.tree.Child(id, alter); a != markup.None {
 		n, ok := wholeWithin(p.tree.Content(a), -mostAlter, mostAlter)
 		if !ok {
-			p.odd(a, "chord-not-analyzed", "A chord symbol is altered by %s and is not analyzed.", excerpt(p.tree.Content(a)))
+			p.notice(a, "chord-not-analyzed", "A chord symbol is altered by %s and is not analyzed.", excerpt(p.tree.Content(a)))
 			return theory.PitchClass{}, false
 		}
 		c.Alter = int8(n)
@@ -100,7 +100,7 @@ func (p *partReader) numeral(id markup.ID, chord *theory.GivenChord, shift theor
 	if alter := p.tree.Child(id, markup.NameNumeralAlter); alter != markup.None && chord.Numeral != "" {
 		n, ok := wholeWithin(p.tree.Content(alter), -mostAlter, mostAlter)
 		if !ok {
-			p.odd(alter, "chord-not-analyzed", "A numeral is altered by %s and is not analyzed.", excerpt(p.tree.Content(alter)))
+			p.notice(alter, "chord-not-analyzed", "A numeral is altered by %s and is not analyzed.", excerpt(p.tree.Content(alter)))
 			chord.Degree = 0
 		}
 		chord.DegreeAlter = int(n)
@@ -140,7 +140,7 @@ func (p *partReader) degree(id markup.ID, chord *theory.GivenChord) error {
 	value, ok := wholeWithin([]byte(p.childText(id, markup.NameDegreeValue)), 1, 99)
 	alter, sane := wholeWithin([]byte(p.childText(id, markup.NameDegreeAlter)), -mostAlter, mostAlter)
 	if !ok || (!sane && p.tree.Child(id, markup.NameDegreeAlter) != markup.None) {
-		p.odd(id, "chord-not-analyzed", "A degree of a chord symbol is not a usable number; it is skipped.")
+		p.notice(id, "chord-not-analyzed", "A degree of a chord symbol is not a usable number; it is skipped.")
 		return nil
 	}
 	chord.Degrees = append(chord.Degrees, theory.GivenDegree{
@@ -189,7 +189,7 @@ func (p *partReader) figure(id markup.ID) theory.Figure {
 		if content := p.tree.Content(number); len(content) > 0 {
 			n, ok := wholeWithin(content, 0, 99)
 			if !ok {
-				p.odd(number, "figure-not-analyzed", "The figure %q is not a number and is not analyzed.", excerpt(content))
+				p.notice(number, "figure-not-analyzed", "The figure %q is not a number and is not analyzed.", excerpt(content))
 			}
 			f.Number = int(n)
 		}

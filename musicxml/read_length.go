@@ -106,7 +106,7 @@ func (p *partReader) noteTicks(id markup.ID, n *theory.Note, parts *noteParts) (
 		return ticks, err
 	}
 	if !p.agrees(ticks, parts.length) && !p.excused(id, ticks, n, parts) {
-		p.odd(id, "duration-and-type", "A %s has a duration of %s; the duration is taken.",
+		p.notice(id, "duration-and-type", "A %s has a duration of %s; the duration is taken.",
 			p.lookOf(n, parts), p.quarters(ticks))
 	}
 	return ticks, nil
@@ -117,16 +117,16 @@ func (p *partReader) missingDuration(id markup.ID, n *theory.Note, parts *notePa
 	num, den := parts.length.inTicks(p.resolution)
 	switch {
 	case den != 0 && num%den == 0:
-		p.odd(id, "duration-missing", "A note has no duration; that of a %s is taken.", p.lookOf(n, parts))
+		p.notice(id, "duration-missing", "A note has no duration; that of a %s is taken.", p.lookOf(n, parts))
 		return num / den
 	case n.Flags.Has(theory.Rest) && !p.time.IsSenzaMisura():
 		full := p.time.Measure()
 		if p.resolution%full.Den() == 0 {
-			p.odd(id, "duration-missing", "A rest has no duration; a whole measure is taken.")
+			p.notice(id, "duration-missing", "A rest has no duration; a whole measure is taken.")
 			return full.In(p.resolution)
 		}
 	}
-	p.odd(id, "duration-missing", "A note has neither duration nor type; it takes no time.")
+	p.notice(id, "duration-missing", "A note has neither duration nor type; it takes no time.")
 	return 0
 }
 

@@ -20,7 +20,7 @@ type addend struct{ beats, beatType int64 }
 func (p *partReader) metre(id markup.ID) error {
 	time, ok := p.timeSignature(id)
 	if !ok {
-		p.odd(id, "time-signature", "The time signature %s is no metre; the music is read without one.", p.timeText(id))
+		p.notice(id, "time-signature", "The time signature %s is no metre; the music is read without one.", p.timeText(id))
 		time = theory.TimeSignature{}
 	}
 	staff := p.staffNumber(id)
@@ -139,7 +139,7 @@ func (p *partReader) key(id markup.ID) error {
 		shift := p.shifts.on(int16(max(staff, 1))).interval
 		s.Fifths = int8(soundingFifths(int(n), shift))
 	} else {
-		p.odd(fifths, "key-signature", "The key signature %q is not a number of sharps or flats; it is ignored.",
+		p.notice(fifths, "key-signature", "The key signature %q is not a number of sharps or flats; it is ignored.",
 			excerpt(p.tree.Content(fifths)))
 		return nil
 	}

@@ -36,7 +36,7 @@ func (p *partReader) note(id markup.ID) error {
 	if err := p.voiceAndStaff(&n, &parts); err != nil {
 		return err
 	}
-	if err := p.heard(id, &n, &parts); err != nil {
+	if err := p.pitchOrRest(id, &n, &parts); err != nil {
 		return err
 	}
 	if err := p.timing(id, &n, &parts); err != nil {
@@ -111,7 +111,7 @@ func (p *partReader) voiceAndStaff(n *theory.Note, parts *noteParts) error {
 	}
 	staff, ok := wholeWithin(p.tree.Content(parts.staff), 1, maxStaves)
 	if !ok {
-		p.odd(parts.staff, "staff", "The staff %q is not a number from 1 to %d; staff 1 is taken.",
+		p.notice(parts.staff, "staff", "The staff %q is not a number from 1 to %d; staff 1 is taken.",
 			excerpt(p.tree.Content(parts.staff)), maxStaves)
 		return nil
 	}
@@ -120,8 +120,8 @@ func (p *partReader) voiceAndStaff(n *theory.Note, parts *noteParts) error {
 	return nil
 }
 
-// heard reads what is heard: a pitch, no pitch, or silence.
-func (p *partReader) heard(id markup.ID, n *theory.Note, parts *noteParts) error {
+// pitchOrRest reads what sounds: a pitch, no pitch, or silence.
+func (p *partReader) pitchOrRest(id markup.ID, n *theory.Note, parts *noteParts) error {
 	if p.clefs.isTablature(n.Staff) {
 		n.Flags |= theory.Tablature
 	}
@@ -165,7 +165,7 @@ func (p *partReader) timing(id markup.ID, n *theory.Note, parts *noteParts) erro
 		return nil
 	}
 	if parts.chord {
-		p.odd(id, "chord-without-note", "A chord note has no note before it; it is read as a note of its own.")
+		p.notice(id, "chord-without-note", "A chord note has no note before it; it is read as a note of its own.")
 	}
 	n.Onset = theory.Whole(p.cursor)
 	p.chordOnset, p.chordOpen = p.cursor, true

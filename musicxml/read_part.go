@@ -188,7 +188,7 @@ func (p *partReader) backup(id markup.ID) error {
 		return err
 	}
 	if ticks > p.cursor {
-		p.odd(id, "backup-before-measure", "A backup leads to before the start of the measure; the start is taken.")
+		p.notice(id, "backup-before-measure", "A backup leads to before the start of the measure; the start is taken.")
 		ticks = p.cursor
 	}
 	p.cursor -= ticks
@@ -208,13 +208,13 @@ func (p *partReader) forward(id markup.ID) error {
 func (p *partReader) childTicks(id markup.ID) (int64, error) {
 	d := p.tree.Child(id, markup.NameDuration)
 	if d == markup.None {
-		p.odd(id, "duration-missing", "<%s> has no duration; it is skipped.", p.tree.NameOf(id))
+		p.notice(id, "duration-missing", "<%s> has no duration; it is skipped.", p.tree.NameOf(id))
 		return 0, nil
 	}
 	return p.ticks(d)
 }
 
-// odd adds a notice about an element of the measure being read.
-func (p *partReader) odd(id markup.ID, code, format string, args ...any) {
+// notice adds a notice about an element of the measure being read.
+func (p *partReader) notice(id markup.ID, code, format string, args ...any) {
 	p.notices.add(id, noticePlace{p.part.ID, int(p.measure)}, code, format, args...)
 }

@@ -109,7 +109,7 @@ func (p *partReader) judgePitch(id markup.ID, n *theory.Note, alter decimal, shi
 		return
 	}
 	n.Flags |= theory.Microtone
-	p.odd(id, "pitch-not-analyzed", "A %s %s and is not analyzed.", n.Written.Step, why)
+	p.notice(id, "pitch-not-analyzed", "A %s %s and is not analyzed.", n.Written.Step, why)
 }
 
 // heightRange is the range of the sounding notes in ten-thousandths of a

@@ -79,7 +79,7 @@ func (b *backward) leave(f int) {
 				continue
 			}
 			b.from[e], g.leads = max(b.from[e], on), true
-			b.ask(seg, e, in.score+on)
+			b.addRival(seg, e, in.score+on)
 		}
 	}
 }
@@ -234,9 +234,9 @@ type question struct {
 	rival      int32 // entry, -1 if none was found
 }
 
-// ask takes note of a way through the piece that goes from entry e along a
+// addRival takes note of a way through the piece that goes from entry e along a
 // segment, as a rival at the frames it covers.
-func (b *backward) ask(seg *segment, e int32, total float32) {
+func (b *backward) addRival(seg *segment, e int32, total float32) {
 	in := &b.entries[e]
 	for i := b.questionAt[seg.start]; i < b.questionAt[seg.end]; i++ {
 		q := &b.questions[i]

@@ -9,7 +9,7 @@ import (
 // and takes them to where its segments end.
 func (l *lattice) enter(f int) {
 	l.groupAt[f], l.entryAt[f] = int32(len(l.groups)), int32(len(l.entries))
-	l.gather(f)
+	l.groupSegments(f)
 	b := boundary{width: l.widthAt(f), first: l.nodeAt[f], nodes: l.nodes[l.nodeAt[f]:l.nodeAt[f+1]], most: l.most,
 		phrase: f > 0 && l.p.frames[f-1].phraseEnd, opens: f == 0}
 	l.leaps(&b)
@@ -44,9 +44,9 @@ type boundary struct {
 	most []float32
 }
 
-// gather makes groups of the segments from frame f that share chord and
+// groupSegments makes groups of the segments from frame f that share chord and
 // inversion, and prepares what each key costs up to their ends.
-func (l *lattice) gather(f int) {
+func (l *lattice) groupSegments(f int) {
 	first := int32(len(l.groups))
 	segments := l.segments[l.segStart[f]:]
 	var most [maxSegmentFrames]float32

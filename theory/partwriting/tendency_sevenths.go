@@ -34,7 +34,7 @@ func (p *Passage) unresolvedSevenths() []Finding {
 			return // a seventh above nothing
 		}
 		for _, t := range p.tendencies(i, h, seventh) {
-			if t.next < 0 || t.move == theory.Unison || p.heldInto(t, next) || p.resolvesDown(t, next) || p.risesInTenths(h, t) || p.touched(t) || p.owesNothing(h, next, t) {
+			if t.next < 0 || t.move == theory.Unison || p.heldInto(t, next) || p.resolvesDown(t, next) || p.risesInTenths(h, t) || p.touched(t) || p.needsNoResolution(h, next, t) {
 				continue
 			}
 			f := p.atTendency(t)
@@ -58,7 +58,7 @@ func (p *Passage) mildSeventh(i int, h, next *chord, t tendencyNote) bool {
 		return false
 	case !h.Numeral.IsDominant() && !secure(h):
 		return true
-	case (!h.hasSeventh || h.seventh != seventh) && p.brushed(h.EndMoment-1, theory.PitchClassAtFifths(seventh.Fifths()+2)):
+	case (!h.hasSeventh || h.seventh != seventh) && p.onlyEmbellishes(h.EndMoment-1, theory.PitchClassAtFifths(seventh.Fifths()+2)):
 		return true
 	case !p.soundsWhileRootLasts(i, h.Member(1)):
 		return true
@@ -70,10 +70,10 @@ func (p *Passage) mildSeventh(i int, h, next *chord, t tendencyNote) bool {
 	return t.move.Steps == 0 && t.move.Semitones == 1
 }
 
-// brushed reports whether a pitch class is heard at a moment only as a passing or
+// onlyEmbellishes reports whether a pitch class is heard at a moment only as a passing or
 // neighbor note. A seventh of a diminished chord that falls to the root of V7
 // early is neither: it turns one chord into the other.
-func (p *Passage) brushed(m int, c theory.PitchClass) bool {
+func (p *Passage) onlyEmbellishes(m int, c theory.PitchClass) bool {
 	for v := range p.Voices {
 		n := p.At(m, v)
 		if n < 0 || p.Voices[v].Notes[n].Pitch.Class() != c {
@@ -183,13 +183,13 @@ func (p *Passage) unpreparedSevenths() []Finding {
 	return found
 }
 
-// owesNothing reports whether a seventh that does not fall is none to speak of, in
+// needsNoResolution reports whether a seventh that does not fall is none to speak of, in
 // a chord that nobody has named: it is consonant with all that sounds when the
 // harmony changes, since the note that made it a seventh has passed on; it was held
 // into a chord shorter than a beat, or passes upward through one no longer than a
 // beat; it stays in another octave as a member of the next chord; or it leaps down a
 // ninth, by step and octave, which is reported as a leap.
-func (p *Passage) owesNothing(h, next *chord, t tendencyNote) bool {
+func (p *Passage) needsNoResolution(h, next *chord, t tendencyNote) bool {
 	if t.move.Steps == -8 {
 		return true
 	}

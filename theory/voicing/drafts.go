@@ -71,14 +71,14 @@ func (m *mender) best(drafts []*draft, n int) []*draft {
 // every moment, in whatever voices.
 func soundAlike(a, b *theory.Texture) bool {
 	for i := range a.Moments {
-		if !slices.Equal(heard(a, i), heard(b, i)) {
+		if !slices.Equal(pitchesAt(a, i), pitchesAt(b, i)) {
 			return false
 		}
 	}
 	return true
 }
 
-func heard(t *theory.Texture, moment int) []int {
+func pitchesAt(t *theory.Texture, moment int) []int {
 	var out []int
 	for v := range t.Voices {
 		if n := t.Sounding(moment, v); n != nil {
