@@ -126,18 +126,17 @@ func checkCodes(t *testing.T, seen map[string]bool) {
 			t.Errorf("nothing said about %s", code)
 		}
 	}
-	codes := NoticeCodes()
-	for i, c := range codes {
-		if i > 0 && codes[i-1].Code >= c.Code {
-			t.Errorf("%s is out of order", c.Code)
+	for i, c := range noticeCodes {
+		if i > 0 && noticeCodes[i-1].code >= c.code {
+			t.Errorf("%s is out of order", c.code)
 		}
-		if !strings.HasSuffix(c.Says, ".") {
-			t.Errorf("%s has no sentence", c.Code)
+		if !strings.HasSuffix(c.says, ".") {
+			t.Errorf("%s has no sentence", c.code)
 		}
-		if !seen[c.Code] {
-			t.Errorf("no score of the tests has %s", c.Code)
+		if !seen[c.code] {
+			t.Errorf("no score of the tests has %s", c.code)
 		}
-		delete(seen, c.Code)
+		delete(seen, c.code)
 	}
 	for code := range seen {
 		t.Errorf("%s is not in the list of codes", code)

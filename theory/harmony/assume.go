@@ -12,8 +12,8 @@ type Label struct {
 }
 
 // Assume returns the analysis that given labels make of a texture: each lasts
-// until the next one, in order of onset. Nothing is inferred but phrases and the
-// parts that notes play, no cadences; confidences are those of the labels, 1
+// until the next one, in order of onset. Nothing is inferred but phrases, cadences
+// and the parts that notes play; confidences are those of the labels, 1
 // where a reading was given.
 func Assume(t *theory.Texture, labels []Label) *Analysis {
 	a := emptyAnalysis(t)

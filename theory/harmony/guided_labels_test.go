@@ -11,7 +11,7 @@ import (
 
 // Hutchinson, Music Theory for the 21st-Century Classroom, fig. 26.11.2, with
 // the book's numerals and with one of them mistaken.
-func TestFromRomanText(t *testing.T) {
+func TestGuidedByRomanText(t *testing.T) {
 	texture := theorytest.Chords("C3 E4 G4 C5 | D3 D4 G4 B4 | E3 C4 G4 C5 | G3 B3 D4 G4 | C3 C4 E4 G4")
 	for text, want := range map[string][]int{
 		"m1 C: I b2 V64 b3 I6 b4 V\nm2 I":   nil,
@@ -21,7 +21,7 @@ func TestFromRomanText(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		given := FromRomanText(texture, r)
+		given := Guided(texture, r.Annotations(texture), Replace)
 		if len(given.Harmonies) != 5 {
 			t.Errorf("%q gives %s", text, numerals(given))
 		}
@@ -56,13 +56,13 @@ func ExampleGuided() {
 	// C I
 }
 
-func ExampleFromRomanText() {
+func ExampleGuided_replace() {
 	texture := theorytest.Chords("G2 D3 B3 G4 | C3 E3 C4 G4 | D3 D3 A3 F#4 | G2 D3 B3 G4")
 	r, err := ReadRomanText("m1 G: I b2 IV b3 V b4 I")
 	if err != nil {
 		panic(err)
 	}
-	for _, h := range FromRomanText(texture, r).Harmonies {
+	for _, h := range Guided(texture, r.Annotations(texture), Replace).Harmonies {
 		fmt.Println(h.Symbol(), h.Numeral.Text(h.Key.Mode))
 	}
 	// Output:

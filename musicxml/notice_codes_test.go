@@ -1,18 +1,9 @@
 package musicxml
 
-// NoticeCode is one kind of oddity that reading can meet. Codes are permanent
-// and never used again for something else.
-type NoticeCode struct {
-	Code string
-	// Says is what it means and what reading does about it, in one sentence.
-	Says string
-}
-
-// NoticeCodes lists every code that a [Notice] can have, in alphabetical order.
-// The slice is the caller's.
-func NoticeCodes() []NoticeCode { return append([]NoticeCode(nil), noticeCodes...) }
-
-var noticeCodes = []NoticeCode{
+// noticeCodes lists every code that a [Notice] can have, in alphabetical order, with
+// what it means and what reading does about it. Codes are permanent and never used
+// again for something else.
+var noticeCodes = []struct{ code, says string }{
 	{"backup-before-measure", "A backup leads to before the start of its measure; the start is taken."},
 	{"chord-not-analyzed", "A chord symbol has a root, bass or degree that is no usable number; that part of it is skipped."},
 	{"chord-without-note", "A chord note has no note before it in its measure; it is read as a note of its own."},
