@@ -7,7 +7,6 @@ import (
 	"reflect"
 	"regexp"
 	"slices"
-	"strconv"
 	"strings"
 	"testing"
 
@@ -17,7 +16,6 @@ import (
 	"partwright/api/command"
 	"partwright/musicxml"
 	"partwright/theory/partwriting"
-	"partwright/theory/voicing"
 	"partwright/worker/report"
 )
 
@@ -199,17 +197,4 @@ func TestDevelopersKnowTheHouse(t *testing.T) {
 func lastElements(path, pattern string) string {
 	elements := strings.Split(filepath.ToSlash(path), "/")
 	return strings.Join(elements[max(0, len(elements)-1-strings.Count(pattern, "/")):], "/")
-}
-
-// TestEveryChargeIsListed holds the table of what a voicing costs to the weights.
-func TestEveryChargeIsListed(t *testing.T) {
-	const name = "theory/voicing/README.md"
-	document := readText(t, name)
-	weights := voicing.DefaultWeights()
-	for _, term := range voicing.Terms() {
-		weight := strconv.FormatFloat(float64(term.Weight(&weights))/100, 'f', -1, 64)
-		if row := "| `" + term.Name + "` | " + weight + " | " + term.Says + " |"; !strings.Contains(document, row) {
-			t.Errorf("the table of charges in %s lacks %s", name, row)
-		}
-	}
 }

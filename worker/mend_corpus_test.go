@@ -38,7 +38,7 @@ func TestInjectedFaultsAreMended(t *testing.T) {
 			t.Errorf("%s: %s at %s is not found", m.File, m.Kind, m.Onset)
 			continue
 		}
-		result := voicing.Mend(texture, analysis, voicing.MendOptions{Severity: before[at].Severity, Only: before[at : at+1]})
+		result := voicing.MendingAlternatives(texture, analysis, voicing.MendOptions{Severity: before[at].Severity, Only: before[at : at+1]}, 1)[0]
 		if result.Before != 1 || len(result.Left) > 0 {
 			t.Errorf("%s: of %s at %s %d are left", m.File, m.Kind, m.Onset, len(result.Left))
 		}

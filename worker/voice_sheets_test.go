@@ -93,9 +93,13 @@ func TestComparedVoicingsSayWhatTheyCost(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	search, err := voicing.NewSearch(t.Context(), problem)
+	if err != nil {
+		t.Fatal(err)
+	}
 	var explanations []*voicing.Explanation
 	for _, s := range solutions {
-		e, err := voicing.Explain(problem, s)
+		e, err := search.Explain(t.Context(), s)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -52,10 +52,11 @@ func TestPublishedProgressionsAreVoiced(t *testing.T) {
 					proved++
 				}
 				impossible++
-				least, _, err := voicing.LeastBad(problem)
+				search, err := voicing.NewSearch(t.Context(), problem)
 				if err != nil {
 					t.Fatal(err)
 				}
+				least, _ := search.LeastBad()
 				if faults := leadingFaults(t, problem, phrase, least); len(faults) == 0 {
 					t.Errorf("%s: the solver finds nothing before chord %d, the rules find no fault in its least bad voicing", filepath.Base(file), none.Slot+1)
 				}

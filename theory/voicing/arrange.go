@@ -66,7 +66,7 @@ func arrange(c Choice, slot *Slot, style *Style) *set {
 			fixed = slot.Fixed[v]
 		}
 		only := -1
-		if v == n-1 && !style.Lifted {
+		if v == n-1 && !style.lifted {
 			only = bass
 		}
 		s.tones[v] = tonesOf(c.Reading, r, fixed, only)
@@ -81,7 +81,7 @@ func arrange(c Choice, slot *Slot, style *Style) *set {
 
 // doublingsFor is what may be doubled under a style.
 func doublingsFor(r harmony.Reading, style *Style) doubling {
-	if style.Lifted {
+	if style.lifted {
 		return complete(r, len(style.Voices))
 	}
 	return doublings(r, len(style.Voices))

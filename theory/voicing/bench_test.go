@@ -102,7 +102,7 @@ func BenchmarkExplain(b *testing.B) {
 	}
 	b.ReportAllocs()
 	for b.Loop() {
-		if _, err := Explain(p, s); err != nil {
+		if _, err := explained(p, s); err != nil {
 			b.Fatal(err)
 		}
 	}

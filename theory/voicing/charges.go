@@ -1,29 +1,21 @@
 package voicing
 
 import (
-	"slices"
-
 	"partwright/theory"
 	"partwright/theory/harmony"
 )
 
-// Term is one thing that a voicing is charged for.
-type Term struct {
-	// Name is in kebab case; Says is what each charge is for, in a clause.
-	Name, Says string
+// term is one thing that a voicing is charged for.
+type term struct {
+	// name is in kebab case; says is what each charge is for, in a clause.
+	name, says string
 	of         func(*Weights) *Cost
 }
 
-// Weight is what the term costs under a set of weights.
-func (t *Term) Weight(w *Weights) Cost { return *t.of(w) }
-
-// Terms lists every term in a fixed order. What a choice of chord or its place in
-// the syntax costs comes on top where there is one.
-func Terms() []Term { return slices.Clone(terms) }
-
 // terms names every weight. Costs are linear in the weights, so that what one
-// term contributes is the cost with all others at 0.
-var terms = []Term{
+// term contributes is the cost with all others at 0. What a choice of chord or its
+// place in the syntax costs comes on top where there is one.
+var terms = []term{
 	{"semitone", "each semitone an upper voice moves (the law of the shortest way)", func(w *Weights) *Cost { return &w.Semitone }},
 	{"bass-semitone", "each semitone the bass moves", func(w *Weights) *Cost { return &w.BassSemitone }},
 	{"common-tone-lost", "an upper voice leaves a note that the next chord has", func(w *Weights) *Cost { return &w.CommonToneLost }},
@@ -53,7 +45,7 @@ var terms = []Term{
 func termNames() []string {
 	names := make([]string, 0, len(terms)+2)
 	for _, t := range terms {
-		names = append(names, t.Name)
+		names = append(names, t.name)
 	}
 	return append(names, "choice", "syntax")
 }
@@ -104,7 +96,7 @@ func charges(p *Problem, s *Solution, k int) []Charge {
 		style.Weights = Weights{}
 		*t.of(&style.Weights) = *t.of(&p.Style.Weights)
 		if cost := at.cost(&style); cost != 0 {
-			out = append(out, Charge{t.Name, cost})
+			out = append(out, Charge{t.name, cost})
 		}
 	}
 	if c := choiceCost(&p.Slots[k], &s.Chords[k]); c != 0 {

@@ -21,19 +21,6 @@ func Inversions(r harmony.Reading) Slot {
 	return s
 }
 
-// OverBass returns a slot for a given bass note with its figures in a key. It
-// reports false where the figures are no chord stacked in thirds.
-func OverBass(bass theory.Pitch, figures []theory.Figure, key theory.Key, style *Style) (Slot, bool, error) {
-	r, ok, err := harmony.ReadFigures(bass.Class(), figures, key)
-	if err != nil || !ok {
-		return Slot{}, ok, err
-	}
-	s := Given(r)
-	s.Fixed = make([]*theory.Pitch, len(style.Voices))
-	s.Fixed[len(style.Voices)-1] = &bass
-	return s, true, nil
-}
-
 // UnderMelody returns a slot for a given note of the top voice: every chord of
 // the key's vocabulary that contains it, in each usual inversion.
 func UnderMelody(top theory.Pitch, key theory.Key) Slot {

@@ -36,7 +36,7 @@ func TestMelodyIsHarmonized(t *testing.T) {
 			t.Errorf("%s at %v", f.Rule, f.Onset)
 		}
 	}
-	e, err := Explain(p, s)
+	e, err := explained(p, s)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -98,7 +98,7 @@ func TestFiguredBass(t *testing.T) {
 		{"D3", []theory.Figure{{Prefix: "sharp"}}, "g: V"},
 		{"G3", nil, "g: i"},
 	} {
-		slot, ok, err := OverBass(theory.MustPitch(b.pitch), b.figures, g, &style)
+		slot, ok, err := overBass(theory.MustPitch(b.pitch), b.figures, g, &style)
 		if err != nil || !ok {
 			t.Fatalf("%s: %v %v", b.pitch, ok, err)
 		}
@@ -144,4 +144,17 @@ func TestMelodiesGoForward(t *testing.T) {
 		}
 		t.Log(numeralsOf(s))
 	}
+}
+
+// overBass returns a slot for a given bass note with its figures in a key. It
+// reports false where the figures are no chord stacked in thirds.
+func overBass(bass theory.Pitch, figures []theory.Figure, key theory.Key, style *Style) (Slot, bool, error) {
+	r, ok, err := harmony.ReadFigures(bass.Class(), figures, key)
+	if err != nil || !ok {
+		return Slot{}, ok, err
+	}
+	s := Given(r)
+	s.Fixed = make([]*theory.Pitch, len(style.Voices))
+	s.Fixed[len(style.Voices)-1] = &bass
+	return s, true, nil
 }

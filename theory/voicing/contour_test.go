@@ -49,7 +49,7 @@ func TestArchShapesTheSoprano(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		e, err := Explain(p, s)
+		e, err := explained(p, s)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -1,6 +1,7 @@
 package voicing
 
 import (
+	"fmt"
 	"testing"
 
 	"partwright/theory"
@@ -41,7 +42,7 @@ func TestDistances(t *testing.T) {
 		{"Bdim7", "G7", 4, 1, memory},
 		{"Fm7b5", "E7", 4, 2, memory + ": the opening of Tristan"},
 	} {
-		p := &Problem{Style: Measuring(c.voices)}
+		p := &Problem{Style: measuring(c.voices)}
 		for _, symbol := range []string{c.from, c.to} {
 			chord, err := harmony.ParseSymbol(symbol)
 			if err != nil {
@@ -65,7 +66,7 @@ func TestDistanceIsAMetric(t *testing.T) {
 	c := theory.MajorKey(theory.PitchClass{Step: theory.C})
 	numerals := []harmony.Numeral{one, two, four, five, six}
 	size := func(a, b harmony.Numeral) Cost {
-		s, err := Solve(&Problem{Style: Measuring(3), Slots: []Slot{Given(harmony.Reading{Key: c, Numeral: a}), Given(harmony.Reading{Key: c, Numeral: b})}})
+		s, err := Solve(&Problem{Style: measuring(3), Slots: []Slot{Given(harmony.Reading{Key: c, Numeral: a}), Given(harmony.Reading{Key: c, Numeral: b})}})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -83,4 +84,17 @@ func TestDistanceIsAMetric(t *testing.T) {
 			}
 		}
 	}
+}
+
+// measuring returns a texture of so many equal voices in which nothing is
+// forbidden and each semitone costs 1: the cost of a progression is then the size
+// of the smallest voice leading (the sum of what the voices move, in Tymoczko,
+// "The Geometry of Musical Chords", Science 313, 2006). It is for measuring how
+// far chords lie apart, and what the rules cost.
+func measuring(voices int) Style {
+	s := Style{Name: "measuring", lifted: true, Weights: Weights{Semitone: 1, BassSemitone: 1}}
+	for v := range voices {
+		s.Voices = append(s.Voices, voice(fmt.Sprintf("V%d", v+1), "F3", "F3", "F5", "F5"))
+	}
+	return s
 }

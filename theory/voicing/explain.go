@@ -90,20 +90,9 @@ type Explanation struct {
 	Highest, Peaks int
 }
 
-// Explain gives the reasons for a solution of a problem, also for the least bad
-// one where the hard rules leave none.
-func Explain(p *Problem, s *Solution) (*Explanation, error) {
-	ctx := context.Background()
-	search, err := NewSearch(ctx, p)
-	if err != nil {
-		return nil, err
-	}
-	return search.Explain(ctx, s)
-}
-
-// Explain is [Explain] without searching again. What was found out for one
-// voicing serves the others, so that the reasons for ten cost little more than
-// those for one.
+// Explain gives the reasons for a solution of the problem, also for the least bad
+// one where the hard rules leave none. What was found out for one voicing serves the
+// others, so that the reasons for ten cost little more than those for one.
 func (r *Search) Explain(ctx context.Context, s *Solution) (*Explanation, error) {
 	own := make([][]Charge, len(s.Chords))
 	for k := range own {

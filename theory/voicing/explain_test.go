@@ -14,7 +14,7 @@ func TestChargesSumToTheCost(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	e, err := Explain(p, s)
+	e, err := explained(p, s)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -45,9 +45,9 @@ func TestEveryWeightIsATerm(t *testing.T) {
 	var w Weights
 	for _, term := range terms {
 		if other, taken := seen[term.of(&w)]; taken {
-			t.Errorf("%s and %s name the same weight", other, term.Name)
+			t.Errorf("%s and %s name the same weight", other, term.name)
 		}
-		seen[term.of(&w)] = term.Name
+		seen[term.of(&w)] = term.name
 	}
 }
 
@@ -57,7 +57,7 @@ func TestDominantSeventhIsExplained(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	e, err := Explain(p, s)
+	e, err := explained(p, s)
 	if err != nil {
 		t.Fatal(err)
 	}

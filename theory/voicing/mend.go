@@ -45,21 +45,18 @@ type Mending struct {
 	Left []partwriting.Finding
 }
 
-// Mend takes the faults out of a texture with as few changed notes as it can,
-// and among those with the least distance. Fault by fault, in reading order, it
-// tries every change of one note near the fault, then of two, then of three, and
-// takes the one that leaves the fewest faults: the fault itself must be gone and
-// no other of the chosen severity may come. In the end it takes back what turned out not to be
-// needed. The harmony stays as it was read: notes move to members of the chord
-// they stand in.
-func Mend(t *theory.Texture, a *harmony.Analysis, o MendOptions) *Mending {
-	return MendingAlternatives(t, a, o, 1)[0]
-}
-
-// MendingAlternatives is [Mend] with up to n mendings, the smallest change first:
-// fewest faults left, then fewest notes, then the least distance. No two sound
-// alike: somewhere they have other pitches, not the same ones in other voices.
-// There is always one; in music without faults it changes nothing.
+// MendingAlternatives takes the faults out of a texture with as few changed notes as
+// it can, and among those with the least distance. Fault by fault, in reading order,
+// it tries every change of one note near the fault, then of two, then of three, and
+// takes the one that leaves the fewest faults: the fault itself must be gone and no
+// other of the chosen severity may come. In the end it takes back what turned out
+// not to be needed. The harmony stays as it was read: notes move to members of the
+// chord they stand in.
+//
+// It returns up to n mendings, the smallest change first: fewest faults left, then
+// fewest notes, then the least distance. No two sound alike: somewhere they have
+// other pitches, not the same ones in other voices. There is always one; in music
+// without faults it changes nothing.
 func MendingAlternatives(t *theory.Texture, a *harmony.Analysis, o MendOptions, n int) []*Mending {
 	if o.Severity == partwriting.Off {
 		o.Severity = partwriting.Fault

@@ -28,7 +28,7 @@ func TestMendParallels(t *testing.T) {
 	if before == 0 {
 		t.Fatal("the example has no fault")
 	}
-	m := Mend(texture, analysis, MendOptions{})
+	m := mended(texture, analysis, MendOptions{})
 	if len(m.Left) != 0 {
 		t.Errorf("%d faults are left, the first: %s", len(m.Left), m.Left[0].Rule)
 	}
@@ -42,7 +42,7 @@ func TestMendParallels(t *testing.T) {
 
 func TestMendKeepsGivenVoices(t *testing.T) {
 	texture := theorytest.Chords("C3 G3 E4 C5 | D3 A3 D4 F4")
-	m := Mend(texture, nil, MendOptions{Keep: []int{0, 3}})
+	m := mended(texture, nil, MendOptions{Keep: []int{0, 3}})
 	for _, e := range m.Edits {
 		if e.Note.Voice == 0 || e.Note.Voice == 3 {
 			t.Errorf("a given voice was changed: %+v", e)
@@ -55,7 +55,7 @@ func TestMendKeepsGivenVoices(t *testing.T) {
 
 func TestMendLeavesCleanMusicAlone(t *testing.T) {
 	texture := theorytest.Chords("C3 G3 E4 C5 | F3 A3 F4 C5 | G3 G3 D4 B4 | C3 G3 E4 C5")
-	if m := Mend(texture, nil, MendOptions{}); len(m.Edits) != 0 {
+	if m := mended(texture, nil, MendOptions{}); len(m.Edits) != 0 {
 		t.Errorf("%d notes were changed: %+v", len(m.Edits), m.Edits)
 	}
 }
@@ -85,7 +85,7 @@ func TestMendingAlternatives(t *testing.T) {
 		}
 		t.Log(m.Edits, m.Distance)
 	}
-	if first := Mend(texture, analysis, MendOptions{}); len(first.Edits) != len(all[0].Edits) || first.Distance != all[0].Distance {
+	if first := mended(texture, analysis, MendOptions{}); len(first.Edits) != len(all[0].Edits) || first.Distance != all[0].Distance {
 		t.Errorf("one mending alone is %v, the first of four %v", first.Edits, all[0].Edits)
 	}
 }
@@ -102,7 +102,7 @@ func TestMendOnlyOneFinding(t *testing.T) {
 	if len(faults) < 2 {
 		t.Fatalf("%d faults, want two and more", len(faults))
 	}
-	m := Mend(texture, nil, MendOptions{Only: faults[:1]})
+	m := mended(texture, nil, MendOptions{Only: faults[:1]})
 	if m.Before != 1 || len(m.Left) != 0 || len(m.Edits) != 1 {
 		t.Errorf("%d findings to mend, %d left, edits %v; want one mended by one note", m.Before, len(m.Left), m.Edits)
 	}
@@ -148,7 +148,7 @@ func TestMendingOneWrongNote(t *testing.T) {
 			continue
 		}
 		spoiled++
-		m := Mend(texture, analysis, MendOptions{})
+		m := mended(texture, analysis, MendOptions{})
 		if len(m.Left) > 0 || len(m.Edits) != 1 {
 			t.Errorf("%s: %v for %v in voice %d, chord %d: %d faults left, edits %v", describe(p), wrong, was, v, k+1, len(m.Left), m.Edits)
 		} else if m.Distance > abs(wrong.Semitones()-was.Semitones()) {
@@ -157,7 +157,7 @@ func TestMendingOneWrongNote(t *testing.T) {
 		if spoiled%30 > 0 {
 			continue
 		}
-		kept := Mend(texture, analysis, MendOptions{Keep: []int{v}})
+		kept := mended(texture, analysis, MendOptions{Keep: []int{v}})
 		for _, e := range kept.Edits {
 			if e.Note.Voice == v {
 				t.Errorf("%s: voice %d is given and was changed", describe(p), v)

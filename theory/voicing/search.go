@@ -47,7 +47,8 @@ func (s *Search) Alternatives(ctx context.Context, k int) ([]*Solution, error) {
 	return s.lattice.alternatives(ctx, s.best, k)
 }
 
-// LeastBad is [LeastBad] without searching again.
+// LeastBad returns the voicing with the fewest broken rules, and among those the
+// cheapest, with the number of rules it breaks.
 func (s *Search) LeastBad() (*Solution, int) {
 	best := *s.best
 	best.Chords = slices.Clone(best.Chords)

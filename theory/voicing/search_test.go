@@ -43,7 +43,7 @@ func TestReasonsSharedAreThoseOfSearchesApart(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if want, err := Explain(p, s); err != nil || !reflect.DeepEqual(got, want) {
+			if want, err := explained(p, s); err != nil || !reflect.DeepEqual(got, want) {
 				t.Errorf("%s: the reasons for voicing %d differ (%v)", name, i+1, err)
 			}
 			for k := range s.Chords {
@@ -122,7 +122,7 @@ func TestSearchOfTheImpossible(t *testing.T) {
 		t.Errorf("parallel fifths and octaves are given: %v", err)
 	}
 	got, broken := search.LeastBad()
-	want, wantBroken, err := LeastBad(p)
+	want, wantBroken, err := leastBad(p)
 	if err != nil || broken != wantBroken || broken == 0 || !reflect.DeepEqual(got, want) {
 		t.Errorf("%d rules broken, want %d (%v)", broken, wantBroken, err)
 	}
@@ -203,18 +203,18 @@ func TestElaborationStops(t *testing.T) {
 func TestMendingStops(t *testing.T) {
 	texture := theorytest.Chords("C3 G3 E4 C5 | D3 A3 F4 A4 | G2 B3 F4 B4 | C3 C4 E4 C5")
 	analysis := harmony.Analyze(texture)
-	whole := Mend(texture, analysis, MendOptions{})
+	whole := mended(texture, analysis, MendOptions{})
 	if whole.Before == 0 || len(whole.Left) == whole.Before {
 		t.Fatalf("%d of %d faults left without a stop", len(whole.Left), whole.Before)
 	}
 	stop, asked := stopAfter(0)
-	m := Mend(texture, analysis, MendOptions{Stop: stop})
+	m := mended(texture, analysis, MendOptions{Stop: stop})
 	if len(m.Edits) != 0 || len(m.Left) != m.Before || *asked > 3 {
 		t.Errorf("stopped at once: %d edits, %d of %d faults left, asked %d times", len(m.Edits), len(m.Left), m.Before, *asked)
 	}
 	// In the middle of the ways to mend one fault.
 	stop, asked = stopAfter(5)
-	m = Mend(texture, analysis, MendOptions{Stop: stop})
+	m = mended(texture, analysis, MendOptions{Stop: stop})
 	if len(m.Left) == 0 || *asked > 12 {
 		t.Errorf("stopped after 5 tries: %d faults left, asked %d times", len(m.Left), *asked)
 	}

@@ -11,7 +11,7 @@ import (
 const unreachable Cost = math.MaxInt32
 
 // Solve returns the cheapest voicing of a progression. Where no voicing obeys
-// the hard rules the error is an [*ImpossibleError]; [LeastBad] then says what
+// the hard rules the error is an [*ImpossibleError]; [Search.LeastBad] then says what
 // comes nearest.
 func Solve(p *Problem) (*Solution, error) {
 	all, err := Alternatives(p, 1)
@@ -19,20 +19,6 @@ func Solve(p *Problem) (*Solution, error) {
 		return nil, err
 	}
 	return all[0], nil
-}
-
-// LeastBad returns the voicing with the fewest broken rules, and among those the
-// cheapest, with the number of rules it breaks. It fails only where a chord has
-// no arrangement at all.
-func LeastBad(p *Problem) (*Solution, int, error) {
-	s, err := newLattice(context.Background(), p, penalty, false)
-	if err != nil {
-		return nil, 0, err
-	}
-	best := s.path(s.bestEnd())
-	broken := int(best.Cost / penalty)
-	best.Cost %= penalty
-	return best, broken, nil
 }
 
 // state is one arrangement of one slot together with the top voice's last move.

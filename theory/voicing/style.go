@@ -1,10 +1,6 @@
 package voicing
 
-import (
-	"fmt"
-
-	"partwright/theory"
-)
+import "partwright/theory"
 
 // Style is the texture: the voices with their ranges, how far apart they may
 // stand, and what counts for and against a move.
@@ -26,9 +22,9 @@ type Style struct {
 	OuterOnly bool
 	// FreeDirectFifths lets the outer voices reach a fifth by similar motion.
 	FreeDirectFifths bool
-	// Lifted takes every rule away but that voices do not cross and chords are
+	// lifted takes every rule away but that voices do not cross and chords are
 	// complete, and lets any note be the lowest: only the size of motion counts.
-	Lifted  bool
+	lifted  bool
 	Weights Weights
 }
 
@@ -96,19 +92,6 @@ func FiveVoices() Style {
 	first.Name = "S1"
 	return Style{Name: "five voices", Voices: []VoiceRange{first, second, c.Voices[1], c.Voices[2], c.Voices[3]},
 		MaxGap: 12, LowBelow: thickBelow, Weights: c.Weights}
-}
-
-// Measuring returns a texture of so many equal voices in which nothing is
-// forbidden and each semitone costs 1: the cost of a progression is then the size
-// of the smallest voice leading (the sum of what the voices move, in Tymoczko,
-// "The Geometry of Musical Chords", Science 313, 2006). It is for measuring how
-// far chords lie apart, and what the rules cost.
-func Measuring(voices int) Style {
-	s := Style{Name: "measuring", Lifted: true, Weights: Weights{Semitone: 1, BassSemitone: 1}}
-	for v := range voices {
-		s.Voices = append(s.Voices, voice(fmt.Sprintf("V%d", v+1), "F3", "F3", "F5", "F5"))
-	}
-	return s
 }
 
 // Weights are the costs of what is allowed but not free, in hundredths.

@@ -103,7 +103,7 @@ func directionBit(semitones int) uint8 {
 // melodic judges one voice's move.
 func (m *motions) melodic(v int, a, b *tone, move theory.Interval) Cost {
 	w := &m.style.Weights
-	if m.style.Lifted {
+	if m.style.lifted {
 		return w.Semitone * Cost(abs(move.Semitones))
 	}
 	cost, ok := m.duty.resolve(a, b, m.positionOf(v), w)
@@ -169,7 +169,7 @@ func (m *motions) addPair(u, l int) {
 	au, al, bu, bl := m.a.tones[u], m.a.tones[l], m.b.tones[u], m.b.tones[l]
 	t := pairTable{upper: u, lower: l, cols: len(bu) * len(bl)}
 	t.cost = make([]Cost, len(au)*len(al)*t.cols)
-	if !m.fresh && !m.style.Lifted {
+	if !m.fresh && !m.style.lifted {
 		for iu := range au {
 			for il := range al {
 				row := t.cost[(iu*len(al)+il)*t.cols:]
@@ -298,7 +298,7 @@ func (m *motions) between(a, b *arrangement) Cost {
 			return forbidden
 		}
 	}
-	if m.fresh || m.style.Lifted {
+	if m.fresh || m.style.lifted {
 		return cost
 	}
 	if a.open != b.open {
