@@ -152,12 +152,6 @@ func (t *Texture) Sounding(m, v int) *VoiceNote {
 // IsStruck reports whether voice v starts a note at moment m.
 func (t *Texture) IsStruck(m, v int) bool { return t.Moments[m].Struck>>uint(v)&1 == 1 }
 
-// MomentAt returns the index of the last moment at or before an onset, -1 where
-// there is none.
-func (t *Texture) MomentAt(onset Fraction) int {
-	return sort.Search(len(t.Moments), func(m int) bool { return onset.Less(t.Moments[m].Onset) }) - 1
-}
-
 // Join is a pair of moments that follow each other in performance but not on the
 // page.
 type Join struct {

@@ -44,15 +44,6 @@ func TestMoments(t *testing.T) {
 			t.Errorf("at %s sound %s and %s, want %s and %s", tt.onset, shown(m, 0), shown(m, 1), tt.upper, tt.lower)
 		}
 	}
-	for onset, want := range map[string]int{"-1": -1, "0": 0, "7/4": 2, "3": 3, "100": 5} {
-		at, err := theory.ParseFraction(onset)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if got := texture.MomentAt(at); got != want {
-			t.Errorf("moment %d is in force at %s, want %d", got, onset, want)
-		}
-	}
 }
 
 func TestJoins(t *testing.T) {

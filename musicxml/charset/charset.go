@@ -104,10 +104,6 @@ func (e Encoding) Name() string {
 // Declared returns the encoding that the XML declaration names, or "".
 func (e Encoding) Declared() string { return e.declared }
 
-// Transcoded tells that the text had to be converted, so that offsets in it are
-// not offsets in the bytes.
-func (e Encoding) Transcoded() bool { return e.form != utf8Form && e.form != ascii }
-
 // Relabeled tells that [Encoding.Encode] does not give back the encoding
 // declared: that one was wrong, or does not come back byte for byte.
 func (e Encoding) Relabeled() bool { return e.relabel }

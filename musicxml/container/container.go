@@ -12,8 +12,8 @@ import (
 	"strings"
 )
 
-// ListingName is the entry that names the score.
-const ListingName = "META-INF/container.xml"
+// listingName is the entry that names the score.
+const listingName = "META-INF/container.xml"
 
 // Container is a zip file with one score to read.
 type Container struct {
@@ -55,7 +55,7 @@ func Open(data []byte, limits Limits) (*Container, error) {
 // than an archive of files.
 func IsContainer(files *zip.Reader) bool {
 	for _, f := range files.File {
-		if f.Name == ListingName {
+		if f.Name == listingName {
 			return true
 		}
 	}
@@ -64,7 +64,7 @@ func IsContainer(files *zip.Reader) bool {
 
 // choose finds the entry of the score.
 func (c *Container) choose(limits Limits) error {
-	listing, err := c.find(ListingName)
+	listing, err := c.find(listingName)
 	if err != nil {
 		return err
 	}
@@ -100,7 +100,7 @@ func (c *Container) firstScore(roots []rootFile, limits Limits) (*zip.File, erro
 			return nil, err
 		}
 		if f == nil {
-			return nil, &Error{Entry: root.path, Problem: "is named in " + ListingName + " but is not there", Advice: "export the score again"}
+			return nil, &Error{Entry: root.path, Problem: "is named in " + listingName + " but is not there", Advice: "export the score again"}
 		}
 		if root.mediaType == "" && len(roots) > 1 && Sniff(Peek(f, limits)) != XML {
 			others = append(others, root.path)
@@ -111,7 +111,7 @@ func (c *Container) firstScore(roots []rootFile, limits Limits) (*zip.File, erro
 	if len(others) > 0 {
 		return nil, &Error{Problem: "names no MusicXML score, only " + strings.Join(others[:min(len(others), 5)], ", "), Advice: "export the score as MusicXML"}
 	}
-	return nil, &Error{Entry: ListingName, Problem: "names no score", Advice: "export the score again"}
+	return nil, &Error{Entry: listingName, Problem: "names no score", Advice: "export the score again"}
 }
 
 // onlyScore returns the one entry that holds a score: the one XML file or, among
@@ -142,7 +142,7 @@ func (c *Container) onlyScore(limits Limits) (*zip.File, error) {
 	case len(markup)+packed == 0:
 		return nil, &Error{Problem: "holds no score", Advice: "send a MusicXML score"}
 	}
-	return nil, &Error{Problem: "holds several scores, or packed ones, and no " + ListingName + " to choose by", Advice: "send it as an archive, or one score at a time"}
+	return nil, &Error{Problem: "holds several scores, or packed ones, and no " + listingName + " to choose by", Advice: "send it as an archive, or one score at a time"}
 }
 
 // isHidden tells files that a system adds on its own.

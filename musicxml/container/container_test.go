@@ -56,7 +56,7 @@ func pack(t testing.TB, entries ...entry) []byte {
 }
 
 func listing(rootfiles string) entry {
-	return entry{name: ListingName, data: `<?xml version="1.0"?><container><rootfiles>` + rootfiles + `</rootfiles></container>`}
+	return entry{name: listingName, data: `<?xml version="1.0"?><container><rootfiles>` + rootfiles + `</rootfiles></container>`}
 }
 
 func stored(h *zip.FileHeader) { h.Method = zip.Store }
@@ -84,7 +84,7 @@ func TestOpen(t *testing.T) {
 		}, "s.xml", "without a type the content tells"},
 		{"backslash", []entry{listing(`<rootfile full-path="a\s.xml"/>`), {name: "a/s.xml", data: score}}, "a/s.xml", "common practice, no source"},
 		{"namespace", []entry{
-			{name: ListingName, data: `<c:container xmlns:c="urn:oasis:names:tc:opendocument:xmlns:container"><c:rootfiles><c:rootfile full-path="s.xml"/></c:rootfiles></c:container>`},
+			{name: listingName, data: `<c:container xmlns:c="urn:oasis:names:tc:opendocument:xmlns:container"><c:rootfiles><c:rootfile full-path="s.xml"/></c:rootfiles></c:container>`},
 			{name: "s.xml", data: score},
 		}, "s.xml", "OCF puts the listing in a namespace"},
 		{"upwards", []entry{listing(`<rootfile full-path="../../etc/s.xml"/>`), {name: "../../etc/s.xml", data: score}}, "../../etc/s.xml", "a name in memory leads nowhere"},
@@ -126,8 +126,8 @@ func TestOpenRefuses(t *testing.T) {
 		{"an archive with a packed score", pack(t, s, entry{name: "b.mxl", data: string(good)}), "holds several scores"},
 		{"other media only", pack(t, listing(`<rootfile full-path="p.png" media-type="image/png"/>`), s), "image/png"},
 		{"empty listing", pack(t, listing(""), s), "names no score"},
-		{"broken listing", pack(t, entry{name: ListingName, data: "<container>"}, s), "not well-formed"},
-		{"listing with an entity", pack(t, entry{name: ListingName, data: `<!DOCTYPE c [<!ENTITY e "s.xml">]><c><rootfile full-path="&e;"/></c>`}, s), "ENTITY"},
+		{"broken listing", pack(t, entry{name: listingName, data: "<container>"}, s), "not well-formed"},
+		{"listing with an entity", pack(t, entry{name: listingName, data: `<!DOCTYPE c [<!ENTITY e "s.xml">]><c><rootfile full-path="&e;"/></c>`}, s), "ENTITY"},
 		{"symbolic link", with(func(h *zip.FileHeader) { h.SetMode(0o777 | fs.ModeSymlink) }), "symbolic link"},
 		{"encrypted", with(func(h *zip.FileHeader) { h.Flags |= 1 }), "encrypted"},
 		{"other method", with(func(h *zip.FileHeader) { h.Method = 12 }), "method"},

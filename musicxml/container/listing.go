@@ -31,7 +31,7 @@ func rootFiles(listing []byte) ([]rootFile, error) {
 		tree, err = markup.Parse(text, markup.Limits{Bytes: 1 << 20, Elements: 10_000})
 	}
 	if err != nil {
-		e := &Error{Entry: ListingName, Problem: fmt.Sprintf("is not well-formed (%v)", err), Advice: "export the score again"}
+		e := &Error{Entry: listingName, Problem: fmt.Sprintf("is not well-formed (%v)", err), Advice: "export the score again"}
 		e.limit = errors.Is(err, markup.ErrLimit)
 		return nil, e
 	}

@@ -10,11 +10,11 @@ import (
 	"github.com/klauspost/compress/flate"
 )
 
-// MediaType is the registered media type of a container, PlainType that of a
+// mediaType is the registered media type of a container, plainType that of a
 // score by itself (W3C MusicXML 4.0, "Container files").
 const (
-	MediaType = "application/vnd.recordare.musicxml"
-	PlainType = "application/vnd.recordare.musicxml+xml"
+	mediaType = "application/vnd.recordare.musicxml"
+	plainType = "application/vnd.recordare.musicxml+xml"
 )
 
 // Pack returns a new container that holds one score as the entry of that name.
@@ -25,7 +25,7 @@ func Pack(name string, score []byte) ([]byte, error) {
 		return nil, fmt.Errorf("packing a container: %w", err)
 	}
 	listing := xml.Header + `<container><rootfiles><rootfile full-path="` + path.String() +
-		`" media-type="` + PlainType + `"/></rootfiles></container>` + "\n"
+		`" media-type="` + plainType + `"/></rootfiles></container>` + "\n"
 	var out bytes.Buffer
 	out.Grow(len(score)/8 + len(listing) + 1<<10)
 	w := zip.NewWriter(&out)
@@ -39,8 +39,8 @@ func Pack(name string, score []byte) ([]byte, error) {
 		method  uint16
 		content []byte
 	}{
-		{"mimetype", zip.Store, []byte(MediaType)},
-		{ListingName, zip.Deflate, []byte(listing)},
+		{"mimetype", zip.Store, []byte(mediaType)},
+		{listingName, zip.Deflate, []byte(listing)},
 		{name, zip.Deflate, score},
 	} {
 		body, err := w.CreateHeader(&zip.FileHeader{Name: entry.name, Method: entry.method})

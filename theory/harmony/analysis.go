@@ -262,13 +262,3 @@ func (a *Analysis) At(moment int) *Harmony {
 
 // IndexAt returns the index of the harmony that sounds at a moment, or -1.
 func (a *Analysis) IndexAt(moment int) int { return int(a.atMoment[moment]) }
-
-// PhraseAt returns the index of the phrase that a moment belongs to, or -1.
-func (a *Analysis) PhraseAt(moment int) int {
-	for i := range a.Phrases {
-		if moment < a.Phrases[i].EndMoment {
-			return i
-		}
-	}
-	return -1
-}

@@ -65,7 +65,7 @@ func figureAnnotations(t *theory.Texture) []Annotation {
 
 // chordOver names the chord of figures over a bass that hold until an onset.
 func chordOver(t *theory.Texture, bass theory.PitchClass, f *theory.GivenFigures, until theory.Fraction) (Chord, bool) {
-	classes, err := Realize(bass, f.Figures, t.Score.Measures[f.Measure].Key)
+	classes, err := realize(bass, f.Figures, t.Score.Measures[f.Measure].Key)
 	if err != nil {
 		return Chord{}, false
 	}

@@ -55,7 +55,7 @@ func symbolAnnotations(s *theory.Score) []Annotation {
 			continue
 		}
 		a := Annotation{Onset: given.Onset, End: s.End(), Source: FromSymbol}
-		if chord, ok := FromKind(given); ok {
+		if chord, ok := fromKind(given); ok {
 			a.Chord, a.OpenBass = chord, !given.HasBass && given.Inversion == 0
 			a.More = saysMore(given)
 			if given.HasBass && chord.Bass() != given.Bass { // as over a pedal

@@ -48,7 +48,7 @@ func newChordTable(present uint64, h *habits) *chordTable {
 		if present>>uint(bit)&1 == 0 {
 			continue
 		}
-		for q := range Quality(NumQualities) {
+		for q := range Quality(numQualities) {
 			t.add(bit, q, present, h)
 		}
 	}

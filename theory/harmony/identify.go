@@ -21,7 +21,7 @@ func Identify(classes []theory.PitchClass, bass theory.PitchClass) (Chord, bool)
 	var found Chord
 	best := -1
 	for _, root := range classes {
-		for q := range Quality(NumQualities) {
+		for q := range Quality(numQualities) {
 			present, all := coverage(classes, root, q)
 			// Prefer the chord that explains the notes with the fewest missing
 			// members, then the simpler quality, which comes first.

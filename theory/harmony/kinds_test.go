@@ -30,7 +30,7 @@ var kinds = map[string]string{
 func TestKinds(t *testing.T) {
 	for kind, want := range kinds {
 		got := ""
-		if c, ok := FromKind(&theory.GivenChord{Root: pc("C"), HasRoot: true, Kind: kind}); ok {
+		if c, ok := fromKind(&theory.GivenChord{Root: pc("C"), HasRoot: true, Kind: kind}); ok {
 			got = c.Symbol()
 		}
 		if got != want {
@@ -59,7 +59,7 @@ func TestDegreesOfKinds(t *testing.T) {
 		{"dominant-ninth", nil, "C7", true},
 	} {
 		g := theory.GivenChord{Root: pc("C"), HasRoot: true, Kind: c.kind, Degrees: c.degrees}
-		chord, ok := FromKind(&g)
+		chord, ok := fromKind(&g)
 		if !ok || chord.Symbol() != c.want || saysMore(&g) != c.more {
 			t.Errorf("%s with %v is %s, more %t, want %s, %t", c.kind, c.degrees, chord.Symbol(), saysMore(&g), c.want, c.more)
 		}

@@ -35,7 +35,7 @@ func TestNumeralText(t *testing.T) {
 }
 
 func TestQualitiesAreStackedThirds(t *testing.T) {
-	for q := range Quality(NumQualities) {
+	for q := range Quality(numQualities) {
 		root := theory.PitchClass{Step: theory.C}
 		for i := range q.Size() {
 			if got, want := q.Member(root, i).Step, theory.Step(2*i%7); got != want {

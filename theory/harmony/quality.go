@@ -25,8 +25,8 @@ const (
 	FrenchSixth
 	GermanSixth
 
-	// NumQualities counts the qualities above.
-	NumQualities = int(iota)
+	// numQualities counts the qualities above.
+	numQualities = int(iota)
 )
 
 // qualityRow is what there is to know about one quality.
@@ -47,7 +47,7 @@ type qualityRow struct {
 // qualities has one row for each quality, in the order of the constants. The
 // interval content is that of Hutchinson, Music Theory for the 21st-Century
 // Classroom, ch. 8 and 13; the kinds are the MusicXML 4.0 kind-value list.
-var qualities = [NumQualities]qualityRow{
+var qualities = [numQualities]qualityRow{
 	MajorTriad:            {"major", []int{0, 4, 1}, "major", "", "", false},
 	MinorTriad:            {"minor", []int{0, -3, 1}, "minor", "m", "", true},
 	DiminishedTriad:       {"diminished", []int{0, -3, -6}, "diminished", "dim", "o", true},

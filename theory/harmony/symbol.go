@@ -65,10 +65,10 @@ func ParseSymbol(s string) (Chord, error) {
 	return c, nil
 }
 
-// FromKind returns the chord of a MusicXML harmony element: a root, a kind-value
+// fromKind returns the chord of a MusicXML harmony element: a root, a kind-value
 // of W3C MusicXML 4.0, and a bass or an inversion. Ninths and above are read as
 // their sevenths. It reports false for kinds that are no stack of thirds.
-func FromKind(g *theory.GivenChord) (Chord, bool) {
+func fromKind(g *theory.GivenChord) (Chord, bool) {
 	if !g.HasRoot {
 		return Chord{}, false
 	}
@@ -135,7 +135,7 @@ func qualityOfKind(kind string) (Quality, bool) {
 	if kind == "Neapolitan" {
 		return MajorTriad, true
 	}
-	for q := range Quality(NumQualities) {
+	for q := range Quality(numQualities) {
 		if q.Kind() == kind {
 			return q, true
 		}

@@ -7,14 +7,14 @@ import (
 	"partwright/theory"
 )
 
-// Realize returns the spelled pitch classes that figures ask for above a bass,
+// realize returns the spelled pitch classes that figures ask for above a bass,
 // the bass first and then upwards, under a key signature. Figures are understood
 // as thoroughbass players read them (Open Music Theory v1, "Thoroughbass
 // figures"): a fifth unless a six is written, a third unless a four or two is,
 // the usual abbreviations 7, 6/5, 4/3, 4/2, 2, 9; an accidental standing alone
 // alters the third, one beside a number that interval; a slash or plus raises it
 // by a semitone. Other stacks are read literally.
-func Realize(bass theory.PitchClass, figures []theory.Figure, signature theory.KeySignature) ([]theory.PitchClass, error) {
+func realize(bass theory.PitchClass, figures []theory.Figure, signature theory.KeySignature) ([]theory.PitchClass, error) {
 	accidentals := map[int]string{}
 	var numbers []int
 	for _, f := range figures {
@@ -100,7 +100,7 @@ func altered(c theory.PitchClass, mark string) (int8, error) {
 // ReadFigures reads a bass note with its figures in a key. It reports false
 // where the figures are no chord stacked in thirds, as those of suspensions.
 func ReadFigures(bass theory.PitchClass, figures []theory.Figure, key theory.Key) (Reading, bool, error) {
-	classes, err := Realize(bass, figures, theory.KeySignature{Fifths: int8(key.Signature())})
+	classes, err := realize(bass, figures, theory.KeySignature{Fifths: int8(key.Signature())})
 	if err != nil {
 		return Reading{}, false, err
 	}

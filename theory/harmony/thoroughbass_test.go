@@ -74,7 +74,7 @@ func TestRealize(t *testing.T) {
 		{"Ab", figures("6-"), "c", "[Ab C F#]", "a slash raises by a semitone: the Italian sixth"},
 	}
 	for _, c := range cases {
-		got, err := Realize(class(c.bass), c.figures, theory.KeySignature{Fifths: int8(key(c.key).Signature())})
+		got, err := realize(class(c.bass), c.figures, theory.KeySignature{Fifths: int8(key(c.key).Signature())})
 		if err != nil {
 			t.Errorf("%s: %v", c.why, err)
 			continue

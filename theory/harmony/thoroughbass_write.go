@@ -20,7 +20,7 @@ var accidentalWords = [5]string{"flat-flat", "flat", "natural", "sharp", "double
 // Figures returns the thoroughbass figures of a chord over its bass under a key
 // signature, from the top: the usual ones, and whatever the signature has to be
 // altered for; an altered third is an accidental alone. None are needed for a
-// triad in root position as the signature has it. [Realize] takes them back. It
+// triad in root position as the signature has it. [realize] takes them back. It
 // reports false where a member is altered beyond double accidentals.
 func (c Chord) Figures(signature theory.KeySignature) (figures []theory.Figure, ok bool) {
 	size := 0

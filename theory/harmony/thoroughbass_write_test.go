@@ -49,7 +49,7 @@ func TestFiguresAreRealized(t *testing.T) {
 	for fifths := -7; fifths <= 7; fifths++ {
 		signature := theory.KeySignature{Fifths: int8(fifths)}
 		for root := fifths - 8; root <= fifths+10; root++ {
-			for q := range Quality(NumQualities) {
+			for q := range Quality(numQualities) {
 				for inversion := range q.Size() {
 					c := Chord{theory.PitchClassAtFifths(root), q, inversion}
 					figures, ok := c.Figures(signature)
@@ -57,7 +57,7 @@ func TestFiguresAreRealized(t *testing.T) {
 						continue
 					}
 					tried++
-					got, err := Realize(c.Bass(), figures, signature)
+					got, err := realize(c.Bass(), figures, signature)
 					if err != nil {
 						t.Fatalf("%s under %d: %v", c.Symbol(), fifths, err)
 					}

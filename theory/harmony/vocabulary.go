@@ -14,7 +14,7 @@ type vocabulary struct {
 	plain []bool
 	index map[Numeral]int
 	// byQuality lists the numerals of each quality.
-	byQuality [NumQualities][]int16
+	byQuality [numQualities][]int16
 }
 
 // diatonic numerals by mode; alter counts against the natural scale.

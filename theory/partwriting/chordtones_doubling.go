@@ -138,7 +138,7 @@ func (p *Passage) rootSounds(f Finding, h *chord) bool {
 func (p *Passage) latestOf(notes []NoteRef) int {
 	latest := 0
 	for _, r := range notes {
-		latest = max(latest, p.MomentOf(r))
+		latest = max(latest, p.momentOf(r))
 	}
 	return latest
 }

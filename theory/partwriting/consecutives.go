@@ -11,17 +11,17 @@ var consecutives = []*Rule{
 	{
 		ID: "parallel-fifths", Family: Consecutives,
 		Source: Source{"Butterfield, Integrated Music Theory", "unit 10b", "any pair of voices, compound fifths included"},
-		Check:  func(p *Passage) []Finding { return p.consecutive(fifths, (*PairMove).SameWay) },
+		Check:  func(p *Passage) []Finding { return p.consecutive(fifths, (*pairMove).sameWay) },
 	},
 	{
 		ID: "parallel-octaves", Family: Consecutives,
 		Source: Source{"Butterfield, Integrated Music Theory", "unit 10b", "any pair of voices, fifteenths and unison to octave included"},
-		Check:  func(p *Passage) []Finding { return p.consecutive(octaves, (*PairMove).SameWay) },
+		Check:  func(p *Passage) []Finding { return p.consecutive(octaves, (*pairMove).sameWay) },
 	},
 	{
 		ID: "parallel-unisons", Family: Consecutives,
 		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 26.3", "unisons are listed with the octaves"},
-		Check:  func(p *Passage) []Finding { return p.consecutive(unisons, (*PairMove).SameWay) },
+		Check:  func(p *Passage) []Finding { return p.consecutive(unisons, (*pairMove).sameWay) },
 	},
 	{
 		ID: "contrary-fifths", Family: Consecutives,
@@ -52,7 +52,7 @@ var consecutives = []*Rule{
 		ID: "parallel-fourths", Family: Consecutives,
 		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 26.3", "above the bass; free between upper voices"},
 		Check: func(p *Passage) []Finding {
-			return p.parallelOf(func(m *PairMove) bool {
+			return p.parallelOf(func(m *pairMove) bool {
 				return m.Lower == len(p.Voices)-1 && isFourth(m.Before) && isFourth(m.After)
 			})
 		},
@@ -61,7 +61,7 @@ var consecutives = []*Rule{
 		ID: "parallel-seconds-sevenths", Family: Consecutives,
 		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 26.3", "seconds, sevenths and their compounds"},
 		Check: func(p *Passage) []Finding {
-			return p.parallelOf(func(m *PairMove) bool { return isSecondOrSeventh(m.Before) && isSecondOrSeventh(m.After) })
+			return p.parallelOf(func(m *pairMove) bool { return isSecondOrSeventh(m.Before) && isSecondOrSeventh(m.After) })
 		},
 	},
 	{
@@ -73,7 +73,7 @@ var consecutives = []*Rule{
 
 // contrary reports whether two voices move in opposite directions, in a pair
 // that the rule set looks at.
-func (p *Passage) contrary(m *PairMove) bool {
+func (p *Passage) contrary(m *pairMove) bool {
 	outer := m.Upper == 0 && m.Lower == len(p.Voices)-1
 	return m.Motion == theory.Contrary && (outer || p.Limits.ContraryPairs == AnyPair)
 }
@@ -88,7 +88,7 @@ const (
 	unisons
 )
 
-func perfectsOf(m *PairMove) perfects {
+func perfectsOf(m *pairMove) perfects {
 	switch {
 	case m.Before.IsPerfectFifth() && m.After.IsPerfectFifth():
 		return fifths
@@ -100,7 +100,7 @@ func perfectsOf(m *PairMove) perfects {
 	return noPerfects
 }
 
-func (p *Passage) consecutive(kind perfects, motion func(*PairMove) bool) []Finding {
+func (p *Passage) consecutive(kind perfects, motion func(*pairMove) bool) []Finding {
 	var found []Finding
 	for i := 0; i < len(p.pairs) && len(found) < maxPerRule; i++ {
 		m := &p.pairs[i]
@@ -127,7 +127,7 @@ func (p *Passage) consecutive(kind perfects, motion func(*PairMove) bool) []Find
 // embellishedSeverity returns what the rule set makes of parallels in which a
 // nonchord tone has a part, Off for what the rule itself weighs, and whether they
 // are reported at all.
-func (p *Passage) embellishedSeverity(m *PairMove) (Severity, bool) {
+func (p *Passage) embellishedSeverity(m *pairMove) (Severity, bool) {
 	if p.Limits.EmbellishedParallels == WeighedAsOthers || p.Harmony == nil {
 		return Off, true
 	}
@@ -154,7 +154,7 @@ func (p *Passage) beatBetween(from, to int) bool {
 // anticipates reports whether one of two voices moves between the beats to its
 // note in the final chord of a phrase, before that chord is struck. Teachers often pass over what
 // that makes with the dominant (common practice, no source).
-func (p *Passage) anticipates(m *PairMove) bool {
+func (p *Passage) anticipates(m *pairMove) bool {
 	if p.Harmony == nil || p.strength(m.To) > 0 {
 		return false
 	}
@@ -163,7 +163,7 @@ func (p *Passage) anticipates(m *PairMove) bool {
 		if p.Harmony.Notes[r.Voice][r.Note].Class != harmony.Anticipation || r.Note+1 == len(line) {
 			continue
 		}
-		if next := p.MomentOf(NoteRef{r.Voice, r.Note + 1}); p.isCadence(next) && !p.beatBetween(m.To, next) {
+		if next := p.momentOf(NoteRef{r.Voice, r.Note + 1}); p.isCadence(next) && !p.beatBetween(m.To, next) {
 			return true
 		}
 	}
@@ -173,7 +173,7 @@ func (p *Passage) anticipates(m *PairMove) bool {
 // onlyChangesRegister reports whether the pair keeps its two pitch classes, in
 // the same voices or exchanged, within a phrase: a change of position inside one
 // harmony. Common practice, no source.
-func (p *Passage) onlyChangesRegister(m *PairMove) bool {
+func (p *Passage) onlyChangesRegister(m *pairMove) bool {
 	if m.PhraseEnd {
 		return false
 	}
@@ -217,7 +217,7 @@ func (p *Passage) parallelOver(from, to, upper, lower int) (Finding, bool) {
 	}
 	m := p.pairMove(from, to, upper, lower)
 	m.PhraseEnd = p.phraseEnds[from] || from == len(p.Moments)-1
-	if perfectsOf(&m) == noPerfects || !m.SameWay() || p.onlyChangesRegister(&m) {
+	if perfectsOf(&m) == noPerfects || !m.sameWay() || p.onlyChangesRegister(&m) {
 		return Finding{}, false
 	}
 	f := p.atPair(&m)
@@ -234,7 +234,7 @@ func (p *Passage) unequalFifths() []Finding {
 	var found []Finding
 	for i := 0; i < len(p.pairs) && len(found) < maxPerRule; i++ {
 		m := &p.pairs[i]
-		if !isDiminishedFifth(m.Before) || !m.After.IsPerfectFifth() || !m.SameWay() || m.PhraseEnd {
+		if !isDiminishedFifth(m.Before) || !m.After.IsPerfectFifth() || !m.sameWay() || m.PhraseEnd {
 			continue
 		}
 		bass := len(p.Voices) - 1
@@ -254,7 +254,7 @@ func (p *Passage) narrowingFifths() []Finding {
 	var found []Finding
 	for i := range p.pairs {
 		m := &p.pairs[i]
-		if m.Before.IsPerfectFifth() && isDiminishedFifth(m.After) && m.SameWay() && !m.PhraseEnd {
+		if m.Before.IsPerfectFifth() && isDiminishedFifth(m.After) && m.sameWay() && !m.PhraseEnd {
 			found = append(found, p.atPair(m))
 		}
 	}
@@ -263,9 +263,9 @@ func (p *Passage) narrowingFifths() []Finding {
 
 // inTenths reports whether a voice runs with the bass in thirds or tenths over
 // the same two sonorities: the fourth degree then rises with good reason.
-func (p *Passage) inTenths(voice, bass int, m *PairMove) bool {
-	before, both := p.Dyad(m.From, voice, bass)
-	after, still := p.Dyad(m.To, voice, bass)
+func (p *Passage) inTenths(voice, bass int, m *pairMove) bool {
+	before, both := p.dyad(m.From, voice, bass)
+	after, still := p.dyad(m.To, voice, bass)
 	return both && still && before.Simple().Steps == 2 && after.Simple().Steps == 2
 }
 
@@ -282,7 +282,7 @@ func isSecondOrSeventh(i theory.Interval) bool {
 	return steps == 1 || steps == 6
 }
 
-func (p *Passage) parallelOf(match func(*PairMove) bool) []Finding {
+func (p *Passage) parallelOf(match func(*pairMove) bool) []Finding {
 	var found []Finding
 	for i := 0; i < len(p.pairs) && len(found) < maxPerRule; i++ {
 		if m := &p.pairs[i]; m.Motion == theory.Parallel && !m.PhraseEnd && match(m) {

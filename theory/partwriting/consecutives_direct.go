@@ -48,7 +48,7 @@ func (p *Passage) direct(perfect func(theory.Interval) bool) []Finding {
 	var found []Finding
 	for i := range p.pairs {
 		m := &p.pairs[i]
-		if m.Upper != 0 || m.Lower != len(p.Voices)-1 || !m.SameWay() {
+		if m.Upper != 0 || m.Lower != len(p.Voices)-1 || !m.sameWay() {
 			continue
 		}
 		if !perfect(m.After) || perfect(m.Before) {
@@ -67,7 +67,7 @@ func (p *Passage) direct(perfect func(theory.Interval) bool) []Finding {
 }
 
 // embellished reports whether one of the four notes of a move is a nonchord tone.
-func (p *Passage) embellished(m *PairMove) bool {
+func (p *Passage) embellished(m *pairMove) bool {
 	return p.embellishes(m.From, m.Upper) || p.embellishes(m.From, m.Lower) ||
 		p.embellishes(m.To, m.Upper) || p.embellishes(m.To, m.Lower)
 }
@@ -76,7 +76,7 @@ func (p *Passage) otherDirects() []Finding {
 	var found []Finding
 	for i := 0; i < len(p.pairs) && len(found) < maxPerRule; i++ {
 		m := &p.pairs[i]
-		if (m.Upper == 0 && m.Lower == len(p.Voices)-1) || !m.SameWay() || m.PhraseEnd {
+		if (m.Upper == 0 && m.Lower == len(p.Voices)-1) || !m.sameWay() || m.PhraseEnd {
 			continue
 		}
 		fifth := m.After.IsPerfectFifth() && !m.Before.IsPerfectFifth() && !isDiminishedFifth(m.Before)
@@ -113,8 +113,8 @@ func (p *Passage) maskedPerfects(perfect func(theory.Interval) bool) []Finding {
 }
 
 func (p *Passage) maskedPair(from, to, upper, lower int, perfect func(theory.Interval) bool) bool {
-	before, both := p.Dyad(from, upper, lower)
-	after, still := p.Dyad(to, upper, lower)
+	before, both := p.dyad(from, upper, lower)
+	after, still := p.dyad(to, upper, lower)
 	if !both || !still || !perfect(before) || !perfect(after) {
 		return false
 	}

@@ -36,7 +36,7 @@ func (p *Passage) unexplainedTones() []Finding {
 				continue
 			}
 			h := &p.chords[reading.Harmony]
-			f := p.at(p.MomentOf(NoteRef{v, n}), v)
+			f := p.at(p.momentOf(NoteRef{v, n}), v)
 			f.Notes = []NoteRef{{v, n}}
 			f.Args = []Arg{{"pitch", p.Voices[v].Notes[n].Pitch}, {"chord", h.Numeral.Text(h.Key.Mode)}}
 			found = append(found, f)
@@ -98,7 +98,7 @@ func (p *Passage) speciesDissonances() []Finding {
 	for m := range p.Moments {
 		lowest := p.lowest(m)
 		for v := range p.Voices {
-			i, both := p.Dyad(m, v, max(lowest, 0))
+			i, both := p.dyad(m, v, max(lowest, 0))
 			if lowest < 0 || v == lowest || !both || !isDissonant(i) {
 				continue
 			}
@@ -169,9 +169,9 @@ func (p *Passage) isSuspension(m int, r NoteRef) bool {
 	if r.Note+1 >= len(notes) || p.strength(m) < 2 {
 		return false
 	}
-	struck := p.MomentOf(r)
+	struck := p.momentOf(r)
 	if low := p.lowest(struck); low >= 0 && low != r.Voice {
-		if i, both := p.Dyad(struck, r.Voice, low); both && isDissonant(i) {
+		if i, both := p.dyad(struck, r.Voice, low); both && isDissonant(i) {
 			return false
 		}
 	}

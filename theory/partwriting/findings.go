@@ -23,7 +23,7 @@ func (p *Passage) at(m int, voices ...int) Finding {
 }
 
 // atPair starts a finding about a move of two voices, with its four notes.
-func (p *Passage) atPair(m *PairMove) Finding {
+func (p *Passage) atPair(m *pairMove) Finding {
 	f := p.at(m.To, m.Upper, m.Lower)
 	f.Notes = []NoteRef{
 		{m.Upper, int(m.UpperNotes[0])}, {m.Lower, int(m.LowerNotes[0])},
@@ -40,7 +40,7 @@ func (p *Passage) atPair(m *PairMove) Finding {
 }
 
 // atMove starts a finding about two successive notes of a voice.
-func (p *Passage) atMove(m *MelodicMove) Finding {
+func (p *Passage) atMove(m *melodicMove) Finding {
 	f := p.at(m.Moment, m.Voice)
 	f.Notes = []NoteRef{{m.Voice, m.From}, {m.Voice, m.To}}
 	f.Args = []Arg{
@@ -83,7 +83,7 @@ func firstVoice(f *Finding) int {
 
 func (p *Passage) dissonance(m, upper, lower int) Finding {
 	f := p.atDyad(m, upper, lower)
-	i, _ := p.Dyad(m, upper, lower)
+	i, _ := p.dyad(m, upper, lower)
 	f.Args = append(f.Args, Arg{"interval", i.Abs()})
 	return f
 }

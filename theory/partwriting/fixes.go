@@ -103,7 +103,7 @@ func (s *fixer) candidates(f *Finding) []Fix {
 	for i, a := range singles {
 		for _, b := range singles[i+1:] {
 			x, y := a.Edits[0], b.Edits[0]
-			if x.Note.Voice == y.Note.Voice || s.passage.MomentOf(x.Note) != s.passage.MomentOf(y.Note) {
+			if x.Note.Voice == y.Note.Voice || s.passage.momentOf(x.Note) != s.passage.momentOf(y.Note) {
 				continue
 			}
 			doubles = append(doubles, Fix{Edits: []Edit{x, y}})
@@ -129,7 +129,7 @@ func (s *fixer) sort(fixes []Fix) {
 // unless the chord was named and the note is wrong in it.
 func (s *fixer) places(r NoteRef) []theory.Pitch {
 	p := s.passage
-	m := p.MomentOf(r)
+	m := p.momentOf(r)
 	pitch := p.Note(r).Pitch
 	classes := s.classes(m, pitch)
 	if h := p.chordAt(m); !classes.has(pitch.Class()) && !named(h) {

@@ -84,7 +84,7 @@ func (p *Passage) phraseOf(f *Finding) int {
 	if len(f.Notes) == 0 {
 		return 0
 	}
-	return p.Phrase(p.MomentOf(f.Notes[len(f.Notes)-1]))
+	return p.Phrase(p.momentOf(f.Notes[len(f.Notes)-1]))
 }
 
 // String returns "21.5 of 24".

@@ -8,7 +8,7 @@ var lines = []*Rule{
 		ID: "augmented-second", Family: Line,
 		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "fig. 26.7.4", "not inside one diminished seventh chord"},
 		Check: func(p *Passage) []Finding {
-			return p.melodic(func(m *MelodicMove) bool {
+			return p.melodic(func(m *melodicMove) bool {
 				return augmented(m.Interval) && m.Interval.Number() == 2 && !p.insideDiminishedSeventh(m)
 			})
 		},
@@ -17,7 +17,7 @@ var lines = []*Rule{
 		ID: "augmented-interval", Family: Line,
 		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 26.7", "augmented fourths, fifths, sixths; not while the root stays, nor in the bass of a sequence by fifths"},
 		Check: func(p *Passage) []Finding {
-			return p.melodic(func(m *MelodicMove) bool {
+			return p.melodic(func(m *melodicMove) bool {
 				n := m.Interval.Number()
 				return augmented(m.Interval) && n >= 3 && n <= 7 && !p.revoiced(m.Moment-1, m.Moment) && !p.inBassSequence(m)
 			})
@@ -32,7 +32,7 @@ var lines = []*Rule{
 		ID: "leap-of-seventh", Family: Line,
 		Source: Source{"Kelley, Grading notations for part-writing assignments", "line", "a seventh; a minor one is free inside one harmony, V and V7 included"},
 		Check: func(p *Passage) []Finding {
-			return p.melodic(func(m *MelodicMove) bool {
+			return p.melodic(func(m *melodicMove) bool {
 				q := m.Interval.Quality()
 				return m.Interval.Number() == 7 && (q == theory.Major || (q == theory.Minor && !p.revoiced(m.Moment-1, m.Moment)))
 			})
@@ -42,7 +42,7 @@ var lines = []*Rule{
 		ID: "leap-over-octave", Family: Line,
 		Source: Source{"Collaros, Partwriting conventions and definitions", "", "an octave itself is fine"},
 		Check: func(p *Passage) []Finding {
-			return p.melodic(func(m *MelodicMove) bool { return wider(m.Interval, theory.PerfectOctave) })
+			return p.melodic(func(m *melodicMove) bool { return wider(m.Interval, theory.PerfectOctave) })
 		},
 	},
 	{
@@ -73,7 +73,7 @@ func augmented(i theory.Interval) bool {
 }
 
 // melodic reports the moves of all voices that match, within phrases.
-func (p *Passage) melodic(match func(*MelodicMove) bool) []Finding {
+func (p *Passage) melodic(match func(*melodicMove) bool) []Finding {
 	var found []Finding
 	for v := range p.lines {
 		for i := range p.lines[v] {
@@ -88,14 +88,14 @@ func (p *Passage) melodic(match func(*MelodicMove) bool) []Finding {
 
 // insideDiminishedSeventh reports whether all that sounds around a move belongs
 // to one diminished seventh chord, whose arpeggio contains the interval.
-func (p *Passage) insideDiminishedSeventh(m *MelodicMove) bool {
+func (p *Passage) insideDiminishedSeventh(m *melodicMove) bool {
 	sounding := p.spelling(m.Moment-1) | p.spelling(m.Moment)
 	return sounding.size() > 2 && sounding.shape()&^diminishedSeventh == 0
 }
 
 // inBassSequence reports whether a move of the bass stands between a fourth or
 // fifth on either side, all in alternating directions: roots that fall by fifths.
-func (p *Passage) inBassSequence(m *MelodicMove) bool {
+func (p *Passage) inBassSequence(m *melodicMove) bool {
 	if m.Voice != len(p.Voices)-1 || m.Interval.Number() != 4 {
 		return false
 	}
@@ -112,7 +112,7 @@ func isRootLeap(i theory.Interval) bool { return i.Number() == 4 || i.Number() =
 
 // next returns the move that follows in the same phrase once repeated notes are
 // skipped, nil where there is none.
-func (p *Passage) next(voice, i int) *MelodicMove {
+func (p *Passage) next(voice, i int) *melodicMove {
 	line := p.lines[voice]
 	for j := i + 1; j < len(line) && line[j].From == line[j-1].To && !line[j].PhraseEnd; j++ {
 		if line[j].Interval != theory.Unison {
@@ -125,7 +125,7 @@ func (p *Passage) next(voice, i int) *MelodicMove {
 func turnsBack(a, b theory.Interval) bool { return a.Descends() != b.Descends() }
 
 func (p *Passage) diminishedLeaps() []Finding {
-	return p.leapsBefore(func(m, next *MelodicMove) bool {
+	return p.leapsBefore(func(m, next *melodicMove) bool {
 		n := m.Interval.Number()
 		if m.Interval.Quality() != theory.Diminished || (n != 4 && n != 5 && n != 7) {
 			return false
@@ -140,7 +140,7 @@ func (p *Passage) diminishedLeaps() []Finding {
 func (p *Passage) unrecoveredLeaps() []Finding {
 	bass := len(p.Voices) - 1
 	limit := p.Limits.LeapRecovery
-	return p.leapsBefore(func(m, next *MelodicMove) bool {
+	return p.leapsBefore(func(m, next *melodicMove) bool {
 		if next == nil || m.Interval.Number() <= limit.Number() || wider(m.Interval, theory.PerfectOctave) {
 			return false
 		}
@@ -156,12 +156,12 @@ func (p *Passage) unrecoveredLeaps() []Finding {
 
 // leapsBefore reports leaps within a phrase, where the harmony changes, that
 // match together with the move that follows, nil at the end of a phrase.
-func (p *Passage) leapsBefore(match func(m, next *MelodicMove) bool) []Finding {
+func (p *Passage) leapsBefore(match func(m, next *melodicMove) bool) []Finding {
 	var found []Finding
 	for v := range p.lines {
 		for i := range p.lines[v] {
 			m := &p.lines[v][i]
-			if m.PhraseEnd || !m.IsLeap() {
+			if m.PhraseEnd || !m.isLeap() {
 				continue
 			}
 			if !match(m, p.next(v, i)) || p.revoiced(m.Moment-1, m.Moment) {
@@ -183,7 +183,7 @@ func (p *Passage) successiveLeaps() []Finding {
 		line := p.lines[v]
 		for i := 0; i+1 < len(line); i++ {
 			a, b := &line[i], &line[i+1]
-			if a.PhraseEnd || b.PhraseEnd || b.From != a.To || !a.IsLeap() || !b.IsLeap() || turnsBack(a.Interval, b.Interval) {
+			if a.PhraseEnd || b.PhraseEnd || b.From != a.To || !a.isLeap() || !b.isLeap() || turnsBack(a.Interval, b.Interval) {
 				continue
 			}
 			if p.spellChord(v, a.From, b.To) {
@@ -198,7 +198,7 @@ func (p *Passage) successiveLeaps() []Finding {
 	return found
 }
 
-func (m *MelodicMove) isWideLeap() bool { return m.Interval.Number() > 3 }
+func (m *melodicMove) isWideLeap() bool { return m.Interval.Number() > 3 }
 
 func (p *Passage) leapsInARow() []Finding {
 	var found []Finding
@@ -249,7 +249,7 @@ func (p *Passage) repeatedClimaxes() []Finding {
 		if len(again) == 0 {
 			continue
 		}
-		f := p.at(p.MomentOf(again[0]), v)
+		f := p.at(p.momentOf(again[0]), v)
 		f.Notes = append([]NoteRef{{v, top}}, again...)
 		f.Args = []Arg{{"pitch", notes[top].Pitch}}
 		found = append(found, f)

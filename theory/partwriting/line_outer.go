@@ -92,8 +92,8 @@ func (p *Passage) turningSopranos() []Finding {
 
 // goesBackAndForth reports whether four moves lead to a note and back twice, all
 // of them on beats.
-func (p *Passage) goesBackAndForth(moves []MelodicMove) bool {
-	if moves[0].Interval == theory.Unison || p.strength(p.MomentOf(NoteRef{moves[0].Voice, moves[0].From})) == 0 {
+func (p *Passage) goesBackAndForth(moves []melodicMove) bool {
+	if moves[0].Interval == theory.Unison || p.strength(p.momentOf(NoteRef{moves[0].Voice, moves[0].From})) == 0 {
 		return false
 	}
 	for i := range moves {
@@ -169,7 +169,7 @@ func (p *Passage) heldBasses() []Finding {
 		if move.PhraseEnd || move.Interval != theory.Unison || p.strength(m) < 3 {
 			continue
 		}
-		first := p.MomentOf(NoteRef{bass, move.From})
+		first := p.momentOf(NoteRef{bass, move.From})
 		before, h := p.chordAt(m-1), p.chordAt(m)
 		if p.strength(first) >= 2 || before == nil || h == nil || !p.trusted(before) || !p.trusted(h) {
 			continue

@@ -2,9 +2,9 @@ package partwriting
 
 import "partwright/theory"
 
-// MelodicMove is the step, leap or repetition from one note of a voice to the
+// melodicMove is the step, leap or repetition from one note of a voice to the
 // next. Notes with a beat or more of silence between them make none.
-type MelodicMove struct {
+type melodicMove struct {
 	// Voice, and the indexes From and To of its notes.
 	Voice, From, To int
 	// Moment is where the second note is struck.
@@ -14,19 +14,16 @@ type MelodicMove struct {
 	PhraseEnd bool
 }
 
-// Line returns the moves of a voice in order.
-func (p *Passage) Line(voice int) []MelodicMove { return p.lines[voice] }
-
-// IsLeap reports whether the move is larger than a second.
-func (m *MelodicMove) IsLeap() bool { return m.Interval.Number() > 2 }
+// isLeap reports whether the move is larger than a second.
+func (m *melodicMove) isLeap() bool { return m.Interval.Number() > 2 }
 
 func (p *Passage) findLines() {
 	total := 0
 	for v := range p.spans {
 		total += len(p.spans[v])
 	}
-	all := make([]MelodicMove, 0, total)
-	p.lines = make([][]MelodicMove, len(p.Voices))
+	all := make([]melodicMove, 0, total)
+	p.lines = make([][]melodicMove, len(p.Voices))
 	for v := range p.Voices {
 		start, notes, spans := len(all), p.Voices[v].Notes, p.spans[v]
 		for i := 0; i+1 < len(notes); i++ {
@@ -34,7 +31,7 @@ func (p *Passage) findLines() {
 			if p.silent(spans[i+1].onset-spans[i].end, to) {
 				continue
 			}
-			all = append(all, MelodicMove{
+			all = append(all, melodicMove{
 				Voice: v, From: i, To: i + 1, Moment: to,
 				Interval:  theory.Between(notes[i].Pitch, notes[i+1].Pitch),
 				PhraseEnd: notes[i].Flags.Has(theory.Fermata) || p.phraseEnds[to-1],
@@ -44,10 +41,10 @@ func (p *Passage) findLines() {
 	}
 }
 
-// PairMove is how two voices that both move go from one sonority to the next.
+// pairMove is how two voices that both move go from one sonority to the next.
 // The pair is named by its parts: Upper stands above Lower in the score,
 // whichever sounds higher.
-type PairMove struct {
+type pairMove struct {
 	Upper, Lower int
 	// From and To are moments at which both voices sound.
 	From, To int
@@ -61,29 +58,22 @@ type PairMove struct {
 	PhraseEnd bool
 }
 
-// PairMoves returns every move of two voices that both change their pitch, by
-// pair from the top, then in order of time: the two new notes are struck
-// together, each the next of its voice. Where a voice rests for less than a beat
-// before, the sonorities on either side count as consecutive (common practice, no
-// source).
-func (p *Passage) PairMoves() []PairMove { return p.pairs }
-
-// SameWay reports whether both voices move in the same direction.
-func (m *PairMove) SameWay() bool {
+// sameWay reports whether both voices move in the same direction.
+func (m *pairMove) sameWay() bool {
 	return m.Motion == theory.Parallel || m.Motion == theory.Similar
 }
 
-// MaxComparisons is the most pairs of voices at moments that are compared: about
+// maxComparisons is the most pairs of voices at moments that are compared: about
 // thirty voices over an hour's score. Beyond it the texture is an orchestra, in
 // which doubled lines are no fault, and the memory it would take has no bound.
-const MaxComparisons = 1 << 20
+const maxComparisons = 1 << 20
 
 // Compared reports whether the voices of a texture are compared in pairs. Where
 // they are not, the rules about two voices are silent, and an answer should say
 // so.
 func Compared(t *theory.Texture) bool {
 	n := len(t.Voices)
-	return n*(n-1)/2*len(t.Moments) <= MaxComparisons
+	return n*(n-1)/2*len(t.Moments) <= maxComparisons
 }
 
 func (p *Passage) findPairs() {
@@ -91,7 +81,7 @@ func (p *Passage) findPairs() {
 	if !Compared(p.Texture) {
 		return
 	}
-	p.pairs = make([]PairMove, 0, n*(n-1)/2*len(p.Moments)/2)
+	p.pairs = make([]pairMove, 0, n*(n-1)/2*len(p.Moments)/2)
 	for upper := 0; upper < n; upper++ {
 		for lower := upper + 1; lower < n; lower++ {
 			p.findPair(upper, lower)
@@ -117,10 +107,10 @@ func (p *Passage) findPair(upper, lower int) {
 }
 
 // pairMove reads the move of two voices that sound at both moments.
-func (p *Passage) pairMove(from, to, upper, lower int) PairMove {
+func (p *Passage) pairMove(from, to, upper, lower int) pairMove {
 	u0, l0, u1, l1 := p.cell(from, upper), p.cell(from, lower), p.cell(to, upper), p.cell(to, lower)
 	up, low := between(u0, u1), between(l0, l1)
-	return PairMove{
+	return pairMove{
 		Upper: upper, Lower: lower, From: from, To: to,
 		UpperNotes: [2]int32{u0.note, u1.note}, LowerNotes: [2]int32{l0.note, l1.note},
 		Before: between(l0, u0), After: between(l1, u1),

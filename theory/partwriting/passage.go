@@ -27,8 +27,8 @@ type Passage struct {
 	phraseEnds []bool
 	// phrases numbers the phrase that each moment belongs to.
 	phrases []int32
-	lines   [][]MelodicMove
-	pairs   []PairMove
+	lines   [][]melodicMove
+	pairs   []pairMove
 	// chords are the harmonies of the analysis, empty without one.
 	chords []chord
 	// beats are the moments on a beat of the metre.
@@ -107,10 +107,10 @@ func (p *Passage) fillCells() {
 
 func (p *Passage) cell(m, v int) cell { return p.cells[m*len(p.Voices)+v] }
 
-// Dyad returns the interval from what the lower voice sounds at a moment up to
+// dyad returns the interval from what the lower voice sounds at a moment up to
 // what the upper voice sounds, negative where they have crossed, and whether
 // both sound.
-func (p *Passage) Dyad(m, upper, lower int) (theory.Interval, bool) {
+func (p *Passage) dyad(m, upper, lower int) (theory.Interval, bool) {
 	u, l := p.cell(m, upper), p.cell(m, lower)
 	if u.note < 0 || l.note < 0 {
 		return theory.Interval{}, false
@@ -125,8 +125,8 @@ func between(from, to cell) theory.Interval {
 // Note returns a note of a voice.
 func (p *Passage) Note(r NoteRef) *theory.VoiceNote { return &p.Voices[r.Voice].Notes[r.Note] }
 
-// MomentOf returns the moment at which a note is struck.
-func (p *Passage) MomentOf(r NoteRef) int { return int(p.spans[r.Voice][r.Note].moment) }
+// momentOf returns the moment at which a note is struck.
+func (p *Passage) momentOf(r NoteRef) int { return int(p.spans[r.Voice][r.Note].moment) }
 
 // silent reports whether a gap in ticks before moment m lasts a beat or more, so
 // that what lies on either side of it is not consecutive.

@@ -90,7 +90,7 @@ func (p *Passage) embellishes(m, v int) bool {
 }
 
 func (p *Passage) crossed(m, upper, lower int) bool {
-	i, both := p.Dyad(m, upper, lower)
+	i, both := p.dyad(m, upper, lower)
 	return both && i.Semitones < 0
 }
 
@@ -160,7 +160,7 @@ func (p *Passage) unisonsOfNeighbors() []Finding {
 }
 
 func (p *Passage) inUnison(m, upper int) bool {
-	i, both := p.Dyad(m, upper, upper+1)
+	i, both := p.dyad(m, upper, upper+1)
 	return both && i == theory.Unison
 }
 

@@ -33,7 +33,7 @@ func (p *Passage) outOfRange() []Finding {
 		phrase := -1
 		for i := range p.Voices[v].Notes {
 			ref := NoteRef{v, i}
-			if now := p.Phrase(p.MomentOf(ref)); now != phrase {
+			if now := p.Phrase(p.momentOf(ref)); now != phrase {
 				flush()
 				phrase = now
 			}
@@ -53,7 +53,7 @@ func (p *Passage) rangeFinding(limits Range, outside []NoteRef) Finding {
 			worst = ref
 		}
 	}
-	f := p.at(p.MomentOf(worst), worst.Voice)
+	f := p.at(p.momentOf(worst), worst.Voice)
 	f.Notes = []NoteRef{worst}
 	for _, ref := range outside {
 		if ref != worst {

@@ -29,7 +29,7 @@ var spacings = []*Rule{
 func (p *Passage) wideGaps() []Finding {
 	limit := p.Limits.UpperSpacing
 	wide := func(m, upper, lower int) bool {
-		i, both := p.Dyad(m, upper, lower)
+		i, both := p.dyad(m, upper, lower)
 		return both && wider(i, limit)
 	}
 	var found []Finding
@@ -37,7 +37,7 @@ func (p *Passage) wideGaps() []Finding {
 		for upper := 0; upper+2 < len(p.Voices); upper++ {
 			if wide(m, upper, upper+1) && !p.goesOn(m, upper, upper+1, wide) {
 				f := p.atDyad(m, upper, upper+1)
-				i, _ := p.Dyad(m, upper, upper+1)
+				i, _ := p.dyad(m, upper, upper+1)
 				f.Args = append(f.Args, Arg{"interval", i.Abs()}, Arg{"limit", limit})
 				if len(p.Voices) < 4 || p.fleeting(m, upper, upper+1, wide) {
 					f.Severity = Caution
@@ -55,12 +55,12 @@ func (p *Passage) lowSpacings() []Finding {
 		return nil
 	}
 	muddy := func(m, upper, lower int) bool {
-		i, both := p.Dyad(m, upper, lower)
+		i, both := p.dyad(m, upper, lower)
 		return both && i.Steps >= 1 && i.Steps <= 2 && int(p.cell(m, lower).semitones) < limit
 	}
 	return p.runs(bass-1, bass, muddy, func(m int) (Finding, bool) {
 		f := p.atDyad(m, bass-1, bass)
-		i, _ := p.Dyad(m, bass-1, bass)
+		i, _ := p.dyad(m, bass-1, bass)
 		f.Args = append(f.Args, Arg{"interval", i})
 		return f, !p.isCadence(m)
 	})
@@ -72,13 +72,13 @@ func (p *Passage) bassGaps() []Finding {
 		return nil
 	}
 	gap := func(m, upper, lower int) bool {
-		below, both := p.Dyad(m, upper, lower)
-		above, all := p.Dyad(m, 0, upper)
+		below, both := p.dyad(m, upper, lower)
+		above, all := p.dyad(m, 0, upper)
 		return both && all && wider(below, p.Limits.BassGap) && !wider(above, theory.PerfectOctave)
 	}
 	return p.runs(bass-1, bass, gap, func(m int) (Finding, bool) {
 		f := p.atDyad(m, bass-1, bass)
-		i, _ := p.Dyad(m, bass-1, bass)
+		i, _ := p.dyad(m, bass-1, bass)
 		f.Args = append(f.Args, Arg{"interval", i})
 		return f, true
 	})
@@ -90,12 +90,12 @@ func (p *Passage) handSpans() []Finding {
 		return nil
 	}
 	span := func(m, upper, lower int) bool {
-		i, both := p.Dyad(m, upper, lower)
+		i, both := p.dyad(m, upper, lower)
 		return both && wider(i, p.Limits.HandSpan)
 	}
 	return p.runs(0, lowest, span, func(m int) (Finding, bool) {
 		f := p.atDyad(m, 0, lowest)
-		i, _ := p.Dyad(m, 0, lowest)
+		i, _ := p.dyad(m, 0, lowest)
 		f.Args = append(f.Args, Arg{"interval", i.Abs()}, Arg{"limit", p.Limits.HandSpan})
 		return f, true
 	})

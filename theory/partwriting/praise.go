@@ -112,11 +112,11 @@ func (p *Passage) seventhsPrepared() bool {
 	p.eachHarmony(func(_ int, h *chord) {
 		for m := h.FirstMoment; h.hasSeventh && m < h.EndMoment; m++ {
 			for _, r := range p.holding(m, h.seventh) {
-				if p.MomentOf(r) != m && m != h.FirstMoment {
+				if p.momentOf(r) != m && m != h.FirstMoment {
 					continue // it has been looked at
 				}
 				count++
-				if p.MomentOf(r) == m && !p.reachedByStep(r) {
+				if p.momentOf(r) == m && !p.reachedByStep(r) {
 					prepared = false
 				}
 			}
@@ -128,7 +128,7 @@ func (p *Passage) seventhsPrepared() bool {
 // reachedByStep reports whether a note comes from its own pitch or from the next
 // letter within the phrase.
 func (p *Passage) reachedByStep(r NoteRef) bool {
-	if r.Note == 0 || p.endsPhrase(p.MomentOf(NoteRef{r.Voice, r.Note - 1}), p.MomentOf(r)) {
+	if r.Note == 0 || p.endsPhrase(p.momentOf(NoteRef{r.Voice, r.Note - 1}), p.momentOf(r)) {
 		return false
 	}
 	notes := p.Voices[r.Voice].Notes

@@ -193,7 +193,7 @@ func (p *Passage) speciesOpening() []Finding {
 		return nil
 	}
 	for m := range p.Moments {
-		i, both := p.Dyad(m, 0, len(p.Voices)-1)
+		i, both := p.dyad(m, 0, len(p.Voices)-1)
 		if !both {
 			continue
 		}

@@ -166,7 +166,7 @@ func (p *Passage) speciesClose() []Finding {
 	if low < 1 || last < 1 {
 		return nil
 	}
-	i, both := p.Dyad(last, 0, low)
+	i, both := p.dyad(last, 0, low)
 	if !both {
 		return nil
 	}

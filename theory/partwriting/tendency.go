@@ -48,8 +48,8 @@ func (p *Passage) tendencies(i int, h *chord, c theory.PitchClass) []tendencyNot
 	for _, r := range p.holding(last, c) {
 		t := tendencyNote{ref: r, next: -1}
 		notes := p.Voices[r.Voice].Notes
-		if n := r.Note + 1; n < len(notes) && !p.endsPhrase(p.MomentOf(r), p.MomentOf(NoteRef{r.Voice, n})) {
-			if !p.silent(p.spans[r.Voice][n].onset-p.spans[r.Voice][r.Note].end, p.MomentOf(NoteRef{r.Voice, n})) {
+		if n := r.Note + 1; n < len(notes) && !p.endsPhrase(p.momentOf(r), p.momentOf(NoteRef{r.Voice, n})) {
+			if !p.silent(p.spans[r.Voice][n].onset-p.spans[r.Voice][r.Note].end, p.momentOf(NoteRef{r.Voice, n})) {
 				t.next, t.move = n, theory.Between(notes[r.Note].Pitch, notes[n].Pitch)
 			}
 		}
@@ -117,7 +117,7 @@ func (p *Passage) soon(t tendencyNote, next *chord, resolves func(theory.Interva
 	notes := p.Voices[t.ref.Voice].Notes
 	end := p.dueBy(next)
 	for n := t.next; n < len(notes); n++ {
-		at := p.MomentOf(NoteRef{t.ref.Voice, n})
+		at := p.momentOf(NoteRef{t.ref.Voice, n})
 		late := p.spans[t.ref.Voice][n].onset - p.spans[t.ref.Voice][t.next].onset
 		if n > t.next && (at >= end || p.silent(late, at)) {
 			return false
@@ -175,7 +175,7 @@ func (p *Passage) unresolvedLead(h, next *chord, t tendencyNote, lead, tonic the
 // arpeggiated reports whether the bass has only leapt to a note between the
 // beats while its harmony lasts.
 func (p *Passage) arpeggiated(t tendencyNote) bool {
-	m := p.MomentOf(t.ref)
+	m := p.momentOf(t.ref)
 	if named(p.chordAt(m)) || t.ref.Voice != len(p.Voices)-1 || t.ref.Note == 0 || p.strength(m) > 0 || !p.revoiced(m-1, m) {
 		return false
 	}
@@ -194,7 +194,7 @@ func (p *Passage) comesFromAbove(r NoteRef, tonic theory.PitchClass) bool {
 // atTendency starts a finding at the note after a tendency tone.
 func (p *Passage) atTendency(t tendencyNote) Finding {
 	to := NoteRef{t.ref.Voice, t.next}
-	f := p.at(p.MomentOf(to), t.ref.Voice)
+	f := p.at(p.momentOf(to), t.ref.Voice)
 	f.Notes = []NoteRef{t.ref, to}
 	f.Args = []Arg{{"from", p.Note(t.ref).Pitch}, {"to", p.Note(to).Pitch}}
 	return f
@@ -203,7 +203,7 @@ func (p *Passage) atTendency(t tendencyNote) Finding {
 func (p *Passage) tendencyOf(r NoteRef) tendencyNote {
 	t := tendencyNote{ref: r, next: -1}
 	notes := p.Voices[r.Voice].Notes
-	if n := r.Note + 1; n < len(notes) && !p.endsPhrase(p.MomentOf(r), p.MomentOf(NoteRef{r.Voice, n})) {
+	if n := r.Note + 1; n < len(notes) && !p.endsPhrase(p.momentOf(r), p.momentOf(NoteRef{r.Voice, n})) {
 		t.next, t.move = n, theory.Between(notes[r.Note].Pitch, notes[n].Pitch)
 	}
 	return t
@@ -246,8 +246,8 @@ func (p *Passage) staysOrFalls(t tendencyNote, next *chord) bool {
 	if t.next < 0 || t.move == theory.Unison || p.touched(t) || p.heldInto(t, next) || p.resolvesDown(t, next) {
 		return true
 	}
-	to := p.MomentOf(NoteRef{t.ref.Voice, t.next})
-	m := PairMove{From: to - 1, To: to}
+	to := p.momentOf(NoteRef{t.ref.Voice, t.next})
+	m := pairMove{From: to - 1, To: to}
 	return t.move.Steps == 1 && p.inTenths(t.ref.Voice, len(p.Voices)-1, &m)
 }
 
@@ -262,7 +262,7 @@ func (p *Passage) openTritone(lead, fourth tendencyNote) (Finding, bool) {
 	if fourth.ref.Voice < lead.ref.Voice {
 		upper, lower = fourth, lead
 	}
-	from := p.MomentOf(NoteRef{fourth.ref.Voice, fourth.next})
+	from := p.momentOf(NoteRef{fourth.ref.Voice, fourth.next})
 	f := p.at(from, upper.ref.Voice, lower.ref.Voice)
 	f.Notes = []NoteRef{upper.ref, lower.ref, {upper.ref.Voice, upper.next}, {lower.ref.Voice, lower.next}}
 	interval := theory.Between(p.Note(lower.ref).Pitch, p.Note(upper.ref).Pitch)

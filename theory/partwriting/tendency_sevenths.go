@@ -127,7 +127,7 @@ func (p *Passage) handedOn(i int, next *chord, seventh theory.PitchClass) bool {
 	for m := all[first].FirstMoment; m < all[i].EndMoment; m++ {
 		for _, r := range p.holding(m, seventh) {
 			t := p.tendencyOf(r)
-			if t.next >= 0 && p.MomentOf(NoteRef{r.Voice, t.next}) >= all[i].EndMoment && p.resolvesDown(t, next) {
+			if t.next >= 0 && p.momentOf(NoteRef{r.Voice, t.next}) >= all[i].EndMoment && p.resolvesDown(t, next) {
 				return true
 			}
 		}
@@ -138,7 +138,7 @@ func (p *Passage) handedOn(i int, next *chord, seventh theory.PitchClass) bool {
 // touched reports whether a note is only passed through: struck between the
 // beats, reached and left by step.
 func (p *Passage) touched(t tendencyNote) bool {
-	if p.strength(p.MomentOf(t.ref)) > 0 || t.ref.Note == 0 || !t.move.IsStep() {
+	if p.strength(p.momentOf(t.ref)) > 0 || t.ref.Note == 0 || !t.move.IsStep() {
 		return false
 	}
 	notes := p.Voices[t.ref.Voice].Notes
@@ -151,8 +151,8 @@ func (p *Passage) risesInTenths(h *chord, t tendencyNote) bool {
 	if h.Inversion() != 2 || t.move.Steps != 1 {
 		return false
 	}
-	to := p.MomentOf(NoteRef{t.ref.Voice, t.next})
-	m := PairMove{From: to - 1, To: to}
+	to := p.momentOf(NoteRef{t.ref.Voice, t.next})
+	m := pairMove{From: to - 1, To: to}
 	return to > 0 && p.inTenths(t.ref.Voice, len(p.Voices)-1, &m)
 }
 
@@ -165,7 +165,7 @@ func (p *Passage) unpreparedSevenths() []Finding {
 		}
 		for m := h.FirstMoment; m < h.EndMoment; m++ {
 			for _, r := range p.holding(m, seventh) {
-				if p.MomentOf(r) != m || r.Note == 0 || m == 0 || p.endsPhrase(m-1, m) || p.sameHarmony(m-1, m) {
+				if p.momentOf(r) != m || r.Note == 0 || m == 0 || p.endsPhrase(m-1, m) || p.sameHarmony(m-1, m) {
 					continue
 				}
 				from := NoteRef{r.Voice, r.Note - 1}
@@ -202,14 +202,14 @@ func (p *Passage) needsNoResolution(h, next *chord, t tendencyNote) bool {
 	if h.Numeral.IsDominant() {
 		return false
 	}
-	held := p.MomentOf(t.ref) < h.FirstMoment && p.shorterThanBeat(h) && p.strength(h.FirstMoment) == 0
+	held := p.momentOf(t.ref) < h.FirstMoment && p.shorterThanBeat(h) && p.strength(h.FirstMoment) == 0
 	return held || p.passesUpward(h, t) || p.isConsonant(h.EndMoment-1, t.ref.Voice)
 }
 
 // passesUpward reports whether a note is struck in a chord no longer than a beat,
 // reached by step from below and left by step upward: a passing tone.
 func (p *Passage) passesUpward(h *chord, t tendencyNote) bool {
-	if t.ref.Note == 0 || t.move.Steps != 1 || p.MomentOf(t.ref) < h.FirstMoment {
+	if t.ref.Note == 0 || t.move.Steps != 1 || p.momentOf(t.ref) < h.FirstMoment {
 		return false
 	}
 	beat := p.Score.Measures[h.Measure].Time.Beat()
@@ -221,7 +221,7 @@ func (p *Passage) passesUpward(h *chord, t tendencyNote) bool {
 // other at a moment.
 func (p *Passage) isConsonant(m, voice int) bool {
 	for v := range p.Voices {
-		i, both := p.Dyad(m, min(v, voice), max(v, voice))
+		i, both := p.dyad(m, min(v, voice), max(v, voice))
 		if v == voice || !both {
 			continue
 		}

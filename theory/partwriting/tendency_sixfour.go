@@ -54,7 +54,7 @@ func (p *Passage) unresolvedOver(h, next *chord, c theory.PitchClass) (Finding, 
 	}
 	for _, r := range p.holding(h.EndMoment-1, c) {
 		t := p.tendencyOf(r)
-		if r.Voice == bass || t.next < 0 || t.move == theory.Unison || p.strength(p.MomentOf(r)) == 0 {
+		if r.Voice == bass || t.next < 0 || t.move == theory.Unison || p.strength(p.momentOf(r)) == 0 {
 			continue
 		}
 		return p.atTendency(t), true

@@ -13,7 +13,7 @@ func TestEveryChargeIsListed(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	weights := DefaultWeights()
+	weights := defaultWeights()
 	for _, term := range terms {
 		weight := strconv.FormatFloat(float64(*term.of(&weights))/100, 'f', -1, 64)
 		if row := "| `" + term.name + "` | " + weight + " | " + term.says + " |"; !strings.Contains(string(document), row) {

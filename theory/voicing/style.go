@@ -56,14 +56,14 @@ func Chorale() Style {
 			voice("T", "C3", "F#3", "F4", "G4"),
 			voice("B", "E2", "G2", "Bb3", "D4"),
 		},
-		MaxGap: 12, LowBelow: thickBelow, Weights: DefaultWeights(),
+		MaxGap: 12, LowBelow: thickBelow, Weights: defaultWeights(),
 	}
 }
 
 // Keyboard returns three upper voices within a hand and a bass (Open Music
 // Theory v1, keyboard-style voice leading).
 func Keyboard() Style {
-	w := DefaultWeights()
+	w := defaultWeights()
 	w.PositionChange = 200
 	return Style{
 		Name: "keyboard",
@@ -139,10 +139,10 @@ type Weights struct {
 	Spread Cost
 }
 
-// DefaultWeights returns the weights this package was tuned with by ear and by
+// defaultWeights returns the weights this package was tuned with by ear and by
 // the order of arguments teachers give (common tone, size, against the bass,
 // tendency, completeness, soprano). Common practice, no source for the numbers.
-func DefaultWeights() Weights {
+func defaultWeights() Weights {
 	return Weights{
 		Semitone: 100, BassSemitone: 15,
 		CommonToneLost: 150,

@@ -122,7 +122,7 @@ func TestCustomRanges(t *testing.T) {
 		Voices: []VoiceRange{
 			voice("S1", "C4", "E4", "D5", "F5"), voice("S2", "B3", "C4", "B4", "D5"), voice("A", "G3", "A3", "F4", "A4"),
 		},
-		MaxGap: 12, Weights: DefaultWeights(),
+		MaxGap: 12, Weights: defaultWeights(),
 	}
 	p := progression(style, one, four, fiveSix, one, twoSix, five, one)
 	s, err := Solve(p)
