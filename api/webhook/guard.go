@@ -101,7 +101,11 @@ func (g guard) checkURL(text string, plain bool) error {
 	case u.Fragment != "":
 		return errors.New("the address must not have a fragment")
 	}
-	if addr, err := netip.ParseAddr(u.Hostname()); err == nil && !g.admits(addr) {
+	addr, err := netip.ParseAddr(u.Hostname())
+	switch {
+	case err != nil:
+		return g.checkName(u.Hostname())
+	case !g.admits(addr):
 		return errForbidden
 	}
 	return nil

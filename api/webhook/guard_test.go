@@ -75,21 +75,41 @@ func TestGuard(t *testing.T) {
 
 func TestCheckURL(t *testing.T) {
 	for text, fine := range map[string]bool{
-		"https://example.org/hook?x=1": true,
-		"https://example.org:8443/":    true,
-		"http://example.org/":          false,
-		"ftp://example.org/":           false,
-		"https://user:pw@example.org/": false,
-		"https:///path":                false,
-		"https://127.0.0.1/":           false,
-		"https://[::1]/":               false,
-		"https://169.254.169.254/":     false,
-		"https://example.org/#part":    false,
-		"://":                          false,
-		"https://example.org:65535/":   true,
-		"https://example.org:65536/":   false,
-		"https://example.org:0/":       false,
-		"file:///etc/passwd":           false,
+		"https://example.org/hook?x=1":                 true,
+		"https://example.org:8443/":                    true,
+		"http://example.org/":                          false,
+		"ftp://example.org/":                           false,
+		"https://user:pw@example.org/":                 false,
+		"https:///path":                                false,
+		"https://127.0.0.1/":                           false,
+		"https://[::1]/":                               false,
+		"https://169.254.169.254/":                     false,
+		"https://example.org/#part":                    false,
+		"://":                                          false,
+		"https://example.org:65535/":                   true,
+		"https://example.org:65536/":                   false,
+		"https://example.org:0/":                       false,
+		"file:///etc/passwd":                           false,
+		"https://localhost/":                           false,
+		"https://LOCALHOST.:8443/":                     false,
+		"https://a.localhost/":                         false,
+		"https://printer.local/":                       false,
+		"https://db.internal/":                         false,
+		"https://intranet/":                            false,
+		"https://hook.invalid/":                        false,
+		"https://hook.test/":                           false,
+		"https://hook.example/":                        false,
+		"https://2130706433/":                          false,
+		"https://127.1/":                               false,
+		"https://0x7f.0.0.1/":                          false,
+		"https://1.2.3.4.5/":                           false,
+		"https://a..example.org/":                      false,
+		"https://example.org./":                        true,
+		"https://localhost.org/":                       true,
+		"https://1and1.org/":                           true,
+		"https://xn--bcher-kva.org/":                   true,
+		"https://" + strings.Repeat("a", 64) + ".org/": false,
+		"https://[2606:4700::1]/":                      true,
 	} {
 		if err := (guard{}).checkURL(text, false); (err == nil) != fine {
 			t.Errorf("%s: %v", text, err)
@@ -97,6 +117,18 @@ func TestCheckURL(t *testing.T) {
 	}
 	if err := (guard{}).checkURL("http://example.org/", true); err != nil {
 		t.Errorf("plain, where that is allowed: %v", err)
+	}
+}
+
+// An operator who lets a block of his network through has names in it.
+func TestNamesInsideWhereThatIsAllowed(t *testing.T) {
+	g := guard{allowed: []netip.Prefix{netip.MustParsePrefix("10.0.0.0/8")}}
+	for text, fine := range map[string]bool{
+		"https://intranet/": true, "https://hooks.internal/": true, "https://hook.invalid/": false, "https://127.1/": false,
+	} {
+		if err := g.checkURL(text, false); (err == nil) != fine {
+			t.Errorf("%s: %v", text, err)
+		}
 	}
 }
 
