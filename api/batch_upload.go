@@ -39,7 +39,7 @@ func (h *handlers) CreateBatch(c *gin.Context, params CreateBatchParams) {
 			return err
 		}
 		b, err := s.Create(ctx, batch.Order{
-			Organization: organization, Request: r, Open: values.Get("open") == "true" || len(spool.files) == 0,
+			Organization: organization, Readable: true, Request: r, Open: values.Get("open") == "true" || len(spool.files) == 0,
 			Items: spool.items(h.config.Archives, r.Labels == request.Beside),
 			Key:   batch.Key{Value: idempotencyKey(params.IdempotencyKey), Fingerprint: spool.fingerprint()},
 		})

@@ -189,6 +189,32 @@ func TestArchiveIsAnswered(t *testing.T) {
 	})
 }
 
+// An archive in which nothing is a score is no batch: whoever sent it took the wrong file.
+func TestArchiveWithoutScoresIsRefused(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, c store.Config) {
+		s := newBatchService(t, c)
+		for _, names := range [][]string{{"notes.txt"}, {"class/plan.pdf", "class/~$song.musicxml", ".hidden.xml"}} {
+			var packed bytes.Buffer
+			z := zip.NewWriter(&packed)
+			for _, name := range names {
+				if _, err := z.Create(name); err != nil {
+					t.Fatal(err)
+				}
+			}
+			if err := z.Close(); err != nil {
+				t.Fatal(err)
+			}
+			w := s.do(post("/v1/batches", packed.String(), "Content-Type", "application/zip"))
+			if p := decode[Problem](t, w); w.Code != http.StatusUnprocessableEntity || !strings.Contains(p.Detail, "holds no score") {
+				t.Errorf("%v: %d %+v", names, w.Code, p)
+			}
+		}
+		if list := decode[BatchList](t, s.do(get("/v1/batches"))); len(list.Batches) != 0 {
+			t.Errorf("%d batches are left", len(list.Batches))
+		}
+	})
+}
+
 func TestSeveralFilesInAForm(t *testing.T) {
 	s := newBatchService(t, store.Config{Dir: t.TempDir()})
 	var form bytes.Buffer

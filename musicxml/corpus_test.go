@@ -15,6 +15,9 @@ import (
 // not part of it, and the test is skipped where the folder is missing.
 func corpus(t testing.TB, folder string) string {
 	t.Helper()
+	if testing.Short() {
+		t.Skip("reads published scores")
+	}
 	path := filepath.Join("..", "..", "shared", "data", folder)
 	if _, err := os.Stat(path); err != nil {
 		t.Skipf("the measuring data %s is not here; the package's own scores cover the same ground", folder)

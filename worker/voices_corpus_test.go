@@ -24,6 +24,9 @@ import (
 
 func corpusFiles(t *testing.T, folder, pattern string) []string {
 	t.Helper()
+	if testing.Short() {
+		t.Skip("reads published scores")
+	}
 	dir := filepath.Join("..", "..", "shared", "data", folder)
 	if _, err := os.Stat(dir); err != nil {
 		t.Skipf("the measuring data %s is not here; theory's own scores cover the same ground", folder)

@@ -12,6 +12,9 @@ import (
 
 // What is read may be long; the memory for it must grow no faster than it does.
 func TestReadersOfTextGrowWithIt(t *testing.T) {
+	if testing.Short() {
+		t.Skip("reads hundreds of long texts")
+	}
 	readers := map[string]func(string){
 		"analysis": func(text string) { _, _ = harmony.ReadRomanText(text) },
 		"numeral":  func(text string) { _, _ = harmony.ParseNumeral(text, theory.MinorMode) },

@@ -9,6 +9,9 @@ import (
 
 // What is read may be long; the memory for it must grow no faster than it does.
 func TestProgressionsGrowWithTheirText(t *testing.T) {
+	if testing.Short() {
+		t.Skip("reads hundreds of long texts")
+	}
 	readers := map[string]func(string){
 		"progression": func(text string) { _, _ = voicing.ReadProgression(text) },
 		"figures":     func(text string) { _, _ = voicing.ParseFigures(text) },

@@ -14,6 +14,9 @@ import (
 // the same again with the same key: in the end there is one batch a key, with every
 // score in it once, and nothing of those that were broken off.
 func TestBrokenUploadIsSentAgain(t *testing.T) {
+	if testing.Short() {
+		t.Skip("kills processes")
+	}
 	storetest.Each(t, func(t *testing.T, c store.Config) {
 		times, _ := kills(t)
 		const scoresOf = 2000 // long enough to be in the middle of them

@@ -210,6 +210,9 @@ func kills(t *testing.T) (times, scoresOf int) {
 // workers are killed at random moments: the single one on SQLite, on PostgreSQL
 // three, one by one and all together.
 func TestNothingIsLostByKills(t *testing.T) {
+	if testing.Short() {
+		t.Skip("kills processes")
+	}
 	for name, engine := range map[string]bool{"texts": false, "engine": true} {
 		t.Run(name, func(t *testing.T) {
 			storetest.Each(t, func(t *testing.T, c store.Config) { killWorkers(t, c, engine) })

@@ -280,6 +280,9 @@ const outageTime = "PARTWRIGHT_TEST_OUTAGE"
 // Jobs in hand when the database goes away cannot even be given back; whoever works
 // on them goes on by himself when it returns, however long that took.
 func TestDatabaseThatIsGoneForAWhile(t *testing.T) {
+	if testing.Short() {
+		t.Skip("takes the database away for seconds")
+	}
 	outage := 2 * time.Second
 	if text := os.Getenv(outageTime); text != "" {
 		var err error

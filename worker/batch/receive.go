@@ -31,6 +31,9 @@ type Order struct {
 	Request *request.Batch
 	// Items are the scores; nil for none yet.
 	Items iter.Seq[files.Item]
+	// Readable refuses scores none of which can be taken out of their archive, with
+	// what keeps the first; without it they are members that failed.
+	Readable bool
 	// Open lets further scores be added afterwards.
 	Open bool
 	Key  Key
@@ -68,7 +71,7 @@ func (s *Service) Create(ctx context.Context, o Order) (*store.Batch, error) {
 		return nil, err
 	}
 	if o.Items != nil {
-		err = s.receive(ctx, b, o.Items)
+		err = s.receive(ctx, b, o)
 	}
 	if err == nil {
 		var done *store.Batch
@@ -144,10 +147,11 @@ func (s *Service) received(ctx context.Context, b *store.Batch, o Order) (*store
 }
 
 // receive writes scores group by group.
-func (s *Service) receive(ctx context.Context, b *store.Batch, items iter.Seq[files.Item]) error {
+func (s *Service) receive(ctx context.Context, b *store.Batch, o Order) error {
 	var g group
-	groups := 0
-	for item := range items {
+	var failed error
+	groups, read := 0, 0
+	for item := range o.Items {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
@@ -158,7 +162,15 @@ func (s *Service) receive(ctx context.Context, b *store.Batch, items iter.Seq[fi
 			groups++
 			g = group{}
 		}
-		g.add(item, s.config.Version)
+		switch err := g.add(item, s.config.Version); {
+		case err == nil && item.Skipped == "":
+			read++
+		case failed == nil:
+			failed = err
+		}
+	}
+	if o.Readable && read == 0 && failed != nil {
+		return failed
 	}
 	p := queue.Bulk
 	if groups == 0 {
@@ -174,14 +186,16 @@ type group struct {
 	skipped int64
 }
 
-func (g *group) add(item files.Item, version string) {
+// add takes an item in. What keeps it from being read is returned, and kept with it.
+func (g *group) add(item files.Item, version string) error {
 	if item.Skipped != "" {
 		if !item.Expected {
 			g.skipped++
 		}
-		return
+		return nil
 	}
-	data, err := item.Read()
+	data, unread := item.Read()
+	err := unread
 	in := worker.Input{Name: item.Name, Data: data}
 	if err == nil && item.Labels != nil {
 		in.Labels, err = item.Labels()
@@ -193,6 +207,7 @@ func (g *group) add(item files.Item, version string) {
 	}
 	g.bytes += m.Score.Size
 	g.members = append(g.members, m)
+	return unread
 }
 
 // newMember packs a score with its labels.

@@ -24,6 +24,9 @@ func readAll(text string) {
 // These are what the library takes long for, found by repeating short texts, and their
 // like. Memory must grow with the size of the file and no faster.
 func TestMemoryGrowsWithTheSizeOfAFile(t *testing.T) {
+	if testing.Short() {
+		t.Skip("reads thousands of long files")
+	}
 	const size = 16 << 10
 	for _, prefix := range []string{"", "[", "{", "name: x\nrules: [", "name: x\nrules: {", "name: x\nrules:\n  ", "- ", "a: |\n  ", "? >\n", "\"", "'"} {
 		for _, piece := range []string{
