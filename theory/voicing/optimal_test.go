@@ -176,6 +176,9 @@ func (e *enumeration) bestThatDiffer(k int) []*Solution {
 // the same least cost, alternatives that are among all voicings at the cost they
 // claim, in order and distinct, and impossible exactly where there is nothing.
 func TestSolveEqualsEnumeration(t *testing.T) {
+	if testing.Short() {
+		t.Skip("tries every voicing of random progressions")
+	}
 	random := rand.New(rand.NewPCG(7, 11))
 	tried, solved, second, same := 0, 0, 0, 0
 	for range *manyProgressions {

@@ -310,6 +310,9 @@ func TestRetryWorksOnTheFailedOnly(t *testing.T) {
 // An organization that sends an archive score by score gets no more of the work than
 // one that sends an archive whole, once as many wait as make one.
 func TestManySingleScoresLeaveRoomForAnArchive(t *testing.T) {
+	if testing.Short() {
+		t.Skip("sends hundreds of scores one by one")
+	}
 	const singles, whole = 300, 102
 	storetest.Each(t, func(t *testing.T, c store.Config) {
 		b := newBench(t, c, nil)
