@@ -378,7 +378,7 @@ type ProblemKindList struct {
 // Progression A key with chords, at most 64 KiB and 500 chords: numerals in RomanText
 // spelling or chord symbols, a beat each or `*N` beats, a metre in front if it
 // is not 4/4, `||` at the end of a phrase. A text with measures
-// (`m1 I b3 V`) is read as RomanText. Notes in braces are given, from the top
+// (`m1 C: I b3 V`) is read as RomanText. Notes in braces are given, from the top
 // voice down (`V7{D5,-,F4}`). After the word `bass` come bass notes with
 // figures, after the word `soprano` the notes of a melody whose chords are
 // chosen too, after the word `chords` chords again.
@@ -1345,7 +1345,7 @@ type CreateVoicingMultipartBody struct {
 	// Progression A key with chords, at most 64 KiB and 500 chords: numerals in RomanText
 	// spelling or chord symbols, a beat each or `*N` beats, a metre in front if it
 	// is not 4/4, `||` at the end of a phrase. A text with measures
-	// (`m1 I b3 V`) is read as RomanText. Notes in braces are given, from the top
+	// (`m1 C: I b3 V`) is read as RomanText. Notes in braces are given, from the top
 	// voice down (`V7{D5,-,F4}`). After the word `bass` come bass notes with
 	// figures, after the word `soprano` the notes of a melody whose chords are
 	// chosen too, after the word `chords` chords again.

@@ -39,7 +39,11 @@ func sonorityAndNext(plan *request.ContinuePlan) (from voicing.Chord, to harmony
 	style := &plan.Style
 	from.Pitches = plan.From
 	if n := len(style.Voices); len(from.Pitches) != n {
-		return from, to, &RequestError{fmt.Sprintf("the sonority has %d notes, the style %s has %d voices; give a note for each, from the top", len(from.Pitches), style.Name, n)}
+		notes := "notes"
+		if len(from.Pitches) == 1 {
+			notes = "note"
+		}
+		return from, to, &RequestError{fmt.Sprintf("the sonority has %d %s, the style %s has %d voices; give a note for each, from the top", len(from.Pitches), notes, style.Name, n)}
 	}
 	p, err := voicing.ReadProgression(plan.Chords)
 	if err != nil {

@@ -43,6 +43,7 @@ func (e *Engine) voice(ctx context.Context, in Input, plan *request.VoicePlan) (
 	if err := j.solve(ctx, e.Version); err != nil {
 		return nil, err
 	}
+	j.report.File = in.Name
 	for i := range j.solutions {
 		if err := j.add(ctx, i); err != nil {
 			return nil, err

@@ -113,9 +113,12 @@ func (f *voiceCommand) run(cmd *cobra.Command, args []string) error {
 		if looksLikeScore(in.Data) {
 			return s.pool.Do(ctx, in, plan)
 		}
-		text := *plan
+		text, name := *plan, in.Name
 		text.Progression = string(in.Data)
-		return s.pool.Do(ctx, worker.Input{Name: in.Name}, &text)
+		if slices.Contains(texts, name) {
+			name = "" // it is the text itself
+		}
+		return s.pool.Do(ctx, worker.Input{Name: name}, &text)
 	}, output)
 	if err != nil {
 		return err
@@ -152,10 +155,14 @@ func (f *voiceCommand) output(w io.Writer, one bool) (output, error) {
 		return nil, errors.New("--format musicxml prints one score: name one task, or a folder for them with --out")
 	}
 	o, err := newDocument(w, f.format, printed(func(r any) error {
-		if f.quiet {
+		voicing := r.(*report.Voicing)
+		switch {
+		case f.quiet:
 			return nil
+		case !one && voicing.File != "":
+			fmt.Fprintf(w, "%s\n", voicing.File)
 		}
-		_, err := fmt.Fprintln(w, voicingTable(r.(*report.Voicing), widthOf(w)))
+		_, err := fmt.Fprintln(w, voicingTable(voicing, widthOf(w)))
 		return err
 	}))
 	if err != nil {

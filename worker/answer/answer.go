@@ -122,5 +122,7 @@ func (a *Answer) Rename(file string) {
 		r.File = file
 	case *report.Mending:
 		r.File = file
+	case *report.Voicing:
+		r.File = file
 	}
 }

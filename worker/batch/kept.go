@@ -2,6 +2,7 @@ package batch
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 
 	"partwright/worker/answer"
@@ -106,6 +107,14 @@ func (f *Further) pack() (store.Blob, error) {
 	return store.Pack(text), err
 }
 
+// renamed is what is kept of a further job for the same score under another name.
+func (f *Further) renamed(name string) (store.Blob, error) {
+	if f != nil && f.Answer != nil {
+		f.Answer.Rename(name)
+	}
+	return f.pack()
+}
+
 // files are those of a further job; none where it failed.
 func (f *Further) files() ([]answer.File, error) {
 	if f == nil || f.Answer == nil {
@@ -187,9 +196,12 @@ func renamed(earlier *store.Result, name string, into *store.NewResult) error {
 	}
 	into.Report = store.Pack(line)
 	mending, err := MendingOf(earlier)
-	if err == nil && mending != nil && mending.Answer != nil {
-		mending.Answer.Rename(name)
-		into.Mending, err = mending.pack()
+	if err == nil {
+		into.Mending, err = mending.renamed(name)
 	}
-	return err
+	voicing, voicingErr := VoicingOf(earlier)
+	if voicingErr == nil {
+		into.Voicing, voicingErr = voicing.renamed(name)
+	}
+	return errors.Join(err, voicingErr)
 }

@@ -9,6 +9,8 @@ import (
 
 // Voicing is the JSON answer to a progression.
 type Voicing struct {
+	// File is the name the task came under; "" for a text by itself.
+	File   string `json:"file,omitempty"`
 	Engine string `json:"engine"`
 	Style  string `json:"style"`
 	// Voices are the names of the voices from the top.
