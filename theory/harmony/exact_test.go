@@ -20,6 +20,7 @@ func unpruned() *Model {
 // scoreOf returns the score of the best path and the path itself.
 func scoreOf(t *theory.Texture, m *Model) (float32, []choice) {
 	p := newPiece(t, findPhrases(t), m.weights, nil)
+	p.listen(m.net)
 	l := newLattice(p, m)
 	defer l.release()
 	l.forward()

@@ -18,6 +18,7 @@ type recipe struct {
 	// notes are scores with their labels, labels is music made of labels alone,
 	// excerpts that of labels around changes of key; by the name of the set.
 	notes, labels, excerpts map[string]float32
+	training                training
 }
 
 var recipes = map[harmony.Style]recipe{
@@ -26,11 +27,13 @@ var recipes = map[harmony.Style]recipe{
 		notes:    map[string]float32{"textbooks": 1.5},
 		labels:   map[string]float32{"chorales": 1, "textbooks": 1.5, "songs": 0.7},
 		excerpts: map[string]float32{"chorales": 0.6, "songs": 0.6},
+		training: choraleTraining,
 	},
 	harmony.FreeStyle: {
-		style:  harmony.FreeStyle,
-		notes:  map[string]float32{"songs": 1, "preludes": 1},
-		labels: map[string]float32{"chorales": 0.3, "songs": 1, "preludes": 1},
+		style:    harmony.FreeStyle,
+		notes:    map[string]float32{"songs": 1, "preludes": 1},
+		labels:   map[string]float32{"chorales": 1, "songs": 1, "preludes": 1},
+		training: freeTraining,
 	},
 }
 
@@ -70,7 +73,7 @@ func (a *allSets) beats(r recipe, leave int) []beatExample {
 func (a *allSets) foldNets(r recipe) [folds]*beatnet.Net {
 	var nets [folds]*beatnet.Net
 	began := time.Now()
-	each(folds, func(fold int) { nets[fold] = train(a.beats(r, fold), usualTraining) })
+	each(folds, func(fold int) { nets[fold] = train(a.beats(r, fold), r.training) })
 	log.Printf("trained %d nets for the style %s in %v", folds, r.style, time.Since(began).Round(time.Second))
 	return nets
 }
@@ -88,7 +91,7 @@ func trainNets(data, out string) error {
 		if err != nil {
 			return err
 		}
-		err = beatnet.Write(file, netComment, train(beats, usualTraining))
+		err = beatnet.Write(file, netComment, train(beats, r.training))
 		if closing := file.Close(); err == nil {
 			err = closing
 		}
