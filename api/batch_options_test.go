@@ -154,6 +154,7 @@ type came struct {
 			Note    struct{ Voice string }
 		}
 		Alternatives []any
+		Untouched    string
 	}
 	mended string
 	// voicing is what is said of the voicing, voiced its score.
@@ -259,17 +260,18 @@ var optionCases = []struct {
 	}},
 	{"keep_measures", ordered{"mend": "true"}, "1,2,3,4", "hand-in", func(c *came) bool { return c.mending.Before > 0 && len(c.mending.Edits) == 0 }},
 	{"only", ordered{"mend": "true"}, "parallel-fifths@1,voice-crossing", "hand-in", func(c *came) bool { return c.mending.Before == 1 && c.mending.After == 0 }},
+	{"all", ordered{"mend": "true", "severity": "remark"}, "true", "worksheet", func(c *came) bool { return c.mending.Untouched == "" }},
 	{"alternatives", ordered{"mend": "true"}, "2", "hand-in", func(c *came) bool { return len(c.mending.Alternatives) == 1 }},
 	{"voice", nil, "true", "chords", func(c *came) bool { return c.voicing.Chords == 8 && slices.Contains(c.files, "chords.voiced.musicxml") }},
 	{"voice_style", voiceToo, "three-voices", "chords", func(c *came) bool { return len(c.voicing.Voices) == 3 }},
-	{"voice_bass", voiceToo, "free", "chords", func(c *came) bool { return c.voices(6) == "V65" }},
+	{"voice_bass", voiceToo, "free", "chords", func(c *came) bool { return c.voices(4) == "vi6" }},
 	{"voice_gives", voiceToo, "bass", "chords", func(c *came) bool { return c.voices(6) == "viio" }},
 	{"voice_key", voiceToo, "a", "chords", func(c *came) bool { return c.voicing.Numerals[0] == "a: III" }},
 	{"voice_ending", voiceToo, "deceptive", "chords", func(c *came) bool { return c.voices(7) == "vi" }},
 	{"voice_six_four", voiceToo, "true", "chords", func(c *came) bool { return c.voicing.Chords == 9 }},
 	{"voice_alternatives", voiceToo, "3", "chords", func(c *came) bool { return len(c.voicing.Alternatives) == 3 }},
 	{"voice_density", voiceToo, "0.8", "chords", func(c *came) bool { return len(c.voicing.Alternatives[0].Decorations) > 0 }},
-	{"voice_seed", ordered{"voice": "true", "voice_density": "0.5"}, "7", "chords", func(c *came) bool { return c.voicing.Alternatives[0].Decorations[0].Kind == "neighbor" }},
+	{"voice_seed", ordered{"voice": "true", "voice_density": "0.5"}, "9", "chords", func(c *came) bool { return c.voicing.Alternatives[0].Decorations[0].Kind == "neighbor" }},
 	{"voice_layout", voiceToo, "open", "chords", func(c *came) bool { return strings.Count(c.voiced, "<score-part ") == 4 }},
 	{"voice_title", voiceToo, "Evening", "chords", func(c *came) bool { return strings.Contains(c.voiced, "Evening") }},
 	{"voice_exercise", voiceToo, "bass", "chords", func(c *came) bool { return slices.Contains(c.files, "chords.exercise.musicxml") }},

@@ -106,7 +106,8 @@ type ContinuationOption = report.ContinuationOption
 
 // ContinuationRequest A sonority and the chord that follows it.
 type ContinuationRequest struct {
-	// Best How many of each group, cheapest first.
+	// Best How many of each group: of those without a fault, of those with a caution and
+	// of those with a fault each, cheapest first.
 	Best int `json:"best,omitempty"`
 
 	// Chords A key and two chords, the one that sounds and the next; of one chord
@@ -123,7 +124,15 @@ type ContinuationRequest struct {
 
 	// Language A language tag (RFC 5646).
 	Language LanguageTag `json:"language,omitempty"`
-	Style    string      `json:"style,omitempty"`
+
+	// OwnRuleSet A rule set of the client's own in place of a named one, as YAML or
+	// JSON of at most 256 KiB: `name`, and as needed `based-on`, `rules`,
+	// `settings`, `compass`, `ranges`, `accepted`.
+	OwnRuleSet OwnRuleSet `json:"own_rule_set,omitempty"`
+
+	// RuleSet The law; that of the style by default.
+	RuleSet Word   `json:"rule_set,omitempty"`
+	Style   string `json:"style,omitempty"`
 
 	// Then Chords that might come after the next one; those that usually do by default.
 	//
@@ -290,6 +299,9 @@ type NoteClass = report.NoteClass
 
 // Notice Something odd in the document that does not stop it from being read.
 type Notice = report.Notice
+
+// OptionFinding What a rule says of a continuation.
+type OptionFinding = report.OptionFinding
 
 // OwnRubric A rubric of the client's own in place of a named one, as YAML or JSON
 // of at most 256 KiB: `name`, what the work is worth as `points`,
@@ -615,6 +627,9 @@ type Word = string
 // AcceptLanguage defines model for AcceptLanguage.
 type AcceptLanguage = string
 
+// AllQuery defines model for AllQuery.
+type AllQuery = bool
+
 // AlternativesQuery defines model for AlternativesQuery.
 type AlternativesQuery = int
 
@@ -825,6 +840,7 @@ type CreateBatchMultipartBody struct {
 	// the ids of rules, such as `{"12": ["direct-fifths"]}`. Findings of these
 	// rules there come as remarks that say so.
 	Accepted     Accepted `json:"accepted,omitempty"`
+	All          bool     `json:"all,omitempty"`
 	Alternatives int      `json:"alternatives,omitempty"`
 	Analysis     bool     `json:"analysis,omitempty"`
 
@@ -943,7 +959,7 @@ type CreateBatchParams struct {
 	Annotate AnnotateQuery `form:"annotate,omitempty" json:"annotate,omitempty"`
 
 	// Mend With `true` every score is mended as well, as `severity`, `keep`,
-	// `keep_measures`, `only`, `alternatives` and `both` say. Voices, measures and
+	// `keep_measures`, `only`, `all`, `alternatives` and `both` say. Voices, measures and
 	// findings named there that a score lacks are skipped. A mended exercise is a
 	// suggestion to discuss, not the solution.
 	Mend MendQuery `form:"mend,omitempty" json:"mend,omitempty"`
@@ -960,6 +976,11 @@ type CreateBatchParams struct {
 	// Only The findings to take out, each a rule (`parallel-fifths`) or a rule in a
 	// measure by its printed label (`parallel-fifths@3`); all by default.
 	Only OnlyQuery `form:"only,omitempty" json:"only,omitempty"`
+
+	// All With `true` a score is mended however many findings it has. Without it, and
+	// without `only`, one with more than 12 is left alone, and the answer lists what
+	// is there.
+	All AllQuery `form:"all,omitempty" json:"all,omitempty"`
 
 	// Alternatives How many ways to mend it to give, the smallest change first. No two sound
 	// alike. Fewer come if there are no more.
@@ -1198,6 +1219,7 @@ type CreateMendingMultipartBody struct {
 	// the ids of rules, such as `{"12": ["direct-fifths"]}`. Findings of these
 	// rules there come as remarks that say so.
 	Accepted     Accepted `json:"accepted,omitempty"`
+	All          bool     `json:"all,omitempty"`
 	Alternatives int      `json:"alternatives,omitempty"`
 	Both         bool     `json:"both,omitempty"`
 
@@ -1254,6 +1276,11 @@ type CreateMendingParams struct {
 	// Only The findings to take out, each a rule (`parallel-fifths`) or a rule in a
 	// measure by its printed label (`parallel-fifths@3`); all by default.
 	Only OnlyQuery `form:"only,omitempty" json:"only,omitempty"`
+
+	// All With `true` a score is mended however many findings it has. Without it, and
+	// without `only`, one with more than 12 is left alone, and the answer lists what
+	// is there.
+	All AllQuery `form:"all,omitempty" json:"all,omitempty"`
 
 	// Alternatives How many ways to mend it to give, the smallest change first. No two sound
 	// alike. Fewer come if there are no more.
@@ -1858,6 +1885,14 @@ func (siw *ServerInterfaceWrapper) CreateBatch(c *gin.Context) {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "only", c.Request.URL.Query(), &params.Only, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter only: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "all" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "all", c.Request.URL.Query(), &params.All, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter all: %w", err), http.StatusBadRequest)
 		return
 	}
 
@@ -3011,6 +3046,14 @@ func (siw *ServerInterfaceWrapper) CreateMending(c *gin.Context) {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "only", c.Request.URL.Query(), &params.Only, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter only: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "all" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "all", c.Request.URL.Query(), &params.All, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter all: %w", err), http.StatusBadRequest)
 		return
 	}
 

@@ -249,7 +249,7 @@ func TestContinuationsAreGrouped(t *testing.T) {
 		`{"chords": "C: I V", "from": ["E5", "G4", "C4", "C3"], "colour": 1}`:  "colour",
 		`{"chords": "C: I V", "from": ["E5", "G4", "C4", "C3"], "best": 1e99}`: "/best",
 		`{"chords": "C: I V", "from": ["E5", "G4", "C4", "C3"], "best": "3"}`:  "/best",
-		`{"chords": "C: I V", "from": ["F5", "G4", "C4", "C3"]}`:               "no arrangement",
+		`{"chords": "C: I V", "from": ["F5", "G4", "C4", "C3"]}`:               "are not the notes",
 		`[]`: "",
 	} {
 		if p := s.problem(ask(body)); p.Type != invalidRequest.uri() || !strings.Contains(p.Detail, want) {

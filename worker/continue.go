@@ -30,8 +30,11 @@ func (e *Engine) continueFrom(ctx context.Context, plan *request.ContinuePlan) (
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	options := voicing.Options(from, to, plan.Style, plan.Best, then...)
-	return &answer.Answer{Report: report.NewContinuation(e.Version, &plan.Style, from, to, then, options)}, nil
+	question := &voicing.Question{From: from, To: to, Style: plan.Style, RuleSet: plan.RuleSet, Best: plan.Best, Onward: then}
+	if question.RuleSet == nil {
+		question.RuleSet = plan.Style.RuleSet()
+	}
+	return &answer.Answer{Report: report.NewContinuation(e.Version, question, plan.Catalog)}, nil
 }
 
 // sonorityAndNext reads the sonority and the chord that follows it.
@@ -60,18 +63,19 @@ func sonorityAndNext(plan *request.ContinuePlan) (from voicing.Chord, to harmony
 	default:
 		return from, to, &RequestError{fmt.Sprintf("there are %d chords; give the one that sounds and the next, such as \"C: I V\"", len(p.Chords))}
 	}
-	return from, to, stands(&from, style)
+	return from, to, stands(&from)
 }
 
-// stands reports an error for notes that are no arrangement of their chord.
-func stands(c *voicing.Chord, style *voicing.Style) error {
-	slot := voicing.Given(c.Reading)
-	for i := range c.Pitches {
-		slot.Fixed = append(slot.Fixed, &c.Pitches[i])
+// stands reports an error for notes that are not those of their chord, from the top
+// down: what a rule says against their arrangement is no reason not to go on.
+func stands(c *voicing.Chord) error {
+	wrong := c.Pitches[len(c.Pitches)-1].Class() != c.Reading.Bass()
+	for v, p := range c.Pitches {
+		wrong = wrong || c.Reading.MemberOf(p.Class()) < 0 || v > 0 && p.Above(c.Pitches[v-1])
 	}
-	if _, err := voicing.Solve(&voicing.Problem{Style: *style, Slots: []voicing.Slot{slot}}); err != nil {
-		return &RequestError{fmt.Sprintf("%s, from the top down, is no arrangement of %v that the style %s allows: look at its bass note, its doublings, the spacing and crossed voices",
-			strings.Join(report.PitchNames(c.Pitches), " "), c.Reading, style.Name)}
+	if wrong {
+		return &RequestError{fmt.Sprintf("%s, from the top down, are not the notes of %v: look at its bass note, its accidentals and crossed voices",
+			strings.Join(report.PitchNames(c.Pitches), " "), c.Reading)}
 	}
 	return nil
 }

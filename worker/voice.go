@@ -128,7 +128,7 @@ func (j *voicingJob) close() error {
 
 // chooseBass settles the inversions: as they are given, all roots, or free. What
 // its bass note makes it (a cadential six-four, an augmented sixth) stays so, a free
-// line still ends its phrases as they are given, and given notes stay.
+// line still ends its phrases as they are given, cadences too, and given notes stay.
 func chooseBass(p *voicing.Problem, way string) {
 	if way == "given" {
 		return
@@ -141,10 +141,19 @@ func chooseBass(p *voicing.Problem, way string) {
 		case reading.Numeral.Cadential, reading.Quality().IsAugmentedSixth():
 		case way == "roots":
 			slot.Choices[0].Reading.Numeral.Inversion = 0
-		case k < len(p.Slots)-1 && !slot.PhraseEnd:
+		case k < len(p.Slots)-1 && !slot.PhraseEnd && !closes(p, k):
 			slot.Choices = voicing.Inversions(reading).Choices
 		}
 	}
+}
+
+// closes reports whether a chord is the dominant of an authentic cadence at the end of a
+// phrase, both chords written in root position.
+func closes(p *voicing.Problem, k int) bool {
+	next := &p.Slots[k+1]
+	dominant, tonic := p.Slots[k].Choices[0].Reading.Numeral, next.Choices[0].Reading.Numeral
+	return (next.PhraseEnd || k+2 == len(p.Slots)) && dominant.Degree == 5 && dominant.IsDominant() && !dominant.IsApplied() &&
+		dominant.Inversion == 0 && tonic.IsTonic() && tonic.Inversion == 0
 }
 
 // bassGiven reports whether the note of the lowest voice is given.

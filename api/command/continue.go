@@ -22,11 +22,12 @@ func newContinue() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "continue [flags] CHORDS",
 		Short: "List the ways from one sonority to the next chord",
-		Long: `Continue lists the ways from a sonority to the next chord that no rule forbids, in
-the order in which a teacher weighs them: common tones kept, upper voices against
-the bass, all up, all down, mixed. Each way comes with the interval of every voice,
-with what deserves a second look, and with the number of ways in which each later
-chord could follow. A chord that could not follow at all is closed.
+		Long: `Continue lists the ways from a sonority to the next chord in the order in which a
+teacher weighs them: common tones kept, upper voices against the bass, all up, all
+down, mixed. In each group come first those that break no rule, then those with a
+caution, then those with a fault. Each way comes with the interval of every voice,
+with what the rules say and what deserves a second look, and with the number of ways
+in which each later chord could follow. A chord that could not follow at all is closed.
 
 CHORDS are a key and two chords, the one that sounds and the next. If there is only
 one chord, the notes given with --from name the one that sounds.`,
@@ -75,7 +76,7 @@ func continuationTable(r *report.Continuation, width int) string {
 	fmt.Fprintln(&b, wrap(fmt.Sprintf("From %s: %s (%s) to %s: %s",
 		r.From.Key, r.From.Numeral, strings.Join(r.From.Pitches, " "), r.To.Key, r.To.Numeral), width))
 	if len(r.Groups) == 0 {
-		b.WriteString("No arrangement can be reached without a fault.\n")
+		b.WriteString("No arrangement of the next chord lies within the ranges and the spacing of the style.\n")
 	}
 	for i, table := range optionTables(r, width) {
 		way := r.Groups[i].Way
@@ -142,6 +143,9 @@ func optionRow(r *report.Continuation, o *report.ContinuationOption) []string {
 		} else {
 			opens = append(opens, fmt.Sprintf("%s %d", r.Then[i].Numeral, n))
 		}
+	}
+	for _, f := range o.Findings {
+		looks = append(looks, f.Severity+": "+f.Message)
 	}
 	for _, a := range o.Awkward {
 		looks = append(looks, a.Says)

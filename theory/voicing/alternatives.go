@@ -2,12 +2,16 @@ package voicing
 
 import (
 	"context"
+	"slices"
 	"sort"
+
+	"partwright/theory"
 )
 
 // Alternatives returns up to k voicings in order of cost, the cheapest first.
-// Each differs from every other one for the ear: in the top voice or the bass
-// in at least a quarter of the chords. The first is the global best. The others
+// Each differs from every other one for the ear: in the top voice, in the note of the
+// bass (an octave apart is one note) or in close or open position in at least a quarter
+// of the chords, and never in the bass alone. The first is the global best. The others
 // are the cheapest that are found: in phrases of up to 32 chords among the
 // cheapest voicings through each arrangement of each chord, then through each step
 // from one arrangement to the next; beyond that by searching again with a charge
@@ -179,27 +183,45 @@ func (s *lattice) whole(c passing) *Solution {
 	return solution
 }
 
-// differenceNeeded is in how many of n chords the outer voices of two voicings
-// must differ for the ear to take them for two.
+// differenceNeeded is in how many of n chords two voicings must differ for the ear to
+// take them for two.
 func differenceNeeded(n int) int { return max(1, (n+3)/4) }
 
 func differsFromAll(s *Solution, others []*Solution) bool {
 	need := differenceNeeded(len(s.Chords))
 	for _, o := range others {
-		if outerDifferences(s, o) < need {
+		if differences(s, o) < need {
 			return false
 		}
 	}
 	return true
 }
 
-func outerDifferences(s, o *Solution) int {
-	different := 0
+// differences counts the chords in which two voicings differ for the ear, none where
+// their upper voices are the same throughout.
+func differences(s, o *Solution) int {
+	different, upper := 0, false
 	for k := range s.Chords {
 		a, b := s.Chords[k].Pitches, o.Chords[k].Pitches
-		if a[0] != b[0] || a[len(a)-1] != b[len(b)-1] {
+		if heardAs(a) != heardAs(b) {
 			different++
 		}
+		upper = upper || !slices.Equal(a[:len(a)-1], b[:len(b)-1])
+	}
+	if !upper {
+		return 0
 	}
 	return different
+}
+
+// sounding is what the ear tells one arrangement from another by.
+type sounding struct {
+	top  theory.Pitch
+	bass theory.PitchClass
+	open bool
+}
+
+func heardAs(pitches []theory.Pitch) sounding {
+	last := len(pitches) - 1
+	return sounding{pitches[0], pitches[last].Class(), pitches[0].Semitones()-pitches[max(last-1, 0)].Semitones() > 12}
 }

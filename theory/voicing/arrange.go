@@ -57,6 +57,10 @@ type set struct {
 // range and spacing, uncrossed, complete enough, nothing doubled that may not
 // be.
 func arrange(c Choice, slot *Slot, style *Style) *set {
+	return arrangeWith(c, slot, style, doublingsFor(c.Reading, style))
+}
+
+func arrangeWith(c Choice, slot *Slot, style *Style, d doubling) *set {
 	s := &set{reading: c.Reading, choiceCost: c.Cost, phraseEnd: slot.PhraseEnd}
 	n := len(style.Voices)
 	bass := c.Reading.Inversion()
@@ -75,7 +79,23 @@ func arrange(c Choice, slot *Slot, style *Style) *set {
 		s.tones[0] = slices.DeleteFunc(s.tones[0], func(t tone) bool { return !slices.Contains(slot.Top, t.pitch.Class()) })
 	}
 	var a arrangement
-	s.extend(&a, 0, n, style, doublingsFor(c.Reading, style))
+	s.extend(&a, 0, n, style, d)
+	return s
+}
+
+// arrangeAtAnyPrice lists every arrangement within the ranges that does not cross,
+// whatever it doubles and leaves out and however wide it stands, each at the price of a
+// fault.
+func arrangeAtAnyPrice(c Choice, slot *Slot, style *Style) *set {
+	s := arrangeWith(c, slot, style, lenient(c.Reading, style))
+	if len(s.arrangements) == 0 {
+		wide := *style
+		wide.MaxGap, wide.MaxBassGap, wide.MaxSpan = 0, 0, 0
+		s = arrangeWith(c, slot, &wide, lenient(c.Reading, style))
+	}
+	for i := range s.arrangements {
+		s.arrangements[i].cost += penalty
+	}
 	return s
 }
 
@@ -84,7 +104,7 @@ func doublingsFor(r harmony.Reading, style *Style) doubling {
 	if style.lifted {
 		return complete(r, len(style.Voices))
 	}
-	return doublings(r, len(style.Voices))
+	return doublings(r, style)
 }
 
 // tonesOf lists the pitches of a reading within a range, from low to high. A

@@ -85,9 +85,10 @@ func BenchmarkFreeBass(b *testing.B) {
 
 func BenchmarkOptions(b *testing.B) {
 	from := chord(one, "E5", "G4", "C4", "C3")
+	q := Question{From: from, To: reading(five), Style: Chorale(), Best: 3, Onward: []harmony.Reading{reading(one), reading(six), reading(four)}}
 	b.ReportAllocs()
 	for b.Loop() {
-		if len(Options(from, reading(five), Chorale(), 3, reading(one), reading(six), reading(four))) == 0 {
+		if len(Options(q)) == 0 {
 			b.Fatal("no option")
 		}
 	}

@@ -38,6 +38,8 @@ var terms = []term{
 	{"soprano-turns", "the top voice turns back after a step", func(w *Weights) *Cost { return &w.SopranoTurns }},
 	{"leap-left", "the top voice goes on in the direction of a leap larger than a fourth", func(w *Weights) *Cost { return &w.LeapLeft }},
 	{"arch", "each semitone outside the arch of the phrase, which is highest two thirds through", func(w *Weights) *Cost { return &w.Arch }},
+	{"imperfect-close", "a phrase ends with V-I and another note than the tonic in the top voice", func(w *Weights) *Cost { return &w.ImperfectClose }},
+	{"seventh-leap", "a voice leaps a seventh", func(w *Weights) *Cost { return &w.SeventhLeap }},
 	{"spread", "each semitone beyond a twelfth between the lowest two voices", func(w *Weights) *Cost { return &w.Spread }},
 }
 
@@ -132,6 +134,9 @@ func newPricedStep(p *Problem, s *Solution, k int) *pricedStep {
 	at := &pricedStep{before: moveBefore(p, s, k), arch: p.archAt(k)}
 	at.to = exactly(&p.Slots[k], &s.Chords[k], &p.Style)
 	at.doubling = doublingsFor(s.Chords[k].Reading, &p.Style)
+	if a := at.to.arrangements; len(a) > 0 && a[0].cost >= penalty {
+		at.doubling = lenient(s.Chords[k].Reading, &p.Style)
+	}
 	if k == 0 {
 		return at
 	}
@@ -170,5 +175,9 @@ func exactly(slot *Slot, c *Chord, style *Style) *set {
 	for v := range c.Pitches {
 		fixed.Fixed = append(fixed.Fixed, &c.Pitches[v])
 	}
-	return arrange(Choice{Reading: c.Reading}, &fixed, style)
+	s := arrange(Choice{Reading: c.Reading}, &fixed, style)
+	if len(s.arrangements) == 0 {
+		s = arrangeAtAnyPrice(Choice{Reading: c.Reading}, &fixed, style)
+	}
+	return s
 }

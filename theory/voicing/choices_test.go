@@ -1,6 +1,7 @@
 package voicing
 
 import (
+	"strings"
 	"testing"
 
 	"partwright/theory"
@@ -143,6 +144,47 @@ func TestMelodiesGoForward(t *testing.T) {
 			}
 		}
 		t.Log(numeralsOf(s))
+	}
+}
+
+// An ending keeps what is written on its degrees, and does not say a chord twice.
+func TestEndingsKeepWhatIsWritten(t *testing.T) {
+	for _, tt := range []struct {
+		text, want string
+		ending     Ending
+		changed    int
+	}{
+		{"g: i iv V7 i", "i iv V7 i", Perfect, 0},
+		{"g: i iv V7 I", "i iv V7 I", Perfect, 0},
+		{"g: i iv V65 i", "i iv V7 i", Perfect, 1},
+		{"C: I IV V I", "I IV V", Half, 2},
+		{"a: i iv iv i", "i iv i", Plagal, 1},
+		{"a: i VI V i", "i VI iv i", Plagal, 1},
+		{"C: I ii V7 I", "I ii V7 vi", Deceptive, 1},
+	} {
+		p, err := ReadProgression(tt.text)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := p.End(tt.ending); err != nil {
+			t.Fatal(err)
+		}
+		var got []string
+		total := theory.Fraction{}
+		for _, c := range p.Chords {
+			r := c.Reading
+			if c.Choices != nil {
+				r = c.Choices[0].Reading
+			}
+			got = append(got, r.Numeral.Text(r.Key.Mode))
+			total = total.Add(c.Duration)
+		}
+		if strings.Join(got, " ") != tt.want || len(p.Changed) != tt.changed {
+			t.Errorf("%s %v: %v (%q), want %s with %d changes", tt.text, tt.ending, got, p.Changed, tt.want, tt.changed)
+		}
+		if total != theory.Whole(4) {
+			t.Errorf("%s %v lasts %v", tt.text, tt.ending, total)
+		}
 	}
 }
 

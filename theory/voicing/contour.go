@@ -1,8 +1,53 @@
 package voicing
 
+import "slices"
+
+// Contour is the shape that a top line is to have over a phrase.
+type Contour int8
+
+// Contours.
+const (
+	// Arch rises to a climax about two thirds through and comes back, as far as that
+	// costs little; it is what a line has that nobody asked to be otherwise.
+	Arch Contour = iota
+	// Rising and Falling go from one end of the comfortable range to the other, Steady
+	// stays in its middle.
+	Rising
+	Falling
+	Steady
+	// FreeContour is any.
+	FreeContour
+)
+
+var contourNames = [...]string{"arch", "rising", "falling", "steady", "free"}
+
+// String returns a word such as "rising".
+func (c Contour) String() string { return contourNames[c] }
+
+// ContourNames lists the words of all contours.
+func ContourNames() []string { return slices.Clone(contourNames[:]) }
+
+// ParseContour reads the word of a contour; "" is "arch".
+func ParseContour(word string) (Contour, bool) {
+	if word == "" {
+		return Arch, true
+	}
+	i := slices.Index(contourNames[:], word)
+	return Contour(max(i, 0)), i >= 0
+}
+
+// contourWeight is how many times as much a contour weighs that was asked for.
+const contourWeight = 6
+
 // arch bounds where the top voice should stand at one chord of a phrase, in
-// semitones above C0.
-type arch struct{ floor, ceiling int }
+// semitones above C0, and says how it ends there.
+type arch struct {
+	floor, ceiling int
+	// times is how many times the weight counts.
+	times Cost
+	// closes is set where a phrase ends after a dominant in root position.
+	closes bool
+}
 
 // archFrom is the shortest phrase, in chords, that is long enough for an arch.
 const archFrom = 5
@@ -14,11 +59,23 @@ const archFrom = 5
 // by way of Open Music Theory v1; where in the phrase it lies is common practice, no
 // source). A short phrase has none.
 func (p *Problem) archAt(k int) arch {
-	r := &p.Style.Voices[0]
 	first, end := p.phraseAround(k)
+	a := p.contourAt(k, first, end)
+	a.closes = k == end-1 && k > first && slices.ContainsFunc(p.Slots[k-1].Choices, func(c Choice) bool {
+		n := c.Reading.Numeral
+		return n.Degree == 5 && n.IsDominant() && !n.IsApplied() && n.Inversion == 0
+	})
+	return a
+}
+
+func (p *Problem) contourAt(k, first, end int) arch {
+	r := &p.Style.Voices[0]
 	n := end - first
-	if n < archFrom {
-		return arch{0, r.High.Semitones()}
+	if p.Contour != Arch && p.Contour != FreeContour && n > 1 {
+		return p.asked(k-first, n)
+	}
+	if n < archFrom || p.Contour == FreeContour {
+		return arch{0, r.High.Semitones(), 1, false}
 	}
 	low, high := r.EasyLow.Semitones(), r.EasyHigh.Semitones()
 	middle := (low + high) / 2
@@ -28,11 +85,31 @@ func (p *Problem) archAt(k int) arch {
 	if at > climax {
 		rise = (high - middle) * (6*n - at) / (2 * n)
 	}
-	a := arch{low, middle + rise}
+	a := arch{low, middle + rise, 1, false}
 	if 5*rise >= 4*(high-middle) {
 		a.floor = (middle + high) / 2
 	}
 	return a
+}
+
+// contourSlack is how far, in semitones, a line may stand from a contour that was
+// asked for without paying.
+const contourSlack = 2
+
+// asked is where a line should stand at a chord of a phrase of n chords, of which this
+// is the one with index i, by a contour that was asked for.
+func (p *Problem) asked(i, n int) arch {
+	r := &p.Style.Voices[0]
+	low, high := r.EasyLow.Semitones(), r.EasyHigh.Semitones()
+	at := (low + high) / 2
+	switch p.Contour {
+	case Rising:
+		at = low + (high-low)*i/(n-1)
+	case Falling:
+		at = high - (high-low)*i/(n-1)
+	case Arch, Steady, FreeContour:
+	}
+	return arch{at - contourSlack, at + contourSlack, contourWeight, false}
 }
 
 // phraseAround returns the first chord of the phrase that chord k belongs to and
@@ -45,13 +122,19 @@ func (p *Problem) phraseAround(k int) (first, end int) {
 	return first, end
 }
 
-// shape adds what the top voice pays for standing outside its arch.
+// shape adds what the top voice pays for standing outside its arch, and for ending on
+// another note than the tonic where a perfect close could be.
 func (s *set) shape(a arch, w *Weights) {
-	if w.Arch == 0 {
+	n := s.reading.Numeral
+	closes := a.closes && n.IsTonic() && n.Inversion == 0
+	if w.Arch == 0 && !(closes && w.ImperfectClose != 0) {
 		return
 	}
 	for i := range s.arrangements {
-		top := s.tones[0][s.arrangements[i].tone[0]].semitones
-		s.arrangements[i].cost += w.Arch * Cost(max(0, top-a.ceiling, a.floor-top))
+		top := &s.tones[0][s.arrangements[i].tone[0]]
+		s.arrangements[i].cost += w.Arch * a.times * Cost(max(0, top.semitones-a.ceiling, a.floor-top.semitones))
+		if closes && top.member != 0 {
+			s.arrangements[i].cost += w.ImperfectClose
+		}
 	}
 }

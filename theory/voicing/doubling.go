@@ -11,6 +11,8 @@ type doubling struct {
 	// least and most bound the count of each member; usual is what costs nothing.
 	least, most [4]uint8
 	preferred   [4]bool
+	// free lets any note be doubled or left out.
+	free bool
 }
 
 // doublings gives the bounds for a reading in n voices. The sources are those
@@ -18,8 +20,9 @@ type doubling struct {
 // leading tone, seventh or altered note twice; the bass of a six-four doubled;
 // a diminished triad doubles its third (Hutchinson ch. 26, Butterfield unit 10,
 // Open Music Theory v1, chord doubling).
-func doublings(r harmony.Reading, n int) doubling {
-	q := r.Quality()
+func doublings(r harmony.Reading, style *Style) doubling {
+	q, n := r.Quality(), len(style.Voices)
+	mixture := style.DoubleMixture && isMixture(r)
 	d := doubling{size: r.Size()}
 	for m := range d.size {
 		d.least[m], d.most[m] = 1, uint8(n)
@@ -31,6 +34,9 @@ func doublings(r harmony.Reading, n int) doubling {
 		d.most[3] = 1
 	}
 	inverted := r.Inversion() > 0
+	if n < d.size && r.Inversion() == 2 {
+		d.least[0] = 0 // what is left over the fifth is the chord on its third
+	}
 	if n < d.size || !inverted && q.IsSeventh() && !q.IsAugmentedSixth() {
 		d.least[2] = 0
 	}
@@ -38,11 +44,18 @@ func doublings(r harmony.Reading, n int) doubling {
 		d.least[2] = 0
 	}
 	for m := range d.size {
-		if altered(r, m) {
+		if altered(r, m) && !(m == 0 && mixture) {
 			d.most[m] = 1
 		}
 	}
 	d.prefer(r, inverted, n)
+	return d
+}
+
+// lenient leaves doublings and omissions to the rules and only says what they cost.
+func lenient(r harmony.Reading, style *Style) doubling {
+	d := doublingsFor(r, style)
+	d.free = true
 	return d
 }
 
@@ -65,6 +78,13 @@ func altered(r harmony.Reading, member int) bool {
 		return r.Quality().IsAugmentedSixth()
 	}
 	return alter != 0
+}
+
+// isMixture reports whether a triad is borrowed from the other mode on a root outside
+// the key: bIII, bVI, bVII. The Neapolitan doubles its third.
+func isMixture(r harmony.Reading) bool {
+	q := r.Quality()
+	return (q == harmony.MajorTriad || q == harmony.MinorTriad) && !r.Numeral.IsApplied() && !r.Numeral.IsNeapolitan(r.Key.Mode)
 }
 
 // prefer marks the members whose doubling costs nothing.
@@ -97,6 +117,10 @@ func (d *doubling) prefer(r harmony.Reading, inverted bool, n int) {
 	}
 }
 
+// missing is how many times as much as a fifth the want of a member weighs that a chord
+// cannot do without, where it is let go at all.
+const missing = 4
+
 // judge reports whether the counts of an arrangement are allowed and what they
 // cost.
 func (d *doubling) judge(s *set, a *arrangement, n int, style *Style) (Cost, bool) {
@@ -106,16 +130,22 @@ func (d *doubling) judge(s *set, a *arrangement, n int, style *Style) (Cost, boo
 	}
 	var cost Cost
 	for m := range d.size {
-		if count[m] < d.least[m] || count[m] > d.most[m] {
+		if d.free && count[m] < d.least[m] {
+			cost += missing * style.Weights.OmittedFifth
+		}
+		if !d.free && (count[m] < d.least[m] || count[m] > d.most[m]) {
 			return 0, false
 		}
 		if extra := int(count[m]) - 1; extra > 0 && !d.preferred[m] {
 			cost += Cost(extra) * style.Weights.Doubling
 		}
 	}
+	if d.size == 4 && n < d.size && count[0] == 0 {
+		cost += style.Weights.OmittedFifth
+	}
 	if count[2] == 0 {
 		// Without a fifth the root must fill the gap.
-		if d.size == 3 && n > 3 && count[0] < 3 || d.size == 4 && n > 3 && count[0] < 2 {
+		if !d.free && (d.size == 3 && n > 3 && count[0] < 3 || d.size == 4 && n > 3 && count[0] < 2) {
 			return 0, false
 		}
 		cost += style.Weights.OmittedFifth

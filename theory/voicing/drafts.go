@@ -5,41 +5,38 @@ import (
 	"sort"
 
 	"partwright/theory"
-	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
 )
 
 // draft is a mending in the making.
 type draft struct {
-	texture  *theory.Texture
-	analysis *harmony.Analysis
+	texture *theory.Texture
+	// reading is what is found in it, read from scratch.
+	reading *judged
 	// given holds the faults that were given up.
 	given map[faultKey]bool
 	// rounds guards against mending in circles.
 	rounds int
-	// size is how many faults are left, notes changed and semitones moved.
+	// size is how many faults are left, notes changed and what the changes ask for.
 	size [3]int
 }
 
 // takeBack undoes changes, the largest first, where nothing wanted comes back and
 // nothing new comes.
 func (m *mender) takeBack(d *draft) {
-	before := newKnown(m.before)
 	edits := m.edits(d)
 	sort.SliceStable(edits, func(i, j int) bool { return m.distance(edits[i]) > m.distance(edits[j]) })
+	if len(edits) < 2 {
+		return
+	}
 	for _, e := range edits {
-		if len(edits) == 1 || m.options.stopped() {
+		if m.stopped() {
 			return
 		}
 		original := m.original.Voices[e.Note.Voice].Notes[e.Note.Note].Pitch
 		texture := partwriting.Apply(d.texture, partwriting.Fix{Edits: []partwriting.Edit{{Note: e.Note, To: original}}})
-		analysis := harmony.Assume(texture, m.labels)
-		ok := true
-		for _, f := range m.faults(texture, analysis) {
-			ok = ok && before.has(&f) && (!m.wanted(&f) || d.given[keyOf(&f)])
-		}
-		if ok {
-			d.texture, d.analysis = texture, analysis
+		if back := m.tryDraft(d, texture, nil); back != nil {
+			d.texture, d.reading = back.texture, back.reading
 		}
 	}
 }
@@ -52,10 +49,7 @@ func (m *mender) best(drafts []*draft, n int) []*draft {
 	}
 	for _, d := range drafts {
 		edits := m.edits(d)
-		d.size = [3]int{len(m.left(d)), len(edits), 0}
-		for _, e := range edits {
-			d.size[2] += m.distance(e)
-		}
+		d.size = [3]int{len(m.left(d)), len(edits), m.effortOf(d, edits)}
 	}
 	slices.SortStableFunc(drafts, func(a, b *draft) int { return slices.Compare(a.size[:], b.size[:]) })
 	var out []*draft
@@ -92,12 +86,22 @@ func pitchesAt(t *theory.Texture, moment int) []int {
 // left returns the findings that were to go and are still there.
 func (m *mender) left(d *draft) []partwriting.Finding {
 	var out []partwriting.Finding
-	for _, f := range m.faults(d.texture, d.analysis) {
-		if m.wanted(&f) {
-			out = append(out, f)
+	for i := range d.reading.grave {
+		if m.wanted(&d.reading.grave[i]) {
+			out = append(out, d.reading.grave[i])
 		}
 	}
 	return out
+}
+
+// effortOf is what all edits of a draft ask for.
+func (m *mender) effortOf(d *draft, edits []partwriting.Edit) int {
+	whole := &window{texture: m.original.Texture, written: m.original.labels, first: make([]int, len(d.texture.Voices))}
+	changes := make([]change, 0, len(edits))
+	for _, e := range edits {
+		changes = append(changes, change{ref: e.Note, to: e.To})
+	}
+	return m.effort(d.texture, whole, changes)
 }
 
 // edits compares a draft with the original.
@@ -118,9 +122,12 @@ func (m *mender) distance(e partwriting.Edit) int {
 }
 
 func (m *mender) result(d *draft) *Mending {
-	r := &Mending{Texture: d.texture, Edits: m.edits(d), Left: m.left(d)}
-	for i := range m.before {
-		if m.wanted(&m.before[i]) {
+	if len(d.texture.Moments) > wholeReading {
+		d.reading = m.read(d.texture, m.again(d.texture))
+	}
+	r := &Mending{Texture: d.texture, Edits: m.edits(d), Left: m.left(d), New: m.original.reading.newIn(d.reading)}
+	for i := range m.original.reading.grave {
+		if m.wanted(&m.original.reading.grave[i]) {
 			r.Before++
 		}
 	}

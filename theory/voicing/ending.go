@@ -121,7 +121,7 @@ func (p *Progression) end(e Ending) error {
 		if c.PhraseEnd && i < len(all)-1 {
 			return &EndingError{fmt.Sprintf("a %v ending has %d chords, the last phrase has one; add a chord to it", e, len(all))}
 		}
-		c.Choices, c.Top = c.fitting(closing), closing.top
+		c.Choices, c.Top = c.fitting(closing.like(&p.Chords[from+i])), closing.top
 		if len(c.Choices) == 0 {
 			return &EndingError{fmt.Sprintf("chord %d cannot be part of a %v ending: %s; choose another ending or free the note",
 				from+i+1, e, c.misfit(closing))}
@@ -132,8 +132,79 @@ func (p *Progression) end(e Ending) error {
 		}
 		chords = append(chords, c)
 	}
+	p.sayChanges(e, from, chords)
 	copy(p.Chords[from:], chords)
+	p.joinTwice(from)
 	return nil
+}
+
+// like leaves of the choices those of the quality that is written, if the chord there
+// stands on their degree already: a V7 keeps its seventh, a closing major tonic in minor
+// its third.
+func (e closing) like(written *ProgressionChord) closing {
+	n := written.Reading.Numeral
+	if written.Choices != nil || n.IsApplied() || n.Cadential || n.Alter != 0 {
+		return e
+	}
+	for _, c := range e.choices {
+		own := c.Reading.Numeral
+		if own.Degree != n.Degree || (n.Degree == 5 && !n.IsDominant()) {
+			continue
+		}
+		own.Quality = n.Quality
+		if n.Degree == 1 && !own.IsTonic() {
+			continue
+		}
+		return closing{[]Choice{{Reading: harmony.Reading{Key: c.Reading.Key, Numeral: own}}}, e.top}
+	}
+	return e
+}
+
+// sayChanges notes which chords an ending makes others.
+func (p *Progression) sayChanges(e Ending, from int, chords []ProgressionChord) {
+	for i := range chords {
+		was, is := &p.Chords[from+i], &chords[i]
+		if was.Choices != nil || is.Choices == nil && was.Reading == is.Reading {
+			continue
+		}
+		reading := is.Reading
+		if is.Choices != nil {
+			reading = is.Choices[0].Reading
+		}
+		p.Changed = append(p.Changed, fmt.Sprintf("chord %d: %v becomes %v for a %v ending", from+i+1, was.Reading, reading, e))
+	}
+}
+
+// joinTwice joins the first chord of an ending with the same chord in root position
+// just before it, so that the ending is not heard as a repetition: V-V is no half
+// cadence. Where notes are given both chords stay.
+func (p *Progression) joinTwice(first int) {
+	if first == 0 {
+		return
+	}
+	a, b := &p.Chords[first-1], &p.Chords[first]
+	if a.PhraseEnd || a.Choices != nil || a.Reading.Inversion() != 0 || givesNotes(a) || givesNotes(b) {
+		return
+	}
+	reading := b.Reading
+	if b.Choices != nil {
+		reading = b.Choices[0].Reading
+	}
+	n, m := a.Reading.Numeral, reading.Numeral
+	if a.Reading.Key != reading.Key || n.Degree != m.Degree || n.Alter != m.Alter || n.IsApplied() || n.Cadential {
+		return
+	}
+	b.Duration = a.Duration.Add(b.Duration)
+	p.Changed = append(p.Changed, fmt.Sprintf("chord %d, %v, is joined with the one after it", first, a.Reading))
+	p.Chords = slices.Delete(p.Chords, first-1, first)
+	p.Layout.Durations = nil
+	for i := range p.Chords {
+		p.Layout.Durations = append(p.Layout.Durations, p.Chords[i].Duration)
+	}
+}
+
+func givesNotes(c *ProgressionChord) bool {
+	return c.Bass != nil || slices.ContainsFunc(c.Fixed, func(p *theory.Pitch) bool { return p != nil })
 }
 
 // fitting are the choices of an ending that hold the notes given to a chord.

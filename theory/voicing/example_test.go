@@ -22,8 +22,8 @@ func ExampleSolve() {
 		fmt.Println(c.Reading, c.Pitches)
 	}
 	// Output:
-	// C: I [E4 C4 G3 C3]
-	// C: IV [F4 C4 A3 F2]
-	// C: V7 [F4 B3 G3 G2]
-	// C: I [E4 C4 G3 C3]
+	// C: I [C5 G4 E4 C3]
+	// C: IV [C5 A4 F4 F3]
+	// C: V7 [B4 G4 F4 G3]
+	// C: I [C5 G4 E4 C3]
 }

@@ -1,8 +1,6 @@
 package voicing
 
 import (
-	"maps"
-
 	"partwright/theory"
 	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
@@ -23,12 +21,13 @@ type MendOptions struct {
 	// Only lists the findings that are to go, by rule, onset and voices; nil is
 	// every finding of the severity.
 	Only []partwriting.Finding
+	// Most is how many findings may be there without Only; where there are more,
+	// nothing is changed. 0 is no limit.
+	Most int
 	// Stop, if set, is asked between tries; once it says so, what is not mended
 	// is left.
 	Stop func() bool
 }
-
-func (o *MendOptions) stopped() bool { return o.Stop != nil && o.Stop() }
 
 // Mending is a score with its faults taken out.
 type Mending struct {
@@ -40,23 +39,47 @@ type Mending struct {
 	Distance int
 	// Before counts the findings of the chosen severity in the original.
 	Before int
-	// Left are the findings that were to go and that no change within the bounds
-	// could remove.
+	// Left are the findings that were to go and are still there when the result is
+	// read and checked from scratch.
 	Left []partwriting.Finding
+	// New are findings of the severity that the original did not have. There are
+	// none unless the reading of a long score turns out otherwise as a whole.
+	New []partwriting.Finding
+	// Untouched says why nothing was tried.
+	Untouched Untouched
 }
 
+// Untouched is the reason why nothing is changed in a score.
+type Untouched int8
+
+// Reasons to leave a score alone.
+const (
+	// Tried: nothing is in the way.
+	Tried Untouched = iota
+	// TooMany: there are more findings than [MendOptions.Most]; Left lists them.
+	TooMany
+	// BlockChords: the chords stand in close position over their roots and move as
+	// blocks. That is a progression to be voiced, and mending it would change its
+	// chords.
+	BlockChords
+)
+
+// String returns a phrase in kebab case, "" for Tried.
+func (u Untouched) String() string { return [...]string{"", "too-many", "block-chords"}[u] }
+
 // MendingAlternatives takes the faults out of a texture with as few changed notes as
-// it can, and among those with the least distance. Fault by fault, in reading order,
-// it tries every change of one note near the fault, then of two, then of three, and
-// takes the one that leaves the fewest faults: the fault itself must be gone and no
-// other of the chosen severity may come. In the end it takes back what turned out
-// not to be needed. The harmony stays as it was read: notes move to members of the
-// chord they stand in.
+// it can. Fault by fault, in reading order, it tries every change of one note near the
+// fault, then of two, then of three, and takes the one that leaves the fewest faults;
+// among those, what a teacher would do first. Notes move to members of the chord they
+// stand in; the bass of a chord in root position keeps its root, and the final chord its
+// bass and a root on top, unless nothing else helps. Each change is judged from scratch:
+// the music is read and checked anew, the fault must be gone, and no other of its
+// severity and no consecutive fifths, octaves or unisons of any severity may have come.
+// In the end it takes back what turned out not to be needed.
 //
-// It returns up to n mendings, the smallest change first: fewest faults left, then
-// fewest notes, then the least distance. No two sound alike: somewhere they have
-// other pitches, not the same ones in other voices. There is always one; in music
-// without faults it changes nothing.
+// It returns up to n mendings, in order of faults left, notes changed and effort. No two
+// sound alike: somewhere they have other pitches, not the same ones in other voices.
+// There is always one; in music without faults it changes nothing.
 func MendingAlternatives(t *theory.Texture, a *harmony.Analysis, o MendOptions, n int) []*Mending {
 	if o.Severity == partwriting.Off {
 		o.Severity = partwriting.Fault
@@ -65,7 +88,13 @@ func MendingAlternatives(t *theory.Texture, a *harmony.Analysis, o MendOptions, 
 		o.MaxNotes = 3
 	}
 	m := newMender(t, a, o)
-	drafts := []*draft{{texture: t, analysis: m.analysis, given: map[faultKey]bool{}}}
+	first := &draft{texture: t, reading: m.original.reading, given: map[faultKey]bool{}}
+	if why := m.untouched(); why != Tried {
+		result := m.result(first)
+		result.Untouched = why
+		return []*Mending{result}
+	}
+	drafts := []*draft{first}
 	for {
 		var next []*draft
 		open := false
@@ -94,27 +123,42 @@ func MendingAlternatives(t *theory.Texture, a *harmony.Analysis, o MendOptions, 
 }
 
 type mender struct {
-	original *theory.Texture
-	analysis *harmony.Analysis
-	labels   []harmony.Label
+	original original
 	options  MendOptions
 	only     map[faultKey]bool
-	before   []partwriting.Finding
+	ended    bool
+}
+
+// stopped reports whether the work is to end; once it is, nobody is asked again.
+func (m *mender) stopped() bool {
+	m.ended = m.ended || m.options.Stop != nil && m.options.Stop()
+	return m.ended
+}
+
+// original is the music as it came.
+type original struct {
+	*theory.Texture
+	reading *judged
+	// labels are the chords it was read in.
+	labels []harmony.Label
+	// found is set where its voices are those that anybody finds in the score.
+	found bool
 }
 
 // maxRounds bounds the work on one score, maxTries that on one fault for each
-// number of notes changed: the nearest changes are tried first.
+// number of notes changed: the most promising changes are tried first.
 const (
 	maxRounds = 400
 	maxTries  = 1500
 )
 
 func newMender(t *theory.Texture, a *harmony.Analysis, o MendOptions) *mender {
-	m := &mender{original: t, options: o}
-	if a != nil {
-		for i := range a.Harmonies {
-			m.labels = append(m.labels, labelOf(&a.Harmonies[i]))
-		}
+	m := &mender{original: original{Texture: t}, options: o}
+	if a == nil {
+		a = harmony.Assume(t, nil)
+	}
+	for i := range a.Harmonies {
+		m.original.labels = append(m.original.labels, labelOf(&a.Harmonies[i]))
 	}
 	if o.Only != nil {
 		m.only = map[faultKey]bool{}
@@ -122,9 +166,17 @@ func newMender(t *theory.Texture, a *harmony.Analysis, o MendOptions) *mender {
 			m.only[keyOf(&o.Only[i])] = true
 		}
 	}
-	m.analysis = harmony.Assume(t, m.labels)
-	m.before = m.faults(t, m.analysis)
+	m.original.reading = m.read(t, a)
+	m.original.found = foundAlike(t)
 	return m
+}
+
+// again reads a changed texture from scratch. Music without chords gets none.
+func (m *mender) again(changed *theory.Texture) *harmony.Analysis {
+	if len(m.original.labels) == 0 {
+		return harmony.Assume(changed, nil)
+	}
+	return m.original.reading.analysis.Again(changed)
 }
 
 // labelOf keeps how certain a reading is: rules judge a chord that was given more
@@ -133,25 +185,28 @@ func labelOf(h *harmony.Harmony) harmony.Label {
 	return harmony.Label{Onset: h.Onset, Reading: h.Reading, Confidence: h.Confidence}
 }
 
-func (m *mender) faults(t *theory.Texture, a *harmony.Analysis) []partwriting.Finding {
-	var out []partwriting.Finding
-	for _, f := range partwriting.Check(t, a, m.options.RuleSet) {
-		if f.Severity >= m.options.Severity {
-			out = append(out, f)
-		}
-	}
-	return out
-}
-
 // wanted reports whether a finding is to go.
 func (m *mender) wanted(f *partwriting.Finding) bool { return m.only == nil || m.only[keyOf(f)] }
 
+// untouched says why the music is left alone.
+func (m *mender) untouched() Untouched {
+	switch {
+	case m.only != nil || len(m.original.reading.grave) == 0:
+		return Tried
+	case isBlock(m.original.Texture, m.original.reading.analysis):
+		return BlockChords
+	case m.options.Most > 0 && len(m.original.reading.grave) > m.options.Most:
+		return TooMany
+	}
+	return Tried
+}
+
 // next returns the first fault of a draft that has not been given up.
 func (m *mender) next(d *draft) (partwriting.Finding, bool) {
-	if d.rounds++; d.rounds > maxRounds || m.options.stopped() {
+	if d.rounds++; d.rounds > maxRounds || m.stopped() {
 		return partwriting.Finding{}, false
 	}
-	for _, f := range m.faults(d.texture, d.analysis) {
+	for _, f := range d.reading.grave {
 		if m.wanted(&f) && !d.given[keyOf(&f)] {
 			return f, true
 		}
@@ -159,23 +214,21 @@ func (m *mender) next(d *draft) (partwriting.Finding, bool) {
 	return partwriting.Finding{}, false
 }
 
-// mend removes one fault from a draft in up to n ways, the smallest change first.
-// Where there is none the draft comes back with the fault given up.
+// mend removes one fault from a draft in up to n ways, the best first. Where there is
+// none the draft comes back with the fault given up.
 func (m *mender) mend(d *draft, f *partwriting.Finding, n int) []*draft {
 	w := m.windowAround(d, f)
-	before := newKnown(m.faults(w.texture, w.analysis))
-	var ways [][]change
-	if before.keys[keyOf(f)] { // else the fault needs more of the piece than the window holds
-		ways = m.ways(w, f, before, n)
+	before := m.read(w.texture, w.analysis)
+	var out []*draft
+	if before.has(f) { // else the fault needs more of the piece than the window holds
+		out = m.ways(d, w, f, before, n)
 	}
-	if len(ways) == 0 {
+	if len(out) == 0 {
+		out = m.waysOfReading(d, w, f, before, n)
+	}
+	if len(out) == 0 {
 		d.given[keyOf(f)] = true
 		return []*draft{d}
-	}
-	var out []*draft
-	for _, way := range ways {
-		texture := w.apply(d.texture, way)
-		out = append(out, &draft{texture: texture, analysis: harmony.Assume(texture, m.labels), given: maps.Clone(d.given), rounds: d.rounds})
 	}
 	return out
 }

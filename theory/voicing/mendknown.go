@@ -1,7 +1,10 @@
 package voicing
 
 import (
+	"slices"
+
 	"partwright/theory"
+	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
 )
 
@@ -20,39 +23,133 @@ func keyOf(f *partwriting.Finding) faultKey {
 	return k
 }
 
-// known is what was found before a change. A finding that stands for several
-// notes, such as all of a phrase that lie out of range, is known by its notes as
-// well: when its first note is mended, it moves on to the next.
-type known struct {
-	keys  map[faultKey]bool
-	notes map[partwriting.RuleID]map[partwriting.NoteRef]bool
+// judged is a version of the music with what is found in it.
+type judged struct {
+	analysis *harmony.Analysis
+	// grave are the findings of the chosen severity, in reading order.
+	grave []partwriting.Finding
+	// severity holds every finding; inRange the notes of grave findings that stand
+	// for several notes.
+	severity map[faultKey]partwriting.Severity
+	inRange  map[partwriting.RuleID]map[partwriting.NoteRef]bool
+	// cautions counts all findings from a caution up.
+	cautions int
+	// perfects are the fifths, octaves and unisons in a row.
+	perfects map[perfectsAt]bool
 }
 
-func newKnown(findings []partwriting.Finding) *known {
-	k := &known{map[faultKey]bool{}, map[partwriting.RuleID]map[partwriting.NoteRef]bool{}}
-	for i := range findings {
-		f := &findings[i]
-		k.keys[keyOf(f)] = true
-		if k.notes[f.Rule] == nil {
-			k.notes[f.Rule] = map[partwriting.NoteRef]bool{}
-		}
-		for _, refs := range [][]partwriting.NoteRef{f.Notes, f.Related} {
-			for _, r := range refs {
-				k.notes[f.Rule][r] = true
+// perfectsAt is where two voices go from one perfect interval to another of its kind.
+type perfectsAt struct {
+	moment, upper, lower int
+	kind                 consonance
+}
+
+// perfectsIn lists every two fifths, octaves or unisons in a row, in any motion and
+// over any join, however little a rule set makes of them: no mending may bring one.
+// Where both voices keep their notes in another register, nothing has moved on.
+func perfectsIn(t *theory.Texture) map[perfectsAt]bool {
+	out := map[perfectsAt]bool{}
+	for m := 1; m < len(t.Moments); m++ {
+		for u := range t.Voices {
+			a, b := t.Sounding(m-1, u), t.Sounding(m, u)
+			if a == nil || b == nil || !t.IsStruck(m, u) || a.Pitch.Semitones() == b.Pitch.Semitones() {
+				continue
+			}
+			for l := u + 1; l < len(t.Voices); l++ {
+				c, d := t.Sounding(m-1, l), t.Sounding(m, l)
+				if c == nil || d == nil || !t.IsStruck(m, l) || c.Pitch.Semitones() == d.Pitch.Semitones() ||
+					a.Pitch.Class() == b.Pitch.Class() && c.Pitch.Class() == d.Pitch.Class() {
+					continue
+				}
+				kind := perfectBetween(a.Pitch, c.Pitch)
+				if kind != imperfect && kind == perfectBetween(b.Pitch, d.Pitch) {
+					out[perfectsAt{m, u, l, kind}] = true
+				}
 			}
 		}
 	}
-	return k
+	return out
 }
 
-func (k *known) has(f *partwriting.Finding) bool {
-	if k.keys[keyOf(f)] {
-		return true
+func perfectBetween(high, low theory.Pitch) consonance {
+	i := theory.Between(low, high)
+	switch {
+	case i.IsPerfectFifth():
+		return fifth
+	case i.IsPerfectOctave():
+		return octave
 	}
-	for _, r := range f.Notes {
-		if !k.notes[f.Rule][r] {
+	return imperfect
+}
+
+// gathered are the rules whose findings stand for all notes of a phrase: when the
+// first note is mended, the finding moves on to the next and is no new one.
+var gathered = []partwriting.RuleID{"range", "tessitura"}
+
+func (m *mender) read(t *theory.Texture, a *harmony.Analysis) *judged {
+	r := &judged{analysis: a, severity: map[faultKey]partwriting.Severity{}, inRange: map[partwriting.RuleID]map[partwriting.NoteRef]bool{}, perfects: perfectsIn(t)}
+	for _, f := range partwriting.Check(t, a, m.options.RuleSet) {
+		k := keyOf(&f)
+		r.severity[k] = max(r.severity[k], f.Severity)
+		if f.Severity >= partwriting.Caution {
+			r.cautions++
+		}
+		if f.Severity < m.options.Severity {
+			continue
+		}
+		r.grave = append(r.grave, f)
+		if slices.Contains(gathered, f.Rule) {
+			if r.inRange[f.Rule] == nil {
+				r.inRange[f.Rule] = map[partwriting.NoteRef]bool{}
+			}
+			for _, n := range slices.Concat(f.Notes, f.Related) {
+				r.inRange[f.Rule][n] = true
+			}
+		}
+	}
+	return r
+}
+
+// has reports whether a finding is among the grave ones.
+func (r *judged) has(f *partwriting.Finding) bool {
+	return slices.ContainsFunc(r.grave, func(g partwriting.Finding) bool { return keyOf(&g) == keyOf(f) })
+}
+
+// isNew reports whether a grave finding was not there before, or less grave.
+func (r *judged) isNew(f *partwriting.Finding) bool {
+	if r.severity[keyOf(f)] >= f.Severity {
+		return false
+	}
+	known := r.inRange[f.Rule]
+	return len(known) == 0 || slices.ContainsFunc(f.Notes, func(n partwriting.NoteRef) bool { return !known[n] })
+}
+
+// allows reports whether a change of the music is admitted that led from one reading
+// to another and was to take away one fault, nil for none in particular.
+func (r *judged) allows(after *judged, mended *partwriting.Finding) bool {
+	if mended != nil && after.has(mended) {
+		return false
+	}
+	for i := range after.grave {
+		if r.isNew(&after.grave[i]) {
 			return false
 		}
 	}
-	return len(f.Notes) > 0
+	for p := range after.perfects {
+		if !r.perfects[p] {
+			return false
+		}
+	}
+	return true
+}
+
+// newIn lists the grave findings of a later reading that this one does not have.
+func (r *judged) newIn(after *judged) []partwriting.Finding {
+	var out []partwriting.Finding
+	for i := range after.grave {
+		if r.isNew(&after.grave[i]) {
+			out = append(out, after.grave[i])
+		}
+	}
+	return out
 }

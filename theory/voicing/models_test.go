@@ -102,8 +102,8 @@ func leadingFaults(s *Solution, style *Style, set *partwriting.RuleSet) []string
 	return out
 }
 
-// TestModels sets our answer beside the printed one: no more faults, and no more
-// motion in the upper voices (the sum of semitones, the size of a voice leading
+// TestModels sets our answer beside the printed one: no more faults and, where the
+// printed one has no more of them either, no more motion in the upper voices (the sum of semitones, the size of a voice leading
 // in Tymoczko, "The Geometry of Musical Chords", Science 313, 2006). The second
 // time the book's first sonority is given as well.
 func TestModels(t *testing.T) {
@@ -125,7 +125,7 @@ func TestModels(t *testing.T) {
 				if len(ourFaults) > len(theirFaults) {
 					t.Errorf("ours has faults %v, the printed one %v", ourFaults, theirFaults)
 				}
-				if a, b := upperMotion(ours), upperMotion(printed); a > b {
+				if a, b := upperMotion(ours), upperMotion(printed); a > b && len(theirFaults) <= len(ourFaults) {
 					t.Errorf("ours moves %d semitones, the printed one %d", a, b)
 				}
 				for k := range ours.Chords {

@@ -1,10 +1,12 @@
 package voicing
 
 import (
+	"slices"
 	"sort"
 
 	"partwright/theory"
 	"partwright/theory/harmony"
+	"partwright/theory/partwriting"
 )
 
 // Way is how the upper voices go to the next chord, as a teacher groups what is
@@ -70,62 +72,103 @@ type Option struct {
 	Way     Way
 	Pitches []theory.Pitch
 	Moves   []VoiceMove
-	Cost    Cost
-	// Awkward is empty where nothing needs a second look.
+	// Cost leaves out what no weight is set on because the solver forbids it.
+	Cost Cost
+	// Findings are what the rule set says of the new sonority and of the way to it,
+	// the gravest first; the choice of the chords is not judged.
+	Findings []partwriting.Finding
+	// Awkward is what deserves a look besides.
 	Awkward []Awkwardness
 	// Onward counts, for each reading that was asked about, in how many
 	// arrangements it can follow this one without a fault.
 	Onward []int
+	// barred counts the pairs of voices that the solver would forbid.
+	barred int
 }
 
-// Options lists every admissible continuation of a chord, grouped by way and
-// cheapest first within a group, at most best of each group (0 for all).
-// onward are readings that might come after the next; Option.Onward answers in
-// their order.
-func Options(from Chord, to harmony.Reading, style Style, best int, onward ...harmony.Reading) []Option {
-	var fixed Slot
-	a := exactly(&fixed, &from, &style)
-	if len(a.arrangements) == 0 {
+// Severity is that of the gravest finding, [partwriting.Off] where there is none.
+func (o *Option) Severity() partwriting.Severity {
+	if len(o.Findings) == 0 {
+		return partwriting.Off
+	}
+	return o.Findings[0].Severity
+}
+
+// Question asks how a sonority can go on.
+type Question struct {
+	From  Chord
+	To    harmony.Reading
+	Style Style
+	// RuleSet is the law; nil is that of the style.
+	RuleSet *partwriting.RuleSet
+	// Best is how many options are wanted of each kind in each group: of those that
+	// break no rule, of those with a caution, of those with a fault. 0 is all.
+	Best int
+	// Onward are readings that might come after the next; [Option.Onward] answers
+	// in their order.
+	Onward []harmony.Reading
+}
+
+// Options lists the continuations of a chord within the ranges, the spacing and the
+// order of the voices, whatever rule they break, grouped by way; in a group those
+// that break no rule come first, then those with cautions, then those with faults,
+// each the cheapest first. There is none only where the notes that sound are not those
+// of their chord, or no arrangement of the next one lies within the style.
+func Options(q Question) []Option {
+	from := standingFrom(&q)
+	if len(from.arrangements) == 0 {
 		return nil
 	}
-	b := arrange(Choice{Reading: to}, &Slot{}, &style)
-	m := newMotions(a, b, &style, forbidden)
+	to := arrangeWith(Choice{Reading: q.To}, &Slot{}, &q.Style, lenient(q.To, &q.Style))
+	m := newMotions(from, to, &q.Style, penalty)
+	judge := newJudge(&q)
 	var out []Option
-	for j := range b.arrangements {
-		cost := m.between(&a.arrangements[0], &b.arrangements[j])
-		if cost >= forbidden {
-			continue
+	for j := range to.arrangements {
+		cost := m.between(&from.arrangements[0], &to.arrangements[j])
+		next := Chord{Reading: q.To}
+		for v := range q.Style.Voices {
+			next.Pitches = append(next.Pitches, to.tones[v][to.arrangements[j].tone[v]].pitch)
 		}
-		next := Chord{Reading: to}
-		for v := range style.Voices {
-			next.Pitches = append(next.Pitches, b.tones[v][b.arrangements[j].tone[v]].pitch)
-		}
-		o := Option{Pitches: next.Pitches, Moves: moves(&from, &next), Cost: cost + b.arrangements[j].cost}
+		o := Option{Pitches: next.Pitches, Moves: moves(&q.From, &next), Cost: cost%penalty + to.arrangements[j].cost, barred: int(cost / penalty)}
 		o.Way = wayOf(o.Moves)
-		o.Awkward = awkward(&from, &next, o.Moves, a.arrangements[0].open != b.arrangements[j].open)
+		o.Findings = judge.findings(next.Pitches)
+		o.Awkward = awkward(&q, &next, o.Moves, from.arrangements[0].open != to.arrangements[j].open)
 		out = append(out, o)
 	}
 	sort.SliceStable(out, func(i, j int) bool {
-		if out[i].Way != out[j].Way {
-			return out[i].Way < out[j].Way
-		}
-		return out[i].Cost < out[j].Cost
+		a, b := &out[i], &out[j]
+		return slices.Compare([]int{int(a.Way), int(a.kind()), int(a.Cost)}, []int{int(b.Way), int(b.kind()), int(b.Cost)}) < 0
 	})
-	out = bestOfEach(out, best)
-	look := newOutlook(b, &style, onward)
+	out = bestOfEach(out, q.Best)
+	look := newOutlook(to, &q.Style, q.Onward)
 	for i := range out {
 		out[i].Onward = look.from(out[i].Pitches)
 	}
 	return out
 }
 
+// kind is the severity by which options are sorted: a remark is no reason to come
+// later.
+func (o *Option) kind() partwriting.Severity { return max(o.Severity(), partwriting.Remark) }
+
+// standingFrom is the sonority that is given, however it stands.
+func standingFrom(q *Question) *set {
+	var fixed Slot
+	for v := range q.From.Pitches {
+		fixed.Fixed = append(fixed.Fixed, &q.From.Pitches[v])
+	}
+	free := q.Style
+	free.MaxGap, free.MaxBassGap, free.MaxSpan = 0, 0, 0
+	return arrangeWith(Choice{Reading: q.From.Reading}, &fixed, &free, lenient(q.From.Reading, &q.Style))
+}
+
 func bestOfEach(all []Option, best int) []Option {
 	if best <= 0 {
 		return all
 	}
-	kept, count := all[:0], 0
+	kept, count := make([]Option, 0, len(all)), 0
 	for i := range all {
-		if i == 0 || all[i].Way != all[i-1].Way {
+		if i == 0 || all[i].Way != all[i-1].Way || all[i].kind() != all[i-1].kind() {
 			count = 0
 		}
 		if count++; count <= best {
@@ -199,7 +242,8 @@ func wayOf(all []VoiceMove) Way {
 	return MixedWays
 }
 
-func awkward(from, to *Chord, all []VoiceMove, position bool) []Awkwardness {
+func awkward(q *Question, to *Chord, all []VoiceMove, position bool) []Awkwardness {
+	from := &q.From
 	var out []Awkwardness
 	note := func(kind AwkwardKind, voices ...int) { out = append(out, Awkwardness{kind, voices}) }
 	bass := len(all) - 1
@@ -224,9 +268,9 @@ func awkward(from, to *Chord, all []VoiceMove, position bool) []Awkwardness {
 			note(OverlapsNeighbor, v, v+1)
 		}
 		switch above := theory.Between(to.Pitches[bass], to.Pitches[v]); {
-		case above.IsPerfectFifth():
+		case above.IsPerfectFifth() && q.couldRepeat(theory.PerfectFifth):
 			note(WatchFifth, v, bass)
-		case above.IsPerfectOctave():
+		case above.IsPerfectOctave() && q.couldRepeat(theory.Unison):
 			note(WatchOctave, v, bass)
 		}
 	}

@@ -3,6 +3,7 @@ package voicing
 import (
 	"errors"
 	"fmt"
+	"slices"
 
 	"partwright/theory"
 	"partwright/theory/harmony"
@@ -15,9 +16,49 @@ const MaxVoices = 6
 type Problem struct {
 	Slots []Slot
 	Style Style
+	// Contour is the shape of the top line, Position how wide the upper voices stand.
+	Contour  Contour
+	Position Position
 	// Syntax, if set, weighs one reading after another where slots have several
 	// choices.
 	Syntax Syntax
+}
+
+// Position is how wide the upper voices stand: in close position they lie within an
+// octave, in open position they do not.
+type Position int8
+
+// Positions.
+const (
+	AnyPosition Position = iota
+	ClosePosition
+	OpenPosition
+)
+
+// ParsePosition reads "close" or "open"; "" and "any" leave it free.
+func ParsePosition(word string) (Position, bool) {
+	switch word {
+	case "", "any":
+		return AnyPosition, true
+	case "close":
+		return ClosePosition, true
+	case "open":
+		return OpenPosition, true
+	}
+	return AnyPosition, false
+}
+
+// hold leaves of a chord the arrangements in the position that was asked for, all
+// where it has none.
+func (p Position) hold(s *set) {
+	if p == AnyPosition {
+		return
+	}
+	elsewhere := func(a arrangement) bool { return a.open != (p == OpenPosition) }
+	if !slices.ContainsFunc(s.arrangements, func(a arrangement) bool { return !elsewhere(a) }) {
+		return
+	}
+	s.arrangements = slices.DeleteFunc(s.arrangements, elsewhere)
 }
 
 // Slot is one place in the progression.

@@ -15,6 +15,8 @@ import (
 type Progression struct {
 	Chords []ProgressionChord
 	Layout Layout
+	// Changed says, a clause each, which chords were made others than they are written.
+	Changed []string
 }
 
 // ProgressionChord is one chord of a progression.

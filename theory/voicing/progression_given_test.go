@@ -124,11 +124,11 @@ func TestEndings(t *testing.T) {
 	for _, tt := range []struct{ text, ending, want, top string }{
 		{"C: I IV V I", "perfect", "I IV V7? I", "C"},
 		{"C: I IV V I", "imperfect", "I IV V7? I", "EG"},
-		{"C: I IV V I", "half", "I IV V V", "GBD"},
+		{"C: I IV V I", "half", "I IV V", "GBD"},
 		{"C: I V I I", "plagal", "I V IV I", "CEG"},
 		{"C: I IV V I", "deceptive", "I IV V7? vi", "ACE"},
 		{"a: i iv V i", "deceptive", "i iv V7? VI", "FAC"},
-		{"a: i iv V i", "plagal", "i iv iv i", "ACE"},
+		{"a: i iv V i", "plagal", "i iv i", "ACE"},
 		{"C: I IV V I", "given", "I IV V I", "CEG"},
 		{"C: soprano C5 B4 C5", "given", "I V7? I", "C"},
 		{"C: soprano E5 F5 E5", "given", "I V6?5? I", "E"},

@@ -26,7 +26,7 @@ func NewSearch(ctx context.Context, p *Problem) (*Search, error) {
 	s := &Search{problem: p, known: map[step][]Charge{}}
 	var err error
 	s.lattice, err = newLattice(ctx, p, forbidden, true)
-	if errors.As(err, &s.impossible) && !s.impossible.Alone {
+	if errors.As(err, &s.impossible) {
 		s.lattice, err = newLattice(ctx, p, penalty, true)
 	}
 	if err == nil {

@@ -83,7 +83,7 @@ func TestRunnersUpAgainstSolvingAnew(t *testing.T) {
 func cheapestWithout(t *testing.T, p *Problem, k int, s *Solution) Cost {
 	t.Helper()
 	cheapest := unreachable
-	layer := newLayer(p, k)
+	layer := newLayer(p, k, forbidden)
 	for index := range layer.size {
 		pitches := layer.chord(index, len(p.Style.Voices)).Pitches
 		if samePitches(pitches, s.Chords[k].Pitches) {

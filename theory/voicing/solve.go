@@ -63,18 +63,31 @@ func (l *layer) find(index int) (*set, *arrangement) {
 	}
 }
 
-func newLayer(p *Problem, k int) layer {
+// newLayer lists what a slot could be. Where nothing stands by the rules and the least
+// bad is asked for, doublings, omissions and spacing are let go as well, each
+// arrangement for the price of a fault.
+func newLayer(p *Problem, k int, barred Cost) layer {
+	l := p.layer(k, arrange)
+	if l.size == 0 && barred == penalty {
+		l = p.layer(k, arrangeAtAnyPrice)
+	}
+	l.cost = fill(l.size * int(sopranoMoves))
+	l.back = make([]state, len(l.cost))
+	return l
+}
+
+// layer arranges the choices of a slot in a row.
+func (p *Problem) layer(k int, arrange func(Choice, *Slot, *Style) *set) layer {
 	var l layer
 	slot := &p.Slots[k]
 	for _, c := range slot.Choices {
 		s := arrange(c, slot, &p.Style)
+		p.Position.hold(s)
 		s.shape(p.archAt(k), &p.Style.Weights)
 		l.sets = append(l.sets, s)
 		l.first = append(l.first, l.size)
 		l.size += len(s.arrangements)
 	}
-	l.cost = fill(l.size * int(sopranoMoves))
-	l.back = make([]state, len(l.cost))
 	return l
 }
 
@@ -93,7 +106,7 @@ func newLattice(ctx context.Context, p *Problem, barred Cost, keepEdges bool) (*
 	}
 	s := &lattice{problem: p, layers: make([]layer, len(p.Slots)), edges: make([][]edge, len(p.Slots))}
 	for k := range p.Slots {
-		s.layers[k] = newLayer(p, k)
+		s.layers[k] = newLayer(p, k, barred)
 		for _, set := range s.layers[k].sets {
 			if k > 0 {
 				set.follow(&p.Slots[k-1])

@@ -22,6 +22,9 @@ type Style struct {
 	OuterOnly bool
 	// FreeDirectFifths lets the outer voices reach a fifth by similar motion.
 	FreeDirectFifths bool
+	// DoubleMixture lets the root of a triad that is borrowed from the other mode be
+	// doubled as any other root, though it lies outside the key.
+	DoubleMixture bool
 	// lifted takes every rule away but that voices do not cross and chords are
 	// complete, and lets any note be the lowest: only the size of motion counts.
 	lifted  bool
@@ -73,7 +76,7 @@ func Keyboard() Style {
 			voice("T", "F3", "A3", "A4", "C5"),
 			voice("B", "C2", "G2", "C4", "E4"),
 		},
-		MaxGap: 12, MaxSpan: 12, LowBelow: thickBelow, OuterOnly: true, FreeDirectFifths: true, Weights: w,
+		MaxGap: 12, MaxSpan: 12, LowBelow: thickBelow, OuterOnly: true, FreeDirectFifths: true, DoubleMixture: true, Weights: w,
 	}
 }
 
@@ -134,6 +137,11 @@ type Weights struct {
 	// Arch is for each semitone that the top voice stands above or below the arch
 	// of its phrase, which has its climax about two thirds through.
 	Arch Cost
+	// ImperfectClose is for a phrase that ends with V-I, both in root position, and
+	// another note than the tonic in the top voice.
+	ImperfectClose Cost
+	// SeventhLeap is for a leap of a seventh in any voice, where it is allowed.
+	SeventhLeap Cost
 	// Spread is for each semitone that the lowest two voices stand more than a
 	// twelfth apart.
 	Spread Cost
@@ -153,6 +161,6 @@ func defaultWeights() Weights {
 		Doubling: 150, OmittedFifth: 200, UnisonPair: 120,
 		LowThird: 150, Uneasy: 60, PositionChange: 75, InnerLeadingTone: 100, RisingSeventh: 150,
 		SopranoStays: 60, SopranoTurns: 40, LeapLeft: 250,
-		Arch: 10, Spread: 20,
+		Arch: 10, Spread: 20, ImperfectClose: 250, SeventhLeap: 400,
 	}
 }

@@ -113,6 +113,9 @@ func (m *motions) melodic(v int, a, b *tone, move theory.Interval) Cost {
 	if move.Quality() <= theory.Diminished && move.Steps != 0 {
 		cost += w.AwkwardLeap
 	}
+	if abs(move.Steps) == 6 {
+		cost += w.SeventhLeap
+	}
 	size := abs(move.Semitones)
 	if v == m.n-1 {
 		cost += w.BassSemitone * Cost(size)

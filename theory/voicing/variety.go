@@ -3,8 +3,6 @@ package voicing
 import (
 	"context"
 	"slices"
-
-	"partwright/theory"
 )
 
 // thinned is a lattice without the steps that no voicing anywhere near the best
@@ -18,7 +16,7 @@ type thinned struct {
 type thinSlot struct {
 	// index names the arrangements that are left.
 	index []int32
-	outer [][2]theory.Pitch
+	heard []sounding
 	steps []edge // from the slot before, by position in index
 	// cost and back belong to the search that is going on: position × move.
 	cost []Cost
@@ -60,7 +58,7 @@ func (s *lattice) thin() *thinned {
 			p = int32(len(slot.index))
 			positions[k][index] = p
 			slot.index = append(slot.index, index)
-			slot.outer = append(slot.outer, s.layers[k].outer(int(index), len(s.problem.Style.Voices)))
+			slot.heard = append(slot.heard, heardAs(s.layers[k].chord(int(index), len(s.problem.Style.Voices)).Pitches))
 		}
 		return p
 	}
@@ -101,14 +99,8 @@ func (s *lattice) costsThrough() [][]Cost {
 	return out
 }
 
-// outer is the top and the bass of an arrangement.
-func (l *layer) outer(index, voices int) [2]theory.Pitch {
-	set, a := l.find(index)
-	return [2]theory.Pitch{set.tones[0][a.tone[0]].pitch, set.tones[voices-1][a.tone[voices-1]].pitch}
-}
-
 // more adds voicings that sound different from all found so far, until there are
-// k or no charge helps. A chord whose outer voices are those of an earlier voicing
+// k or no charge helps. A chord that sounds like that of an earlier voicing
 // is charged for it, and the charge grows until the voicing is different enough.
 func (t *thinned) more(ctx context.Context, found []*Solution, k int) ([]*Solution, error) {
 	need := differenceNeeded(len(t.slots))
@@ -121,7 +113,7 @@ func (t *thinned) more(ctx context.Context, found []*Solution, k int) ([]*Soluti
 		s := t.search()
 		enough := true
 		for i, f := range found {
-			if outerDifferences(s, f) < need {
+			if differences(s, f) < need {
 				charge[i] += 40 + charge[i]/3
 				enough = false
 			}
@@ -145,10 +137,9 @@ func (t *thinned) hold(found []*Solution, charge []Cost) {
 			if charge[i] == 0 {
 				continue
 			}
-			pitches := f.Chords[k].Pitches
-			outer := [2]theory.Pitch{pitches[0], pitches[len(pitches)-1]}
-			for p := range slot.outer {
-				if slot.outer[p] == outer {
+			heard := heardAs(f.Chords[k].Pitches)
+			for p := range slot.heard {
+				if slot.heard[p] == heard {
 					slot.held[p] += charge[i]
 				}
 			}

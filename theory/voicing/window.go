@@ -2,6 +2,7 @@ package voicing
 
 import (
 	"slices"
+	"sort"
 
 	"partwright/theory"
 	"partwright/theory/harmony"
@@ -18,6 +19,10 @@ type window struct {
 	texture  *theory.Texture
 	analysis *harmony.Analysis
 	labels   []harmony.Label
+	// written are the chords that the music was read in when it came.
+	written []harmony.Label
+	// given are the chords that were named.
+	given []harmony.Annotation
 	// first is, for each voice, the index in the whole of the window's first
 	// note; from and to bound the moments of the fault in the window's onsets.
 	first    []int
@@ -68,14 +73,36 @@ func (m *mender) windowAround(d *draft, f *partwriting.Finding) *window {
 		w.first = append(w.first, a)
 	}
 	w.texture = theory.NewTexture(t.Score, t.Layout, t.Found, voices)
-	for i := range d.analysis.Harmonies {
-		h := &d.analysis.Harmonies[i]
+	for i := range d.reading.analysis.Harmonies {
+		h := &d.reading.analysis.Harmonies[i]
 		if start.Less(h.End) && h.Onset.Less(end) {
 			w.labels = append(w.labels, labelOf(h))
 		}
 	}
+	w.written = m.original.labels
+	if a := m.original.reading.analysis; a.Use != harmony.Ignore {
+		w.given = a.Given
+	}
 	w.analysis = harmony.Assume(w.texture, w.labels)
 	return w
+}
+
+// named is the chord that somebody has named at an onset, nil where nobody has.
+func (w *window) named(onset theory.Fraction) *harmony.Chord {
+	i := sort.Search(len(w.given), func(i int) bool { return onset.Less(w.given[i].Onset) })
+	if i == 0 || !onset.Less(w.given[i-1].End) {
+		return nil
+	}
+	return &w.given[i-1].Chord
+}
+
+// assume reads a changed texture in the chords of another reading.
+func assume(t *theory.Texture, a *harmony.Analysis) *harmony.Analysis {
+	labels := make([]harmony.Label, 0, len(a.Harmonies))
+	for i := range a.Harmonies {
+		labels = append(labels, labelOf(&a.Harmonies[i]))
+	}
+	return harmony.Assume(t, labels)
 }
 
 // changes lists what each note that sounds at the fault's moments, and at so many
@@ -100,47 +127,77 @@ func (m *mender) changes(w *window, beside int) []change {
 			if slices.ContainsFunc(out, func(c change) bool { return c.ref == ref }) {
 				continue // it sounds at two of the moments
 			}
-			written := m.original.Voices[v].Notes[n+w.first[v]].Pitch
-			out = append(out, alternativesFor(w, ref, written.Class())...)
+			out = append(out, m.alternativesFor(w, ref)...)
 		}
 	}
 	return out
 }
 
-// alternativesFor lists what one note could become; written is what it was in
-// the original, which may be worth another octave of.
-func alternativesFor(w *window, ref partwriting.NoteRef, written theory.PitchClass) []change {
+// alternativesFor lists what one note could become: another member of its chord, the
+// same note in another octave, or an octave of what it was in the original.
+func (m *mender) alternativesFor(w *window, ref partwriting.NoteRef) []change {
 	note := &w.texture.Voices[ref.Voice].Notes[ref.Note]
-	classes := append(w.members(note), note.Pitch.Class(), written)
+	written := m.original.Voices[ref.Voice].Notes[ref.Note+w.first[ref.Voice]].Pitch
+	classes := append(w.members(note), note.Pitch.Class(), written.Class())
 	var out []change
 	seen := map[theory.Pitch]bool{note.Pitch: true}
 	for _, c := range classes {
 		for octave := note.Pitch.Octave - 1; octave <= note.Pitch.Octave+1; octave++ {
 			to := theory.Pitch{Step: c.Step, Alter: c.Alter, Octave: octave}
-			distance := abs(to.Semitones() - note.Pitch.Semitones())
-			if distance > 12 || seen[to] {
+			if seen[to] || abs(to.Semitones()-note.Pitch.Semitones()) > 12 {
 				continue
 			}
 			seen[to] = true
-			out = append(out, change{ref, to, distance})
+			one := change{ref: ref, to: to, protected: m.isProtected(w, ref, to)}
+			one.effort = m.effort(w.changed([]change{one}), w, []change{one})
+			out = append(out, one)
 		}
 	}
 	return out
 }
 
-// members returns the chord that a note begins in, or what sounds with it where
+// isProtected reports whether a note should stay: the root in the bass of a chord in
+// root position, and in the final chord the bass and the root on top.
+func (m *mender) isProtected(w *window, ref partwriting.NoteRef, to theory.Pitch) bool {
+	note := &w.texture.Voices[ref.Voice].Notes[ref.Note]
+	h := w.harmonyAt(note.Onset)
+	if h == nil || to.Class() == note.Pitch.Class() {
+		return false
+	}
+	bass, root := ref.Voice == len(w.texture.Voices)-1, note.Pitch.Class() == h.Root()
+	final := m.original.Moments[len(m.original.Moments)-1].Onset.Less(note.End())
+	return bass && note.Pitch.Class() == h.Bass() && (final || root) || ref.Voice == 0 && final && root
+}
+
+// harmonyAt is the chord that the music was read in at an onset when it came, nil
+// where there is none.
+func (w *window) harmonyAt(onset theory.Fraction) *harmony.Label {
+	i := sort.Search(len(w.written), func(i int) bool { return onset.Less(w.written[i].Onset) })
+	if i == 0 {
+		return nil
+	}
+	return &w.written[i-1]
+}
+
+// members returns the chord that a note begins in, as it was named or else read, or what sounds with it where
 // no harmony was read.
 func (w *window) members(note *theory.VoiceNote) []theory.PitchClass {
 	var classes []theory.PitchClass
+	if chord := w.named(note.Onset); chord != nil {
+		for k := range chord.Quality.Size() {
+			classes = append(classes, chord.Quality.Member(chord.Root, k))
+		}
+		return classes
+	}
+	if h := w.harmonyAt(note.Onset); h != nil {
+		for k := range h.Size() {
+			classes = append(classes, h.Member(k))
+		}
+		return classes
+	}
 	for i := range w.texture.Moments {
 		if w.texture.Moments[i].Onset != note.Onset {
 			continue
-		}
-		if h := w.analysis.At(i); h != nil {
-			for k := range h.Size() {
-				classes = append(classes, h.Member(k))
-			}
-			return classes
 		}
 		for v := range w.texture.Voices {
 			if n := w.texture.Sounding(i, v); n != nil {

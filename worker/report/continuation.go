@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"partwright/theory/harmony"
+	"partwright/theory/partwriting"
 	"partwright/theory/voicing"
 )
 
@@ -11,6 +12,8 @@ import (
 type Continuation struct {
 	Engine string `json:"engine"`
 	Style  string `json:"style"`
+	// RuleSet is the law by which the continuations are judged.
+	RuleSet string `json:"rule_set"`
 	// Voices are the names of the voices from the top.
 	Voices []string      `json:"voices"`
 	From   NamedSonority `json:"from"`
@@ -33,8 +36,8 @@ type NamedSonority struct {
 	Pitches []string `json:"pitches"`
 }
 
-// ContinuationGroup holds the continuations of one way, cheapest first. A way on
-// which nothing is admissible has no group.
+// ContinuationGroup holds the continuations of one way: first those that break no
+// rule, then those with a caution, then those with a fault, each cheapest first.
 type ContinuationGroup struct {
 	Way     string               `json:"way"`
 	Options []ContinuationOption `json:"options"`
@@ -45,11 +48,23 @@ type ContinuationOption struct {
 	Pitches []string `json:"pitches"`
 	Cost    float64  `json:"cost"`
 	Moves   []Move   `json:"moves"`
+	// TopLine says what the top voice does: stays, rises or falls.
+	TopLine string `json:"top_line"`
+	// Findings are what the rule set says of it, the gravest first.
+	Findings []OptionFinding `json:"findings"`
 	// Awkward is empty where nothing needs a second look.
 	Awkward []Awkward `json:"awkward"`
 	// Onward counts, in the order of Then, in how many arrangements each can
 	// follow without a fault; 0 closes that way.
 	Onward []int `json:"onward"`
+}
+
+// OptionFinding is what a rule says of a continuation.
+type OptionFinding struct {
+	Rule     string   `json:"rule"`
+	Severity string   `json:"severity"`
+	Voices   []string `json:"voices"`
+	Message  string   `json:"message"`
 }
 
 // Awkward is something that breaks no rule and deserves a look.
@@ -63,31 +78,35 @@ func namedChord(r harmony.Reading) NamedChord {
 	return NamedChord{Key: r.Key.Abbreviation(), Numeral: r.Numeral.Text(r.Key.Mode), Symbol: r.Symbol()}
 }
 
-// NewContinuation reports what can follow one sonority.
-func NewContinuation(version string, style *voicing.Style, from voicing.Chord, to harmony.Reading, then []harmony.Reading, options []voicing.Option) *Continuation {
+// NewContinuation answers how a sonority can go on.
+func NewContinuation(version string, q *voicing.Question, catalog *partwriting.Catalog) *Continuation {
+	style := &q.Style
 	r := &Continuation{
-		Engine: version, Style: style.Name, From: NamedSonority{namedChord(from.Reading), PitchNames(from.Pitches)}, To: namedChord(to),
+		Engine: version, Style: style.Name, RuleSet: q.RuleSet.Title(), From: NamedSonority{namedChord(q.From.Reading), PitchNames(q.From.Pitches)}, To: namedChord(q.To),
 		Then: []NamedChord{}, Groups: []ContinuationGroup{},
 	}
 	for _, v := range style.Voices {
 		r.Voices = append(r.Voices, v.Name)
 	}
-	for _, t := range then {
+	for _, t := range q.Onward {
 		r.Then = append(r.Then, namedChord(t))
 	}
+	options := voicing.Options(*q)
 	for i := range options {
 		if i == 0 || options[i].Way != options[i-1].Way {
 			r.Groups = append(r.Groups, ContinuationGroup{Way: options[i].Way.String()})
 		}
 		g := &r.Groups[len(r.Groups)-1]
-		g.Options = append(g.Options, optionReport(&options[i], style))
+		g.Options = append(g.Options, optionReport(&options[i], q, catalog))
 	}
 	return r
 }
 
-func optionReport(o *voicing.Option, style *voicing.Style) ContinuationOption {
+func optionReport(o *voicing.Option, q *voicing.Question, catalog *partwriting.Catalog) ContinuationOption {
+	style := &q.Style
 	out := ContinuationOption{
 		Pitches: PitchNames(o.Pitches), Cost: Semitones(o.Cost), Moves: moveReports(o.Moves, style),
+		TopLine: topLine(o.Moves[0].Interval.Semitones), Findings: optionFindings(o, q, catalog),
 		Awkward: []Awkward{}, Onward: append([]int{}, o.Onward...),
 	}
 	for _, a := range o.Awkward {
@@ -96,6 +115,33 @@ func optionReport(o *voicing.Option, style *voicing.Style) ContinuationOption {
 			voices = append(voices, style.Voices[v].Name)
 		}
 		out.Awkward = append(out.Awkward, Awkward{Kind: a.Kind.String(), Voices: voices, Says: awkwardWords(&a, o, voices)})
+	}
+	return out
+}
+
+func topLine(semitones int) string {
+	switch {
+	case semitones > 0:
+		return "rises"
+	case semitones < 0:
+		return "falls"
+	}
+	return "stays"
+}
+
+func optionFindings(o *voicing.Option, q *voicing.Question, catalog *partwriting.Catalog) []OptionFinding {
+	out := []OptionFinding{}
+	if len(o.Findings) == 0 {
+		return out
+	}
+	texture, _ := q.Passage(o.Pitches)
+	for i := range o.Findings {
+		f := &o.Findings[i]
+		reported := OptionFinding{Rule: string(f.Rule), Severity: f.Severity.String(), Voices: []string{}, Message: catalog.Message(f, texture)}
+		for _, v := range f.Voices {
+			reported.Voices = append(reported.Voices, texture.Voices[v].Name)
+		}
+		out = append(out, reported)
 	}
 	return out
 }

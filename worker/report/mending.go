@@ -5,15 +5,21 @@ type Mending struct {
 	File    string `json:"file"`
 	Engine  string `json:"engine"`
 	RuleSet string `json:"rule_set"`
-	// Before and After count the findings of the original and the mended score
-	// at the chosen severity or above, by the harmony read in the original.
+	// Before and After count the findings of the original and the mended score at the
+	// chosen severity or above, each read and checked from scratch.
 	Before int `json:"before"`
 	After  int `json:"after"`
 	// Semitones is the distance moved by all edits together.
 	Semitones int          `json:"semitones"`
 	Edits     []MendedNote `json:"edits"`
-	// Left are the rules of what could not be removed, with their places.
+	// Left are the rules of what could not be removed, with their places; New those
+	// that came with the changes, where this is the least bad that was found.
 	Left []Left `json:"left"`
+	New  []Left `json:"new"`
+	// Untouched says why nothing was tried: too-many or block-chords; Advice what to
+	// do instead, in a sentence.
+	Untouched string `json:"untouched,omitempty"`
+	Advice    string `json:"advice,omitempty"`
 	// Alternatives are the other ways to mend it, the next smallest change first.
 	Alternatives []MendingWay `json:"alternatives"`
 }
@@ -24,6 +30,7 @@ type MendingWay struct {
 	Semitones int          `json:"semitones"`
 	Edits     []MendedNote `json:"edits"`
 	Left      []Left       `json:"left"`
+	New       []Left       `json:"new"`
 }
 
 // MendedNote is one changed note.

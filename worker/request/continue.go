@@ -13,6 +13,7 @@ const MostContinuations = 50
 
 // Continue asks how a sonority can go on to the next chord.
 type Continue struct {
+	Rules
 	Words
 	// Chords are a key with two chords, the one that sounds and the next, such as
 	// "C: I V"; of one chord alone, the next, the first is named by its notes.
@@ -24,23 +25,26 @@ type Continue struct {
 	Then string
 	// Style names a texture.
 	Style string
-	// Best is how many of each group are wanted.
+	// Best is how many of each group are wanted, of those without a fault, of those
+	// with a caution and of those with a fault each.
 	Best int
 }
 
 // Fields implements [Request].
 func (c *Continue) Fields() []Field {
-	return append(c.Words.fields(),
+	return append(append(c.sets(), c.Words.fields()...),
 		text(&c.Chords, "chords", "").flag("").upTo(MaxProgressionText),
 		parted(&c.From, " ,\t\n", "from", `the notes that sound, from the top voice down, such as "E5 G4 C4 C3"`),
 		text(&c.Then, "then", "chords that might come after the next one (default: those that usually do)"),
 		styleField(&c.Style),
-		whole(&c.Best, "best", "how many of each group, cheapest first").or("3").between(1, MostContinuations),
+		whole(&c.Best, "best", "how many of each group without a fault, with a caution and with a fault, cheapest first").or("3").between(1, MostContinuations),
 	)
 }
 
 // ContinuePlan is what the engine does when it looks for continuations.
 type ContinuePlan struct {
+	// RuleSet is nil for that of the style.
+	RuleSet *partwriting.RuleSet
 	Catalog *partwriting.Catalog
 	Chords  string
 	From    []theory.Pitch
@@ -51,11 +55,15 @@ type ContinuePlan struct {
 
 // Plan says what the engine is to do; an error is an [*Error].
 func (c *Continue) Plan() (*ContinuePlan, error) {
+	set, err := c.set()
+	if err != nil {
+		return nil, err
+	}
 	catalog, err := c.catalog()
 	if err != nil {
 		return nil, err
 	}
-	p := &ContinuePlan{Catalog: catalog, Chords: c.Chords, Then: c.Then, Style: styleOf(c.Style), Best: c.Best}
+	p := &ContinuePlan{RuleSet: set, Catalog: catalog, Chords: c.Chords, Then: c.Then, Style: styleOf(c.Style), Best: c.Best}
 	for _, word := range c.From {
 		pitch, err := theory.ParsePitch(word)
 		if err != nil {

@@ -1,6 +1,7 @@
 package request
 
 import (
+	"fmt"
 	"strings"
 
 	"partwright/theory/harmony"
@@ -9,6 +10,10 @@ import (
 
 // MostMendings bounds the ways to mend a score that one request can ask for.
 const MostMendings = 5
+
+// UsualMost is the most findings of a score that are mended unasked: where there are
+// more, the exercise has to be talked about first.
+const UsualMost = 12
 
 // Mending is what can be asked of mending, of one score or of many.
 type Mending struct {
@@ -21,6 +26,9 @@ type Mending struct {
 	// Only lists the findings that are to go, each a rule ("parallel-fifths") or a
 	// rule in a measure by its printed label ("parallel-fifths@3"); none is all.
 	Only []string
+	// All mends a score however many findings it has; without it, and without Only, one
+	// with more than [UsualMost] is left alone.
+	All bool
 	// Alternatives is how many mendings are wanted.
 	Alternatives int
 	// Both asks for a sheet with all versions.
@@ -34,6 +42,7 @@ func (m *Mending) fields() []Field {
 		list(&m.Keep, "keep", "voices that are given, such as S,B").upTo(200),
 		list(&m.KeepMeasures, "keep_measures", "measures that stay as they are, by printed number"),
 		list(&m.Only, "only", "findings to take out, by rule or by rule and measure, such as parallel-fifths@3 (default: all)").suggesting(ruleNames()),
+		yes(&m.All, "all", fmt.Sprintf("mend a score with more than %d findings too (default: list them and change nothing)", UsualMost)),
 		whole(&m.Alternatives, "alternatives", "how many ways to mend it, at most 5").or("1").between(1, MostMendings),
 		yes(&m.Both, "both", "write all versions on one sheet as well, NAME.both.musicxml (with --out)"),
 	}
@@ -70,8 +79,10 @@ type MendPlan struct {
 	// Keep, KeepMeasures and Only are as in [Mending].
 	Keep, KeepMeasures []string
 	Only               []Wanted
-	Alternatives       int
-	Both               bool
+	// Most is how many findings are mended without Only, 0 for any number.
+	Most         int
+	Alternatives int
+	Both         bool
 	// Alike is for many scores that are mended alike: what Keep, KeepMeasures and
 	// Only name and a score does not have is passed over, and so is a sheet on which
 	// its versions cannot stand.
@@ -110,6 +121,9 @@ func (m *Mending) plan(set *partwriting.RuleSet, catalog *partwriting.Catalog, g
 	p := &MendPlan{
 		RuleSet: set, Catalog: catalog, Given: given, Severity: severity,
 		Keep: m.Keep, KeepMeasures: m.KeepMeasures, Alternatives: m.Alternatives, Both: m.Both,
+	}
+	if !m.All {
+		p.Most = UsualMost
 	}
 	for _, text := range m.Only {
 		w := Wanted{Text: text}

@@ -1,0 +1,93 @@
+package voicing
+
+import (
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"partwright/theory"
+	"partwright/theory/harmony"
+)
+
+// closingPhrase is a random phrase of common chords that ends with V or V7 and I.
+func closingPhrase(random *rand.Rand, style Style) *Problem {
+	middle := []harmony.Numeral{one, two, four, five, six, oneSix, twoSix}
+	numerals := []harmony.Numeral{one}
+	for range 2 + random.IntN(5) {
+		numerals = append(numerals, middle[random.IntN(len(middle))])
+	}
+	numerals = append(numerals, []harmony.Numeral{two, four, twoSix}[random.IntN(3)], []harmony.Numeral{five, fiveSev}[random.IntN(2)], one)
+	return progression(style, numerals...)
+}
+
+// Phrases that end with V-I close on the tonic in the top voice, as 96 % of those of
+// the 370 chorales edited by C. Sapp do; at least nine in ten are asked for. Of ten
+// alternatives no two have the same upper voices.
+func TestPhrasesCloseOnTheTonic(t *testing.T) {
+	random := rand.New(rand.NewPCG(83, 89))
+	closed, all, others := 0, 0, 0
+	for all < 200 {
+		p := closingPhrase(random, Chorale())
+		ways, err := Alternatives(p, 10)
+		if err != nil {
+			continue
+		}
+		all++
+		last := ways[0].Chords[len(p.Slots)-1]
+		if last.Reading.MemberOf(last.Pitches[0].Class()) == 0 {
+			closed++
+		}
+		for i, a := range ways {
+			for _, b := range ways[:i] {
+				others++
+				if slices.EqualFunc(a.Chords, b.Chords, func(x, y Chord) bool { return slices.Equal(x.Pitches[:3], y.Pitches[:3]) }) {
+					t.Errorf("%s: alternatives %v and %v differ in the bass alone", describe(p), a.Chords, b.Chords)
+				}
+			}
+		}
+	}
+	if closed*10 < all*9 {
+		t.Errorf("%d of %d phrases close on the tonic", closed, all)
+	}
+	t.Logf("%d of %d phrases close on the tonic in the top voice; %d pairs of alternatives compared", closed, all, others)
+}
+
+// The bass goes from V to V4/2 by step or octave and never leaps a seventh where
+// that is free.
+func TestNoSeventhLeapIntoFourTwo(t *testing.T) {
+	fourTwo := harmony.Numeral{Degree: 5, Quality: harmony.DominantSeventh, Inversion: 3}
+	for _, before := range []harmony.Numeral{one, four, two, six, oneSix, twoSix} {
+		p := progression(Chorale(), one, before, five, fourTwo, oneSix)
+		s, err := Solve(p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if move := theory.Between(s.Chords[2].Pitches[3], s.Chords[3].Pitches[3]); abs(move.Steps) == 6 {
+			t.Errorf("after %v the bass leaps %v into V4/2", before, move)
+		}
+	}
+}
+
+// The same chords cost the same in whichever key they are counted, where the style
+// lets borrowed triads double their root.
+func TestMixtureCostsWhatTheSameChordsCost(t *testing.T) {
+	for _, pair := range [][2]string{
+		{"C: I bVII IV I", "F: V IV I V"}, {"D: I bVII IV I", "G: V IV I V"}, {"Eb: I bVII I", "Ab: V IV V"}, {"A: I IV bVII I", "D: V I IV V"},
+	} {
+		var costs [2]Cost
+		for i, text := range pair {
+			r, err := ReadProgression(text)
+			if err != nil {
+				t.Fatal(err)
+			}
+			s, err := Solve(r.Problem(Keyboard()))
+			if err != nil {
+				t.Fatal(err)
+			}
+			costs[i] = s.Cost
+		}
+		if costs[0] != costs[1] {
+			t.Errorf("%s costs %d, %s %d", pair[0], costs[0], pair[1], costs[1])
+		}
+	}
+}
