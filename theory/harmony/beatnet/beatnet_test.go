@@ -7,9 +7,9 @@ import (
 	"testing"
 )
 
-func randomNet(seed uint64) *Net {
+func randomNet(seed uint64, hidden int) *Net {
 	r := rand.New(rand.NewPCG(seed, 1))
-	n := NewNet(6)
+	n := NewNet(hidden)
 	for _, layer := range [][]float32{n.In, n.Bias, n.Out, n.Prior} {
 		for i := range layer {
 			layer[i] = float32(r.NormFloat64())
@@ -54,7 +54,7 @@ func TestMusicIsInBeats(t *testing.T) {
 
 // Music a fifth higher is the same to a net.
 func TestTransposition(t *testing.T) {
-	n := randomNet(1)
+	n := randomNet(1, 6)
 	a, b := n.Hear(NewMusic(cadence(0))), n.Hear(NewMusic(cadence(3)))
 	for i := range a {
 		if a[i] != b[i] {
@@ -79,7 +79,7 @@ func TestReferenceFollowsTheNotes(t *testing.T) {
 }
 
 func TestGroupsAreDistributions(t *testing.T) {
-	for i, logs := range randomNet(2).Hear(NewMusic(cadence(0))) {
+	for i, logs := range randomNet(2, 6).Hear(NewMusic(cadence(0))) {
 		for g := range NumGroups {
 			first, end := g.Bounds()
 			sum := 0.0
@@ -96,7 +96,7 @@ func TestGroupsAreDistributions(t *testing.T) {
 // What is shared by a phrase is added up once; the answer is that of all inputs
 // together.
 func TestHearTakesAllInputs(t *testing.T) {
-	n, m := randomNet(3), NewMusic(cadence(0))
+	n, m := randomNet(3, 6), NewMusic(cadence(0))
 	heard := n.Hear(m)
 	for i := range heard {
 		hidden := append([]float32(nil), n.Bias...)
@@ -113,7 +113,7 @@ func TestHearTakesAllInputs(t *testing.T) {
 }
 
 func TestFile(t *testing.T) {
-	n := randomNet(4)
+	n := randomNet(4, 6)
 	var b bytes.Buffer
 	if err := Write(&b, "made by a test\nCC0", n); err != nil {
 		t.Fatal(err)
@@ -152,7 +152,7 @@ func FuzzRead(f *testing.F) {
 }
 
 func BenchmarkHear(b *testing.B) {
-	n := randomNet(5)
+	n := randomNet(5, 48)
 	frames := cadence(0)
 	for range 3 {
 		frames = append(frames, frames...)

@@ -78,14 +78,24 @@ func NewNet(hidden int) *Net {
 
 // Take adds inputs to the sums of the hidden layer.
 func (n *Net) Take(inputs []Input, hidden []float32) {
+	// Four rows at once: the sums are then read and written a quarter as often.
+	for ; len(inputs) >= 4; inputs = inputs[4:] {
+		a, b := n.row(inputs[0], len(hidden)), n.row(inputs[1], len(hidden))
+		c, d := n.row(inputs[2], len(hidden)), n.row(inputs[3], len(hidden))
+		va, vb, vc, vd := inputs[0].Value, inputs[1].Value, inputs[2].Value, inputs[3].Value
+		for h := range hidden {
+			hidden[h] = hidden[h] + va*a[h] + vb*b[h] + vc*c[h] + vd*d[h]
+		}
+	}
 	for _, in := range inputs {
-		row := n.In[int(in.At)*n.Hidden:][:len(hidden)]
-		v := in.Value
-		for h, w := range row {
-			hidden[h] += v * w
+		for h, w := range n.row(in, len(hidden)) {
+			hidden[h] += in.Value * w
 		}
 	}
 }
+
+// row is the weights from an input.
+func (n *Net) row(in Input, hidden int) []float32 { return n.In[int(in.At)*n.Hidden:][:hidden] }
 
 // Rectify turns sums below zero to zero.
 func Rectify(hidden []float32) {
