@@ -80,6 +80,9 @@ func (j *voicingJob) solve(ctx context.Context, version string) error {
 		j.explanations = append(j.explanations, explanation)
 	}
 	j.report = report.NewVoicing(version, j.progression, j.problem, impossible, broken, j.Catalog)
+	if impossible != nil {
+		j.report.Breaks, j.report.Opens = search.Obstacle(ctx, j.RuleSet)
+	}
 	j.answer = &answer.Answer{Report: j.report}
 	return nil
 }

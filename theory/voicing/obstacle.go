@@ -4,26 +4,19 @@ import (
 	"context"
 	"fmt"
 	"slices"
-	"strings"
 
 	"partwright/theory/partwriting"
 )
 
 // Obstacle says why a progression cannot be voiced without a fault: which rules the
-// least bad voicing breaks and where, and the smallest change that opens the way.
-func (r *Search) Obstacle(ctx context.Context, set *partwriting.RuleSet) string {
+// least bad voicing breaks, each with the chord at which it does, and the smallest
+// change that opens the way, in a clause. Both are empty where nothing is in the way.
+func (r *Search) Obstacle(ctx context.Context, set *partwriting.RuleSet) (breaks []string, opens string) {
 	if r.impossible == nil {
-		return ""
+		return nil, ""
 	}
-	says := []string{r.impossible.place()}
 	best, _ := r.LeastBad()
-	if broken := r.broken(best, set); len(broken) > 0 {
-		says = append(says, "the least bad breaks "+strings.Join(broken, ", "))
-	}
-	if opening := r.problem.opening(ctx, r.impossible); opening != "" {
-		says = append(says, opening)
-	}
-	return strings.Join(says, "; ")
+	return r.broken(best, set), r.problem.opening(ctx, r.impossible)
 }
 
 // broken names the rules that a voicing breaks, with the chord at which it does.
@@ -50,17 +43,9 @@ func (r *Search) broken(s *Solution, set *partwriting.RuleSet) []string {
 // maxBroken is how many broken rules are named.
 const maxBroken = 4
 
-// place says where the way is closed.
-func (e *ImpossibleError) place() string {
-	if e.Alone {
-		return fmt.Sprintf("chord %d has no arrangement within the ranges, the spacing and the given notes", e.Slot+1)
-	}
-	return fmt.Sprintf("no arrangement of chord %d can be reached from chord %d without a fault", e.Slot+1, e.Slot)
-}
-
 // opening names the smallest change after which a progression can be voiced: a given
-// note is freed, else one of the two chords takes another inversion, else a phrase ends
-// between them. It is "" where none of these helps.
+// note is freed, else one of the two chords takes another inversion. It is "" where neither
+// helps.
 func (p *Problem) opening(ctx context.Context, at *ImpossibleError) string {
 	for _, try := range []func(context.Context, int) string{p.freeing, p.inverting} {
 		for _, k := range []int{at.Slot, at.Slot - 1} {

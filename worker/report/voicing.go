@@ -21,7 +21,13 @@ type Voicing struct {
 	Numerals []string `json:"numerals"`
 	// Obstacle is set where no voicing obeys the hard rules; the one alternative
 	// is then the least bad, which breaks Broken of them.
-	Obstacle     string        `json:"obstacle,omitempty"`
+	Obstacle string `json:"obstacle,omitempty"`
+	// Breaks are the rules that the least bad breaks, each with its chord, Opens the
+	// smallest change that opens the way.
+	Breaks []string `json:"breaks,omitempty"`
+	Opens  string   `json:"opens,omitempty"`
+	// Changed are the chords that an ending made others than they are written.
+	Changed      []string      `json:"changed,omitempty"`
 	Broken       int           `json:"broken,omitempty"`
 	Alternatives []Alternative `json:"alternatives"`
 }
@@ -101,7 +107,7 @@ type Decoration struct {
 
 // NewVoicing begins the report of a progression, as yet without alternatives.
 func NewVoicing(version string, p *voicing.Progression, problem *voicing.Problem, impossible *voicing.ImpossibleError, broken int, catalog *partwriting.Catalog) *Voicing {
-	r := &Voicing{Engine: version, Style: problem.Style.Name, Chords: len(p.Chords), Broken: broken, Alternatives: []Alternative{}}
+	r := &Voicing{Engine: version, Style: problem.Style.Name, Chords: len(p.Chords), Broken: broken, Changed: p.Changed, Alternatives: []Alternative{}}
 	for _, v := range problem.Style.Voices {
 		r.Voices = append(r.Voices, v.Name)
 	}
