@@ -60,7 +60,7 @@ func newBatchService(t *testing.T, c store.Config) *service {
 
 // emptyMending is what a mending that changes nothing reports.
 func emptyMending() *report.Mending {
-	return &report.Mending{File: "a.musicxml", Engine: "test", RuleSet: "free", Edits: []report.MendedNote{}, Left: []report.Left{}, Alternatives: []report.MendingWay{}}
+	return &report.Mending{File: "a.musicxml", Engine: "test", RuleSet: "free", Edits: []report.MendedNote{}, Left: []report.Left{}, New: []report.Left{}, Alternatives: []report.MendingWay{}}
 }
 
 // batchOf makes an open batch of an organization, with one score that is answered
