@@ -18,8 +18,6 @@ type requestFlags struct {
 	request request.Request
 	fields  []request.Field
 	flags   *pflag.FlagSet
-	// out is the flag of a folder, which some fields need.
-	out string
 }
 
 // addRequest adds the flags of a request. What the scores come with is not among them:

@@ -112,14 +112,6 @@ func fromFile[T any](name string, read func(string, []byte) (T, error)) (T, erro
 	return read(name, data)
 }
 
-func rubricNames() []string {
-	var names []string
-	for _, r := range partwriting.Rubrics() {
-		names = append(names, r.Name)
-	}
-	return names
-}
-
 func oneOrFile(names []string) string {
 	return "say one of " + strings.Join(names, ", ") + ", or a file ending in .yaml, .yml or .json"
 }
