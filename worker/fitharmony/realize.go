@@ -156,7 +156,7 @@ func voice(r harmony.Reading, before [4]theory.Pitch, random *rand.Rand) [4]theo
 			try[v] = nearest(members[m], before[v], [3]int{60, 54, 47}[v], [3]int{81, 74, 69}[v])
 			used |= 1 << m
 			cost += abs(try[v].Semitones() - before[v].Semitones())
-			if v > 0 && try[v].Semitones() > try[v-1].Semitones() {
+			if v > 0 && try[v].Semitones() > try[v-1].Semitones() { // #nosec G602 -- v-1 is at least 0
 				cost += 30
 			}
 		}
