@@ -28,7 +28,7 @@ func (h *handlers) write(c *gin.Context, status int, parts ...[]byte) {
 	for _, part := range parts {
 		for len(part) > 0 {
 			n := min(len(part), chunk)
-			// A writer without deadlines, as in tests, is as patient as its client.
+			// A writer without deadlines, as in tests, waits as long as its client takes.
 			_ = control.SetWriteDeadline(earlier(time.Now().Add(h.config.StallTimeout), until))
 			if _, err := c.Writer.Write(part[:n]); err != nil {
 				return

@@ -16,9 +16,9 @@ import (
 const (
 	// heartbeat is the longest time without a byte on a stream of events.
 	heartbeat = 15 * time.Second
-	// lookAgain is how often a batch is looked at of which nobody in this process
-	// hears news.
-	lookAgain = time.Second
+	// pollInterval is how often the store is read for a batch that this process gets
+	// no events of.
+	pollInterval = time.Second
 	// eventPage is how many events are read at once.
 	eventPage = 500
 )
@@ -80,7 +80,7 @@ func (f *follower) follow(ctx context.Context, events []store.Event, more bool, 
 			case <-f.handlers.stopping:
 				return
 			case <-changed:
-			case <-time.After(lookAgain):
+			case <-time.After(pollInterval):
 			case <-beat.C:
 				if _, err := fmt.Fprint(f.out, ":\n\n"); err != nil {
 					return

@@ -182,7 +182,7 @@ func (h *handlers) slowly(c *gin.Context) *slow {
 // Write implements [io.Writer].
 func (s *slow) Write(p []byte) (n int, err error) {
 	for len(p) > 0 && err == nil {
-		// A writer without deadlines, as in tests, is as patient as its client.
+		// A writer without deadlines, as in tests, waits as long as its client takes.
 		_ = s.control.SetWriteDeadline(time.Now().Add(s.stall))
 		var wrote int
 		wrote, err = s.w.Write(p[:min(len(p), chunk)])

@@ -128,13 +128,13 @@ func (h *handlers) spool(c *gin.Context, fields fieldSizes) (_ *spooled, err err
 	}()
 	w := underlying(c.Writer)
 	c.Request.Body = http.MaxBytesReader(w, c.Request.Body, h.config.MaxBatchUpload)
-	body := newPatient(w, c.Request.Body, h.config.StallTimeout, h.config.BatchUploadTimeout)
+	body := newDeadlineBody(w, c.Request.Body, h.config.StallTimeout, h.config.BatchUploadTimeout)
 	body.closing = &h.closing
 	c.Request.Body = body
 	if mediaType == "multipart/form-data" {
 		err = s.form(c.Request, fields)
 	} else {
-		err = s.take(nameIn(c.GetHeader("Content-Disposition")), body)
+		err = s.keep(nameIn(c.GetHeader("Content-Disposition")), body)
 	}
 	if err == nil {
 		body.done()
@@ -142,7 +142,7 @@ func (h *handlers) spool(c *gin.Context, fields fieldSizes) (_ *spooled, err err
 	return s, err
 }
 
-func (s *spooled) take(name string, from io.Reader) error {
+func (s *spooled) keep(name string, from io.Reader) error {
 	printPart(s.print, name, "")
 	n, err := io.Copy(io.MultiWriter(s.file, s.print), from)
 	if err != nil {
@@ -184,7 +184,7 @@ func (s *spooled) form(r *http.Request, fields fieldSizes) error {
 
 func (s *spooled) part(part *multipart.Part, fields fieldSizes) error {
 	if part.FormName() == "score" {
-		return s.take(nameIn(part.Header.Get("Content-Disposition")), part)
+		return s.keep(nameIn(part.Header.Get("Content-Disposition")), part)
 	}
 	if err := receiveField(s.fields, part, fields); err != nil {
 		return err
@@ -197,7 +197,7 @@ func (s *spooled) part(part *multipart.Part, fields fieldSizes) error {
 var labelsField = fieldSizes{"labels": settings.MaxBytes}
 
 // items yields the scores of the upload, those of archives under their paths, with
-// the labels beside them if these were asked for.
+// the labels beside them if the request has that option.
 func (s *spooled) items(limits archive.Limits, beside bool) iter.Seq[files.Item] {
 	return func(yield func(files.Item) bool) {
 		labels := s.labels(beside)
@@ -205,7 +205,7 @@ func (s *spooled) items(limits archive.Limits, beside bool) iter.Seq[files.Item]
 			section := s.section(f)
 			if !archive.IsArchive(f.name, section, f.size, limits) {
 				item := files.Item{Name: f.name, Labels: labels.Beside(f.name), Read: func() ([]byte, error) {
-					// One byte more than a score may have tells that it has too many.
+					// One byte more than a score may have shows that it has too many.
 					return io.ReadAll(io.LimitReader(section, limits.Bytes+1))
 				}}
 				if beside && files.IsLabels(f.name) {

@@ -14,22 +14,22 @@ func (h *handlers) bind(c *gin.Context, r request.Request, fields map[string]fie
 	if err != nil {
 		return err
 	}
-	said := request.Values{}
+	given := request.Values{}
 	for _, f := range r.Fields() {
 		if field, ok := fields[f.Name]; ok {
-			said[f.Name] = request.Source{Name: fileOf(f.Name, field), Text: field.text}
+			given[f.Name] = request.Source{Name: fileOf(f.Name, field), Text: field.text}
 		} else if values.Has(f.Name) {
-			said[f.Name] = request.Source{Name: f.Name, Text: values.Get(f.Name)}
+			given[f.Name] = request.Source{Name: f.Name, Text: values.Get(f.Name)}
 		}
 		if f.Name == languageField {
-			tag, err := h.speak(c, said[f.Name].Text)
+			tag, err := h.chooseLanguage(c, given[f.Name].Text)
 			if err != nil {
 				return err
 			}
-			said[f.Name] = request.Source{Text: tag}
+			given[f.Name] = request.Source{Text: tag}
 		}
 	}
-	return request.Bind(r, said)
+	return request.Bind(r, given)
 }
 
 // languageField is chosen by Accept-Language where nobody names one.
@@ -47,7 +47,7 @@ func (h *handlers) formFields(c *gin.Context, r request.Request) fieldSizes {
 	return query
 }
 
-// fileOf is the name under which errors speak of a field.
+// fileOf is the name under which errors name a field.
 func fileOf(name string, field fieldValue) string {
 	if field.file != "" {
 		return field.file

@@ -27,7 +27,7 @@ type Config struct {
 	Accounts *account.Keeper
 	// AllowAnyone lets the service listen beyond this machine without accounts.
 	AllowAnyone bool
-	// Webhooks tells organizations of events; nil for a service that does not.
+	// Webhooks sends events to organizations; nil for a service that does not.
 	Webhooks *webhook.Service
 	// Drain ends what else works on the pool, after the last request and before the
 	// pool itself; nil for nothing.
@@ -42,7 +42,7 @@ type Config struct {
 	// limit.
 	MaxUpload int64
 	// UploadMemory bounds the bytes of all uploads together that wait or are
-	// worked on (default 256 MiB). Past it, clients are asked to come back.
+	// worked on (default 256 MiB). Past it, clients are refused and may try again.
 	UploadMemory int64
 	// Batches answers batches; nil for a service without.
 	Batches *batch.Service

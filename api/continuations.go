@@ -27,15 +27,15 @@ func (h *handlers) CreateContinuation(c *gin.Context, _ CreateContinuationParams
 			if err := request.Decode(up.Data, r); err != nil {
 				return err
 			}
-			r.Language, err = h.speak(c, said(up.Data, languageField))
+			r.Language, err = h.chooseLanguage(c, textOf(up.Data, languageField))
 			return err
 		},
 		plan: func(*upload, string) (request.Plan, error) { return planned(r.Plan()) },
 	})
 }
 
-// said is the text of a field of a JSON object, "" for none.
-func said(object []byte, field string) string {
+// textOf is the text of a field of a JSON object, "" for none.
+func textOf(object []byte, field string) string {
 	var fields map[string]any
 	_ = json.Unmarshal(object, &fields) // it is one: it was held against the contract
 	text, _ := fields[field].(string)

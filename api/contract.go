@@ -58,10 +58,10 @@ func loadContract() (*contract, error) {
 			c.needs[key] = needOf(document, operation)
 			// The library would read the whole body before it asks who comes;
 			// that is found out elsewhere.
-			asked := *operation
-			asked.Security = &openapi3.SecurityRequirements{}
+			checked := *operation
+			checked.Security = &openapi3.SecurityRequirements{}
 			c.routes[key] = &routers.Route{
-				Spec: document, Path: path, PathItem: item, Method: method, Operation: &asked,
+				Spec: document, Path: path, PathItem: item, Method: method, Operation: &checked,
 			}
 		}
 	}
@@ -86,7 +86,7 @@ func reportSchema(document []byte) ([]byte, error) {
 		return nil, err
 	}
 	defs := map[string]any{}
-	var take func(name string)
+	var define func(name string)
 	var walk func(node any)
 	walk = func(node any) {
 		switch node := node.(type) {
@@ -103,21 +103,21 @@ func reportSchema(document []byte) ([]byte, error) {
 				if ref, ok := child.(string); ok && key == "$ref" {
 					name := strings.TrimPrefix(ref, "#/components/schemas/")
 					node[key] = "#/$defs/" + name
-					take(name)
+					define(name)
 					continue
 				}
 				walk(child)
 			}
 		}
 	}
-	take = func(name string) {
-		if _, taken := defs[name]; taken {
+	define = func(name string) {
+		if _, defined := defs[name]; defined {
 			return
 		}
 		defs[name] = d.Components.Schemas[name]
 		walk(defs[name])
 	}
-	take("Report")
+	define("Report")
 	return json.MarshalIndent(map[string]any{
 		"$schema": "https://json-schema.org/draft/2020-12/schema",
 		"$id":     reportSchemaPath,

@@ -12,8 +12,8 @@ import (
 	"partwright/worker/request"
 )
 
-// asked is an operation with the request that it is bound to.
-type asked struct {
+// boundOperation is an operation with the request that it is bound to.
+type boundOperation struct {
 	method, path string
 	request      request.Request
 	// apart are the parameters and fields that are no fields of the request, and fields
@@ -23,7 +23,7 @@ type asked struct {
 
 const ofTheBody = "the body"
 
-var operations = []asked{
+var operations = []boundOperation{
 	{http.MethodPost, "/v1/checks", &request.Check{}, map[string]string{"score": ofTheBody}},
 	{http.MethodPost, "/v1/cleanings", &request.Clean{}, map[string]string{"score": ofTheBody}},
 	{http.MethodPost, "/v1/mendings", &request.Mend{}, map[string]string{"score": ofTheBody}},

@@ -30,7 +30,7 @@ type handlers struct {
 	contract  *contract
 	languages matcher
 	memory    *memory
-	ears      ears
+	drainer   drainer
 	metrics   *metrics
 	meters    *meters
 	logger    *slog.Logger

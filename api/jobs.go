@@ -141,14 +141,14 @@ var mediaTypes = map[string]string{
 // may have pitches that no key of MIDI plays, or no voice.
 func attachedTo(name string, a *answer.Answer) ([]attached, error) {
 	var files []attached
-	heard := false
+	hasMIDI := false
 	for i := range a.Files {
 		f := &a.Files[i]
 		mediaType := mediaTypes[f.Extension()]
 		files = append(files, attached{mediaType, attachment(name, f.Infix(), mediaType), f.Data})
-		heard = heard || f.IsMIDI()
+		hasMIDI = hasMIDI || f.IsMIDI()
 	}
-	if _, mended := a.Report.(*report.Mending); mended && !heard {
+	if _, mended := a.Report.(*report.Mending); mended && !hasMIDI {
 		if music, err := a.MIDI(); err == nil {
 			files = append(files, attached{typeMIDI, attachment(name, "", typeMIDI), music})
 		}

@@ -59,8 +59,8 @@ func (m matcher) choose(name, header string) (string, error) {
 	return m.tags[index], nil
 }
 
-// speak chooses the language of an answer and says so in its headers.
-func (h *handlers) speak(c *gin.Context, name string) (string, error) {
+// chooseLanguage chooses the language of an answer and sets its header.
+func (h *handlers) chooseLanguage(c *gin.Context, name string) (string, error) {
 	tag, err := h.languages.choose(name, c.GetHeader("Accept-Language"))
 	if err == nil {
 		c.Header("Content-Language", tag)

@@ -18,8 +18,8 @@ import (
 
 const requestIDKey = "request-id"
 
-// sane is what a client's request id may be; anything else is replaced.
-var sane = regexp.MustCompile(`^[A-Za-z0-9._-]{1,64}$`)
+// validRequestID is what a client's request id may be; anything else is replaced.
+var validRequestID = regexp.MustCompile(`^[A-Za-z0-9._-]{1,64}$`)
 
 func requestID(c *gin.Context) string { return c.GetString(requestIDKey) }
 
@@ -44,7 +44,7 @@ func (b *counted) Read(p []byte) (int, error) {
 func (h *handlers) observe(c *gin.Context) {
 	start := time.Now()
 	id := c.GetHeader("X-Request-Id")
-	if !sane.MatchString(id) {
+	if !validRequestID.MatchString(id) {
 		id = rand.Text()
 	}
 	c.Set(requestIDKey, id)
@@ -108,7 +108,7 @@ func problemCode(c *gin.Context) string {
 }
 
 // clientGone reports whether nobody waits for the answer any more. The request's
-// context alone does not tell: it also ends when an upload stalls.
+// context alone does not show it: it also ends when an upload stalls.
 func clientGone(c *gin.Context) bool {
 	last := c.Errors.Last()
 	return last != nil && errors.Is(last.Err, context.Canceled) && c.Request.Context().Err() != nil
@@ -155,7 +155,7 @@ func (h *handlers) render(c *gin.Context) {
 		h.logger.ErrorContext(c.Request.Context(), "a request failed",
 			"request_id", requestID(c), "error", innermost(last.Err))
 	case http.StatusTooManyRequests, http.StatusServiceUnavailable:
-		h.ears.hearOut(c) // else the sender may not get to read when to come back
+		h.drainer.drain(c) // else the client may not read when to try again
 	}
 	h.writeProblem(c, last.Err)
 }

@@ -27,7 +27,7 @@ func (h *handlers) sameMachine(c *gin.Context) {
 	}
 }
 
-// namesThisMachine tells whether a Host header is an address, or localhost and
+// namesThisMachine reports whether a Host header is an address, or localhost and
 // what is below it (RFC 6761, 6.3).
 func namesThisMachine(host string) bool {
 	if name, _, err := net.SplitHostPort(host); err == nil {

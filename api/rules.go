@@ -53,7 +53,7 @@ func (h *handlers) GetRule(c *gin.Context, id string, params GetRuleParams) {
 // ListRuleSets serves GET /v1/rule-sets.
 func (h *handlers) ListRuleSets(c *gin.Context, params ListRuleSetsParams) {
 	c.Header("Vary", "Accept-Language")
-	if _, err := h.speak(c, params.Language); err != nil {
+	if _, err := h.chooseLanguage(c, params.Language); err != nil {
 		fail(c, err)
 		return
 	}
@@ -75,11 +75,11 @@ func (h *handlers) rulesIn(c *gin.Context, ruleSet, language string) (*partwriti
 	if err != nil {
 		return nil, nil, err
 	}
-	tag, err := h.speak(c, language)
+	tag, err := h.chooseLanguage(c, language)
 	if err != nil {
 		return nil, nil, err
 	}
-	catalog, _ := partwriting.CatalogFor(tag) // speak returns tags that have one
+	catalog, _ := partwriting.CatalogFor(tag) // chooseLanguage returns tags that have one
 	return set, catalog, nil
 }
 
@@ -96,12 +96,12 @@ func (h *handlers) GetRuleSet(c *gin.Context, name string, params GetRuleSetPara
 		fail(c, refuse(notFound, "There is no rule set of that name; /v1/rule-sets lists them all."))
 		return
 	}
-	tag, err := h.speak(c, params.Language)
+	tag, err := h.chooseLanguage(c, params.Language)
 	if err != nil {
 		fail(c, err)
 		return
 	}
-	catalog, _ := partwriting.CatalogFor(tag) // speak returns tags that have one
+	catalog, _ := partwriting.CatalogFor(tag) // chooseLanguage returns tags that have one
 	if answer == typeJSON {
 		h.writeJSON(c, pageOf(set, catalog))
 		return

@@ -39,7 +39,7 @@ func newServer(config Config, pool jobs, registry *prometheus.Registry, logger *
 	}
 	h := &handlers{
 		config: config, pool: pool, contract: contract, languages: newMatcher(), logger: logger,
-		memory: &memory{limit: config.UploadMemory}, ears: make(ears, mostHeardOut), metrics: newMetrics(registry, config.Version),
+		memory: &memory{limit: config.UploadMemory}, drainer: make(drainer, maxDrains), metrics: newMetrics(registry, config.Version),
 		tracer: newTracer(config.Tracing),
 		meters: newMeters(config.Key), crossOrigin: http.NewCrossOriginProtection(),
 		stopping: make(chan struct{}),
@@ -64,12 +64,6 @@ func (s *Server) httpServer(handler http.Handler) *http.Server {
 		ErrorLog:          slog.NewLogLogger(&withoutAddresses{s.handlers.logger.Handler()}, slog.LevelWarn),
 	}
 }
-
-// Handler returns the public side, for tests and for embedding.
-func (s *Server) Handler() http.Handler { return s.public.Handler }
-
-// OperatorHandler returns the operator's side.
-func (s *Server) OperatorHandler() http.Handler { return s.operator.Handler }
 
 // Run listens and serves until ctx is done, then finishes running work and
 // returns. An error is one of listening, serving, or of work that did not finish

@@ -14,7 +14,7 @@ import (
 
 // trace begins the span of a request, as part of the caller's trace if its
 // headers name one (W3C Trace Context). Names and attributes are those of
-// OpenTelemetry's conventions for HTTP servers, less what may tell a person:
+// OpenTelemetry's conventions for HTTP servers, less what may identify a person:
 // address, path, query, user agent.
 func (h *handlers) trace(c *gin.Context) {
 	if isProbe(c.FullPath()) {

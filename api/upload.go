@@ -36,7 +36,7 @@ type fieldValue struct{ text, file string }
 // upload is a score, or what may stand in its place, as it was sent.
 type upload struct {
 	worker.Input
-	// mediaType is what the body was said to be.
+	// mediaType is the type that the request states for its body.
 	mediaType string
 	// fields are those of a form beside the score; nil for a plain body.
 	fields map[string]fieldValue
@@ -56,7 +56,7 @@ func (h *handlers) receive(w http.ResponseWriter, r *http.Request, types []strin
 		return nil, &http.MaxBytesError{Limit: h.config.MaxUpload}
 	}
 	r.Body = http.MaxBytesReader(w, r.Body, h.config.MaxUpload)
-	body := newPatient(w, r.Body, h.config.StallTimeout, h.config.UploadTimeout)
+	body := newDeadlineBody(w, r.Body, h.config.StallTimeout, h.config.UploadTimeout)
 	body.closing = &h.closing
 	r.Body = body
 	var u *upload

@@ -19,15 +19,15 @@ type offer struct {
 	list bool
 	// orFile lets a file stand in place of a word.
 	orFile bool
-	// endings are those of files, where a file alone will do; folder asks for a folder.
-	endings []string
-	folder  bool
+	// extensions are those of files, where only a file will do; folder asks for a folder.
+	extensions []string
+	folder     bool
 }
 
 // offerOf is what the flag of a field is completed with.
 func offerOf(f *request.Field) offer {
 	if f.Kind == request.File {
-		return offer{endings: []string{"yaml", "yml", "json"}}
+		return offer{extensions: []string{"yaml", "yml", "json"}}
 	}
 	return offer{words: f.Choices, list: f.Kind == request.List, orFile: f.OrFile}
 }
@@ -57,16 +57,16 @@ func flagOffers() map[string]offer {
 // argumentOffers are by the name of the command; any other has no files as arguments.
 func argumentOffers() map[string]offer {
 	scores := []string{"musicxml", "xml", "mxl"}
-	several := offer{endings: append([]string{"zip", "gz", "tgz"}, scores...)}
+	several := offer{extensions: append([]string{"zip", "gz", "tgz"}, scores...)}
 	return map[string]offer{
-		"check": several, "batch": several, "mend": {endings: scores},
-		"voice": {endings: append([]string{"rntxt", "txt"}, scores...)},
+		"check": several, "batch": several, "mend": {extensions: scores},
+		"voice": {extensions: append([]string{"rntxt", "txt"}, scores...)},
 		"rules": {words: ruleNames()},
 		"man":   {folder: true},
 	}
 }
 
-// completeAll tells shells what can be said after each command and flag.
+// completeAll registers what shells offer after each command and flag.
 func completeAll(cmd *cobra.Command) {
 	flags, arguments := flagOffers(), argumentOffers()
 	var each func(*cobra.Command)
@@ -97,12 +97,12 @@ func (o offer) complete(_ *cobra.Command, _ []string, begun string) ([]string, c
 	switch {
 	case o.folder:
 		return nil, cobra.ShellCompDirectiveFilterDirs
-	case o.endings != nil:
-		return o.endings, cobra.ShellCompDirectiveFilterFileExt
+	case o.extensions != nil:
+		return o.extensions, cobra.ShellCompDirectiveFilterFileExt
 	}
-	said, do := "", cobra.ShellCompDirectiveNoFileComp
+	before, do := "", cobra.ShellCompDirectiveNoFileComp
 	if o.list {
-		said = begun[:strings.LastIndex(begun, ",")+1]
+		before = begun[:strings.LastIndex(begun, ",")+1]
 		do |= cobra.ShellCompDirectiveNoSpace
 	}
 	if o.orFile {
@@ -110,8 +110,8 @@ func (o offer) complete(_ *cobra.Command, _ []string, begun string) ([]string, c
 	}
 	var words []string
 	for _, word := range o.words {
-		if strings.HasPrefix(said+word, begun) && !slices.Contains(strings.Split(said, ","), word) {
-			words = append(words, said+word)
+		if strings.HasPrefix(before+word, begun) && !slices.Contains(strings.Split(before, ","), word) {
+			words = append(words, before+word)
 		}
 	}
 	return words, do

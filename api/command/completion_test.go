@@ -21,7 +21,7 @@ func complete(t *testing.T, args ...string) []string {
 
 // The last line is what the shell is to do with the words: the sum of the directives
 // of the library, 0 to offer files as well, 2 not to leave a blank after the word, 4 to
-// offer no files, 8 to offer those with the endings, 16 to offer folders.
+// offer no files, 8 to offer those with the extensions, 16 to offer folders.
 func TestCompletionOffersValues(t *testing.T) {
 	for _, tt := range []struct {
 		args []string
@@ -70,7 +70,7 @@ func TestOffersAreForSomething(t *testing.T) {
 		if !names[name] {
 			t.Errorf("values are offered for --%s, which no command has", name)
 		}
-		if o.words == nil && o.endings == nil && !o.folder {
+		if o.words == nil && o.extensions == nil && !o.folder {
 			t.Errorf("nothing is offered for --%s", name)
 		}
 	}

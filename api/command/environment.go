@@ -9,13 +9,13 @@ import (
 	"github.com/spf13/pflag"
 )
 
-// asked marks a flag that is taken from the command line alone: it says what is to be
+// commandLineOnly marks a flag that is read from the command line alone: it says what is to be
 // done now, and a variable of that name is there for the service.
-const asked = "asked"
+const commandLineOnly = "command-line-only"
 
-// onlyAsked marks all flags so far.
-func onlyAsked(flags *pflag.FlagSet) {
-	flags.VisitAll(func(f *pflag.Flag) { _ = flags.SetAnnotation(f.Name, asked, nil) })
+// markCommandLineOnly marks all flags so far.
+func markCommandLineOnly(flags *pflag.FlagSet) {
+	flags.VisitAll(func(f *pflag.Flag) { _ = flags.SetAnnotation(f.Name, commandLineOnly, nil) })
 }
 
 // fromEnvironment gives each flag that is not on the command line the value of
@@ -24,7 +24,7 @@ func fromEnvironment(cmd *cobra.Command, _ []string) error {
 	var failed error
 	cmd.Flags().VisitAll(func(f *pflag.Flag) {
 		value := os.Getenv(Variable(f.Name))
-		_, only := f.Annotations[asked]
+		_, only := f.Annotations[commandLineOnly]
 		if value == "" || f.Changed || failed != nil || only || f.Name == "help" {
 			return
 		}

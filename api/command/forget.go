@@ -43,7 +43,7 @@ deletes by itself. Back-ups hold the data until they are overwritten.`,
 		},
 	}
 	cmd.Flags().DurationVar(&older, "older", 0, "batches in which nothing has happened for longer")
-	onlyAsked(cmd.Flags())
+	markCommandLineOnly(cmd.Flags())
 	addStore(cmd.Flags(), &c)
 	return cmd
 }

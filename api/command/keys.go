@@ -61,7 +61,7 @@ func newKeysCreate() *cobra.Command {
 	cmd.Flags().StringVar(&n.Name, "name", "", "what the key is for, for its owner")
 	cmd.Flags().StringSliceVar(&scopes, "scopes", scopes, "what the key may do")
 	cmd.Flags().DurationVar(&n.Lifetime, "lifetime", 0, "how long the key works, 0 for ever")
-	onlyAsked(cmd.Flags())
+	markCommandLineOnly(cmd.Flags())
 	addStore(cmd.Flags(), &c)
 	return cmd
 }

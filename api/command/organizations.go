@@ -122,7 +122,7 @@ func newOrganizationsCreate() *cobra.Command {
 		},
 	}
 	addQuotas(cmd.Flags(), &q)
-	onlyAsked(cmd.Flags())
+	markCommandLineOnly(cmd.Flags())
 	addStore(cmd.Flags(), &c)
 	return cmd
 }
@@ -192,7 +192,7 @@ of a service without accounts is called ` + store.SingleUser + `.`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			given := false
 			cmd.Flags().Visit(func(f *pflag.Flag) {
-				_, isChange := f.Annotations[asked]
+				_, isChange := f.Annotations[commandLineOnly]
 				given = given || isChange
 			})
 			if !given {
@@ -207,11 +207,11 @@ of a service without accounts is called ` + store.SingleUser + `.`,
 			return withStore(cmd, c, false, func(ctx context.Context, s *store.Store) error {
 				return s.Write(ctx, func(tx store.Tx) error {
 					_, err := store.ChangeOrganization(ctx, tx, args[0], func(o *store.Organization) error {
-						take(cmd.Flags(), "name", &o.Name, name)
-						take(cmd.Flags(), "max-scores", &o.Scores, q.Scores)
-						take(cmd.Flags(), "max-stored", &o.Bytes, q.Bytes)
-						take(cmd.Flags(), "max-open-batches", &o.OpenBatches, q.OpenBatches)
-						take(cmd.Flags(), "retention", &o.Retention, q.Retention)
+						setIfGiven(cmd.Flags(), "name", &o.Name, name)
+						setIfGiven(cmd.Flags(), "max-scores", &o.Scores, q.Scores)
+						setIfGiven(cmd.Flags(), "max-stored", &o.Bytes, q.Bytes)
+						setIfGiven(cmd.Flags(), "max-open-batches", &o.OpenBatches, q.OpenBatches)
+						setIfGiven(cmd.Flags(), "retention", &o.Retention, q.Retention)
 						return nil
 					})
 					return noOrganization(err, args[0])
@@ -221,13 +221,13 @@ of a service without accounts is called ` + store.SingleUser + `.`,
 	}
 	addQuotas(cmd.Flags(), &q)
 	cmd.Flags().StringVar(&name, "name", "", "a new name")
-	onlyAsked(cmd.Flags())
+	markCommandLineOnly(cmd.Flags())
 	addStore(cmd.Flags(), &c)
 	return cmd
 }
 
-// take takes the value of a flag that was given.
-func take[T any](flags *pflag.FlagSet, flag string, into *T, value T) {
+// setIfGiven sets the value of a flag that was given.
+func setIfGiven[T any](flags *pflag.FlagSet, flag string, into *T, value T) {
 	if flags.Changed(flag) {
 		*into = value
 	}
@@ -261,7 +261,7 @@ scores, results and keys. Back-ups hold the data until they are overwritten.`,
 		},
 	}
 	cmd.Flags().BoolVar(&sure, "sure", false, "really delete it")
-	onlyAsked(cmd.Flags())
+	markCommandLineOnly(cmd.Flags())
 	addStore(cmd.Flags(), &c)
 	return cmd
 }

@@ -21,7 +21,7 @@ type requestFlags struct {
 }
 
 // addRequest adds the flags of a request. What the scores come with is not among them:
-// it is said with the paths.
+// it is given with the paths.
 func addRequest(flags *pflag.FlagSet, r request.Request) *requestFlags {
 	f := &requestFlags{request: r, flags: flags}
 	for _, field := range request.Defaults(r).Fields() {
@@ -47,7 +47,7 @@ type fieldValue struct {
 // String implements [pflag.Value].
 func (v *fieldValue) String() string { return v.text }
 
-// Set implements [pflag.Value]. A list may be said in parts.
+// Set implements [pflag.Value]. A list may be given in parts.
 func (v *fieldValue) Set(text string) error {
 	if v.set && v.field.Kind == request.List {
 		text = v.text + "," + text
@@ -75,11 +75,11 @@ func (v *fieldValue) Type() string {
 	}
 }
 
-// bind makes the request of what was said with flags, and of what the command says
+// bind makes the request of what flags set, and of what the command sets
 // itself.
-func (f *requestFlags) bind(said request.Values) error {
-	if said == nil {
-		said = request.Values{}
+func (f *requestFlags) bind(given request.Values) error {
+	if given == nil {
+		given = request.Values{}
 	}
 	for i := range f.fields {
 		field := &f.fields[i]
@@ -91,9 +91,9 @@ func (f *requestFlags) bind(said request.Values) error {
 		if err != nil {
 			return err
 		}
-		said[name] = source
+		given[name] = source
 	}
-	return f.inFlags(request.Bind(f.request, said))
+	return f.inFlags(request.Bind(f.request, given))
 }
 
 // source is what the text of a flag says, and of which field: a file of one's own takes
@@ -155,7 +155,7 @@ func unknownChoice(c *request.ChoiceError, orFile bool) error {
 }
 
 // readSource reads a file of the user's own. It may hold one byte more than is allowed,
-// so that whoever reads it can tell that there was more.
+// so that whoever reads it can see that there was more.
 func readSource(name string) (request.Source, error) {
 	file, err := os.Open(name) // #nosec G304 -- a file that the user names
 	if err != nil {

@@ -110,6 +110,6 @@ What it finds is advice. The teacher decides.`,
 	// The flag --version prints what the command does.
 	root.SetVersionTemplate(versionLine(p.Version))
 	root.InitDefaultVersionFlag()
-	onlyAsked(root.Flags()) // PARTWRIGHT_VERSION is the tag of an image
+	markCommandLineOnly(root.Flags()) // PARTWRIGHT_VERSION is the tag of an image
 	return root
 }

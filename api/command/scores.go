@@ -27,7 +27,7 @@ type scores struct {
 	pool    *pool.Pool
 	workers int
 	out     *files.OutDir // nil without --out
-	// one tells that a single score is worked on: what it was asked for wrongly is
+	// one means that a single score is worked on: what it was asked for wrongly is
 	// wrong use. Its files may have a name of their own.
 	one     bool
 	name    string
@@ -104,7 +104,7 @@ func (s *scores) forEach(ctx context.Context, doing string, job func(context.Con
 		var err error
 		switch {
 		case o.Item.Skipped != "":
-		case s.one && askedWrongly(o.Err):
+		case s.one && isRequestError(o.Err):
 			return nil, o.Err
 		case o.Err != nil:
 			failure := report.NewFailure(o.Item.Name, o.Err)
@@ -112,7 +112,7 @@ func (s *scores) forEach(ctx context.Context, doing string, job func(context.Con
 			err = output.Failure(failure)
 		default:
 			progress.clear()
-			err = s.take(t, &o.Item, o.Result, output)
+			err = s.writeAnswer(t, &o.Item, o.Result, output)
 		}
 		if err != nil {
 			return nil, Failed(fmt.Errorf("the answer to %s could not be written: %w", o.Item.Name, err))
@@ -131,8 +131,8 @@ func (s *scores) forEach(ctx context.Context, doing string, job func(context.Con
 	return t, nil
 }
 
-// take writes, prints and adds up one answer.
-func (s *scores) take(t *totals, item *files.Item, a *answer.Answer, output output) error {
+// writeAnswer writes, prints and adds up one answer.
+func (s *scores) writeAnswer(t *totals, item *files.Item, a *answer.Answer, output output) error {
 	t.add(a)
 	if s.out != nil {
 		all, err := a.All()
@@ -152,12 +152,12 @@ func (s *scores) take(t *totals, item *files.Item, a *answer.Answer, output outp
 	return output.Report(a.Report)
 }
 
-// askedWrongly tells errors of what was asked for, not of the score.
-func askedWrongly(err error) bool {
+// isRequestError reports whether an error is one of the request, not of the score.
+func isRequestError(err error) bool {
 	return errors.As(err, new(*worker.RequestError)) || errors.As(err, new(*voicing.ProgressionError)) || errors.As(err, new(*voicing.ImpossibleError))
 }
 
-// oneFile tells whether the paths are a single file, or standard input.
+// oneFile reports whether the paths are a single file, or standard input.
 func oneFile(paths []string) bool {
 	if len(paths) != 1 {
 		return false

@@ -23,8 +23,8 @@ const narrow = 100
 var severitySigns = map[string]string{"fault": "✗", "caution": "!", "remark": "·"}
 
 // Report implements [report.Encoder] for reports of checks.
-func (t *tables) Report(said any) error {
-	r, ok := said.(*report.Report)
+func (t *tables) Report(v any) error {
+	r, ok := v.(*report.Report)
 	if !ok {
 		return nil
 	}

@@ -126,7 +126,7 @@ func (f *voiceCommand) run(cmd *cobra.Command, args []string) error {
 	return t.exit(partwriting.Off)
 }
 
-// tasks tells texts from paths: what names no file and does not look like the name of
+// tasks separates texts from paths: what names no file and does not look like the name of
 // a score is a text.
 func tasks(args []string) (texts, paths []string) {
 	for _, arg := range args {
@@ -189,7 +189,7 @@ func (p scorePrinter) Failure(*report.Failure) error { return nil }
 // Close implements [report.Encoder].
 func (p scorePrinter) Close() error { return nil }
 
-// looksLikeScore tells a score from a text: a container, or a document that begins
+// looksLikeScore reports whether data is a score and not a text: a container, or a document that begins
 // with a tag in any of the encodings that scores come in.
 func looksLikeScore(data []byte) bool {
 	head := bytes.Trim(data[:min(len(data), 64)], "\x00 \t\r\n\xef\xbb\xbf\xff\xfe")

@@ -15,7 +15,7 @@ var Kinds = []string{
 	"score.done", "score.failed",
 }
 
-// kindOfEvent tells what a webhook calls an event of a batch. That some scores
+// kindOfEvent is the kind under which an event of a batch is sent. That some scores
 // were answered is sent score by score.
 var kindOfEvent = map[store.EventKind]string{
 	store.EventAdded: "batch.added", store.EventClosed: "batch.closed", store.EventFinished: "batch.finished",
@@ -77,7 +77,7 @@ func (m message) payload() (string, error) {
 	return string(text), err
 }
 
-// anyWants tells which kinds are sent to any of some webhooks.
+// anyWants reports which kinds are sent to any of some webhooks.
 func anyWants(all []store.Webhook) func(kind string) bool {
 	return func(kind string) bool {
 		return slices.ContainsFunc(all, func(w store.Webhook) bool { return wants(&w, kind) })

@@ -50,7 +50,7 @@ type guard struct {
 	allowed []netip.Prefix
 }
 
-// admits tells whether an address may be connected to.
+// admits reports whether an address may be connected to.
 func (g guard) admits(addr netip.Addr) bool {
 	addr = addr.Unmap().WithZone("")
 	for _, p := range g.allowed {
@@ -111,7 +111,7 @@ func (g guard) checkURL(text string, plain bool) error {
 	return nil
 }
 
-// isPort tells whether text can be the port of an address; "" is the usual one.
+// isPort reports whether text can be the port of an address; "" is the usual one.
 func isPort(text string) bool {
 	port, err := strconv.ParseUint(text, 10, 16)
 	return text == "" || err == nil && port > 0

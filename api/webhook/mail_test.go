@@ -41,7 +41,7 @@ func (p *post) batchOf(organization string, scores int) {
 	}
 }
 
-// More scores than go into one job, one of them refused: all are told, in order, each
+// More scores than go into one job, one of them refused: all are sent, in order, each
 // once; the one has a further attempt of its own.
 func TestManyAreToldInOrder(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, c store.Config) {

@@ -66,7 +66,7 @@ func (p *pace) begin(webhook string, messages int, now time.Time) (wait time.Dur
 	return r.free.Sub(now), nil
 }
 
-// forget drops receivers that have not been heard of for as long as anything is put
+// forget drops receivers that have not been seen for as long as anything is put
 // off.
 func (p *pace) forget(now time.Time) {
 	maps.DeleteFunc(p.of, func(_ string, r *receiver) bool {

@@ -18,10 +18,10 @@ const jitter = 0.1
 
 // nextIn is how long to wait for the try of that number, from 0; false if there is
 // none. The receiver may ask for more.
-func nextIn(try int, asked time.Duration) (time.Duration, bool) {
+func nextIn(try int, atLeast time.Duration) (time.Duration, bool) {
 	if try >= len(delays) {
 		return 0, false
 	}
-	wait := max(delays[try], asked)
+	wait := max(delays[try], atLeast)
 	return wait + time.Duration(rand.Float64()*jitter*float64(wait)), true // #nosec G404 -- spreads retries, guards nothing
 }

@@ -27,7 +27,7 @@ const (
 )
 
 // newClient returns a client that goes where the guard lets it: straight, since a
-// proxy would resolve names itself, and no further than it was told, since a
+// proxy would resolve names itself, and no further than the address given, since a
 // redirect would be a request that the organization chose for us.
 func newClient(g guard, resolver *net.Resolver) *http.Client {
 	dialer := &net.Dialer{Timeout: connectTime, Control: g.control, Resolver: resolver}
@@ -52,7 +52,7 @@ type outcome struct {
 }
 
 // send makes one attempt. What goes wrong is a word of a closed set: texts of
-// errors would tell about the operator's network.
+// errors would reveal the operator's network.
 func send(ctx context.Context, client *http.Client, w *store.Webhook, d *store.Delivery, now time.Time) (outcome, error) {
 	payload := []byte(d.Payload)
 	signature, err := signatures(w, d.Message, now, payload)

@@ -1,4 +1,4 @@
-// Package webhook tells organizations of events by the Standard Webhooks
+// Package webhook sends organizations events by the Standard Webhooks
 // specification 1.0.0: signed, tried again over three days, and never into the
 // network of whoever operates the service. Begin with [New].
 //
@@ -74,7 +74,7 @@ type Service struct {
 	pace   pace
 }
 
-// New returns a service that hears of every change to a batch in the store.
+// New returns a service that is notified of every change to a batch in the store.
 // [Service.Handle] and [Service.Use] must follow before there is any.
 func New(c Config) *Service {
 	if c.Logger == nil {

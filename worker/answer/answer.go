@@ -36,7 +36,7 @@ func (a *Answer) AddJSON(suffix string, line []byte) error {
 // AddScore adds the score of a kind with the number i, counted from 0; only some kinds
 // have more than one.
 func (a *Answer) AddScore(kind Kind, i int, score []byte) {
-	a.Add(kind.name(i)+ScoreExtension(score), score)
+	a.Add(kind.name(i)+scoreExtension(score), score)
 }
 
 // AddMIDI adds the music of the voicing with the number i, counted from 0: NAME.mid,
@@ -92,11 +92,11 @@ func (a *Answer) Line() ([]byte, error) {
 func suffixOf(r any) string {
 	switch r.(type) {
 	case *report.Report:
-		return FindingsSuffix
+		return findingsSuffix
 	case *report.Mending:
-		return MendingSuffix
+		return mendingSuffix
 	case *report.Voicing:
-		return VoicingSuffix
+		return voicingSuffix
 	}
 	return ""
 }

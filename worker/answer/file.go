@@ -36,9 +36,9 @@ const (
 
 // Suffixes of files that are no scores.
 const (
-	FindingsSuffix   = ".findings.json"
-	MendingSuffix    = ".mending.json"
-	VoicingSuffix    = ".voicing.json"
+	findingsSuffix   = ".findings.json"
+	mendingSuffix    = ".mending.json"
+	voicingSuffix    = ".voicing.json"
 	VoicesSuffix     = ".voices.csv"
 	RomanTextSuffix  = ".rntxt"
 	AnalysisSuffix   = ".analysis.json"
@@ -52,7 +52,7 @@ const (
 // isFile matches the names of files that answers and statistics have.
 var isFile = func() *regexp.Regexp {
 	var suffixes []string
-	for _, s := range []string{FindingsSuffix, MendingSuffix, VoicingSuffix, VoicesSuffix, RomanTextSuffix, AnalysisSuffix, HarmoniesSuffix} {
+	for _, s := range []string{findingsSuffix, mendingSuffix, voicingSuffix, VoicesSuffix, RomanTextSuffix, AnalysisSuffix, HarmoniesSuffix} {
 		suffixes = append(suffixes, regexp.QuoteMeta(s))
 	}
 	const scores = `\.(clean|marked|mended(-\d+)?|both|voiced(-\d+)?|exercise|compared|level-\d+)\.(musicxml|mxl)`
@@ -86,9 +86,9 @@ func (f *File) IsScore() bool {
 // IsMIDI tells music to listen to.
 func (f *File) IsMIDI() bool { return f.Extension() == midiExtension }
 
-// ScoreExtension returns the extension that MusicXML 4.0 gives a score: .mxl for a
+// scoreExtension returns the extension that MusicXML 4.0 gives a score: .mxl for a
 // container, which is a zip file, .musicxml for a document.
-func ScoreExtension(score []byte) string {
+func scoreExtension(score []byte) string {
 	if bytes.HasPrefix(score, []byte("PK\x03\x04")) {
 		return packedExtension
 	}

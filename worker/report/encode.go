@@ -1,7 +1,6 @@
 package report
 
 import (
-	"bytes"
 	"encoding/csv"
 	"encoding/json"
 	"io"
@@ -36,13 +35,6 @@ func newJSON(w io.Writer) *json.Encoder {
 func (l *lines) Report(r any) error       { return l.json.Encode(r) }
 func (l *lines) Failure(f *Failure) error { return l.json.Encode(failed{f}) }
 func (l *lines) Close() error             { return nil }
-
-// ReportLine returns a report as [EncodeNDJSON] writes it, without the line end.
-func ReportLine(r *Report) ([]byte, error) {
-	var b bytes.Buffer
-	err := newJSON(&b).Encode(r)
-	return bytes.TrimSuffix(b.Bytes(), []byte("\n")), err
-}
 
 // EncodeJSON writes one JSON object with the arrays "scores" and "failures". The
 // failures are held until [Encoder] is closed.
@@ -91,12 +83,6 @@ func indented(v any) (string, error) {
 	e.SetIndent("", "  ")
 	err := e.Encode(v)
 	return strings.TrimSuffix(b.String(), "\n"), err
-}
-
-// FindingsJSON returns the text of a findings file.
-func FindingsJSON(r *Report) ([]byte, error) {
-	text, err := indented(r)
-	return []byte(text + "\n"), err
 }
 
 // findingColumns are the columns of findings as CSV.

@@ -9,8 +9,8 @@ import (
 	"partwright/worker/settings"
 )
 
-// MostFixes bounds the ways to mend a finding that are looked for.
-const MostFixes = 5
+// mostFixes bounds the ways to mend a finding that are looked for.
+const mostFixes = 5
 
 // Checking is what can be asked of a check, of one score or of many.
 type Checking struct {
@@ -44,7 +44,7 @@ func (c *Checking) fields() []Field {
 		yes(&c.Analysis, "analysis", "add the harmonic analysis to the findings; with --out, also write NAME.rntxt (RomanText), NAME.analysis.json and NAME.harmonies.csv, and for all scores statistics.csv and statistics.json"),
 		list(&c.Annotate, "annotate", "with --out, write the analysis into the marked score: numerals, figures, symbols, with commas between several").
 			oneOf("kind of annotation", musicxml.LayerNames()),
-		whole(&c.Fixes, "fixes", "how many ways to mend each fault and caution to look for").between(0, MostFixes),
+		whole(&c.Fixes, "fixes", "how many ways to mend each fault and caution to look for").between(0, mostFixes),
 		text(&c.Rubric, "rubric", "propose a mark in the findings, by the rubric of that `name` or a .yaml or .json file with one of your own").
 			oneOf("rubric", rubricNames()).orFile(),
 		file(&c.OwnRubric, settings.MaxBytes, "own_rubric", "").insteadOf("rubric").flag(""),

@@ -8,8 +8,8 @@ import (
 	"partwright/theory/voicing"
 )
 
-// MostContinuations bounds how many continuations of each group can be asked for.
-const MostContinuations = 50
+// mostContinuations bounds how many continuations of each group can be asked for.
+const mostContinuations = 50
 
 // Continue asks how a sonority can go on to the next chord.
 type Continue struct {
@@ -37,7 +37,7 @@ func (c *Continue) Fields() []Field {
 		parted(&c.From, " ,\t\n", "from", `the notes that sound, from the top voice down, such as "E5 G4 C4 C3"`),
 		text(&c.Then, "then", "chords that might come after the next one (default: those that usually do)"),
 		styleField(&c.Style),
-		whole(&c.Best, "best", "how many of each group without a fault, with a caution and with a fault, cheapest first").or("3").between(1, MostContinuations),
+		whole(&c.Best, "best", "how many of each group without a fault, with a caution and with a fault, cheapest first").or("3").between(1, mostContinuations),
 	)
 }
 

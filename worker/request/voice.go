@@ -13,8 +13,8 @@ import (
 // Bounds on what one voicing can be asked for: the ways to voice it, the bytes of a
 // progression as text, and the sheets from plain to florid.
 const (
-	MostVoicings       = 20
-	MostLevels         = 6
+	mostVoicings       = 20
+	mostLevels         = 6
 	MaxProgressionText = 64 << 10
 )
 
@@ -110,7 +110,7 @@ func (v *Voicing) fields() []Field {
 		text(&v.Ending, "ending", "how it closes: given, perfect, imperfect, half, plagal, deceptive").
 			or(voicing.AsGiven.String()).oneOf("ending", voicing.EndingNames()),
 		yes(&v.SixFour, "six_four", "put a cadential six-four before the last dominant"),
-		whole(&v.Alternatives, "alternatives", "how many voicings").or("1").between(1, MostVoicings),
+		whole(&v.Alternatives, "alternatives", "how many voicings").or("1").between(1, mostVoicings),
 		decimal(&v.Density, "density", "how florid: 0 plain to 1").between(0, 1),
 		natural(&v.Seed, "seed", "seed of the decorations").or("1").between(0, 1<<53-1),
 		text(&v.Layout, "layout", "open, closed or keyboard staves").oneOf("layout", []string{"open", "closed", "keyboard"}),
@@ -121,7 +121,7 @@ func (v *Voicing) fields() []Field {
 			or(Auto).oneOf("kind of annotation", append([]string{Auto, "none"}, musicxml.LayerNames()...)),
 		yes(&v.Compare, "compare", "write all alternatives on one sheet with their reasons, NAME.compared.musicxml (with --out)"),
 		yes(&v.Reasons, "reasons", "mark in each sheet why the voices go where they go"),
-		whole(&v.Levels, "levels", "write this many sheets from plain to florid, NAME.level-1.musicxml and so on (with --out)").between(2, MostLevels),
+		whole(&v.Levels, "levels", "write this many sheets from plain to florid, NAME.level-1.musicxml and so on (with --out)").between(2, mostLevels),
 	}
 }
 

@@ -11,9 +11,9 @@ import (
 	"partwright/worker/pool"
 )
 
-// A client that is turned away while it sends reads why, and goes on over the same
+// A client that is refused while it sends reads the answer, and goes on over the same
 // connection; it would not where the connection is closed over unread bytes.
-func TestClientThatIsTurnedAwayHearsWhy(t *testing.T) {
+func TestRefusedClientReadsTheAnswer(t *testing.T) {
 	busy := &fakePool{busy: &pool.BusyError{RetryAfter: 3 * time.Second}}
 	for name, size := range map[string]int{"a small score": 12 << 10, "a large score": 8 << 20} {
 		t.Run(name, func(t *testing.T) {
@@ -37,8 +37,8 @@ func TestClientThatIsTurnedAwayHearsWhy(t *testing.T) {
 	}
 }
 
-// Being heard out is no way to hold a connection.
-func TestSlowClientThatIsTurnedAwayIsAnswered(t *testing.T) {
+// A client cannot hold a connection by sending slowly to be drained.
+func TestSlowClientThatIsRefusedIsAnswered(t *testing.T) {
 	l := serve(t, &fakePool{busy: &pool.BusyError{RetryAfter: time.Second}}, Config{})
 	w := l.dial(t)
 	w.send(head + "Content-Length: 100000\n\n<score")
