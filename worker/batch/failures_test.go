@@ -258,7 +258,23 @@ func TestDatabaseThatFallsSilent(t *testing.T) {
 		}
 	}
 	w.frozen.Unlock()
+	b.back(made.ID)
 	b.answeredOnce(made.ID, all)
+}
+
+// back waits until the database answers again: the connections that were silent are
+// found broken one by one, and each says so once.
+func (b *bench) back(id string) {
+	b.Helper()
+	for until := time.Now().Add(20 * time.Second); ; time.Sleep(50 * time.Millisecond) {
+		_, err := b.Status(b.Context(), org, id)
+		if err == nil {
+			return
+		}
+		if !errors.Is(err, store.ErrDown) || time.Now().After(until) {
+			b.Fatal(err)
+		}
+	}
 }
 
 // begun is a batch of which so many scores have been worked on; the others are when the
