@@ -1,8 +1,6 @@
 package report
 
 import (
-	"fmt"
-
 	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
 	"partwright/theory/voicing"
@@ -114,7 +112,7 @@ func optionReport(o *voicing.Option, q *voicing.Question, catalog *partwriting.C
 		for _, v := range a.Voices {
 			voices = append(voices, style.Voices[v].Name)
 		}
-		out.Awkward = append(out.Awkward, Awkward{Kind: a.Kind.String(), Voices: voices, Says: awkwardWords(&a, o, voices)})
+		out.Awkward = append(out.Awkward, Awkward{Kind: a.Kind.String(), Voices: voices, Says: awkwardWords(&a, o, voices, catalog)})
 	}
 	return out
 }
@@ -146,24 +144,22 @@ func optionFindings(o *voicing.Option, q *voicing.Question, catalog *partwriting
 	return out
 }
 
+// awkwardPhrases say what to look at, one for each kind.
+var awkwardPhrases = map[voicing.AwkwardKind]partwriting.Phrase{
+	voicing.LargeLeap: partwriting.LeapsFar, voicing.DiminishedLeap: partwriting.LeapsDiminished,
+	voicing.Clash: partwriting.StandsClose, voicing.WatchFifth: partwriting.FifthToWatch,
+	voicing.WatchOctave: partwriting.OctaveToWatch, voicing.NewPosition: partwriting.PositionChanges,
+	voicing.OverlapsNeighbor: partwriting.VoicesOverlap, voicing.UnisonHere: partwriting.VoicesMeet,
+}
+
 // awkwardWords says one thing to look at in a clause.
-func awkwardWords(a *voicing.Awkwardness, o *voicing.Option, voices []string) string {
-	interval := func() string { return o.Moves[a.Voices[0]].Interval.Abs().String() }
-	switch a.Kind {
-	case voicing.LargeLeap:
-		return fmt.Sprintf("%s leaps %s, more than a fourth", voices[0], interval())
-	case voicing.DiminishedLeap:
-		return fmt.Sprintf("%s moves by %s, hard to sing in tune", voices[0], interval())
-	case voicing.Clash:
-		return fmt.Sprintf("%s and %s stand a second apart", voices[0], voices[1])
-	case voicing.WatchFifth:
-		return fmt.Sprintf("%s stands a fifth above %s: not again in the next change", voices[0], voices[1])
-	case voicing.WatchOctave:
-		return fmt.Sprintf("%s stands an octave above %s: not again in the next change", voices[0], voices[1])
-	case voicing.NewPosition:
-		return "the position changes between close and open"
-	case voicing.OverlapsNeighbor:
-		return fmt.Sprintf("%s and %s overlap: one passes where the other was", voices[0], voices[1])
+func awkwardWords(a *voicing.Awkwardness, o *voicing.Option, voices []string, catalog *partwriting.Catalog) string {
+	var pairs []any
+	if len(voices) > 0 {
+		pairs = append(pairs, "first", voices[0], "interval", o.Moves[a.Voices[0]].Interval.Abs().String())
 	}
-	return fmt.Sprintf("%s and %s meet on one note", voices[0], voices[1])
+	if len(voices) > 1 {
+		pairs = append(pairs, "second", voices[1])
+	}
+	return catalog.Phrase(awkwardPhrases[a.Kind], pairs...)
 }
