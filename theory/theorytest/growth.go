@@ -20,14 +20,23 @@ func Allocated(work func()) uint64 {
 type Growth struct{ Quarter, Whole uint64 }
 
 // Grow reads a piece of text that is repeated after a prefix to about size bytes, and to
-// a quarter of that.
+// a quarter of that. What allocates beside it, and what a reader keeps for the next text
+// until memory is collected, only ever adds: what looks too much is measured again, and
+// the least counts.
 func Grow(prefix, piece string, size int, read func(text string)) Growth {
 	times := max(1, size/len(piece))
 	of := func(n int) uint64 {
 		text := prefix + strings.Repeat(piece, n)
 		return Allocated(func() { read(text) })
 	}
-	return Growth{of(times / 4), of(times)}
+	g := Growth{of(times / 4), of(times)}
+	for range 4 {
+		if g.Linear() {
+			break
+		}
+		g = Growth{min(g.Quarter, of(times/4)), min(g.Whole, of(times))}
+	}
+	return g
 }
 
 // Linear tells whether memory grew with the text and no faster: four times, with room
