@@ -26,6 +26,7 @@ type Analysis struct {
 	texture *theory.Texture
 	// atMoment holds the harmony that sounds at each moment, -1 for none.
 	atMoment []int32
+	doubts   doubts
 }
 
 // Harmony is one chord for as long as it lasts.

@@ -1,8 +1,6 @@
 package harmony
 
 import (
-	"math"
-
 	"partwright/theory"
 	"partwright/theory/harmony/beatnet"
 )
@@ -161,30 +159,6 @@ func (l *lattice) oldReading(before, c choice) *Reading {
 	}
 	old := l.reading(before.key, found)
 	return &old
-}
-
-// weigh tells how far the next best reading of each harmony's beginning is
-// behind, and how sure that makes us.
-func (a *Analysis) weigh(l *lattice, path []choice, best float32) {
-	questions := make([]question, 0, len(a.Harmonies))
-	for _, c := range path {
-		i := len(questions)
-		if i < len(a.Harmonies) && a.Harmonies[i].Onset == l.p.frames[c.segment.start].onset {
-			questions = append(questions, question{c.segment.start, int16(c.key), int16(c.state), absent, -1})
-		}
-	}
-	b := newBackward(l, questions, best)
-	for i, q := range b.questions {
-		h := &a.Harmonies[i]
-		h.Margin = math.Inf(1)
-		if q.rival >= 0 {
-			in := &l.entries[q.rival]
-			rival := l.reading(int(in.key), int(in.state))
-			h.Margin, h.RunnerUp = max(0, float64(best-q.score)), &rival
-		}
-		// What the search gave up is about as far behind, or further.
-		h.Confidence = l.w.certainty(min(h.Margin, float64(l.width)))
-	}
 }
 
 // reading is a state of a key as a numeral.

@@ -19,27 +19,20 @@ type backward struct {
 	ahead [maxSegmentFrames + 1][]float32
 	// from[e] is the best score from entry e to the end, its segment included.
 	from []float32
-	// questions are in order of frame; questionAt[f] is the first at or after f.
-	questions  []question
-	questionAt []int32
-	ways       entryWays
+	// doubts are what else may be heard, by frame.
+	doubts []doubt
+	ways   entryWays
 }
 
-// newBackward makes the second pass and answers the questions on its way. What it
-// returns holds until the lattice is released. Ways
-// through the piece that are more than l.width behind the best answer none.
-func newBackward(l *lattice, questions []question, best float32) *backward {
+// newBackward makes the second pass and finds on its way what rivals the best path at
+// each frame. What it returns holds until the lattice is released. Ways through the
+// piece that are more than l.width behind the best are no rivals.
+func newBackward(l *lattice, path []choice, best float32) *backward {
 	n, keys := len(l.p.frames), len(l.table.keys)
 	b := &l.second
-	b.lattice, b.questions, b.floor = l, questions, best-l.width
+	b.lattice, b.floor = l, best-l.width
 	b.from = slices.Grow(b.from[:0], len(l.entries))[:len(l.entries)]
-	b.questionAt = slices.Grow(b.questionAt[:0], n+1)[:n+1]
-	for f, i := 0, 0; f <= n; f++ {
-		for i < len(questions) && int(questions[i].frame) < f {
-			i++
-		}
-		b.questionAt[f] = int32(i)
-	}
+	b.askAll(path)
 	b.ways.byKey = slices.Grow(b.ways.byKey[:0], keys)[:keys]
 	b.ways.leap = slices.Grow(b.ways.leap[:0], keys)[:keys]
 	b.ways.into = slices.Grow(b.ways.into[:0], keys)[:keys]
@@ -79,7 +72,7 @@ func (b *backward) leave(f int) {
 				continue
 			}
 			b.from[e], g.leads = max(b.from[e], on), true
-			b.addRival(seg, e, in.score+on)
+			b.addRival(seg, in, in.score+on)
 		}
 	}
 }
@@ -223,27 +216,6 @@ func (b *backward) onward(node *node) float32 {
 		best = max(best, habit+w.value[e-w.first])
 	}
 	return best
-}
-
-// question is a frame whose best reading is known and whose next best one is
-// looked for.
-type question struct {
-	frame      int32
-	key, state int16
-	score      float32
-	rival      int32 // entry, -1 if none was found
-}
-
-// addRival takes note of a way through the piece that goes from entry e along a
-// segment, as a rival at the frames it covers.
-func (b *backward) addRival(seg *segment, e int32, total float32) {
-	in := &b.entries[e]
-	for i := b.questionAt[seg.start]; i < b.questionAt[seg.end]; i++ {
-		q := &b.questions[i]
-		if total > q.score && (q.key != in.key || q.state != in.state) {
-			q.score, q.rival = total, e
-		}
-	}
 }
 
 // certainty turns a margin into the share of labels with such a margin that a

@@ -183,7 +183,7 @@ func (l *lattice) widthAt(f int) float32 {
 // release gives the lattice back.
 func (l *lattice) release() {
 	l.p, l.h, l.t, l.w, l.table = nil, nil, nil, nil, nil
-	l.second.lattice, l.second.questions = nil, nil
+	l.second.lattice = nil
 	lattices.Put(l)
 }
 
