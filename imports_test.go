@@ -30,7 +30,7 @@ var unknownToTheory = []string{"encoding/xml", "net", "net/http", "database/sql"
 // line do not know one another.
 var inTheory = [][]string{
 	{"partwright/theory"},
-	{"partwright/theory/harmony/beatnet"},
+	{"partwright/theory/harmony/beatnet", "partwright/theory/texture"},
 	{"partwright/theory/separation", "partwright/theory/harmony", "partwright/theory/theorytest"},
 	{"partwright/theory/partwriting"},
 	{"partwright/theory/voicing"},

@@ -3,13 +3,13 @@ package harmony
 import (
 	_ "embed"
 	"fmt"
-	"math/bits"
 	"slices"
 	"strings"
 	"sync"
 
 	"partwright/theory"
 	"partwright/theory/harmony/beatnet"
+	"partwright/theory/texture"
 )
 
 // Style is the kind of music that a model knows. Each has tables, weights and a
@@ -45,25 +45,13 @@ func ParseStyle(name string) (Style, error) {
 	return Style(i), nil
 }
 
-// togetherShare is the share of voices that begin a note where any does, from
-// which on voices count as moving together. In chorales it is 0.56 and more, in
-// the songs and preludes that the second model was trained on 0.34 in the middle.
-const togetherShare = 0.5
-
-// StyleOf chooses the style that suits a texture: chorale where the voices move
-// together, free for mixed scores and where they do not.
+// StyleOf chooses the style that suits a texture: chorale where a fixed number of
+// voices move together, free where they do not.
 func StyleOf(t *theory.Texture) Style {
-	if t.Layout == theory.MixedLayout {
-		return FreeStyle
+	if texture.Of(t).Homophonic {
+		return ChoraleStyle
 	}
-	struck := 0
-	for m := range t.Moments {
-		struck += bits.OnesCount64(t.Moments[m].Struck)
-	}
-	if float64(struck) < togetherShare*float64(len(t.Moments)*len(t.Voices)) {
-		return FreeStyle
-	}
-	return ChoraleStyle
+	return FreeStyle
 }
 
 // The tables and nets of the styles. counts-free.tsv and net-*.bin are
