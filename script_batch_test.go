@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -111,6 +112,8 @@ func kills(ts *testscript.TestScript, neg bool, args []string) {
 	for killed := 0; killed < count; {
 		cmd := exec.Command(program, run...) // #nosec G204 -- this program
 		cmd.Dir = ts.MkAbs(".")
+		var said bytes.Buffer
+		cmd.Stdout, cmd.Stderr = &said, &said
 		ts.Check(cmd.Start())
 		late := time.AfterFunc(time.Duration(20+rand.IntN(400))*time.Millisecond, func() { _ = cmd.Process.Kill() })
 		err := cmd.Wait()
@@ -121,7 +124,7 @@ func kills(ts *testscript.TestScript, neg bool, args []string) {
 			continue
 		}
 		if cmd.ProcessState.ExitCode() != -1 {
-			ts.Fatalf("it ended by itself: %v", err)
+			ts.Fatalf("it ended by itself: %v: %s", err, said.String())
 		}
 		killed++
 	}

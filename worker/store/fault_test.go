@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"net"
 	"os"
 	"path/filepath"
@@ -81,6 +82,27 @@ func TestEmptyDatabaseIsRefused(t *testing.T) {
 	}
 	if _, err := Open(t.Context(), Config{Dir: dir}); err == nil || !strings.Contains(err.Error(), "is empty") {
 		t.Errorf("an empty database: %v", err)
+	}
+}
+
+// A process that was killed while it made its database begins again.
+func TestBeginningThatWasKilledGoesOn(t *testing.T) {
+	dir := t.TempDir()
+	if err := begin(dir); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(dir, dataFile), nil, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	s, err := Open(t.Context(), Config{Dir: dir})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := os.Stat(filepath.Join(dir, begunFile)); !errors.Is(err, fs.ErrNotExist) {
+		t.Errorf("the note stays: %v", err)
 	}
 }
 

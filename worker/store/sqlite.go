@@ -18,6 +18,9 @@ import (
 const (
 	dataFile = "partwright.db"
 	lockFile = "partwright.lock"
+	// begunFile stands beside an empty database from before it is made until there is
+	// something in it: a process that is killed in between leaves both.
+	begunFile = "partwright.begun"
 )
 
 // patience is how long a connection waits for what another holds.
@@ -54,8 +57,10 @@ func openSQLite(ctx context.Context, c Config) (_ *sqlite, err error) {
 	}
 	file := filepath.Join(c.Dir, dataFile)
 	// Whoever makes the file holds the lock until there is something in it.
-	if info, err := os.Stat(file); err == nil && info.Size() == 0 && !beside {
-		return nil, fmt.Errorf("the database %s is empty, as if it had been cut off; restore a back-up, or delete the file to begin without data", file)
+	if !beside {
+		if err := begin(c.Dir); err != nil {
+			return nil, err
+		}
 	}
 	// FULL survives a power cut as well, at one sync a commit. Immediate
 	// transactions take the lock at once, not when they first write. What is deleted
@@ -68,8 +73,30 @@ func openSQLite(ctx context.Context, c Config) (_ *sqlite, err error) {
 	if err := migrate(ctx, dialectSQLite, d.writer, beside); err != nil {
 		return nil, err
 	}
+	if !beside {
+		if err := os.Remove(filepath.Join(c.Dir, begunFile)); err != nil && !errors.Is(err, fs.ErrNotExist) {
+			return nil, err
+		}
+	}
 	d.reader, err = openFile(file, c.Connections, "ro", "deferred", "query_only(on)", patience)
 	return d, err
+}
+
+// begin notes that a database is about to be made where there is none. An empty one
+// without this note was cut off: it must not become a new service without data.
+func begin(dir string) error {
+	file, begun := filepath.Join(dir, dataFile), filepath.Join(dir, begunFile)
+	info, err := os.Stat(file)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return os.WriteFile(begun, nil, 0o600)
+	case err != nil || info.Size() > 0:
+		return err
+	}
+	if _, err := os.Stat(begun); err != nil {
+		return fmt.Errorf("the database %s is empty, as if it had been cut off; restore a back-up, or delete the file to begin without data", file)
+	}
+	return nil
 }
 
 // inDirectory adds to what SQLite says what an operator can do about it.
