@@ -18,6 +18,7 @@ import (
 
 	"github.com/getkin/kin-openapi/openapi3"
 
+	"partwright/theory"
 	"partwright/worker"
 	"partwright/worker/answer"
 	"partwright/worker/files"
@@ -219,6 +220,11 @@ const foreignLabels = "m1 G: I b2 V6 b3 I b4 vi\nm2 V6 b2 V7 b3 I\nm3 ii b2 ii65
 // voices is the numeral of the chord with the number k, counted from 0, as it is voiced.
 func (c *came) voices(k int) string { return c.voicing.Alternatives[0].Chords[k].Numeral }
 
+// sung is the note of the top voice in chord k, top its height in semitones.
+func (c *came) sung(k int) string { return c.voicing.Alternatives[0].Chords[k].Pitches[0] }
+
+func (c *came) top(k int) int { return theory.MustPitch(c.sung(k)).Semitones() }
+
 // voiceToo asks for voicings beside the check.
 var voiceToo = ordered{"voice": "true"}
 
@@ -264,6 +270,11 @@ var optionCases = []struct {
 	{"alternatives", ordered{"mend": "true"}, "2", "hand-in", func(c *came) bool { return len(c.mending.Alternatives) == 1 }},
 	{"voice", nil, "true", "chords", func(c *came) bool { return c.voicing.Chords == 8 && slices.Contains(c.files, "chords.voiced.musicxml") }},
 	{"voice_style", voiceToo, "three-voices", "chords", func(c *came) bool { return len(c.voicing.Voices) == 3 }},
+	{"voice_contour", voiceToo, "rising", "chords", func(c *came) bool { return c.top(0) < c.top(7) }},
+	{"voice_start", voiceToo, "5", "chords", func(c *came) bool { return c.sung(0)[0] == 'G' }},
+	{"voice_end", voiceToo, "3,5", "chords", func(c *came) bool { return c.sung(7)[0] != 'C' }},
+	{"voice_position", voiceToo, "open", "chords", func(c *came) bool { return c.voicing.Alternatives[0].Chords[7].Pitches[2] == "G3" }},
+	{"voice_costs", voiceToo, "soprano-stays: 5\n", "chords", func(c *came) bool { return c.sung(5) != c.sung(6) }},
 	{"voice_bass", voiceToo, "free", "chords", func(c *came) bool { return c.voices(4) == "vi6" }},
 	{"voice_gives", voiceToo, "bass", "chords", func(c *came) bool { return c.voices(6) == "viio" }},
 	{"voice_key", voiceToo, "a", "chords", func(c *came) bool { return c.voicing.Numerals[0] == "a: III" }},
@@ -389,6 +400,8 @@ func TestOptionsThatCannotBeMet(t *testing.T) {
 		{ordered{"labels": "below"}, invalidRequest, "labels"},
 		{ordered{"fixes": "99"}, invalidRequest, "fixes"},
 		{ordered{"only": "parallel-fifths"}, unusableOption, "only"},
+		{ordered{"voice": "true", "voice_costs": "leapp: 1\n"}, unreadableCosts, "did you mean leap?"},
+		{ordered{"voice": "true", "voice_start": "8"}, invalidRequest, "voice_start"},
 		{ordered{"mend": "false", "keep": "S"}, unusableOption, "keep"},
 		{ordered{"mend": "true", "only": "wrong-notes"}, unusableOption, "only"},
 		{ordered{"mend": "true", "alternatives": "9"}, invalidRequest, "alternatives"},

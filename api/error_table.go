@@ -91,6 +91,7 @@ var errorRows = []errorRow{
 
 	{match: settingsFile(settings.RubricFile), kind: unreadableRubric, describe: describeSettings},
 	{match: settingsFile(settings.LabelsFile), kind: unreadableLabels, describe: describeSettings},
+	{match: settingsFile(settings.CostsFile), kind: unreadableCosts, describe: describeSettings},
 	{match: as[*settings.Error], kind: unreadableRuleSet, describe: describeSettings},
 
 	{match: inField(is(request.ErrBoth)), kind: invalidRequest, describe: describeBoth},

@@ -117,6 +117,11 @@ type ContinuationRequest struct {
 	// Examples: C: I V
 	Chords ChordRow `json:"chords"`
 
+	// Costs A teacher's own weights, as YAML or JSON of at most 256 KiB: charges, each with
+	// its cost from 0 to 20 in semitones of an upper voice, such as `{"leap": 1.5}`. The
+	// charges are the terms that answers name; others keep what they cost.
+	Costs Costs `json:"costs,omitempty"`
+
 	// From The notes that sound, from the top voice down.
 	//
 	// Examples: ["E5","G4","C4","C3"]
@@ -139,6 +144,11 @@ type ContinuationRequest struct {
 	// Examples: I vi
 	Then ChordRow `json:"then,omitempty"`
 }
+
+// Costs A teacher's own weights, as YAML or JSON of at most 256 KiB: charges, each with
+// its cost from 0 to 20 in semitones of an upper voice, such as `{"leap": 1.5}`. The
+// charges are the terms that answers name; others keep what they cost.
+type Costs = openapi_types.File
 
 // Decoration One added note, or one that a suspension delays.
 type Decoration = report.Decoration
@@ -662,11 +672,17 @@ type CompareQuery = bool
 // ContentDisposition defines model for ContentDisposition.
 type ContentDisposition = string
 
+// ContourQuery defines model for ContourQuery.
+type ContourQuery = string
+
 // DeliveryPath defines model for DeliveryPath.
 type DeliveryPath = string
 
 // DensityQuery defines model for DensityQuery.
 type DensityQuery = float32
+
+// EndQuery defines model for EndQuery.
+type EndQuery = string
 
 // EndingQuery defines model for EndingQuery.
 type EndingQuery = string
@@ -722,6 +738,9 @@ type OnlyQuery = string
 // OpenQuery defines model for OpenQuery.
 type OpenQuery = bool
 
+// PositionQuery defines model for PositionQuery.
+type PositionQuery = string
+
 // ReasonsQuery defines model for ReasonsQuery.
 type ReasonsQuery = bool
 
@@ -745,6 +764,9 @@ type SheetAnnotateQuery = SheetLayers
 // SixFourQuery defines model for SixFourQuery.
 type SixFourQuery = bool
 
+// StartQuery defines model for StartQuery.
+type StartQuery = string
+
 // StyleQuery defines model for StyleQuery.
 type StyleQuery = string
 
@@ -763,8 +785,14 @@ type VoiceBassQuery = string
 // VoiceCompareQuery defines model for VoiceCompareQuery.
 type VoiceCompareQuery = bool
 
+// VoiceContourQuery defines model for VoiceContourQuery.
+type VoiceContourQuery = string
+
 // VoiceDensityQuery defines model for VoiceDensityQuery.
 type VoiceDensityQuery = float32
+
+// VoiceEndQuery defines model for VoiceEndQuery.
+type VoiceEndQuery = string
 
 // VoiceEndingQuery defines model for VoiceEndingQuery.
 type VoiceEndingQuery = string
@@ -784,6 +812,9 @@ type VoiceLayoutQuery = string
 // VoiceLevelsQuery defines model for VoiceLevelsQuery.
 type VoiceLevelsQuery = int
 
+// VoicePositionQuery defines model for VoicePositionQuery.
+type VoicePositionQuery = string
+
 // VoiceQuery defines model for VoiceQuery.
 type VoiceQuery = bool
 
@@ -800,6 +831,9 @@ type VoiceSheetAnnotateQuery = SheetLayers
 
 // VoiceSixFourQuery defines model for VoiceSixFourQuery.
 type VoiceSixFourQuery = bool
+
+// VoiceStartQuery defines model for VoiceStartQuery.
+type VoiceStartQuery = string
 
 // VoiceStyleQuery defines model for VoiceStyleQuery.
 type VoiceStyleQuery = string
@@ -892,19 +926,28 @@ type CreateBatchMultipartBody struct {
 	VoiceAnnotate     string               `json:"voice_annotate,omitempty"`
 	VoiceBass         string               `json:"voice_bass,omitempty"`
 	VoiceCompare      bool                 `json:"voice_compare,omitempty"`
-	VoiceDensity      float32              `json:"voice_density,omitempty"`
-	VoiceEnding       string               `json:"voice_ending,omitempty"`
-	VoiceExercise     string               `json:"voice_exercise,omitempty"`
-	VoiceGives        string               `json:"voice_gives,omitempty"`
-	VoiceKey          string               `json:"voice_key,omitempty"`
-	VoiceLayout       string               `json:"voice_layout,omitempty"`
-	VoiceLevels       int                  `json:"voice_levels,omitempty"`
-	VoiceReasons      bool                 `json:"voice_reasons,omitempty"`
-	VoiceSeed         int                  `json:"voice_seed,omitempty"`
-	VoiceSixFour      bool                 `json:"voice_six_four,omitempty"`
-	VoiceStyle        string               `json:"voice_style,omitempty"`
-	VoiceTitle        string               `json:"voice_title,omitempty"`
-	Voices            bool                 `json:"voices,omitempty"`
+	VoiceContour      string               `json:"voice_contour,omitempty"`
+
+	// VoiceCosts A teacher's own weights, as YAML or JSON of at most 256 KiB: charges, each with
+	// its cost from 0 to 20 in semitones of an upper voice, such as `{"leap": 1.5}`. The
+	// charges are the terms that answers name; others keep what they cost.
+	VoiceCosts    Costs   `json:"voice_costs,omitempty"`
+	VoiceDensity  float32 `json:"voice_density,omitempty"`
+	VoiceEnd      string  `json:"voice_end,omitempty"`
+	VoiceEnding   string  `json:"voice_ending,omitempty"`
+	VoiceExercise string  `json:"voice_exercise,omitempty"`
+	VoiceGives    string  `json:"voice_gives,omitempty"`
+	VoiceKey      string  `json:"voice_key,omitempty"`
+	VoiceLayout   string  `json:"voice_layout,omitempty"`
+	VoiceLevels   int     `json:"voice_levels,omitempty"`
+	VoicePosition string  `json:"voice_position,omitempty"`
+	VoiceReasons  bool    `json:"voice_reasons,omitempty"`
+	VoiceSeed     int     `json:"voice_seed,omitempty"`
+	VoiceSixFour  bool    `json:"voice_six_four,omitempty"`
+	VoiceStart    string  `json:"voice_start,omitempty"`
+	VoiceStyle    string  `json:"voice_style,omitempty"`
+	VoiceTitle    string  `json:"voice_title,omitempty"`
+	Voices        bool    `json:"voices,omitempty"`
 }
 
 // CreateBatchParams defines parameters for CreateBatch.
@@ -997,6 +1040,18 @@ type CreateBatchParams struct {
 
 	// VoiceStyle As `style` of `/v1/voicings`.
 	VoiceStyle VoiceStyleQuery `form:"voice_style,omitempty" json:"voice_style,omitempty"`
+
+	// VoiceContour As `contour` of `/v1/voicings`.
+	VoiceContour VoiceContourQuery `form:"voice_contour,omitempty" json:"voice_contour,omitempty"`
+
+	// VoiceStart As `start` of `/v1/voicings`.
+	VoiceStart VoiceStartQuery `form:"voice_start,omitempty" json:"voice_start,omitempty"`
+
+	// VoiceEnd As `end` of `/v1/voicings`.
+	VoiceEnd VoiceEndQuery `form:"voice_end,omitempty" json:"voice_end,omitempty"`
+
+	// VoicePosition As `position` of `/v1/voicings`.
+	VoicePosition VoicePositionQuery `form:"voice_position,omitempty" json:"voice_position,omitempty"`
 
 	// VoiceBass As `bass` of `/v1/voicings`.
 	VoiceBass VoiceBassQuery `form:"voice_bass,omitempty" json:"voice_bass,omitempty"`
@@ -1353,11 +1408,18 @@ type CreateVoicingMultipartBody struct {
 	Annotate SheetLayers `json:"annotate,omitempty"`
 	Bass     string      `json:"bass,omitempty"`
 	Compare  bool        `json:"compare,omitempty"`
-	Density  float32     `json:"density,omitempty"`
-	Ending   string      `json:"ending,omitempty"`
-	Exercise string      `json:"exercise,omitempty"`
-	Gives    string      `json:"gives,omitempty"`
-	Key      string      `json:"key,omitempty"`
+	Contour  string      `json:"contour,omitempty"`
+
+	// Costs A teacher's own weights, as YAML or JSON of at most 256 KiB: charges, each with
+	// its cost from 0 to 20 in semitones of an upper voice, such as `{"leap": 1.5}`. The
+	// charges are the terms that answers name; others keep what they cost.
+	Costs    Costs   `json:"costs,omitempty"`
+	Density  float32 `json:"density,omitempty"`
+	End      string  `json:"end,omitempty"`
+	Ending   string  `json:"ending,omitempty"`
+	Exercise string  `json:"exercise,omitempty"`
+	Gives    string  `json:"gives,omitempty"`
+	Key      string  `json:"key,omitempty"`
 
 	// Language A language tag (RFC 5646).
 	Language LanguageTag `json:"language,omitempty"`
@@ -1368,6 +1430,7 @@ type CreateVoicingMultipartBody struct {
 	// JSON of at most 256 KiB: `name`, and as needed `based-on`, `rules`,
 	// `settings`, `compass`, `ranges`, `accepted`.
 	OwnRuleSet OwnRuleSet `json:"own_rule_set,omitempty"`
+	Position   string     `json:"position,omitempty"`
 
 	// Progression A key with chords, at most 64 KiB and 500 chords: numerals in RomanText
 	// spelling or chord symbols, a beat each or `*N` beats, a metre in front if it
@@ -1387,6 +1450,7 @@ type CreateVoicingMultipartBody struct {
 	Score   openapi_types.File `json:"score,omitempty"`
 	Seed    int64              `json:"seed,omitempty"`
 	SixFour bool               `json:"six_four,omitempty"`
+	Start   string             `json:"start,omitempty"`
 	Style   string             `json:"style,omitempty"`
 	Title   string             `json:"title,omitempty"`
 }
@@ -1396,6 +1460,22 @@ type CreateVoicingParams struct {
 	// Style The texture: four singers, three notes in the right hand over a bass, three
 	// voices or five.
 	Style StyleQuery `form:"style,omitempty" json:"style,omitempty"`
+
+	// Contour The shape of the top line over a phrase: an arch, as far as it costs little; or
+	// rising, falling or steady, which weigh sixteen times as much; or free of any.
+	Contour ContourQuery `form:"contour,omitempty" json:"contour,omitempty"`
+
+	// Start The degree of the scale that the top voice begins on, or several with commas
+	// between them. `7` is also the raised seventh degree of minor, `#7` only that.
+	Start StartQuery `form:"start,omitempty" json:"start,omitempty"`
+
+	// End The degree that the top voice ends on, as `start`.
+	End EndQuery `form:"end,omitempty" json:"end,omitempty"`
+
+	// Position How wide the upper voices stand: `close` within an octave, `open` wider. A chord
+	// stands otherwise only where there is no other way without a fault, or where the
+	// other way costs much.
+	Position PositionQuery `form:"position,omitempty" json:"position,omitempty"`
 
 	// Gives What a score gives; `auto` looks at the score. A text needs no such option.
 	Gives GivesQuery `form:"gives,omitempty" json:"gives,omitempty"`
@@ -1925,6 +2005,38 @@ func (siw *ServerInterfaceWrapper) CreateBatch(c *gin.Context) {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "voice_style", c.Request.URL.Query(), &params.VoiceStyle, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter voice_style: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "voice_contour" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "voice_contour", c.Request.URL.Query(), &params.VoiceContour, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter voice_contour: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "voice_start" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "voice_start", c.Request.URL.Query(), &params.VoiceStart, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter voice_start: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "voice_end" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "voice_end", c.Request.URL.Query(), &params.VoiceEnd, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter voice_end: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "voice_position" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "voice_position", c.Request.URL.Query(), &params.VoicePosition, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter voice_position: %w", err), http.StatusBadRequest)
 		return
 	}
 
@@ -3466,6 +3578,38 @@ func (siw *ServerInterfaceWrapper) CreateVoicing(c *gin.Context) {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "style", c.Request.URL.Query(), &params.Style, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter style: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "contour" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "contour", c.Request.URL.Query(), &params.Contour, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter contour: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "start" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "start", c.Request.URL.Query(), &params.Start, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter start: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "end" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "end", c.Request.URL.Query(), &params.End, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter end: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "position" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "position", c.Request.URL.Query(), &params.Position, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter position: %w", err), http.StatusBadRequest)
 		return
 	}
 

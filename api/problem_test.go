@@ -34,6 +34,7 @@ func TestProblemOf(t *testing.T) {
 	fieldError := func(field string, err error) error { return &request.Error{Field: field, Err: err} }
 	wrong := []settings.Problem{{Line: 3, Message: "no such rule"}}
 	rubric := &settings.Error{File: "r.yaml", What: settings.RubricFile, Lines: wrong}
+	costs := &settings.Error{File: "c.yaml", What: settings.CostsFile, Lines: wrong}
 	labels := &settings.Error{File: "l.txt", What: settings.LabelsFile, Lines: wrong}
 	ruleSet := &settings.Error{File: "s.yaml", What: "rule set", Lines: wrong}
 	needsMarks := errors.New("needs marks")
@@ -70,6 +71,8 @@ func TestProblemOf(t *testing.T) {
 			rubric.Error()},
 		{"labels that cannot be read", labels, unreadableLabels, 422,
 			labels.Error()},
+		{"costs that cannot be read", costs, unreadableCosts, 422,
+			costs.Error()},
 		{"a rule set that cannot be read, in a field of a batch", inBatches.of(fieldError("own_rule_set", ruleSet)), unreadableRuleSet, 422,
 			ruleSet.Error()},
 

@@ -115,6 +115,9 @@ var (
 	unreadableRubric = &kind{"unreadable-rubric", http.StatusUnprocessableEntity, "The rubric cannot be read",
 		"The field own_rubric holds no rubric, or one that names what does not exist.",
 		"Correct the lines that detail names; /v1/rules lists the rules, /v1/rubrics the rubrics to base it on."}
+	unreadableCosts = &kind{"unreadable-costs", http.StatusUnprocessableEntity, "The costs cannot be read",
+		"The field costs holds no list of charges, or it names one that does not exist.",
+		"Correct the lines that detail names; the charges are the terms that a voicing is charged for."}
 	unusableOption = &kind{"unusable-option", http.StatusUnprocessableEntity, "An option cannot be met",
 		"An option of the batch has a valid value but cannot be met, by itself or together with the others.",
 		"Change the option that detail names, or leave it out."}
@@ -150,7 +153,7 @@ var (
 var kinds = []*kind{
 	invalidRequest, unknownRuleSet, unknownRubric, unknownLanguage, missingScore, malformedForm, incompleteUpload,
 	missingKey, unusableKey, missingScope, quotaReached, keyLimit, notFound, methodNotAllowed, notAcceptable, crossOrigin, wrongHost, unusableAddress, tooManyWebhooks, deliveryWaits, keyInProgress, keyReused, batchClosed, wrongState, uploadTimeout, uploadTooLarge, limitExceeded,
-	unsupportedMediaType, unreadableScore, unreadableRuleSet, unreadableRubric, unreadableLabels, unusableOption,
+	unsupportedMediaType, unreadableScore, unreadableRuleSet, unreadableRubric, unreadableLabels, unreadableCosts, unusableOption,
 	unreadableProgression, noVoicing, timeLimit, internalError, busy, shuttingDown, notReady, databaseDown, diskFull,
 }
 

@@ -99,6 +99,7 @@ func (e *Engine) setProblem(ctx context.Context, j *voicingJob, in *Input) (err 
 		return err
 	}
 	j.problem = j.progression.Problem(j.Style)
+	j.problem.Contour, j.problem.Position = j.Contour, j.Position
 	chooseBass(j.problem, j.Bass)
 	return nil
 }
@@ -121,6 +122,12 @@ func (j *voicingJob) close() error {
 	err := j.progression.End(j.Ending)
 	if err == nil && j.SixFour {
 		err = j.progression.SixFour()
+	}
+	if err == nil {
+		err = j.progression.StartOn(j.Start)
+	}
+	if err == nil {
+		err = j.progression.EndOn(j.End)
 	}
 	var cannot *voicing.EndingError
 	if errors.As(err, &cannot) {

@@ -32,6 +32,7 @@ var terms = []term{
 	{"low-third", "the lowest two voices stand a third or second apart below C3", func(w *Weights) *Cost { return &w.LowThird }},
 	{"uneasy", "each semitone outside a voice's comfortable middle", func(w *Weights) *Cost { return &w.Uneasy }},
 	{"position-change", "the chord opens or closes", func(w *Weights) *Cost { return &w.PositionChange }},
+	{"other-position", "the upper voices stand in another position than was asked for", func(w *Weights) *Cost { return &w.OtherPosition }},
 	{"inner-leading-tone", "a leading tone in an inner voice does not rise", func(w *Weights) *Cost { return &w.InnerLeadingTone }},
 	{"rising-seventh", "a seventh rises in tenths with the bass", func(w *Weights) *Cost { return &w.RisingSeventh }},
 	{"soprano-stays", "the top voice repeats its note", func(w *Weights) *Cost { return &w.SopranoStays }},
@@ -41,6 +42,24 @@ var terms = []term{
 	{"imperfect-close", "a phrase ends with V-I and another note than the tonic in the top voice", func(w *Weights) *Cost { return &w.ImperfectClose }},
 	{"seventh-leap", "a voice leaps a seventh", func(w *Weights) *Cost { return &w.SeventhLeap }},
 	{"spread", "each semitone beyond a twelfth between the lowest two voices", func(w *Weights) *Cost { return &w.Spread }},
+}
+
+// ChargeNames lists what a voicing can be charged for by weight, in order.
+func ChargeNames() []string {
+	all := termNames()
+	return all[:len(terms)]
+}
+
+// Set gives the charge of a name another weight and reports whether there is one of
+// that name.
+func (w *Weights) Set(name string, cost Cost) bool {
+	for _, t := range terms {
+		if t.name == name {
+			*t.of(w) = cost
+			return true
+		}
+	}
+	return false
 }
 
 // termNames lists every term that a charge can name, in order.
@@ -128,10 +147,11 @@ type pricedStep struct {
 	from, to *set // from is nil where no step leads to the chord
 	doubling doubling
 	arch     arch
+	position Position
 }
 
 func newPricedStep(p *Problem, s *Solution, k int) *pricedStep {
-	at := &pricedStep{before: moveBefore(p, s, k), arch: p.archAt(k)}
+	at := &pricedStep{before: moveBefore(p, s, k), arch: p.archAt(k), position: p.Position}
 	at.to = exactly(&p.Slots[k], &s.Chords[k], &p.Style)
 	at.doubling = doublingsFor(s.Chords[k].Reading, &p.Style)
 	if a := at.to.arrangements; len(a) > 0 && a[0].cost >= penalty {
@@ -158,6 +178,7 @@ func (at *pricedStep) cost(style *Style) Cost {
 	b.cost, _ = at.doubling.judge(at.to, b, len(style.Voices), style)
 	b.cost += at.to.standing(b, len(style.Voices), style)
 	at.to.shape(at.arch, &style.Weights)
+	at.position.charge(at.to, &style.Weights)
 	if at.from == nil {
 		return b.cost
 	}

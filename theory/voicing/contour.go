@@ -10,8 +10,8 @@ const (
 	// Arch rises to a climax about two thirds through and comes back, as far as that
 	// costs little; it is what a line has that nobody asked to be otherwise.
 	Arch Contour = iota
-	// Rising and Falling go from one end of the comfortable range to the other, Steady
-	// stays in its middle.
+	// Rising and Falling go about a whole step a chord, from below the middle of the
+	// comfortable range to above it or the other way; Steady stays in its middle.
 	Rising
 	Falling
 	Steady
@@ -37,7 +37,7 @@ func ParseContour(word string) (Contour, bool) {
 }
 
 // contourWeight is how many times as much a contour weighs that was asked for.
-const contourWeight = 6
+const contourWeight = 16
 
 // arch bounds where the top voice should stand at one chord of a phrase, in
 // semitones above C0, and says how it ends there.
@@ -102,11 +102,12 @@ func (p *Problem) asked(i, n int) arch {
 	r := &p.Style.Voices[0]
 	low, high := r.EasyLow.Semitones(), r.EasyHigh.Semitones()
 	at := (low + high) / 2
+	span := min(high-low, 2*(n-1))
 	switch p.Contour {
 	case Rising:
-		at = low + (high-low)*i/(n-1)
+		at += span*i/(n-1) - span/2
 	case Falling:
-		at = high - (high-low)*i/(n-1)
+		at += span/2 - span*i/(n-1)
 	case Arch, Steady, FreeContour:
 	}
 	return arch{at - contourSlack, at + contourSlack, contourWeight, false}

@@ -91,7 +91,7 @@ func enumerate(p *Problem) *enumeration {
 	for k := range p.Slots {
 		for _, c := range p.Slots[k].Choices {
 			s := arrange(c, &p.Slots[k], &p.Style)
-			p.Position.hold(s)
+			p.Position.charge(s, &p.Style.Weights)
 			s.shape(p.archAt(k), &p.Style.Weights)
 			if k > 0 {
 				s.follow(&p.Slots[k-1])

@@ -35,30 +35,34 @@ const (
 	OpenPosition
 )
 
-// ParsePosition reads "close" or "open"; "" and "any" leave it free.
+var positionNames = [...]string{"any", "close", "open"}
+
+// String returns "any", "close" or "open".
+func (p Position) String() string { return positionNames[p] }
+
+// PositionNames lists the words of all positions.
+func PositionNames() []string { return slices.Clone(positionNames[:]) }
+
+// ParsePosition reads the word of a position; "" is "any".
 func ParsePosition(word string) (Position, bool) {
-	switch word {
-	case "", "any":
+	if word == "" {
 		return AnyPosition, true
-	case "close":
-		return ClosePosition, true
-	case "open":
-		return OpenPosition, true
 	}
-	return AnyPosition, false
+	i := slices.Index(positionNames[:], word)
+	return Position(max(i, 0)), i >= 0
 }
 
-// hold leaves of a chord the arrangements in the position that was asked for, all
-// where it has none.
-func (p Position) hold(s *set) {
+// charge makes the arrangements dearer that stand in another position than was asked
+// for. None is taken away, since a change may have no other that breaks no rule.
+func (p Position) charge(s *set, w *Weights) {
 	if p == AnyPosition {
 		return
 	}
-	elsewhere := func(a arrangement) bool { return a.open != (p == OpenPosition) }
-	if !slices.ContainsFunc(s.arrangements, func(a arrangement) bool { return !elsewhere(a) }) {
-		return
+	for i := range s.arrangements {
+		if s.arrangements[i].open != (p == OpenPosition) {
+			s.arrangements[i].cost += w.OtherPosition
+		}
 	}
-	s.arrangements = slices.DeleteFunc(s.arrangements, elsewhere)
 }
 
 // Slot is one place in the progression.

@@ -82,8 +82,8 @@ func (p *Problem) layer(k int, arrange func(Choice, *Slot, *Style) *set) layer {
 	slot := &p.Slots[k]
 	for _, c := range slot.Choices {
 		s := arrange(c, slot, &p.Style)
-		p.Position.hold(s)
 		s.shape(p.archAt(k), &p.Style.Weights)
+		p.Position.charge(s, &p.Style.Weights)
 		l.sets = append(l.sets, s)
 		l.first = append(l.first, l.size)
 		l.size += len(s.arrangements)

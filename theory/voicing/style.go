@@ -125,6 +125,9 @@ type Weights struct {
 	Uneasy Cost
 	// PositionChange is for going from close to open position or back.
 	PositionChange Cost
+	// OtherPosition is for a chord that stands in another position than [Problem.Position]
+	// asks for.
+	OtherPosition Cost
 	// InnerLeadingTone is for a leading tone in an inner voice that falls to the
 	// fifth instead of rising.
 	InnerLeadingTone Cost
@@ -159,7 +162,7 @@ func defaultWeights() Weights {
 		Overlap:     400,
 		DirectInner: 40, UnequalFifths: 250,
 		Doubling: 150, OmittedFifth: 200, UnisonPair: 120,
-		LowThird: 150, Uneasy: 60, PositionChange: 75, InnerLeadingTone: 100, RisingSeventh: 150,
+		LowThird: 150, Uneasy: 60, PositionChange: 75, OtherPosition: 800, InnerLeadingTone: 100, RisingSeventh: 150,
 		SopranoStays: 60, SopranoTurns: 40, LeapLeft: 250,
 		Arch: 10, Spread: 20, ImperfectClose: 250, SeventhLeap: 400,
 	}

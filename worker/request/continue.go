@@ -23,8 +23,9 @@ type Continue struct {
 	// Then are chords that might come after the next one; "" asks about those that
 	// usually do.
 	Then string
-	// Style names a texture.
+	// Style names a texture; Costs is a file with what its moves cost.
 	Style string
+	Costs Source
 	// Best is how many of each group are wanted, of those without a fault, of those
 	// with a caution and of those with a fault each.
 	Best int
@@ -37,6 +38,7 @@ func (c *Continue) Fields() []Field {
 		parted(&c.From, " ,\t\n", "from", `the notes that sound, from the top voice down, such as "E5 G4 C4 C3"`),
 		text(&c.Then, "then", "chords that might come after the next one (default: those that usually do)"),
 		styleField(&c.Style),
+		costsField(&c.Costs),
 		whole(&c.Best, "best", "how many of each group without a fault, with a caution and with a fault, cheapest first").or("3").between(1, mostContinuations),
 	)
 }
@@ -63,7 +65,11 @@ func (c *Continue) Plan() (*ContinuePlan, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := &ContinuePlan{RuleSet: set, Catalog: catalog, Chords: c.Chords, Then: c.Then, Style: styleOf(c.Style), Best: c.Best}
+	style, err := styleOf(c.Style, c.Costs)
+	if err != nil {
+		return nil, err
+	}
+	p := &ContinuePlan{RuleSet: set, Catalog: catalog, Chords: c.Chords, Then: c.Then, Style: style, Best: c.Best}
 	for _, word := range c.From {
 		pitch, err := theory.ParsePitch(word)
 		if err != nil {

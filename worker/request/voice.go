@@ -8,6 +8,7 @@ import (
 	"partwright/theory"
 	"partwright/theory/partwriting"
 	"partwright/theory/voicing"
+	"partwright/worker/settings"
 )
 
 // Bounds on what one voicing can be asked for: the ways to voice it, the bytes of a
@@ -16,6 +17,7 @@ const (
 	mostVoicings       = 20
 	mostLevels         = 6
 	MaxProgressionText = 64 << 10
+	longestDegrees     = 40
 )
 
 // What a score gives that is to be voiced, and what an exercise shows of it. Auto
@@ -52,14 +54,29 @@ func styleField(to *string) Field {
 	return text(to, "style", "texture: chorale, keyboard, three-voices, five-voices").or("chorale").oneOf("style", styleNames())
 }
 
-// styleOf is the texture of a name that is one of the choices.
-func styleOf(name string) voicing.Style {
+// costsField is the field of a teacher's own weights.
+func costsField(to *Source) Field {
+	return file(to, settings.MaxBytes, "costs", "a .yaml or .json `file` with what moves cost, such as \"leap: 1\" (see theory/voicing/README.md)")
+}
+
+// styleOf is the texture of a name that is one of the choices, with a teacher's own
+// weights, if there are some.
+func styleOf(name string, costs Source) (voicing.Style, error) {
+	style := voicing.Chorale()
 	for _, s := range styles {
 		if s.name == name {
-			return s.style()
+			style = s.style()
 		}
 	}
-	return voicing.Chorale()
+	if costs.Text == "" {
+		return style, nil
+	}
+	own, err := settings.ReadCosts(costs.Name, []byte(costs.Text))
+	if err != nil {
+		return style, &Error{"costs", err}
+	}
+	own.Apply(&style.Weights)
+	return style, nil
 }
 
 // Voicing is what can be asked of a voicing, of one task or of many.
@@ -69,8 +86,15 @@ type Voicing struct {
 	Gives, Key string
 	// Title stands at the head of the sheet.
 	Title string
-	// Style names a texture.
+	// Style names a texture; Costs is a file with what its moves cost, "" for the
+	// costs that it has.
 	Style string
+	Costs Source
+	// Contour is the shape of the top line, Position how wide the upper voices stand.
+	Contour, Position string
+	// Start and End are degrees of the scale that the top voice may begin and end on,
+	// nil for any.
+	Start, End []string
 	// Bass is given (the inversions of the task), roots or free.
 	Bass string
 	// Ending is how the last phrase closes; SixFour puts a cadential six-four before
@@ -102,6 +126,13 @@ func (v *Voicing) fields() []Field {
 	exercises := []string{Auto, GivesBass, GivesSoprano, GivesOuter}
 	return []Field{
 		styleField(&v.Style),
+		costsField(&v.Costs),
+		text(&v.Contour, "contour", "shape of the top line over a phrase: arch, rising, falling, steady, free").
+			or(voicing.Arch.String()).oneOf("contour", voicing.ContourNames()),
+		list(&v.Start, "start", "degree of the scale that the top voice begins on, such as 3; with commas between several").upTo(longestDegrees),
+		list(&v.End, "end", "degree that the top voice ends on, such as 1 or #7").upTo(longestDegrees),
+		text(&v.Position, "position", "how wide the upper voices stand: any, close, open").
+			or(voicing.AnyPosition.String()).oneOf("position", voicing.PositionNames()),
 		text(&v.Bass, "bass", "given (inversions as written), roots, or free (as makes a good line)").
 			or("given").oneOf("way to choose the bass", []string{"given", "roots", "free"}),
 		text(&v.Gives, "gives", "what a score gives: auto, chords, bass, soprano, outer").
@@ -146,9 +177,13 @@ type VoicePlan struct {
 	Progression string
 	Gives       string
 	// Key is nil for the keys of the score.
-	Key   *theory.Key
-	Title string
-	Style voicing.Style
+	Key      *theory.Key
+	Title    string
+	Style    voicing.Style
+	Contour  voicing.Contour
+	Position voicing.Position
+	// Start and End are what the top voice may begin and end on, nil for anything.
+	Start, End []voicing.Degree
 	// Bass is given, roots or free.
 	Bass    string
 	Ending  voicing.Ending
@@ -189,11 +224,24 @@ func (v *Voice) Plan() (*VoicePlan, error) {
 }
 
 func (v *Voicing) plan(set *partwriting.RuleSet, catalog *partwriting.Catalog) (*VoicePlan, error) {
-	ending, _ := voicing.ParseEnding(v.Ending) // one of the choices
+	// These are among the choices.
+	ending, _ := voicing.ParseEnding(v.Ending)
+	contour, _ := voicing.ParseContour(v.Contour)
+	position, _ := voicing.ParsePosition(v.Position)
 	p := &VoicePlan{
-		Gives: v.Gives, Title: v.Title, Style: styleOf(v.Style), Bass: v.Bass, Ending: ending, SixFour: v.SixFour,
+		Gives: v.Gives, Title: v.Title, Contour: contour, Position: position, Bass: v.Bass, Ending: ending, SixFour: v.SixFour,
 		Alternatives: v.Alternatives, Density: v.Density, Seed: v.Seed, Layout: v.Layout, Exercise: v.Exercise,
 		Compare: v.Compare, Levels: v.Levels, Reasons: v.Reasons, RuleSet: set, Catalog: catalog,
+	}
+	var err error
+	if p.Style, err = styleOf(v.Style, v.Costs); err != nil {
+		return nil, err
+	}
+	if p.Start, err = degrees("start", v.Start); err != nil {
+		return nil, err
+	}
+	if p.End, err = degrees("end", v.End); err != nil {
+		return nil, err
 	}
 	if v.Key != "" {
 		key, err := theory.ParseKey(v.Key)
@@ -216,4 +264,16 @@ func (v *Voicing) plan(set *partwriting.RuleSet, catalog *partwriting.Catalog) (
 		}
 	}
 	return p, nil
+}
+
+func degrees(field string, words []string) ([]voicing.Degree, error) {
+	var out []voicing.Degree
+	for _, w := range words {
+		d, err := voicing.ParseDegree(w)
+		if err != nil {
+			return nil, &Error{field, err}
+		}
+		out = append(out, d)
+	}
+	return out, nil
 }
