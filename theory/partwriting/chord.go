@@ -8,36 +8,70 @@ import (
 // chord is a harmony with what rules ask of it again and again worked out once.
 type chord struct {
 	*harmony.Harmony
-	size    int
-	members [4]theory.PitchClass
-	set     pitchClasses
-	// lead and seventh are set where the chord has them.
-	lead, seventh       theory.PitchClass
-	hasLead, hasSeventh bool
+	Chord
 }
 
-func newChord(h *harmony.Harmony) chord {
-	c := chord{Harmony: h, size: h.Size()}
-	root, quality := h.Root(), h.Quality()
+// Chord is a reading with what rules ask of it worked out once.
+type Chord struct {
+	key       theory.Key
+	quality   harmony.Quality
+	degree    int8
+	inversion int
+	size      int
+	members   [4]theory.PitchClass
+	set       pitchClasses
+	// lead and seventh are set where the chord has them, tonic is where the leading
+	// tone of its key, or of the key it is applied to, leads.
+	lead, seventh, tonic theory.PitchClass
+	hasLead, hasSeventh  bool
+	mode                 theory.Mode
+	// lowered is the member of an augmented sixth that lies below the interval.
+	lowered                                                           int
+	applied, dominant, cadential, isTonic, neapolitan, augmentedSixth bool
+}
+
+// NewChord works out what rules ask of a reading.
+func NewChord(r harmony.Reading) Chord {
+	n := r.Numeral
+	c := Chord{
+		key: r.Key, quality: n.Quality, degree: n.Degree, inversion: r.Inversion(), size: r.Size(),
+		mode: r.Key.Mode, tonic: n.In(r.Key).Tonic, applied: n.IsApplied(), dominant: n.IsDominant(),
+		cadential: n.Cadential, isTonic: n.IsTonic(), neapolitan: n.IsNeapolitan(r.Key.Mode),
+		augmentedSixth: n.Quality.IsAugmentedSixth(),
+	}
+	root := r.Root()
 	for i := range c.size {
-		c.members[i] = quality.Member(root, i)
+		c.members[i] = n.Quality.Member(root, i)
 		c.set = c.set.with(c.members[i])
 	}
-	c.lead, c.hasLead = h.LeadingTone()
-	if c.hasSeventh = c.size == 4 && !quality.IsAugmentedSixth(); c.hasSeventh {
+	c.lead, c.hasLead = r.LeadingTone()
+	if c.hasSeventh = c.size == 4 && !c.augmentedSixth; c.hasSeventh {
 		c.seventh = c.members[3]
+	}
+	if c.lowered = 1; n.Quality == harmony.FrenchSixth {
+		c.lowered = 2
 	}
 	return c
 }
 
 // Root, Size, Member, Bass, LeadingTone and Seventh stand before those of the
 // reading and say the same.
-func (c *chord) Root() theory.PitchClass                { return c.members[0] }
-func (c *chord) Size() int                              { return c.size }
-func (c *chord) Member(i int) theory.PitchClass         { return c.members[i] }
-func (c *chord) Bass() theory.PitchClass                { return c.members[c.Inversion()] }
-func (c *chord) LeadingTone() (theory.PitchClass, bool) { return c.lead, c.hasLead }
-func (c *chord) Seventh() (theory.PitchClass, bool)     { return c.seventh, c.hasSeventh }
+func (c *Chord) Root() theory.PitchClass                { return c.members[0] }
+func (c *Chord) Size() int                              { return c.size }
+func (c *Chord) Member(i int) theory.PitchClass         { return c.members[i] }
+func (c *Chord) Bass() theory.PitchClass                { return c.members[c.inversion] }
+func (c *Chord) LeadingTone() (theory.PitchClass, bool) { return c.lead, c.hasLead }
+func (c *Chord) Seventh() (theory.PitchClass, bool)     { return c.seventh, c.hasSeventh }
+
+// memberOf returns the member that a pitch class is, -1 for none.
+func (c *Chord) memberOf(note theory.PitchClass) int {
+	for i := range c.size {
+		if c.members[i] == note {
+			return i
+		}
+	}
+	return -1
+}
 
 // named reports whether somebody has given a chord its name, in the document or
 // in an analysis of their own, so that there is no doubt what is meant. Where
@@ -61,7 +95,8 @@ func (p *Passage) findChords() {
 	}
 	p.chords = make([]chord, len(p.Harmony.Harmonies))
 	for i := range p.chords {
-		p.chords[i] = newChord(&p.Harmony.Harmonies[i])
+		h := &p.Harmony.Harmonies[i]
+		p.chords[i] = chord{h, NewChord(h.Reading)}
 	}
 }
 

@@ -19,7 +19,7 @@ var doublings = []*Rule{
 	},
 	{
 		ID: "altered-tone-doubled", Family: ChordTones,
-		Source: Source{"Open Music Theory v1", "keyboard-style voice-leading", "a member raised or lowered against the key; minor keeps its raised sixth and seventh"},
+		Source: Source{"Open Music Theory v1", "keyboard-style voice-leading", "a member raised or lowered against the key; minor keeps its raised sixth and seventh, the root of a borrowed triad is a root like any other (common practice); both notes of an augmented sixth"},
 		Check:  (*Passage).doubledAlteredTones,
 	},
 	{
@@ -49,81 +49,82 @@ var doublings = []*Rule{
 	},
 }
 
-// doubled reports a pitch class that two voices sound at once in a harmony, at
-// the first such moment.
-func (p *Passage) doubled(h *chord, c theory.PitchClass) (Finding, bool) {
+// doubled reports the first moment of a harmony at which a rule finds the notes of a
+// member doubled.
+func (p *Passage) doubled(i, member int, breaks func(*Sonority) (Severity, bool)) (Finding, bool) {
+	h := &p.chords[i]
 	for m := h.FirstMoment; m < h.EndMoment; m++ {
-		if p.countOf(m, c) < 2 || !p.plain(m, h) {
+		if p.countOf(m, h.Member(member)) < 2 || !p.plain(m, h) {
 			continue
 		}
-		if notes := p.holding(m, c); len(notes) > 1 {
-			f := p.atNotes(m, notes)
-			f.Args = []Arg{{"note", c}, {"chord", h.Numeral.Text(h.Key.Mode)}}
+		s := p.voiced(i, m)
+		most, broken := breaks(&s)
+		if f, held := p.doubledAt(m, h, member); broken && held {
+			f.Severity = most
 			return f, true
 		}
 	}
 	return Finding{}, false
 }
 
+// doubledAt starts a finding about a member that more than one voice sounds at a moment.
+func (p *Passage) doubledAt(m int, h *chord, member int) (Finding, bool) {
+	notes := p.holding(m, h.Member(member))
+	if len(notes) < 2 {
+		return Finding{}, false
+	}
+	f := p.atNotes(m, notes)
+	f.Args = []Arg{{"note", h.Member(member)}, {"chord", h.Numeral.Text(h.Key.Mode)}}
+	return f, true
+}
+
 func (p *Passage) doubledLeadingTones() []Finding {
 	var found []Finding
 	p.eachHarmony(func(i int, h *chord) {
-		lead, ok := h.LeadingTone()
-		if !ok || p.isOldTonic(i) {
+		if !h.hasLead {
 			return
 		}
-		f, ok := p.doubled(h, lead)
-		if !ok {
-			return
+		f, ok := p.doubled(i, h.memberOf(h.lead), func(s *Sonority) (Severity, bool) {
+			s.Before, s.After = p.precedingRoot(i), nil
+			if next := p.following(i); next != nil {
+				s.After = &next.Chord
+			}
+			return s.doublesLead()
+		})
+		if ok {
+			found = append(found, f)
 		}
-		if !p.leadsHome(i, h) {
-			f.Severity = Caution
-		}
-		found = append(found, f)
 	})
 	return found
 }
 
-// isOldTonic reports whether a triad, read as a dominant of a new key or degree,
-// is what the dominant of the key has just led to: until a seventh says otherwise
-// it is heard as the tonic, and its third is no leading tone. The dominant after an
-// applied dominant in its own key stays one (Hutchinson, section 29.1).
-func (p *Passage) isOldTonic(i int) bool {
+// precedingRoot returns the harmony before the root of one began, nil at the start of
+// its phrase.
+func (p *Passage) precedingRoot(i int) *Chord {
 	all := p.chords
-	h := &all[i]
-	if h.hasSeventh {
-		return false
-	}
 	for i > 0 && all[i-1].Root() == all[i].Root() && !p.endsPhrase(all[i-1].FirstMoment, all[i].FirstMoment) {
 		i--
 	}
-	before := p.preceding(i)
-	return before != nil && before.hasLead && !before.Numeral.IsApplied() && before.Key.Tonic == h.Root()
-}
-
-// leadsHome reports whether a dominant goes to the chord it belongs to or, on
-// the degrees of the key, to one that holds its tonic, such as vi; at the end of
-// a phrase it has done what it can.
-func (p *Passage) leadsHome(i int, h *chord) bool {
-	next := p.following(i)
-	if next == nil {
-		return true
+	if before := p.preceding(i); before != nil {
+		return &before.Chord
 	}
-	tonic := h.Numeral.In(h.Key).Tonic
-	return next.Root() == tonic || (!h.Numeral.IsApplied() && next.set.has(tonic))
+	return nil
 }
 
 func (p *Passage) doubledSevenths() []Finding {
 	var found []Finding
-	p.eachHarmony(func(_ int, h *chord) {
-		if seventh, ok := h.Seventh(); ok {
-			if f, ok := p.doubled(h, seventh); ok && p.rootSounds(f, h) {
-				if !h.Numeral.IsDominant() && !secure(h) {
-					f.Severity = Caution
-				}
-				found = append(found, f)
-			}
+	p.eachHarmony(func(i int, h *chord) {
+		if !h.hasSeventh {
+			return
 		}
+		f, ok := p.doubled(i, 3, func(*Sonority) (Severity, bool) { return Off, true })
+		if !ok || !p.rootSounds(f, h) {
+			return
+		}
+		if !h.dominant && !secure(h) {
+			f.Severity = Caution
+		}
+		found = append(found, f)
 	})
 	return found
 }
@@ -145,20 +146,12 @@ func (p *Passage) latestOf(notes []NoteRef) int {
 
 func (p *Passage) doubledAlteredTones() []Finding {
 	var found []Finding
-	p.eachHarmony(func(_ int, h *chord) {
-		lead, dominant := h.LeadingTone()
-		for i := range h.Size() {
-			c := h.Member(i)
-			if dominant && c == lead {
-				continue // reported as a doubled leading tone
+	p.eachHarmony(func(i int, h *chord) {
+		for member := range h.Size() {
+			if !h.single(member) {
+				continue
 			}
-			if seventh, ok := h.Seventh(); ok && c == seventh {
-				continue // reported as a doubled seventh
-			}
-			if !altered(h.Key, c) || (h.Numeral.IsTonic() && i == 1) {
-				continue // a Picardy third is an ending, not a leading tone
-			}
-			if f, ok := p.doubled(h, c); ok {
+			if f, ok := p.doubled(i, member, func(*Sonority) (Severity, bool) { return Off, true }); ok {
 				found = append(found, f)
 			}
 		}
@@ -168,18 +161,14 @@ func (p *Passage) doubledAlteredTones() []Finding {
 
 func (p *Passage) chromaticDoublings() []Finding {
 	var found []Finding
-	p.eachHarmony(func(_ int, h *chord) {
+	p.eachHarmony(func(i int, h *chord) {
 		m := h.FirstMoment
-		italian := h.Quality() == harmony.ItalianSixth
-		neapolitan := h.Numeral.IsNeapolitan(h.Key.Mode) && h.Inversion() == 1
-		if (!italian && !neapolitan) || p.sounding(m) != 4 || !p.plain(m, h) || p.spelling(m).size() != 3 {
+		right, ok := h.custom()
+		if !ok || !p.plain(m, h) {
 			return
 		}
-		right := h.Bass()
-		if italian {
-			right = h.Key.Tonic
-		}
-		if p.countOf(m, right) < 2 {
+		s := p.voiced(i, m)
+		if _, broken := s.doublesOtherThanCustom(); broken {
 			f := p.atChord(m, h)
 			f.Args = append(f.Args, Arg{"note", right})
 			found = append(found, f)
@@ -189,65 +178,32 @@ func (p *Passage) chromaticDoublings() []Finding {
 }
 
 func (p *Passage) doubledThirds() []Finding {
-	var found []Finding
-	p.eachHarmony(func(i int, h *chord) {
-		m := h.FirstMoment
-		third := h.Member(1)
-		if !isMajorOrMinor(h.Quality()) || h.Inversion() != 0 || p.sounding(m) < 4 || !p.plain(m, h) || p.countOf(m, third) < 2 {
-			return
-		}
-		if lead, ok := h.LeadingTone(); (ok && lead == third) || altered(h.Key, third) {
-			return // reported as such
-		}
-		if before := p.preceding(i); before != nil && before.Numeral.IsDominant() {
-			return // the leading tone and its neighbors lead there
-		}
-		switch degree, _ := h.Key.Degree(third); degree {
-		case 1, 4, 5:
-			return
-		}
-		if notes := p.holding(m, third); len(notes) > 1 {
-			f := p.atNotes(m, notes)
-			f.Args = []Arg{{"note", third}, {"chord", h.Numeral.Text(h.Key.Mode)}}
-			found = append(found, f)
-		}
-	})
-	return found
+	return p.doubledAtOnce(func(s *Sonority, _ int) bool { return s.doublesThird() })
 }
 
 func (p *Passage) doubledBasses() []Finding {
+	return p.doubledAtOnce(func(s *Sonority, m int) bool {
+		return s.doublesBassOfSix() && !p.againstBass(m, s.Chord.Bass()) && !(m > 0 && p.revoiced(m-1, m))
+	})
+}
+
+// doubledAtOnce reports the doubled third of triads where a rule finds it when they
+// begin.
+func (p *Passage) doubledAtOnce(breaks func(s *Sonority, m int) bool) []Finding {
 	var found []Finding
 	p.eachHarmony(func(i int, h *chord) {
 		m := h.FirstMoment
-		bass := h.Member(1)
-		if !isMajorOrMinor(h.Quality()) || h.Inversion() != 1 || p.sounding(m) < 4 || !p.plain(m, h) || p.countOf(m, bass) < 2 {
+		if !isMajorOrMinor(h.quality) || p.countOf(m, h.Member(1)) < 2 || !p.plain(m, h) {
 			return
 		}
-		if lead, ok := h.LeadingTone(); (ok && lead == bass) || altered(h.Key, bass) {
+		if s := p.voiced(i, m); !breaks(&s, m) {
 			return
 		}
-		switch degree, _ := h.Key.Degree(bass); degree {
-		case 1, 2, 4, 5:
-			return
-		}
-		if p.besideSix(i) || p.againstBass(m, bass) || (m > 0 && p.revoiced(m-1, m)) {
-			return
-		}
-		if notes := p.holding(m, bass); len(notes) > 1 {
-			f := p.atNotes(m, notes)
-			f.Args = []Arg{{"note", bass}, {"chord", h.Numeral.Text(h.Key.Mode)}}
+		if f, ok := p.doubledAt(m, h, 1); ok {
 			found = append(found, f)
 		}
 	})
 	return found
-}
-
-// besideSix reports whether a neighboring harmony is a six-three as well: in
-// chains the doubling alternates.
-func (p *Passage) besideSix(i int) bool {
-	all := p.chords
-	six := func(j int) bool { return j >= 0 && j < len(all) && all[j].Inversion() == 1 && all[j].Size() == 3 }
-	return six(i-1) || six(i+1)
 }
 
 // againstBass reports whether a voice other than the bass reaches a pitch class
@@ -274,44 +230,35 @@ func (p *Passage) sixFourDoublings() []Finding {
 	var found []Finding
 	p.eachHarmony(func(i int, h *chord) {
 		m := h.FirstMoment
-		if !isMajorOrMinor(h.Quality()) || h.Inversion() != 2 || p.sounding(m) != 4 || p.countOf(m, h.Member(2)) > 1 {
+		if h.inversion != 2 || !isMajorOrMinor(h.quality) || !p.plain(m, h) || !p.bassHas(m, h.Bass()) || p.endsPhrase(max(m-1, 0), m) {
 			return
 		}
-		if !p.plain(m, h) || !p.bassHas(m, h.Bass()) || p.spelling(m).size() != 3 {
-			return
+		s := p.voiced(i, m)
+		if most, broken := s.leavesBassOfSixFour(); broken {
+			f := p.atChord(m, h)
+			f.Severity = most
+			found = append(found, f)
 		}
-		kind := p.sixFourAt(i)
-		if kind == passingSixFour || p.endsPhrase(max(m-1, 0), m) {
-			return
-		}
-		f := p.atChord(m, h)
-		if kind != cadentialSixFour || p.betweenDominants(i) {
-			f.Severity = Caution
-		}
-		found = append(found, f)
 	})
 	return found
 }
 
 func (p *Passage) diminishedDoublings() []Finding {
 	var found []Finding
-	p.eachHarmony(func(_ int, h *chord) {
+	p.eachHarmony(func(i int, h *chord) {
 		m := h.FirstMoment
-		if h.Quality() != harmony.DiminishedTriad || p.sounding(m) < 4 || !p.plain(m, h) || p.countOf(m, h.Member(1)) > 1 {
+		if h.quality != harmony.DiminishedTriad || !p.plain(m, h) {
 			return
 		}
-		lead, dominant := h.LeadingTone()
-		for _, c := range []theory.PitchClass{h.Member(0), h.Member(2)} {
-			if p.countOf(m, c) < 2 || (dominant && c == lead) {
+		s := p.voiced(i, m)
+		for _, member := range []int{0, 2} {
+			s.FifthRises = member == 2 && p.oneRises(p.holding(m, h.Member(2)))
+			if !s.doublesInDiminished(member) {
 				continue
 			}
-			notes := p.holding(m, c)
-			if len(notes) < 2 || (c == h.Member(2) && p.oneRises(notes)) {
-				continue
+			if f, ok := p.doubledAt(m, h, member); ok {
+				found = append(found, f)
 			}
-			f := p.atNotes(m, notes)
-			f.Args = []Arg{{"note", c}, {"chord", h.Numeral.Text(h.Key.Mode)}}
-			found = append(found, f)
 		}
 	})
 	return found

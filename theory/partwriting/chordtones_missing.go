@@ -16,21 +16,21 @@ var omissions = []*Rule{
 		ID: "root-missing", Family: ChordTones,
 		Source: Source{"Butterfield, Integrated Music Theory", "unit 10a", "a chord on the leading tone is no rootless dominant"},
 		Check: func(p *Passage) []Finding {
-			return p.lacking(0, func(i int, h *chord) bool { return true })
+			return p.lacking(0, func(h *chord) bool { return true })
 		},
 	},
 	{
 		ID: "fifth-missing", Family: ChordTones,
 		Source: Source{"College Board, AP Music Theory scoring guidelines 2015, question 6", "", "the fifth may go from root-position triads and sevenths; every inverted chord is complete"},
 		Check: func(p *Passage) []Finding {
-			return p.lacking(2, func(i int, h *chord) bool { return h.Inversion() != 0 })
+			return p.lacking(2, func(h *chord) bool { return true })
 		},
 	},
 	{
 		ID: "seventh-missing", Family: ChordTones,
 		Source: Source{"General formula for grading part-writing (Florida State University)", "", "only where the chord was given as a seventh chord"},
 		Check: func(p *Passage) []Finding {
-			return p.lacking(3, func(i int, h *chord) bool { return named(h) })
+			return p.lacking(3, named)
 		},
 	},
 	{
@@ -42,18 +42,19 @@ var omissions = []*Rule{
 
 // lacking reports harmonies in which a member is not heard at any time, once for
 // as long as the root lasts.
-func (p *Passage) lacking(member int, applies func(i int, h *chord) bool) []Finding {
+func (p *Passage) lacking(member int, applies func(h *chord) bool) []Finding {
 	var found []Finding
 	reported := -1 // the last harmony of the root that was reported
 	p.eachHarmony(func(i int, h *chord) {
 		if i <= reported {
 			return
 		}
-		if member >= h.Size() || p.soundsWhileRootLasts(i, h.Member(member)) || !applies(i, h) {
+		s := Sonority{Chord: &h.Chord, Voices: p.sounding(h.FirstMoment)}
+		if !s.lacks(member) || p.soundsWhileRootLasts(i, h.Member(member)) || !applies(h) {
 			return
 		}
-		if h.Quality().IsAugmentedSixth() || p.sounding(h.FirstMoment) < 4 || p.shorterThanBeat(h) {
-			return
+		if h.augmentedSixth && !named(h) || p.shorterThanBeat(h) {
+			return // what is left of an augmented sixth may be another one
 		}
 		f := p.atChord(h.FirstMoment, h)
 		f.Args = append(f.Args, Arg{"note", h.Member(member)})
@@ -64,7 +65,7 @@ func (p *Passage) lacking(member int, applies func(i int, h *chord) bool) []Find
 }
 
 func (p *Passage) missingThirds() []Finding {
-	found := p.lacking(1, func(_ int, h *chord) bool { return !p.thirdSuspended(h) })
+	found := p.lacking(1, func(h *chord) bool { return !p.thirdSuspended(h) })
 	for i := range found {
 		h := p.chordAt(p.latestOf(found[i].Notes))
 		if doubtfulWithoutThird(h) {

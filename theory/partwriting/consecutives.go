@@ -11,27 +11,27 @@ var consecutives = []*Rule{
 	{
 		ID: "parallel-fifths", Family: Consecutives,
 		Source: Source{"Butterfield, Integrated Music Theory", "unit 10b", "any pair of voices, compound fifths included"},
-		Check:  func(p *Passage) []Finding { return p.consecutive(fifths, (*pairMove).sameWay) },
+		Check:  inTwoVoices("parallel-fifths", (*Passage).weighConsecutive),
 	},
 	{
 		ID: "parallel-octaves", Family: Consecutives,
 		Source: Source{"Butterfield, Integrated Music Theory", "unit 10b", "any pair of voices, fifteenths and unison to octave included"},
-		Check:  func(p *Passage) []Finding { return p.consecutive(octaves, (*pairMove).sameWay) },
+		Check:  inTwoVoices("parallel-octaves", (*Passage).weighConsecutive),
 	},
 	{
 		ID: "parallel-unisons", Family: Consecutives,
 		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 26.3", "unisons are listed with the octaves"},
-		Check:  func(p *Passage) []Finding { return p.consecutive(unisons, (*pairMove).sameWay) },
+		Check:  inTwoVoices("parallel-unisons", (*Passage).weighConsecutive),
 	},
 	{
 		ID: "contrary-fifths", Family: Consecutives,
 		Source: Source{"Butterfield, Integrated Music Theory", "unit 10b", "any pair of voices; Open Music Theory v1 tests the outer voices only"},
-		Check:  func(p *Passage) []Finding { return p.consecutive(fifths, p.contrary) },
+		Check:  inTwoVoices("contrary-fifths", (*Passage).weighConsecutive),
 	},
 	{
 		ID: "contrary-octaves", Family: Consecutives,
 		Source: Source{"Butterfield, Integrated Music Theory", "unit 10b", "any pair of voices; Open Music Theory v1 tests the outer voices only"},
-		Check:  func(p *Passage) []Finding { return p.consecutive(octaves, p.contrary) },
+		Check:  inTwoVoices("contrary-octaves", (*Passage).weighConsecutive),
 	},
 	{
 		ID: "consecutives-at-repeat", Family: Consecutives,
@@ -41,28 +41,22 @@ var consecutives = []*Rule{
 	{
 		ID: "unequal-fifths", Family: Consecutives,
 		Source: Source{"Butterfield, Integrated Music Theory", "unit 10b", "diminished to perfect: a fault with the bass, a caution between upper voices, free in tenths with the bass (Hutchinson, section 27.1) and from a diminished seventh chord (section 29.1)"},
-		Check:  (*Passage).unequalFifths,
+		Check:  inTwoVoices("unequal-fifths", withinPhrase),
 	},
 	{
 		ID: "narrowing-fifths", Family: Consecutives,
 		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 26.10", "perfect to diminished; most books allow it, so it is off unless a set asks for it"},
-		Check:  (*Passage).narrowingFifths,
+		Check:  inTwoVoices("narrowing-fifths", withinPhrase),
 	},
 	{
 		ID: "parallel-fourths", Family: Consecutives,
 		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 26.3", "above the bass; free between upper voices"},
-		Check: func(p *Passage) []Finding {
-			return p.parallelOf(func(m *pairMove) bool {
-				return m.Lower == len(p.Voices)-1 && isFourth(m.Before) && isFourth(m.After)
-			})
-		},
+		Check:  inTwoVoices("parallel-fourths", withinPhrase),
 	},
 	{
 		ID: "parallel-seconds-sevenths", Family: Consecutives,
 		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 26.3", "seconds, sevenths and their compounds"},
-		Check: func(p *Passage) []Finding {
-			return p.parallelOf(func(m *pairMove) bool { return isSecondOrSeventh(m.Before) && isSecondOrSeventh(m.After) })
-		},
+		Check:  inTwoVoices("parallel-seconds-sevenths", withinPhrase),
 	},
 	{
 		ID: "imperfect-run", Family: Consecutives,
@@ -71,57 +65,17 @@ var consecutives = []*Rule{
 	},
 }
 
-// contrary reports whether two voices move in opposite directions, in a pair
-// that the rule set looks at.
-func (p *Passage) contrary(m *pairMove) bool {
-	outer := m.Upper == 0 && m.Lower == len(p.Voices)-1
-	return m.Motion == theory.Contrary && (outer || p.Limits.ContraryPairs == AnyPair)
-}
-
-// perfects is the perfect interval that two successive sonorities have in common.
-type perfects int8
-
-const (
-	noPerfects perfects = iota
-	fifths
-	octaves
-	unisons
-)
-
-func perfectsOf(m *pairMove) perfects {
-	switch {
-	case m.Before.IsPerfectFifth() && m.After.IsPerfectFifth():
-		return fifths
-	case m.Before == theory.Unison && m.After == theory.Unison:
-		return unisons
-	case m.Before.IsPerfectOctave() && m.After.IsPerfectOctave():
-		return octaves
+// weighConsecutive makes consecutives weigh less where an embellishment has a part in
+// them, and leaves out those that the rule set passes over.
+func (p *Passage) weighConsecutive(m *pairMove, f *Finding) bool {
+	severity, ok := p.embellishedSeverity(m)
+	if f.Severity == Off {
+		f.Severity = severity
 	}
-	return noPerfects
-}
-
-func (p *Passage) consecutive(kind perfects, motion func(*pairMove) bool) []Finding {
-	var found []Finding
-	for i := 0; i < len(p.pairs) && len(found) < maxPerRule; i++ {
-		m := &p.pairs[i]
-		if perfectsOf(m) != kind || !motion(m) {
-			continue
-		}
-		if p.onlyChangesRegister(m) {
-			continue // the same two notes in new octaves: nothing has moved on
-		}
-		f := p.atPair(m)
-		if severity, ok := p.embellishedSeverity(m); !ok {
-			continue
-		} else if f.Severity == Off {
-			f.Severity = severity
-		}
-		if f.Licence == "" && p.anticipates(m) {
-			f.Severity, f.Licence = Remark, Anticipated
-		}
-		found = append(found, f)
+	if f.Licence == "" && p.anticipates(m) {
+		f.Severity, f.Licence = Remark, Anticipated
 	}
-	return found
+	return ok
 }
 
 // embellishedSeverity returns what the rule set makes of parallels in which a
@@ -217,48 +171,14 @@ func (p *Passage) parallelOver(from, to, upper, lower int) (Finding, bool) {
 	}
 	m := p.pairMove(from, to, upper, lower)
 	m.PhraseEnd = p.phraseEnds[from] || from == len(p.Moments)-1
-	if perfectsOf(&m) == noPerfects || !m.sameWay() || p.onlyChangesRegister(&m) {
+	s := &m.stretch
+	if s.Kept = p.onlyChangesRegister(&m); !s.sameWay() || !s.follow(PerfectFifthApart) && !s.follow(OctaveApart) && !s.follow(UnisonApart) {
 		return Finding{}, false
 	}
 	f := p.atPair(&m)
 	// The reader meets it at the sign that sends the players away.
 	f.Onset, f.Measure = p.Moments[from].Onset, int(p.Moments[from].Measure)
 	return f, true
-}
-
-func isDiminishedFifth(i theory.Interval) bool {
-	return i.Simple() == theory.Interval{Steps: 4, Semitones: 6}
-}
-
-func (p *Passage) unequalFifths() []Finding {
-	var found []Finding
-	for i := 0; i < len(p.pairs) && len(found) < maxPerRule; i++ {
-		m := &p.pairs[i]
-		if !isDiminishedFifth(m.Before) || !m.After.IsPerfectFifth() || !m.sameWay() || m.PhraseEnd {
-			continue
-		}
-		bass := len(p.Voices) - 1
-		if m.Lower != bass && (p.inTenths(m.Upper, bass, m) || p.isDiminishedSeventh(m.From)) {
-			continue
-		}
-		f := p.atPair(m)
-		if m.Lower != bass {
-			f.Severity = Caution
-		}
-		found = append(found, f)
-	}
-	return found
-}
-
-func (p *Passage) narrowingFifths() []Finding {
-	var found []Finding
-	for i := range p.pairs {
-		m := &p.pairs[i]
-		if m.Before.IsPerfectFifth() && isDiminishedFifth(m.After) && m.sameWay() && !m.PhraseEnd {
-			found = append(found, p.atPair(m))
-		}
-	}
-	return found
 }
 
 // inTenths reports whether a voice runs with the bass in thirds or tenths over
@@ -273,23 +193,6 @@ func (p *Passage) inTenths(voice, bass int, m *pairMove) bool {
 // spelled, sounds at a moment.
 func (p *Passage) isDiminishedSeventh(m int) bool {
 	return p.spelling(m).shape() == diminishedSeventh
-}
-
-func isFourth(i theory.Interval) bool { return i.Simple() == theory.PerfectFourth }
-
-func isSecondOrSeventh(i theory.Interval) bool {
-	steps := i.Simple().Steps
-	return steps == 1 || steps == 6
-}
-
-func (p *Passage) parallelOf(match func(*pairMove) bool) []Finding {
-	var found []Finding
-	for i := 0; i < len(p.pairs) && len(found) < maxPerRule; i++ {
-		if m := &p.pairs[i]; m.Motion == theory.Parallel && !m.PhraseEnd && match(m) {
-			found = append(found, p.atPair(m))
-		}
-	}
-	return found
 }
 
 func (p *Passage) imperfectRuns() []Finding {

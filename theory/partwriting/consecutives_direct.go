@@ -11,21 +11,17 @@ var directs = []*Rule{
 	{
 		ID: "direct-fifths", Family: Consecutives,
 		Source: Source{"Butterfield, Integrated Music Theory", "unit 10b", "outer voices, soprano leaping; a caution where the chord only changes position and where an embellishment makes it (common practice); Open Music Theory v1 does not forbid them"},
-		Check: func(p *Passage) []Finding {
-			return p.direct(theory.Interval.IsPerfectFifth)
-		},
+		Check:  inTwoVoices("direct-fifths", (*Passage).weighDirect),
 	},
 	{
 		ID: "direct-octaves", Family: Consecutives,
 		Source: Source{"Butterfield, Integrated Music Theory", "unit 10b", "outer voices, soprano leaping; a caution where the chord only changes position and where an embellishment makes it (common practice)"},
-		Check: func(p *Passage) []Finding {
-			return p.direct(theory.Interval.IsPerfectOctave)
-		},
+		Check:  inTwoVoices("direct-octaves", (*Passage).weighDirect),
 	},
 	{
 		ID: "direct-perfects-other-pairs", Family: Consecutives,
 		Source: Source{"Wieland, Part-writing tips (Northern State University)", "extra guidelines", "pairs other than the outer voices, and only where both leap"},
-		Check:  (*Passage).otherDirects,
+		Check:  inTwoVoices("direct-perfects-other-pairs", withinPhrase),
 	},
 	{
 		ID: "masked-fifths", Family: Consecutives,
@@ -44,52 +40,19 @@ var directs = []*Rule{
 	},
 }
 
-func (p *Passage) direct(perfect func(theory.Interval) bool) []Finding {
-	var found []Finding
-	for i := range p.pairs {
-		m := &p.pairs[i]
-		if m.Upper != 0 || m.Lower != len(p.Voices)-1 || !m.sameWay() {
-			continue
-		}
-		if !perfect(m.After) || perfect(m.Before) {
-			continue // perfect to perfect is a parallel, reported as such
-		}
-		if (m.UpperMove.Number() <= 2 && p.Limits.DirectApproach == ByLeap) || m.PhraseEnd {
-			continue // a step in the soprano covers it
-		}
-		f := p.atPair(m)
-		if p.revoiced(m.From, m.To) || p.embellished(m) {
-			f.Severity = Caution
-		}
-		found = append(found, f)
+// weighDirect makes direct intervals a caution where an embellishment has a part in
+// them; between phrases there are none.
+func (p *Passage) weighDirect(m *pairMove, f *Finding) bool {
+	if f.Severity == Off && p.embellished(m) {
+		f.Severity = Caution
 	}
-	return found
+	return !m.PhraseEnd
 }
 
 // embellished reports whether one of the four notes of a move is a nonchord tone.
 func (p *Passage) embellished(m *pairMove) bool {
 	return p.embellishes(m.From, m.Upper) || p.embellishes(m.From, m.Lower) ||
 		p.embellishes(m.To, m.Upper) || p.embellishes(m.To, m.Lower)
-}
-
-func (p *Passage) otherDirects() []Finding {
-	var found []Finding
-	for i := 0; i < len(p.pairs) && len(found) < maxPerRule; i++ {
-		m := &p.pairs[i]
-		if (m.Upper == 0 && m.Lower == len(p.Voices)-1) || !m.sameWay() || m.PhraseEnd {
-			continue
-		}
-		fifth := m.After.IsPerfectFifth() && !m.Before.IsPerfectFifth() && !isDiminishedFifth(m.Before)
-		octave := m.After.IsPerfectOctave() && !m.Before.IsPerfectOctave()
-		if !fifth && !octave {
-			continue
-		}
-		if m.UpperMove.Number() <= 2 || m.LowerMove.Number() <= 2 || p.revoiced(m.From, m.To) {
-			continue
-		}
-		found = append(found, p.atPair(m))
-	}
-	return found
 }
 
 func (p *Passage) maskedPerfects(perfect func(theory.Interval) bool) []Finding {

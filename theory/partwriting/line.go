@@ -7,43 +7,27 @@ var lines = []*Rule{
 	{
 		ID: "augmented-second", Family: Line,
 		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "fig. 26.7.4", "not inside one diminished seventh chord"},
-		Check: func(p *Passage) []Finding {
-			return p.melodic(func(m *melodicMove) bool {
-				return augmented(m.Interval) && m.Interval.Number() == 2 && !p.insideDiminishedSeventh(m)
-			})
-		},
+		Check:  inOneVoice("augmented-second"),
 	},
 	{
 		ID: "augmented-interval", Family: Line,
 		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 26.7", "augmented fourths, fifths, sixths; not while the root stays, nor in the bass of a sequence by fifths"},
-		Check: func(p *Passage) []Finding {
-			return p.melodic(func(m *melodicMove) bool {
-				n := m.Interval.Number()
-				return augmented(m.Interval) && n >= 3 && n <= 7 && !p.revoiced(m.Moment-1, m.Moment) && !p.inBassSequence(m)
-			})
-		},
+		Check:  inOneVoice("augmented-interval"),
 	},
 	{
 		ID: "diminished-interval", Family: Line,
 		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 26.7", "diminished fourth, fifth or seventh, unless a step back inside it follows; not into the last chord of a phrase, after which nothing can follow"},
-		Check:  (*Passage).diminishedLeaps,
+		Check:  inOneVoice("diminished-interval"),
 	},
 	{
 		ID: "leap-of-seventh", Family: Line,
 		Source: Source{"Kelley, Grading notations for part-writing assignments", "line", "a seventh; a minor one is free inside one harmony, V and V7 included"},
-		Check: func(p *Passage) []Finding {
-			return p.melodic(func(m *melodicMove) bool {
-				q := m.Interval.Quality()
-				return m.Interval.Number() == 7 && (q == theory.Major || (q == theory.Minor && !p.revoiced(m.Moment-1, m.Moment)))
-			})
-		},
+		Check:  inOneVoice("leap-of-seventh"),
 	},
 	{
 		ID: "leap-over-octave", Family: Line,
 		Source: Source{"Collaros, Partwriting conventions and definitions", "", "an octave itself is fine"},
-		Check: func(p *Passage) []Finding {
-			return p.melodic(func(m *melodicMove) bool { return wider(m.Interval, theory.PerfectOctave) })
-		},
+		Check:  inOneVoice("leap-over-octave"),
 	},
 	{
 		ID: "unrecovered-leap", Family: Line,
@@ -70,20 +54,6 @@ var lines = []*Rule{
 func augmented(i theory.Interval) bool {
 	q := i.Quality()
 	return q == theory.Augmented || q == theory.DoublyAugmented
-}
-
-// melodic reports the moves of all voices that match, within phrases.
-func (p *Passage) melodic(match func(*melodicMove) bool) []Finding {
-	var found []Finding
-	for v := range p.lines {
-		for i := range p.lines[v] {
-			m := &p.lines[v][i]
-			if !m.PhraseEnd && match(m) {
-				found = append(found, p.atMove(m))
-			}
-		}
-	}
-	return found
 }
 
 // insideDiminishedSeventh reports whether all that sounds around a move belongs
@@ -123,19 +93,6 @@ func (p *Passage) next(voice, i int) *melodicMove {
 }
 
 func turnsBack(a, b theory.Interval) bool { return a.Descends() != b.Descends() }
-
-func (p *Passage) diminishedLeaps() []Finding {
-	return p.leapsBefore(func(m, next *melodicMove) bool {
-		n := m.Interval.Number()
-		if m.Interval.Quality() != theory.Diminished || (n != 4 && n != 5 && n != 7) {
-			return false
-		}
-		if p.isCadence(m.Moment) {
-			return false
-		}
-		return next == nil || !(turnsBack(m.Interval, next.Interval) && next.Interval.IsStep())
-	})
-}
 
 func (p *Passage) unrecoveredLeaps() []Finding {
 	bass := len(p.Voices) - 1

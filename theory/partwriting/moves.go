@@ -56,11 +56,8 @@ type pairMove struct {
 	Motion               theory.Motion
 	// PhraseEnd is set where a phrase ends between the two sonorities.
 	PhraseEnd bool
-}
-
-// sameWay reports whether both voices move in the same direction.
-func (m *pairMove) sameWay() bool {
-	return m.Motion == theory.Parallel || m.Motion == theory.Similar
+	// stretch is what the rules about two voices ask of it.
+	stretch PairMove
 }
 
 // maxComparisons is the most pairs of voices at moments that are compared: about
@@ -110,12 +107,35 @@ func (p *Passage) findPair(upper, lower int) {
 func (p *Passage) pairMove(from, to, upper, lower int) pairMove {
 	u0, l0, u1, l1 := p.cell(from, upper), p.cell(from, lower), p.cell(to, upper), p.cell(to, lower)
 	up, low := between(u0, u1), between(l0, l1)
-	return pairMove{
+	m := pairMove{
 		Upper: upper, Lower: lower, From: from, To: to,
 		UpperNotes: [2]int32{u0.note, u1.note}, LowerNotes: [2]int32{l0.note, l1.note},
 		Before: between(l0, u0), After: between(l1, u1),
 		UpperMove: up, LowerMove: low, Motion: theory.MotionOf(up, low),
 		PhraseEnd: p.endsPhrase(from, to),
+	}
+	p.setStretch(&m)
+	return m
+}
+
+// setStretch works out what the rules about two voices ask; what costs a look at the
+// harmony only where a rule could.
+func (p *Passage) setStretch(m *pairMove) {
+	bass := len(p.Voices) - 1
+	s := &m.stretch
+	*s = PairMove{
+		Before: DistanceOf(m.Before), After: DistanceOf(m.After), Motion: m.Motion,
+		UpperLeaps: m.UpperMove.Number() > 2, LowerLeaps: m.LowerMove.Number() > 2,
+		Outer: m.Upper == 0 && m.Lower == bass, Bass: m.Lower == bass,
+	}
+	uncrossed := m.Before.Semitones >= 0 && m.After.Semitones >= 0 // or else reported as a crossing
+	s.Overlaps = m.Lower == m.Upper+1 && uncrossed && Overlap(m.Before, m.UpperMove, m.LowerMove)
+	if s.After.isPerfect() || s.Overlaps {
+		s.Revoiced = p.revoiced(m.From, m.To)
+		s.Kept = p.onlyChangesRegister(m)
+	}
+	if s.Before == DiminishedFifthApart && s.After == PerfectFifthApart {
+		s.FifthExcused = p.inTenths(m.Upper, bass, m) || p.isDiminishedSeventh(m.From)
 	}
 }
 

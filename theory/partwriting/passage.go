@@ -59,10 +59,10 @@ func NewPassage(t *theory.Texture, a *harmony.Analysis, set *RuleSet) *Passage {
 	p.measureSpans()
 	p.fillCells()
 	p.findPhrases()
+	p.findChords()
 	p.findLines()
 	p.findPairs()
 	p.findBeats()
-	p.findChords()
 	return p
 }
 

@@ -15,7 +15,7 @@ var placements = []*Rule{
 	{
 		ID: "voice-overlap", Family: Placement,
 		Source: Source{"Open Music Theory v1", "species counterpoint", "not where the harmony is only re-voiced, nor between phrases; moving onto the note just left is no overlap"},
-		Check:  (*Passage).overlaps,
+		Check:  inTwoVoices("voice-overlap", (*Passage).nameOverlap),
 	},
 	{
 		ID: "unison", Family: Placement,
@@ -106,37 +106,17 @@ func (p *Passage) goesOn(m, upper, lower int, relation func(m, upper, lower int)
 	return u0.note == u1.note || l0.note == l1.note || (u0.steps == u1.steps && u0.semitones == u1.semitones && l0.steps == l1.steps && l0.semitones == l1.semitones)
 }
 
-func (p *Passage) overlaps() []Finding {
-	var found []Finding
-	for i := range p.pairs {
-		m := &p.pairs[i]
-		if m.Lower != m.Upper+1 || m.PhraseEnd {
-			continue
-		}
-		if m.Before.Semitones < 0 || m.After.Semitones < 0 || perfectsOf(m) == unisons {
-			continue // reported as a crossing, or as parallel unisons
-		}
-		lowerPasses := m.LowerMove.Semitones > m.Before.Semitones
-		upperPasses := -m.UpperMove.Semitones > m.Before.Semitones
-		if !lowerPasses && !upperPasses {
-			continue
-		}
-		if p.revoiced(m.From, m.To) {
-			continue // the chord is only re-voiced
-		}
-		f := p.atPair(m)
-		mover, passed, left := m.Lower, m.Upper, f.Notes[0]
-		to := f.Notes[3]
-		if upperPasses {
-			mover, passed, left, to = m.Upper, m.Lower, f.Notes[1], f.Notes[2]
-		}
-		f.Args = []Arg{
-			{"voice", VoiceName(p.Voices[mover].Name)}, {"to", p.Note(to).Pitch},
-			{"neighbor", VoiceName(p.Voices[passed].Name)}, {"left", p.Note(left).Pitch},
-		}
-		found = append(found, f)
+// nameOverlap says which voice passes which; between phrases none does.
+func (p *Passage) nameOverlap(m *pairMove, f *Finding) bool {
+	mover, passed, left, to := m.Lower, m.Upper, f.Notes[0], f.Notes[3]
+	if -m.UpperMove.Semitones > m.Before.Semitones {
+		mover, passed, left, to = m.Upper, m.Lower, f.Notes[1], f.Notes[2]
 	}
-	return found
+	f.Args = []Arg{
+		{"voice", VoiceName(p.Voices[mover].Name)}, {"to", p.Note(to).Pitch},
+		{"neighbor", VoiceName(p.Voices[passed].Name)}, {"left", p.Note(left).Pitch},
+	}
+	return !m.PhraseEnd
 }
 
 func (p *Passage) unisonsOfNeighbors() []Finding {

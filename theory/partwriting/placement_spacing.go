@@ -1,7 +1,5 @@
 package partwriting
 
-import "partwright/theory"
-
 // How far apart the notes of a sonority lie.
 var spacings = []*Rule{
 	{
@@ -30,7 +28,11 @@ func (p *Passage) wideGaps() []Finding {
 	limit := p.Limits.UpperSpacing
 	wide := func(m, upper, lower int) bool {
 		i, both := p.dyad(m, upper, lower)
-		return both && wider(i, limit)
+		if !both {
+			return false
+		}
+		_, broken := tooWide(i, &p.Limits, len(p.Voices))
+		return broken
 	}
 	var found []Finding
 	for m := range p.Moments {
@@ -39,7 +41,7 @@ func (p *Passage) wideGaps() []Finding {
 				f := p.atDyad(m, upper, upper+1)
 				i, _ := p.dyad(m, upper, upper+1)
 				f.Args = append(f.Args, Arg{"interval", i.Abs()}, Arg{"limit", limit})
-				if len(p.Voices) < 4 || p.fleeting(m, upper, upper+1, wide) {
+				if f.Severity, _ = tooWide(i, &p.Limits, len(p.Voices)); p.fleeting(m, upper, upper+1, wide) {
 					f.Severity = Caution
 				}
 				found = append(found, f)
@@ -50,13 +52,13 @@ func (p *Passage) wideGaps() []Finding {
 }
 
 func (p *Passage) lowSpacings() []Finding {
-	bass, limit := len(p.Voices)-1, p.Limits.LowSpacingBelow.Semitones()
+	bass := len(p.Voices) - 1
 	if bass < 1 {
 		return nil
 	}
 	muddy := func(m, upper, lower int) bool {
 		i, both := p.dyad(m, upper, lower)
-		return both && i.Steps >= 1 && i.Steps <= 2 && int(p.cell(m, lower).semitones) < limit
+		return both && tooLow(int(p.cell(m, lower).semitones), i, &p.Limits)
 	}
 	return p.runs(bass-1, bass, muddy, func(m int) (Finding, bool) {
 		f := p.atDyad(m, bass-1, bass)
@@ -74,7 +76,7 @@ func (p *Passage) bassGaps() []Finding {
 	gap := func(m, upper, lower int) bool {
 		below, both := p.dyad(m, upper, lower)
 		above, all := p.dyad(m, 0, upper)
-		return both && all && wider(below, p.Limits.BassGap) && !wider(above, theory.PerfectOctave)
+		return both && all && farFromBass(below, above, &p.Limits)
 	}
 	return p.runs(bass-1, bass, gap, func(m int) (Finding, bool) {
 		f := p.atDyad(m, bass-1, bass)

@@ -153,7 +153,7 @@ func (p *Passage) weakCadentials() []Finding {
 		if !h.Numeral.Cadential || next == nil || p.strength(h.FirstMoment) >= p.strength(next.FirstMoment) {
 			return
 		}
-		if p.betweenDominants(i) {
+		if s := p.placed(i); s.betweenDominants() {
 			return // inside a double cadence the dominant is there already
 		}
 		found = append(found, p.atChord(h.FirstMoment, h))

@@ -12,32 +12,58 @@ const (
 
 // sixFourAt tells what a second-inversion triad does, by its bass.
 func (p *Passage) sixFourAt(i int) sixFour {
-	all := p.chords
-	h := &all[i]
-	if h.Numeral.Cadential {
+	s := p.placed(i)
+	return s.sixFour()
+}
+
+// sixFour tells what a second-inversion triad does, by its bass.
+func (s *Sonority) sixFour() sixFour {
+	c := s.Chord
+	if c.cadential {
 		return cadentialSixFour
 	}
-	before, after := p.bassMove(h.FirstMoment), p.bassMove(h.EndMoment)
-	switch {
-	case before == nil || after == nil:
+	switch into, out := s.Into, s.OutOf; {
+	case into == nil || out == nil:
 		return arpeggiatedSixFour // at the edge of a phrase there is nothing to judge by
-	case before.IsStep() && after.IsStep():
+	case into.IsStep() && out.IsStep():
 		return passingSixFour
-	case before.IsPerfectOctave() && after.IsPerfectOctave():
+	case into.IsPerfectOctave() && out.IsPerfectOctave():
 		return pedalSixFour
-	case (i > 0 && all[i-1].Root() == h.Root()) || (i+1 < len(all) && all[i+1].Root() == h.Root()):
+	case s.Before != nil && s.Before.Root() == c.Root(), s.After != nil && s.After.Root() == c.Root():
 		return arpeggiatedSixFour
-	case h.Root() == h.Key.Tonic && i+1 < len(all) && all[i+1].Numeral.Degree == 5:
+	case c.Root() == c.key.Tonic && s.After != nil && s.After.degree == 5:
 		return cadentialSixFour
-	case before.IsPerfectOctave() && after.IsStep(), before.IsStep() && after.IsPerfectOctave():
+	case into.IsPerfectOctave() && out.IsStep(), into.IsStep() && out.IsPerfectOctave():
 		return passingSixFour
 	}
 	return otherSixFour
 }
 
-// betweenDominants reports whether a dominant over the same bass came just
-// before: the six-four is then the neighbor of a dominant that was there already.
-func (p *Passage) betweenDominants(i int) bool {
-	before := p.preceding(i)
-	return before != nil && before.Numeral.Degree == 5 && before.Bass() == p.chords[i].Bass()
+// placed sets a harmony between its neighbors, its members not counted.
+func (p *Passage) placed(i int) Sonority {
+	h := &p.chords[i]
+	s := Sonority{Chord: &h.Chord, Into: p.bassMove(h.FirstMoment), OutOf: p.bassMove(h.EndMoment), Named: named(h)}
+	if before := p.preceding(i); before != nil {
+		s.Before = &before.Chord
+	}
+	if i+1 < len(p.chords) && !p.endsPhrase(h.FirstMoment, p.chords[i+1].FirstMoment) {
+		s.After = &p.chords[i+1].Chord
+	}
+	return s
+}
+
+// voiced sets a harmony between its neighbors as it sounds at a moment.
+func (p *Passage) voiced(i, m int) Sonority {
+	s := p.placed(i)
+	for v := range p.Voices {
+		note := p.Sounding(m, v)
+		if note == nil {
+			continue
+		}
+		s.Voices++
+		if member := s.Chord.memberOf(note.Pitch.Class()); member >= 0 {
+			s.Count[member]++
+		}
+	}
+	return s
 }

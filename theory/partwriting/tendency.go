@@ -8,21 +8,21 @@ var leadingTones = []*Rule{
 		ID: "leading-tone-unresolved", Family: Tendency,
 		Source: Source{"Butterfield, Integrated Music Theory", "unit 11b", "to I or vi, in an outer voice; a cadential six-four is no tonic; free where it is held as a member of the next chord; a caution where the key changes and the triad is the new tonic or the next chord is not the old one, and where the bass only touches the note between the beats"},
 		Check: func(p *Passage) []Finding {
-			return p.unresolvedLeads(func(h *chord, outer bool) bool { return outer && !h.Numeral.IsApplied() })
+			return p.unresolvedLeads("leading-tone-unresolved")
 		},
 	},
 	{
 		ID: "inner-leading-tone-unresolved", Family: Tendency,
 		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 27.3", "to I or vi, in an inner voice, where it may fall to the fifth of the tonic, leap to its third (also Butterfield, unit 11b), or fall to vi in major"},
 		Check: func(p *Passage) []Finding {
-			return p.unresolvedLeads(func(h *chord, outer bool) bool { return !outer && !h.Numeral.IsApplied() })
+			return p.unresolvedLeads("inner-leading-tone-unresolved")
 		},
 	},
 	{
 		ID: "applied-leading-tone-unresolved", Family: Tendency,
 		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 29.1", "rises to the root of its target, or falls a semitone to the seventh of a target that has one"},
 		Check: func(p *Passage) []Finding {
-			return p.unresolvedLeads(func(h *chord, _ bool) bool { return h.Numeral.IsApplied() })
+			return p.unresolvedLeads("applied-leading-tone-unresolved")
 		},
 	},
 	{
@@ -73,31 +73,50 @@ func (p *Passage) isLastOfRoot(i int) bool {
 	return p.lastMoment(i) == p.chords[i].EndMoment-1
 }
 
-func (p *Passage) unresolvedLeads(applies func(h *chord, outer bool) bool) []Finding {
+func (p *Passage) unresolvedLeads(rule RuleID) []Finding {
 	var found []Finding
 	p.eachHarmony(func(i int, h *chord) {
-		lead, ok := h.LeadingTone()
-		if !ok || !p.isLastOfRoot(i) {
+		if !h.hasLead || !p.isLastOfRoot(i) {
 			return
 		}
 		next := p.following(i)
-		if next == nil || next.Numeral.Cadential {
-			return // the dominant goes on under a six-four, and resolves after it
-		}
-		tonic := h.Numeral.In(h.Key).Tonic
-		if next.Root() != tonic && (next.Size() < 2 || next.Member(1) != tonic) {
+		if next == nil || !LeadsHome(&h.Chord, &next.Chord) {
 			return
 		}
-		for _, t := range p.tendencies(i, h, lead) {
-			if !applies(h, p.isOuter(t.ref.Voice)) || t.next < 0 || t.move.Steps == 1 || t.move == theory.Unison || p.heldInto(t, next) || p.reaches(t, next, tonic) {
+		for _, t := range p.tendencies(i, h, h.lead) {
+			if LeadRule(&h.Chord, p.isOuter(t.ref.Voice)) != rule || t.next < 0 || p.heldInto(t, next) || p.reaches(t, next, h.tonic) {
 				continue
 			}
-			if f, ok := p.unresolvedLead(h, next, t, lead, tonic); ok {
-				found = append(found, f)
+			r := p.leaving(h, next, t)
+			most, broken := r.leadUnresolved()
+			if !broken {
+				continue
 			}
+			if most == Off && p.arpeggiated(t) {
+				most = Caution
+			}
+			f := p.atTendency(t)
+			f.Severity = most
+			f.Args = append(f.Args, Arg{"goal", h.tonic})
+			found = append(found, f)
 		}
 	})
 	return found
+}
+
+// leaving is how a voice leaves a note, as the rules about it ask.
+func (p *Passage) leaving(h, next *chord, t tendencyNote) Resolution {
+	r := Resolution{
+		From: &h.Chord, To: &next.Chord, Note: p.Note(t.ref).Pitch.Class(), Move: t.move,
+		Goal: p.Voices[t.ref.Voice].Notes[t.next].Pitch.Class(), Outer: p.isOuter(t.ref.Voice),
+		Descends: p.comesFromAbove(t.ref, h.tonic),
+	}
+	if t.move.Steps == 1 && h.inversion == 2 {
+		to := p.momentOf(NoteRef{t.ref.Voice, t.next})
+		m := pairMove{From: to - 1, To: to}
+		r.Tenths = to > 0 && p.inTenths(t.ref.Voice, len(p.Voices)-1, &m)
+	}
+	return r
 }
 
 // isOuter reports whether a voice is the highest or the lowest by name.
@@ -146,30 +165,6 @@ func (p *Passage) dueBy(next *chord) int {
 		}
 	}
 	return all[i].EndMoment
-}
-
-func (p *Passage) unresolvedLead(h, next *chord, t tendencyNote, lead, tonic theory.PitchClass) (Finding, bool) {
-	outer := p.isOuter(t.ref.Voice)
-	goal := p.Voices[t.ref.Voice].Notes[t.next].Pitch.Class()
-	severity := Off
-	switch {
-	case t.move.Steps == 0 && t.move.Semitones == -1:
-		return Finding{}, false // slides down to the next seventh
-	case augmented(t.move) && t.move.IsStep():
-		return Finding{}, false // reported as an augmented second
-	case t.move.Steps == -1 && p.comesFromAbove(t.ref, tonic):
-		return Finding{}, false // inside a stepwise descent
-	case t.move.Steps == -1 && !outer && next.Root() != tonic && h.Key.Mode == theory.MajorMode:
-		return Finding{}, false // V to vi in major
-	case !outer && next.Root() == tonic && (goal == next.Member(2) || goal == next.Member(1)):
-		return Finding{}, false // completes the tonic
-	case !outer, next.Key != h.Key && (next.Root() != tonic || (h.Size() == 3 && h.Root() == next.Key.Tonic)), p.arpeggiated(t):
-		severity = Caution
-	}
-	f := p.atTendency(t)
-	f.Severity = severity
-	f.Args = append(f.Args, Arg{"goal", tonic})
-	return f, true
 }
 
 // arpeggiated reports whether the bass has only leapt to a note between the

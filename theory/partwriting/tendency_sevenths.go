@@ -34,7 +34,10 @@ func (p *Passage) unresolvedSevenths() []Finding {
 			return // a seventh above nothing
 		}
 		for _, t := range p.tendencies(i, h, seventh) {
-			if t.next < 0 || t.move == theory.Unison || p.heldInto(t, next) || p.resolvesDown(t, next) || p.risesInTenths(h, t) || p.touched(t) || p.needsNoResolution(h, next, t) {
+			if t.next < 0 || p.heldInto(t, next) || p.resolvesDown(t, next) || p.touched(t) || p.needsNoResolution(h, next, t) {
+				continue
+			}
+			if r := p.leaving(h, next, t); !r.seventhUnresolved() {
 				continue
 			}
 			f := p.atTendency(t)
@@ -145,17 +148,6 @@ func (p *Passage) touched(t tendencyNote) bool {
 	return theory.Between(notes[t.ref.Note-1].Pitch, notes[t.ref.Note].Pitch).IsStep()
 }
 
-// risesInTenths is the one licensed rise: V4/3 between I and I6, the seventh
-// going up in thirds or tenths with the bass.
-func (p *Passage) risesInTenths(h *chord, t tendencyNote) bool {
-	if h.Inversion() != 2 || t.move.Steps != 1 {
-		return false
-	}
-	to := p.momentOf(NoteRef{t.ref.Voice, t.next})
-	m := pairMove{From: to - 1, To: to}
-	return to > 0 && p.inTenths(t.ref.Voice, len(p.Voices)-1, &m)
-}
-
 func (p *Passage) unpreparedSevenths() []Finding {
 	var found []Finding
 	p.eachHarmony(func(i int, h *chord) {
@@ -170,7 +162,7 @@ func (p *Passage) unpreparedSevenths() []Finding {
 				}
 				from := NoteRef{r.Voice, r.Note - 1}
 				move := theory.Between(p.Note(from).Pitch, p.Note(r).Pitch)
-				if !move.Descends() || move.IsStep() || move.Steps == 0 {
+				if !unpreparedSeventh(move) {
 					continue
 				}
 				f := p.at(m, r.Voice)
@@ -187,12 +179,8 @@ func (p *Passage) unpreparedSevenths() []Finding {
 // a chord that nobody has named: it is consonant with all that sounds when the
 // harmony changes, since the note that made it a seventh has passed on; it was held
 // into a chord shorter than a beat, or passes upward through one no longer than a
-// beat; it stays in another octave as a member of the next chord; or it leaps down a
-// ninth, by step and octave, which is reported as a leap.
+// beat; or it stays in another octave as a member of the next chord.
 func (p *Passage) needsNoResolution(h, next *chord, t tendencyNote) bool {
-	if t.move.Steps == -8 {
-		return true
-	}
 	if named(h) {
 		return false
 	}

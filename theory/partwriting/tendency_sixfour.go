@@ -25,7 +25,7 @@ func (p *Passage) unresolvedCadentials() []Finding {
 		}
 		for _, c := range []theory.PitchClass{h.Member(0), h.Member(1)} {
 			if f, open := p.unresolvedOver(h, next, c); open {
-				if p.betweenDominants(i) {
+				if s := p.placed(i); s.betweenDominants() {
 					f.Severity = Caution
 				}
 				found = append(found, f)
