@@ -14,6 +14,7 @@ import (
 
 	"partwright/api/webhook"
 	"partwright/musicxml"
+	"partwright/theory"
 	"partwright/theory/voicing"
 	"partwright/worker"
 	"partwright/worker/batch"
@@ -110,9 +111,10 @@ var errorRows = []errorRow{
 	{match: is(store.ErrFull, syscall.ENOSPC), kind: diskFull},
 	{match: is(store.ErrDown), kind: databaseDown},
 	{match: is(stage.ErrDeadline), kind: timeLimit},
+	{match: as[*theory.MemoryError], kind: memoryLimit, describe: detailOf((*theory.MemoryError).Error)},
 	{match: is(pool.ErrBusy), kind: busy},
 	{match: is(errUploadMemory), kind: busy, keptInForm: true},
-	{match: is(pool.ErrDraining), kind: shuttingDown},
+	{match: is(pool.ErrDraining), kind: shuttingDown, keptInForm: true},
 	{match: is(os.ErrDeadlineExceeded), kind: uploadTimeout, keptInForm: true},
 	{match: is(io.ErrUnexpectedEOF), kind: incompleteUpload},
 	{match: is(multipart.ErrMessageTooLarge), kind: malformedForm, detail: "The headers of its parts are too long."},
@@ -167,7 +169,7 @@ func formError(err error) error {
 // failureKinds are the kinds of the failures of stored scores by their code. Any
 // other code is a reason why a score cannot be read.
 var failureKinds = map[string]*kind{
-	musicxml.CodeLimit: limitExceeded, report.CodeTimeout: timeLimit, report.CodeFault: internalError,
+	musicxml.CodeLimit: limitExceeded, report.CodeTimeout: timeLimit, report.CodeMemory: memoryLimit, report.CodeFault: internalError,
 }
 
 func kindOfFailure(f *report.Failure) *kind {

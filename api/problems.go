@@ -130,6 +130,9 @@ var (
 	timeLimit = &kind{"time-limit", http.StatusUnprocessableEntity, "The score took too long",
 		"The work on this one score passed its time limit.",
 		"Split the score, or ask the operator for more time."}
+	memoryLimit = &kind{"memory-limit", http.StatusUnprocessableEntity, "The score needs too much memory",
+		"The work on this one score passed its limit of memory.",
+		"Split the score, ask for less at once (fewer alternatives, fewer voices), or ask the operator for more memory."}
 	internalError = &kind{"internal-error", http.StatusInternalServerError, "An error of the service",
 		"Something went wrong on our side; the score is not to blame.",
 		"Tell the operator the request id."}
@@ -154,7 +157,7 @@ var kinds = []*kind{
 	invalidRequest, unknownRuleSet, unknownRubric, unknownLanguage, missingScore, malformedForm, incompleteUpload,
 	missingKey, unusableKey, missingScope, quotaReached, keyLimit, notFound, methodNotAllowed, notAcceptable, crossOrigin, wrongHost, unusableAddress, tooManyWebhooks, deliveryWaits, keyInProgress, keyReused, batchClosed, wrongState, uploadTimeout, uploadTooLarge, limitExceeded,
 	unsupportedMediaType, unreadableScore, unreadableRuleSet, unreadableRubric, unreadableLabels, unreadableCosts, unusableOption,
-	unreadableProgression, noVoicing, timeLimit, internalError, busy, shuttingDown, notReady, databaseDown, diskFull,
+	unreadableProgression, noVoicing, timeLimit, memoryLimit, internalError, busy, shuttingDown, notReady, databaseDown, diskFull,
 }
 
 func kindByCode(code string) (*kind, bool) {

@@ -38,6 +38,7 @@ func (d *Document) signMeasures(written map[theory.NoteID]theory.Pitch, r *repit
 		bars[d.barOf(id)] = nil
 	}
 	for i := range d.Score.Notes {
+		d.tree.Work.Step(1)
 		id := theory.NoteID(i)
 		b := d.barOf(id)
 		if _, ok := bars[b]; ok && !d.Score.Notes[i].Flags.Any(theory.Rest|theory.Unpitched|theory.Tablature) {

@@ -110,6 +110,7 @@ func (w *annotator) toWritten(at theory.NoteID) theory.Interval {
 	up := theory.Interval{Steps: -sounding.Steps, Semitones: -sounding.Semitones}
 	last := at
 	for i := int(at); i < len(s.Notes) && s.Notes[i].Part == part; i++ {
+		w.t.Work.Step(1)
 		last = theory.NoteID(i)
 		if n := &s.Notes[i]; n.Sounds() {
 			up = theory.Between(n.Pitch, n.Written)

@@ -62,6 +62,7 @@ func (c *cleaner) measure(at place, holder markup.ID) {
 	notes, directions := int32(0), int32(0)
 	from, left := len(c.edits), false
 	for id := c.t.Elements[holder].First; id != markup.None; id = c.t.Elements[id].Next {
+		c.t.Work.Step(1)
 		gone := false
 		switch c.t.Elements[id].Name {
 		case markup.NameNote:

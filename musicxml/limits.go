@@ -3,6 +3,7 @@ package musicxml
 import (
 	"partwright/musicxml/container"
 	"partwright/musicxml/markup"
+	"partwright/theory"
 )
 
 // Limits bound what reading may cost. A zero field means its default.
@@ -18,6 +19,9 @@ type Limits struct {
 	// MaxEntries and MaxRatio bound a container: the number of entries (default
 	// 1,000) and how many times larger it may unpack (default 200).
 	MaxEntries, MaxRatio int
+	// Work is the budget that reading draws on, and whatever is done with the score
+	// after it; nil is none.
+	Work *theory.Work
 }
 
 // DefaultLimits returns the limits that hold where none are given.

@@ -129,7 +129,7 @@ func (d *Document) unmarked() (*markup.Tree, []markup.ID, error) {
 	// The text was within its limits when it was longer.
 	t, err := markup.Parse(edits.apply(d.tree.Text), markup.Limits{
 		Bytes: math.MaxInt32, Depth: math.MaxInt32, Elements: math.MaxInt32,
-		Attributes: math.MaxUint16, TotalAttributes: math.MaxInt32,
+		Attributes: math.MaxUint16, TotalAttributes: math.MaxInt32, Work: d.tree.Work,
 	})
 	if err != nil {
 		return nil, nil, fmt.Errorf("taking the old marks off: %w", err)
@@ -149,6 +149,7 @@ func (d *Document) unmarked() (*markup.Tree, []markup.ID, error) {
 // notesOf lists the <note> elements in document order.
 func notesOf(t *markup.Tree) (notes []markup.ID) {
 	for i := range t.Elements {
+		t.Work.Step(1)
 		if t.Elements[i].Name == markup.NameNote {
 			notes = append(notes, markup.ID(i))
 		}

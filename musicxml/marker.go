@@ -104,6 +104,7 @@ func (mk *marker) walk() (looksOwn []lookalike) {
 		head := markup.None
 		var above []*Mark
 		for c := t.Elements[holder].First; c != markup.None; c = t.Elements[c].Next {
+			t.Work.Step(2)
 			switch t.Elements[c].Name {
 			case markup.NameNote:
 				notes++

@@ -46,6 +46,7 @@ func (d *Document) open(name string, data []byte, limits Limits) error {
 	d.tree, err = markup.Parse(text, markup.Limits{
 		Bytes: limits.MaxBytes, Depth: limits.MaxDepth, Elements: limits.MaxElements,
 		Attributes: limits.MaxAttributes, TotalAttributes: limits.MaxElements,
+		Work: limits.Work,
 	})
 	if err != nil {
 		return parsing(name, entry, err)

@@ -48,6 +48,7 @@ func eachMeasure(t *markup.Tree, visit func(at place, holder markup.ID)) {
 func named(t *markup.Tree, parent markup.ID, name markup.Name) func(func(markup.ID) bool) {
 	return func(yield func(markup.ID) bool) {
 		for c := t.Elements[parent].First; c != markup.None; c = t.Elements[c].Next {
+			t.Work.Step(1)
 			if t.Elements[c].Name == name && !yield(c) {
 				return
 			}

@@ -68,6 +68,16 @@ func (d *Document) interpret() error {
 	}
 }
 
+// Under is the document for another job, which draws on a budget of its own. Jobs on
+// one document run one after another.
+func (d *Document) Under(w *theory.Work) *Document {
+	d.tree.Work = w
+	own, score := *d, *d.Score
+	score.Work = w
+	own.Score = &score
+	return &own
+}
+
 // Locate returns where a note stands. It is safe for concurrent use.
 func (d *Document) Locate(id theory.NoteID) Location {
 	note := &d.Score.Notes[id]

@@ -107,6 +107,7 @@ func (p *partReader) readMeasure(b bar) error {
 	}
 	fermatas := barFermatas(0)
 	for c := p.elements[b.holder].First; c != markup.None; c = p.elements[c].Next {
+		p.tree.Work.Step(2)
 		var err error
 		switch p.elements[c].Name {
 		case markup.NameNote:

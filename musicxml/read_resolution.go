@@ -17,6 +17,7 @@ type found struct {
 func (r *reader) survey() {
 	var last []byte
 	for id := range r.elements {
+		r.tree.Work.Step(1)
 		switch r.elements[id].Name {
 		case markup.NameNote:
 			r.found.notes++

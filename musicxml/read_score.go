@@ -61,6 +61,7 @@ func (e *finerError) Error() string {
 
 func (r *reader) read() error {
 	r.elements = r.tree.Elements
+	r.doc.Score.Work = r.tree.Work
 	r.survey()
 	if err := r.layOut(); err != nil {
 		return err

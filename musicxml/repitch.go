@@ -21,6 +21,7 @@ func (d *Document) Repitch(pitches map[theory.NoteID]theory.Pitch) ([]byte, erro
 	var edits splice
 	written := map[theory.NoteID]theory.Pitch{}
 	for id := range d.Score.Notes {
+		d.tree.Work.Step(1)
 		to, ok := pitches[theory.NoteID(id)]
 		if !ok {
 			continue

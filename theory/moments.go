@@ -27,6 +27,7 @@ func NewTexture(score *Score, layout Layout, found string, voices []Voice) *Text
 	t.cells = make([]int32, count*len(voices))
 	measure := 0
 	for m := range t.Moments {
+		score.Work.Step(len(voices))
 		heads.advance(&t.Moments[m], t.cells[m*len(voices):(m+1)*len(voices)])
 		onset := t.Moments[m].Onset
 		for measure+1 < len(score.Measures) && !onset.Less(score.Measures[measure+1].Onset) {

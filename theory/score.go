@@ -35,6 +35,8 @@ type Score struct {
 	Accepted []AcceptedText
 	// Resolution is a common denominator of all fractions of this score.
 	Resolution int64
+	// Work is the budget that whatever is done with the score draws on, nil for none.
+	Work *Work
 }
 
 // Part is one part of the score.

@@ -74,6 +74,14 @@ type Texture struct {
 	cells []int32
 }
 
+// Under is the texture with another budget, for a job of its own.
+func (t *Texture) Under(w *Work) *Texture {
+	own, score := *t, *t.Score
+	score.Work = w
+	own.Score = &score
+	return &own
+}
+
 // SetAside is something of the score that takes no part in the voices.
 type SetAside struct {
 	// Part is an index in [Score.Parts].

@@ -43,6 +43,12 @@ func (e *Engine) report(c *checked) *report.Report {
 			Message: fmt.Sprintf("only the first %d findings are reported: a rule set with fewer rules, or one voice a part, leaves room for the rest", partwriting.MaxFindings),
 		})
 	}
+	if c.looked < c.faulty {
+		answer.Notices = append(answer.Notices, report.Notice{
+			Code:    "fixes-cut-short",
+			Message: fmt.Sprintf("ways to mend were looked for in %d of %d faults and cautions; check fewer measures at once to have more", c.looked, c.faulty),
+		})
+	}
 	if c.plan.Rubric != nil {
 		answer.Grade = gradeReport(c)
 	}

@@ -17,6 +17,8 @@ type checked struct {
 	plan     *request.CheckPlan
 	passage  *partwriting.Passage
 	findings []partwriting.Finding
+	// looked of faulty faults and cautions had ways to mend them looked for.
+	looked, faulty int
 }
 
 // check reads a score, finds its voices, checks them, and marks the score if asked.
@@ -32,7 +34,9 @@ func (e *Engine) check(ctx context.Context, in Input, plan *request.CheckPlan) (
 			c.passage = partwriting.NewPassage(c.texture, c.harmony, plan.RuleSet)
 			c.findings = c.passage.Check()
 			if plan.Fixes > 0 {
-				c.passage.SuggestFixes(c.findings, partwriting.FixOptions{PerFinding: plan.Fixes})
+				soon, cancel := early(ctx)
+				defer cancel()
+				c.looked, c.faulty = c.passage.SuggestFixes(c.findings, partwriting.FixOptions{PerFinding: plan.Fixes, Stop: stopWith(soon)})
 			}
 			a.Report = e.report(c)
 			return nil

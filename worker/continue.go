@@ -30,7 +30,7 @@ func (e *Engine) continueFrom(ctx context.Context, plan *request.ContinuePlan) (
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	question := &voicing.Question{From: from, To: to, Style: plan.Style, RuleSet: plan.RuleSet, Best: plan.Best, Onward: then}
+	question := &voicing.Question{Work: theory.WorkIn(ctx), From: from, To: to, Style: plan.Style, RuleSet: plan.RuleSet, Best: plan.Best, Onward: then}
 	if question.RuleSet == nil {
 		question.RuleSet = plan.Style.RuleSet()
 	}

@@ -22,6 +22,9 @@ type Engine struct {
 	Version string
 	// Limits bound what one document may cost.
 	Limits musicxml.Limits
+	// Memory bounds what the searches of one job may keep, in bytes, by estimate; 0 is
+	// no bound.
+	Memory int64
 	// Observe, if set, gets how long each stage took.
 	Observe func(context.Context, stage.Name, time.Duration)
 }
@@ -47,9 +50,25 @@ func (in *Input) Size() int { return len(in.Data) }
 //
 // A score that cannot be read is a [*musicxml.InputError]. A plan that cannot be
 // carried out with this score is a [*RequestError], a [*voicing.ProgressionError] or
-// a [*voicing.ImpossibleError]. Once ctx is done the work ends with its error. A panic
-// is a [*stage.PanicError].
-func (e *Engine) Do(ctx context.Context, in Input, plan request.Plan) (*answer.Answer, error) {
+// a [*voicing.ImpossibleError]. Once ctx is done the work ends within milliseconds with
+// its error; a little earlier, what can be left out is: further ways to mend, further
+// mendings. A job that needs too much memory is a [*theory.MemoryError]. A panic is a
+// [*stage.PanicError].
+func (e *Engine) Do(ctx context.Context, in Input, plan request.Plan) (a *answer.Answer, err error) {
+	job := *e
+	ctx, job.Limits.Work = theory.NewWork(ctx, e.Memory)
+	err = stage.Guard("", func() error {
+		a, err = job.do(ctx, in, plan)
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	return a, nil
+}
+
+// do does a job within the budget that the limits hold.
+func (e *Engine) do(ctx context.Context, in Input, plan request.Plan) (*answer.Answer, error) {
 	switch p := plan.(type) {
 	case *request.CheckPlan:
 		return e.check(ctx, in, p)
@@ -89,7 +108,10 @@ func (e *Engine) read(ctx context.Context, in *Input, use harmony.LabelUse) (*Re
 	if in.Read != nil {
 		in.Read.mu.Lock()
 		defer in.Read.mu.Unlock()
-		r.document, r.texture = in.Read.document, in.Read.texture
+		if in.Read.document != nil {
+			r.document = in.Read.document.Under(e.Limits.Work)
+			r.texture = in.Read.texture.Under(e.Limits.Work)
+		}
 		if in.Read.use == use {
 			r.harmony = in.Read.harmony
 		}

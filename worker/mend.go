@@ -22,7 +22,9 @@ func (e *Engine) mend(ctx context.Context, in Input, plan *request.MendPlan) (*a
 	if err != nil {
 		return nil, err
 	}
-	options := voicing.MendOptions{RuleSet: plan.RuleSet, Severity: plan.Severity, Most: plan.Most, Stop: stopWith(ctx)}
+	soon, cancel := early(ctx)
+	defer cancel()
+	options := voicing.MendOptions{RuleSet: plan.RuleSet, Severity: plan.Severity, Most: plan.Most, Stop: stopWith(soon)}
 	if options.Keep, err = voicesNamed(r.texture, plan.Keep, plan.Alike); err != nil {
 		return nil, err
 	}
@@ -39,7 +41,11 @@ func (e *Engine) mend(ctx context.Context, in Input, plan *request.MendPlan) (*a
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	a := &answer.Answer{Report: e.mendingReport(in.Name, plan, r, ways), Texture: ways[0].Texture}
+	said := e.mendingReport(in.Name, plan, r, ways)
+	if soon.Err() != nil && said.After > 0 {
+		said.Advice = fmt.Sprintf("The time was up before everything was tried: %d of %d findings are left. Mend fewer measures at once.", said.After, said.Before)
+	}
+	a := &answer.Answer{Report: said, Texture: ways[0].Texture}
 	for i, m := range ways {
 		mended, err := repitched(r.document, r.texture, m)
 		if err != nil {

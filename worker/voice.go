@@ -30,8 +30,10 @@ type voicingJob struct {
 	// What came of it: the solutions with their explanations.
 	solutions    []*voicing.Solution
 	explanations []*voicing.Explanation
-	answer       *answer.Answer
-	report       *report.Voicing
+	// fewer says why there are fewer than were asked for.
+	fewer  string
+	answer *answer.Answer
+	report *report.Voicing
 }
 
 // voice voices a progression: the text of the plan, or the score that came in.
@@ -61,7 +63,7 @@ func (j *voicingJob) solve(ctx context.Context, version string) error {
 	if err != nil {
 		return err
 	}
-	j.solutions, err = search.Alternatives(ctx, j.Alternatives)
+	j.solutions, err = j.alternatives(ctx, search)
 	broken := 0
 	var impossible *voicing.ImpossibleError
 	if errors.As(err, &impossible) {
@@ -80,6 +82,7 @@ func (j *voicingJob) solve(ctx context.Context, version string) error {
 		j.explanations = append(j.explanations, explanation)
 	}
 	j.report = report.NewVoicing(version, j.progression, j.problem, impossible, broken, j.Catalog)
+	j.report.Fewer = j.fewer
 	if impossible != nil {
 		j.report.Breaks, j.report.Opens = search.Obstacle(ctx, j.RuleSet)
 	}
@@ -87,13 +90,30 @@ func (j *voicingJob) solve(ctx context.Context, version string) error {
 	return nil
 }
 
+// alternatives are as many voicings as were asked for, or the best one alone where the
+// others would take more time or memory than there is.
+func (j *voicingJob) alternatives(ctx context.Context, search *voicing.Search) (found []*voicing.Solution, err error) {
+	soon, cancel := early(ctx)
+	defer cancel()
+	err = theory.WorkIn(soon).Run(func() error {
+		found, err = search.Alternatives(soon, j.Alternatives)
+		return err
+	})
+	var memory *theory.MemoryError
+	if j.Alternatives > 1 && ctx.Err() == nil && (soon.Err() != nil && errors.Is(err, soon.Err()) || errors.As(err, &memory)) {
+		j.fewer = fmt.Sprintf("one of the %d voicings that were asked for: the others would take more time or memory than there is; ask for fewer, or voice fewer chords at once", j.Alternatives)
+		return search.Alternatives(ctx, 1)
+	}
+	return found, err
+}
+
 // setProblem reads what is to be voiced.
 func (e *Engine) setProblem(ctx context.Context, j *voicingJob, in *Input) (err error) {
 	if j.progression, err = e.readProgression(ctx, j, in); err != nil {
 		return err
 	}
-	if n := len(j.progression.Chords); n > MaxProgression {
-		return &RequestError{fmt.Sprintf("the progression has %d chords; at most %d are voiced at once", n, MaxProgression)}
+	if err := tooMany(len(j.progression.Chords)); err != nil {
+		return err
 	}
 	if err := j.close(); err != nil {
 		return err
@@ -102,6 +122,14 @@ func (e *Engine) setProblem(ctx context.Context, j *voicingJob, in *Input) (err 
 	j.problem.Contour, j.problem.Position = j.Contour, j.Position
 	chooseBass(j.problem, j.Bass)
 	return nil
+}
+
+// tooMany is the error of a progression that is too long.
+func tooMany(chords int) error {
+	if chords <= MaxProgression {
+		return nil
+	}
+	return &RequestError{fmt.Sprintf("the progression has %d chords; at most %d are voiced at once", chords, MaxProgression)}
 }
 
 // readProgression reads the text, or the score in its place.
@@ -172,11 +200,6 @@ func bassGiven(slot *voicing.Slot, p *voicing.Problem) bool {
 	return len(slot.Fixed) >= n && slot.Fixed[n-1] != nil
 }
 
-// stopWith says when work that asks between its tries is to end.
-func stopWith(ctx context.Context) func() bool {
-	return func() bool { return ctx.Err() != nil }
-}
-
 // plain is the music of the voicing with the number i; florid adds notes to it.
 func (j *voicingJob) plain(i int) *theory.Texture {
 	return j.solutions[i].Texture(&j.problem.Style, j.progression.Layout)
@@ -187,9 +210,11 @@ func (j *voicingJob) florid(ctx context.Context, i int, density float64) (*theor
 	if density == 0 {
 		return texture, nil, nil
 	}
+	soon, cancel := early(ctx)
+	defer cancel()
 	texture, added := voicing.Elaborate(j.problem, j.solutions[i], j.progression.Layout, voicing.Elaboration{
 		Voices: led(texture, &j.progression.Layout), Density: density, Seed: j.Seed, RuleSet: j.RuleSet,
-		Stop: stopWith(ctx),
+		Stop: stopWith(soon),
 	})
 	return texture, added, ctx.Err()
 }

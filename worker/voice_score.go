@@ -3,6 +3,7 @@ package worker
 import (
 	"context"
 	"slices"
+	"sort"
 
 	"partwright/musicxml"
 	"partwright/theory"
@@ -48,6 +49,9 @@ func (e *Engine) readTask(ctx context.Context, j *voicingJob, in *Input) (*voici
 	points := t.points()
 	if len(points) == 0 {
 		return nil, t.unsuitable(theory.Fraction{}, "There is no chord to voice.", "Write chords, a bass line or a melody.")
+	}
+	if err := tooMany(len(points)); err != nil {
+		return nil, err
 	}
 	t.progression = &voicing.Progression{Layout: voicing.Layout{Frame: t.doc.Score.Measures, Start: points[0]}}
 	if t.top != nil {
@@ -135,12 +139,11 @@ func (t *task) keyAt(onset theory.Fraction) theory.Key {
 
 // labelAt returns the chord that is named for an onset, nil for none.
 func (t *task) labelAt(onset theory.Fraction) *harmony.Annotation {
-	for i := range t.labels {
-		if l := &t.labels[i]; !onset.Less(l.Onset) && onset.Less(l.End) {
-			return l
-		}
+	i := sort.Search(len(t.labels), func(i int) bool { return onset.Less(t.labels[i].Onset) })
+	if i == 0 || !onset.Less(t.labels[i-1].End) {
+		return nil
 	}
-	return nil
+	return &t.labels[i-1]
 }
 
 // points are the onsets at which a chord is to stand, in order: at every block
@@ -186,12 +189,11 @@ func (t *task) carries(n *theory.VoiceNote) bool {
 
 // noteAt returns the note of a line that sounds at an onset, nil for a rest.
 func noteAt(line *theory.Voice, onset theory.Fraction) *theory.VoiceNote {
-	for i := range line.Notes {
-		if n := &line.Notes[i]; !onset.Less(n.Onset) && onset.Less(n.End()) {
-			return n
-		}
+	i := sort.Search(len(line.Notes), func(i int) bool { return onset.Less(line.Notes[i].Onset) })
+	if i == 0 || !onset.Less(line.Notes[i-1].End()) {
+		return nil
 	}
-	return nil
+	return &line.Notes[i-1]
 }
 
 // fill reads the chord at each point.

@@ -10,7 +10,7 @@ func newTree(text []byte, limits Limits) *Tree {
 	const bytesPerElement, bytesPerAttribute = 10, 16
 	elements := min(bytes.Count(text, []byte{'/'}), len(text)/bytesPerElement, limits.Elements)
 	attributes := min(bytes.Count(text, []byte{'='}), len(text)/bytesPerAttribute, limits.TotalAttributes)
-	return &Tree{Text: text, Elements: make([]Element, 0, elements), Attributes: make([]Attribute, 0, attributes)}
+	return &Tree{Text: text, Work: limits.Work, Elements: make([]Element, 0, elements), Attributes: make([]Attribute, 0, attributes)}
 }
 
 // builder fills the element list of a tree from tags in document order.

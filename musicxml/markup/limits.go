@@ -1,6 +1,10 @@
 package markup
 
-import "math"
+import (
+	"math"
+
+	"partwright/theory"
+)
 
 // The limits that hold where [Limits] gives none. The longest orchestral scores
 // stay an order of magnitude below them.
@@ -26,6 +30,9 @@ type Limits struct {
 	// Attributes bounds those of one element (at most 65,535), TotalAttributes
 	// those of the document.
 	Attributes, TotalAttributes int
+	// Work is the budget that parsing draws on, and going through the tree; nil is
+	// none.
+	Work *theory.Work
 }
 
 func (l Limits) withDefaults() Limits {

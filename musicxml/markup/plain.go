@@ -43,6 +43,7 @@ func parsePlain(text []byte, limits Limits) *Tree {
 func (s *plainScanner) rootElement(i int) int {
 	text := s.t.Text
 	for {
+		s.limits.Work.Step(1)
 		if i+1 >= len(text) || text[i] != '<' {
 			return -1
 		}

@@ -37,6 +37,7 @@ func (r *standardReader) read() *fault {
 	// The text is UTF-8 already, whatever its declaration says.
 	d.CharsetReader = func(_ string, in io.Reader) (io.Reader, error) { return in, nil }
 	for {
+		r.limits.Work.Step(2)
 		at := int(d.InputOffset())
 		token, err := d.RawToken()
 		to := int(d.InputOffset())

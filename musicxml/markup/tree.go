@@ -9,6 +9,8 @@ package markup
 import (
 	"fmt"
 	"sync"
+
+	"partwright/theory"
 )
 
 // ID is the index of an element in its [Tree], in document order.
@@ -45,7 +47,10 @@ type Tree struct {
 	Text       []byte
 	Elements   []Element
 	Attributes []Attribute
-	names      nameTable
+	// Work is the budget of whoever goes through the tree, nil for none.
+	Work *theory.Work
+
+	names nameTable
 
 	indexLines  sync.Once
 	linesBefore []int32

@@ -37,6 +37,7 @@ func newBackward(l *lattice, path []choice, best float32) *backward {
 	b.ways.leap = slices.Grow(b.ways.leap[:0], keys)[:keys]
 	b.ways.into = slices.Grow(b.ways.into[:0], keys)[:keys]
 	for f := n; f >= 0; f-- {
+		l.p.texture.Score.Work.Step(int(l.nodeAt[f+1]-l.nodeAt[f]) + 8)
 		if f < n {
 			b.leave(f)
 		}
@@ -172,6 +173,7 @@ func (b *backward) waysOn(f int) {
 // lendToOld lets every plain entry of a group go on as one in another key does,
 // by turning into it.
 func (b *backward) lendToOld(w *entryWays, g *group) {
+	b.p.texture.Score.Work.Step(int(g.count))
 	for e := g.first; e < g.first+g.count; e++ {
 		in := &b.entries[e]
 		mode := b.table.keys[in.key].Mode

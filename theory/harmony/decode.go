@@ -11,6 +11,7 @@ func (l *lattice) forward() {
 	l.entryAt = slices.Grow(l.entryAt[:0], n+1)[:n+1]
 	l.parcelAt = slices.Grow(l.parcelAt[:0], n+2)[:n+2]
 	for f := 0; f <= n; f++ {
+		l.p.texture.Score.Work.Step(1)
 		l.close(f)
 		if f == n {
 			break
@@ -18,9 +19,24 @@ func (l *lattice) forward() {
 		l.segStart[f] = int32(len(l.segments))
 		l.segments = l.chords.from(f, l.segments)
 		l.enter(f)
+		l.hold(f)
 	}
 	l.segStart[n], l.groupAt[n], l.entryAt[n] = int32(len(l.segments)), int32(len(l.groups)), int32(len(l.entries))
 }
+
+// hold tells the budget what frame f was worth: the ways into it that were compared,
+// and what is kept of them.
+func (l *lattice) hold(f int) {
+	segments, nodes, entries := len(l.segments)-int(l.segStart[f]), len(l.nodes)-int(l.nodeAt[f]), len(l.entries)-int(l.entryAt[f])
+	l.p.texture.Score.Work.Step(segments + nodes + entries)
+	l.p.texture.Score.Work.Hold(bytesAFrame*len(l.table.keys) + bytesAWay*(segments+nodes+entries))
+}
+
+// What a frame and a way keep until the analysis is done, in bytes, about.
+const (
+	bytesAFrame = 4
+	bytesAWay   = 40
+)
 
 // close turns the arrivals at boundary f into nodes, those of one key together
 // and the best of each key first.

@@ -26,6 +26,7 @@ func (l *lattice) enter(f int) {
 	})
 	for _, i := range l.order {
 		g := &groups[i]
+		l.p.texture.Score.Work.Step(8)
 		l.begin(g, &b)
 		for at := g.segment; at >= 0; at = l.segments[at].next {
 			l.arrive(g, at, l.crossed[int(l.segments[at].end)-f-1])

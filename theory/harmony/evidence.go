@@ -49,6 +49,7 @@ func Heard(t *theory.Texture) (*beatnet.Music, []theory.Fraction) {
 func (p *piece) listen(net *beatnet.Net) {
 	if net != nil {
 		m := p.hear()
+		m.Work = p.texture.Score.Work
 		p.evidence = &evidence{m, net.Hear(m)}
 	}
 }

@@ -99,6 +99,7 @@ func (p *piece) divide(phrases []Phrase) {
 		ends[phrase.EndMoment] = true
 	}
 	for m := range t.Moments {
+		t.Score.Work.Step(1)
 		time, offset := p.place(m)
 		division := theory.Whole(2)
 		if time.IsCompound() {
@@ -150,6 +151,7 @@ func (p *piece) fill(i int, lines *melodies) {
 	time, _ := p.place(int(f.moment))
 	beat := time.Beat()
 	lowest := 127 * 12
+	t.Score.Work.Step(len(t.Voices))
 	for v := range t.Voices {
 		first := t.At(int(f.moment), v)
 		if first < 0 {
@@ -157,6 +159,7 @@ func (p *piece) fill(i int, lines *melodies) {
 		}
 		notes := t.Voices[v].Notes
 		for n := first; n >= 0 && n < len(notes) && notes[n].Onset.Less(until); n++ {
+			t.Score.Work.Step(1)
 			note := &notes[n]
 			bit := bitOf(note.Pitch.Class())
 			if bit < 0 {

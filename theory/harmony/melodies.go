@@ -38,6 +38,7 @@ func newMelodies(t *theory.Texture) *melodies {
 		notes := t.Voices[v].Notes
 		m.figures[v] = make([]figure, len(notes))
 		for n := range notes {
+			t.Score.Work.Step(1)
 			in, out := movesAt(notes, n)
 			m.figures[v][n] = foreignNotes[in][out].figure
 		}

@@ -13,6 +13,7 @@ func (a *Analysis) classifyNotes() {
 		notes := a.texture.Voices[v].Notes
 		at := 0
 		for n := range notes {
+			a.texture.Score.Work.Step(1)
 			for at < len(a.Harmonies) && !notes[n].Onset.Less(a.Harmonies[at].End) {
 				at++
 			}
@@ -30,6 +31,7 @@ func (a *Analysis) readNote(v, n, at int) NoteReading {
 	r := NoteReading{Class: Unread, Harmony: -1, Member: -1}
 	foreign, after := -1, false
 	for h := at; h < len(a.Harmonies) && a.Harmonies[h].Onset.Less(note.End()); h++ {
+		a.texture.Score.Work.Step(1)
 		member := a.Harmonies[h].MemberOf(class)
 		switch {
 		case r.Harmony < 0:

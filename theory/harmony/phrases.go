@@ -2,6 +2,7 @@ package harmony
 
 import (
 	"slices"
+	"sort"
 
 	"partwright/theory"
 )
@@ -76,10 +77,7 @@ func markNotes(t *theory.Texture, evidence []PhraseEvidence) {
 
 // momentAt returns the first moment from m on at or after an onset.
 func momentAt(t *theory.Texture, m int, onset theory.Fraction) int {
-	for m < len(t.Moments) && t.Moments[m].Onset.Less(onset) {
-		m++
-	}
-	return m
+	return m + sort.Search(len(t.Moments)-m, func(i int) bool { return !t.Moments[m+i].Onset.Less(onset) })
 }
 
 func markBars(t *theory.Texture, evidence []PhraseEvidence) {

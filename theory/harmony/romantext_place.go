@@ -2,6 +2,7 @@ package harmony
 
 import (
 	"slices"
+	"sort"
 
 	"partwright/theory"
 )
@@ -54,22 +55,28 @@ func numberings(s *theory.Score) [][]int {
 }
 
 func (r *RomanText) placeBy(s *theory.Score, numbers []int) []Placed {
-	first := map[int]int{}
+	// A measure that a repeat divides stands as two with one number, as many as follow
+	// one another. into is how far they have come in it by each of them.
+	type run struct{ from, to int }
+	runs := map[int]run{}
+	into := make([]theory.Fraction, len(numbers))
 	for i, n := range numbers {
-		if _, known := first[n]; !known {
-			first[n] = i
+		r, known := runs[n]
+		switch {
+		case !known:
+			runs[n] = run{i, i + 1}
+		case r.to == i:
+			runs[n] = run{r.from, i + 1}
+			into[i] = later(into[i-1], s.Measures[i].Into)
 		}
 	}
 	var out []Placed
 	for _, e := range r.Entries {
-		i, ok := first[e.Measure]
+		r, ok := runs[e.Measure]
 		if !ok {
 			continue
 		}
-		// A measure that a repeat divides stands as two with one number.
-		for i+1 < len(numbers) && numbers[i+1] == numbers[i] && !e.Offset.Less(s.Measures[i+1].Into) {
-			i++
-		}
+		i := r.from + sort.Search(r.to-r.from-1, func(k int) bool { return e.Offset.Less(into[r.from+1+k]) })
 		m := &s.Measures[i]
 		into := e.Offset.Sub(m.Into)
 		if into.Sign() < 0 || !into.Less(m.Length) {

@@ -46,8 +46,10 @@ type liveChord struct {
 func (s *segmenter) prepare(p *piece, table *chordTable, width float32) {
 	s.p, s.table, s.width = p, table, width
 	n := len(table.chords)
+	p.texture.Score.Work.Hold(4 * len(p.frames) * n)
 	s.foreign = slices.Grow(s.foreign[:0], len(p.frames)*n)[:len(p.frames)*n]
 	for f := range p.frames {
+		p.texture.Score.Work.Step(4)
 		s.frameCosts(f, s.foreign[f*n:(f+1)*n])
 	}
 }

@@ -61,9 +61,14 @@ type RulePanic struct {
 
 func run(r *Rule, p *Passage) []Finding {
 	defer func() {
-		if value := recover(); value != nil {
+		switch value := recover().(type) {
+		case nil:
+		case *theory.Stopped:
+			panic(value)
+		default:
 			panic(&RulePanic{Rule: r.ID, Value: value, Stack: debug.Stack()})
 		}
 	}()
+	p.Score.Work.Step(len(p.Moments))
 	return r.Check(p)
 }

@@ -12,6 +12,7 @@ func (p *Passage) eachHarmony(visit func(i int, h *chord)) {
 		return
 	}
 	for i := range p.chords {
+		p.Score.Work.Step(1)
 		if h := &p.chords[i]; p.trusted(h) {
 			visit(i, h)
 		}
@@ -116,6 +117,7 @@ func (p *Passage) bassHas(m int, c theory.PitchClass) bool {
 // inflection: a raised third is a third.
 func (p *Passage) soundsIn(h *chord, c theory.PitchClass) bool {
 	for m := h.FirstMoment; m < h.EndMoment; m++ {
+		p.Score.Work.Step(1)
 		for v := range p.Voices {
 			if note := p.Sounding(m, v); note != nil && note.Pitch.Step == c.Step {
 				return true

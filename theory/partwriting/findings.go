@@ -18,6 +18,7 @@ type Word string
 
 // at starts a finding that the reader meets at moment m.
 func (p *Passage) at(m int, voices ...int) Finding {
+	p.Score.Work.Step(1)
 	moment := &p.Moments[m]
 	return Finding{Onset: moment.Onset, Measure: int(moment.Measure), Voices: voices}
 }

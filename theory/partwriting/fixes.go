@@ -16,6 +16,9 @@ type FixOptions struct {
 	Tries int
 	// Findings is how many findings of a score are looked at; default 200.
 	Findings int
+	// Stop, if set, is asked between tries; once it says so, the findings that are
+	// left get no fixes.
+	Stop func() bool
 }
 
 func (o FixOptions) withDefaults() FixOptions {
@@ -29,20 +32,27 @@ func (o FixOptions) withDefaults() FixOptions {
 // returned for the same passage. A fix moves one note, or two notes of
 // one chord, to other members of the harmony. Each is tried on a copy, which is
 // read and checked anew: the finding must be gone and no new fault may be there.
-// Findings for which nothing is found in the bounds of o get none.
-func (p *Passage) SuggestFixes(findings []Finding, o FixOptions) {
+// Findings for which nothing is found in the bounds of o get none. It returns how many
+// of how many faults and cautions were looked at.
+func (p *Passage) SuggestFixes(findings []Finding, o FixOptions) (looked, of int) {
 	o = o.withDefaults()
 	s := &fixer{passage: p, set: p.Set, before: tally(findings)}
-	looked := 0
 	for i := range findings {
 		f := &findings[i]
-		if f.Severity < Caution || looked == o.Findings {
+		if f.Severity < Caution {
 			continue
 		}
-		looked++
-		f.Fixes = s.fixes(f, o)
+		if of++; looked == o.Findings || o.stopped() {
+			continue
+		}
+		if f.Fixes = s.fixes(f, o); !o.stopped() {
+			looked++
+		}
 	}
+	return looked, of
 }
+
+func (o *FixOptions) stopped() bool { return o.Stop != nil && o.Stop() }
 
 type fixer struct {
 	passage *Passage
@@ -77,7 +87,7 @@ func (s *fixer) fixes(f *Finding, o FixOptions) []Fix {
 	var fixes []Fix
 	tries := 0
 	for _, fix := range s.candidates(f) {
-		if tries == o.Tries || len(fixes) == o.PerFinding {
+		if tries == o.Tries || len(fixes) == o.PerFinding || o.stopped() {
 			break
 		}
 		tries++

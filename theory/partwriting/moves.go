@@ -88,6 +88,7 @@ func (p *Passage) findPairs() {
 
 func (p *Passage) findPair(upper, lower int) {
 	from := -1
+	p.Score.Work.Step(len(p.Moments) / 16)
 	for to := range p.Moments {
 		u1, l1 := p.cell(to, upper), p.cell(to, lower)
 		if u1.note < 0 || l1.note < 0 {

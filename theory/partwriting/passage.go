@@ -89,6 +89,7 @@ func (p *Passage) fillCells() {
 	p.cells = make([]cell, len(p.Moments)*n)
 	p.spellings = make([]pitchClasses, len(p.Moments))
 	for m := range p.Moments {
+		p.Score.Work.Step(1)
 		for v := 0; v < n; v++ {
 			c := &p.cells[m*n+v]
 			c.note = int32(p.At(m, v))

@@ -49,6 +49,7 @@ func arrange(sel *selection, staves []staff, lines [][]line) *arrangement {
 // limit sets aside what goes beyond [theory.MaxVoices].
 func (a *arrangement) limit() {
 	for len(a.ranked) > theory.MaxVoices {
+		a.sel.score.Work.Step(len(a.ranked))
 		least := 0
 		for i := range a.ranked {
 			if x, y := &a.ranked[i], &a.ranked[least]; x.extra != y.extra {
@@ -172,6 +173,7 @@ func (a *arrangement) voices() []theory.Voice {
 		v.Part, v.Staff, v.Extra = r.st.part, a.staffOf(r), r.extra
 		v.Found = a.foundLine(r)
 		v.Notes, backing = backing[:len(r.tones):len(r.tones)], backing[len(r.tones):]
+		a.sel.score.Work.Step(len(r.tones))
 		for k, at := range r.tones {
 			a.fill(&v.Notes[k], &r.st.tones[at])
 		}

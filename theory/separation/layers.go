@@ -101,6 +101,7 @@ func (f *follower) run(presence []uint32, self int, staffOf, placeOf []int) {
 // measure places the streams present in one measure in lanes, keeping their
 // order, at the least cost.
 func (f *follower) measure(present uint32, base int) {
+	f.st.work.Step((len(f.st.streams) + 1) * (len(f.stream) + 1) / 4)
 	var places []int
 	for p := present; p != 0; p &= p - 1 {
 		places = append(places, bits.TrailingZeros32(p))

@@ -84,6 +84,7 @@ func (st *staff) sweep(visit func(from, to int, sounding []int32, until int64)) 
 		if to < len(st.tones) {
 			until = min(until, st.tones[to].onset)
 		}
+		st.work.Step(len(sounding))
 		visit(from, to, sounding, until)
 		from = to
 	}
@@ -134,6 +135,7 @@ func (st *staff) collect() []line {
 // nearest to it, or len(lines) for a new one.
 func (st *staff) extraLine(lines []line, t *tone) int {
 	best, nearest := len(lines), 0
+	st.work.Step(len(lines))
 	for v := st.voices; v < len(lines); v++ {
 		last := &st.tones[lines[v].tones[len(lines[v].tones)-1]]
 		if last.end > t.onset {

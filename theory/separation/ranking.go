@@ -140,6 +140,7 @@ func (r *ranking) run() {
 
 // place fits the tones that begin together to the free voices.
 func (r *ranking) place(chord []tone, onset int64) {
+	r.st.work.Step((len(chord) + 1) * (len(r.free) + 1) * (len(r.homes) + 1) / 4)
 	r.fitting.solve(len(chord), len(r.free), fit{
 		place: func(i, j int) int { return r.cost(chord, i, r.free[j], onset) },
 		leave: func(i int) int { return r.leave(chord, i) },

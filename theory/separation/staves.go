@@ -33,6 +33,7 @@ type staff struct {
 	layered, clean bool
 	// joined is set where two staves of a keyboard are taken as one.
 	joined bool
+	work   *theory.Work
 }
 
 // lane is a layer of a staff, followed through changes of its number.
@@ -56,6 +57,7 @@ func findStaves(sel *selection) []staff {
 	ss := findStreams(sel)
 	staves, staffOf, placeOf := groupStreams(ss)
 	for i := range staves {
+		staves[i].work = sel.score.Work
 		staves[i].nameLanes(ss)
 	}
 	followLayers(sel, ss, staves, staffOf, placeOf)
@@ -71,6 +73,7 @@ func findStaves(sel *selection) []staff {
 		staves[i].tones, backing = backing[:0:n], backing[n:]
 	}
 	for i := range sel.score.Notes {
+		sel.score.Work.Step(1)
 		n := &sel.score.Notes[i]
 		at := -1
 		if sel.opens(i) || sel.isVisibleRest(n) {

@@ -33,6 +33,7 @@ func (sel *selection) joinTies(starts, stops []theory.NoteID) {
 		})
 		best, nearness := theory.NoNote, -1
 		for ; at < len(stops); at++ {
+			sel.score.Work.Step(1)
 			b := &notes[stops[at]]
 			if b.Part != a.Part || b.Onset != end {
 				break
@@ -79,6 +80,7 @@ func (sel *selection) crossingTie(from, to theory.NoteID) theory.NoteID {
 		last++
 	}
 	goesOn, twin := false, theory.NoNote
+	sel.score.Work.Step(int(last - first))
 	for id := first; id <= last; id++ {
 		n := &notes[id]
 		if whyNoTone(n) != sounds {

@@ -37,6 +37,7 @@ func selectNotes(s *theory.Score) *selection {
 	sounding := make([]bool, len(s.Parts))
 	var reasons []partReason
 	for i := range s.Notes {
+		s.Work.Step(1)
 		n, id := &s.Notes[i], theory.NoteID(i)
 		if s.Parts[n.Part].Kind != theory.PitchedPart {
 			sel.skip[i] = true

@@ -19,6 +19,7 @@ func (st *staff) shareUnisons(lines []line) {
 		own := lines[v].tones
 		var shared []int32
 		for k := 0; k <= len(own) && len(own) > 0; k++ {
+			st.work.Step(1)
 			for _, i := range st.sharedAt(lines, v, k) {
 				st.tones[i].shared = true
 				shared = append(shared, i)

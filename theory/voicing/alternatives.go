@@ -95,6 +95,7 @@ func (s *lattice) retreat(ctx context.Context) error {
 		}
 		from, to := &s.layers[k-1], &s.layers[k]
 		for _, e := range s.edges[k] {
+			s.problem.Style.work.Step(1)
 			rest := to.rest[to.at(int(e.to), e.move)]
 			if rest == unreachable {
 				continue
@@ -141,7 +142,10 @@ func (s *lattice) through() []passing {
 			}
 		}
 	}
-	sort.SliceStable(all, func(i, j int) bool { return all[i].cost < all[j].cost })
+	sort.SliceStable(all, func(i, j int) bool {
+		s.problem.Style.work.Step(1)
+		return all[i].cost < all[j].cost
+	})
 	return all
 }
 
@@ -150,7 +154,9 @@ func (s *lattice) throughSteps() []passing {
 	var all []passing
 	for k := 1; k < len(s.layers); k++ {
 		from, to := &s.layers[k-1], &s.layers[k]
+		s.problem.Style.work.Hold(bytesAPassing * len(s.edges[k]))
 		for _, e := range s.edges[k] {
+			s.problem.Style.work.Step(1)
 			best, prior, ok := s.bestByMove(from, int(e.from))
 			rest := to.rest[to.at(int(e.to), e.move)]
 			if ok && rest < unreachable {
@@ -162,7 +168,10 @@ func (s *lattice) throughSteps() []passing {
 			}
 		}
 	}
-	sort.SliceStable(all, func(i, j int) bool { return all[i].cost < all[j].cost })
+	sort.SliceStable(all, func(i, j int) bool {
+		s.problem.Style.work.Step(1)
+		return all[i].cost < all[j].cost
+	})
 	return all
 }
 

@@ -147,6 +147,7 @@ func tonesOf(r harmony.Reading, v VoiceRange, fixed *theory.Pitch, only int) []t
 
 // extend fills voice v and those below it.
 func (s *set) extend(a *arrangement, v, n int, style *Style, d doubling) {
+	style.work.Step(1)
 	if v == n {
 		if cost, ok := d.judge(s, a, n, style); ok {
 			own := *a

@@ -50,6 +50,7 @@ type perfectsAt struct {
 func perfectsIn(t *theory.Texture) map[perfectsAt]bool {
 	out := map[perfectsAt]bool{}
 	for m := 1; m < len(t.Moments); m++ {
+		t.Score.Work.Step(len(t.Voices))
 		for u := range t.Voices {
 			a, b := t.Sounding(m-1, u), t.Sounding(m, u)
 			if a == nil || b == nil || !t.IsStruck(m, u) || a.Pitch.Semitones() == b.Pitch.Semitones() {

@@ -1,6 +1,7 @@
 package voicing
 
 import (
+	"math"
 	"slices"
 
 	"partwright/theory"
@@ -154,11 +155,21 @@ func (m *mender) combinations(w *window, singles []change, size int, tried func(
 		effort  int
 	}
 	var all []candidate
+	// Many voices make more combinations than memory holds: only the first are kept.
+	keep := func() {
+		slices.SortStableFunc(all, func(a, b candidate) int { return a.effort - b.effort })
+		all = all[:min(len(all), maxTries)]
+	}
+	limit := math.MaxInt
 	var extend func(from, effort int, chosen []change)
 	extend = func(from, effort int, chosen []change) {
 		if len(chosen) == size {
-			if !tried(chosen) {
-				all = append(all, candidate{slices.Clone(chosen), effort})
+			m.original.Score.Work.Step(1)
+			if effort < limit && !tried(chosen) {
+				if all = append(all, candidate{slices.Clone(chosen), effort}); len(all) == 2*maxTries {
+					keep()
+					limit = all[maxTries-1].effort
+				}
 			}
 			return
 		}
@@ -169,8 +180,7 @@ func (m *mender) combinations(w *window, singles []change, size int, tried func(
 		}
 	}
 	extend(0, 0, nil)
-	slices.SortStableFunc(all, func(a, b candidate) int { return a.effort - b.effort })
-	all = all[:min(len(all), maxTries)]
+	keep()
 	if size > 1 { // notes that move together make lines of their own
 		for i := range all {
 			all[i].effort = m.effort(w.changed(all[i].changes), w, all[i].changes)

@@ -107,7 +107,12 @@ type Question struct {
 	// Onward are readings that might come after the next; [Option.Onward] answers
 	// in their order.
 	Onward []harmony.Reading
+	// Work is the budget of the question, nil for none.
+	Work *theory.Work
 }
+
+// stepsOfChecking is about what it takes to check two chords, in steps of [theory.Work].
+const stepsOfChecking = 64
 
 // Options lists the continuations of a chord within the ranges, the spacing and the
 // order of the voices, whatever rule they break, grouped by way; in a group those
@@ -115,6 +120,7 @@ type Question struct {
 // each the cheapest first. There is none only where the notes that sound are not those
 // of their chord, or no arrangement of the next one lies within the style.
 func Options(q Question) []Option {
+	q.Style.work = q.Work
 	from := standingFrom(&q)
 	if len(from.arrangements) == 0 {
 		return nil
@@ -124,6 +130,7 @@ func Options(q Question) []Option {
 	judge := newJudge(&q)
 	var out []Option
 	for j := range to.arrangements {
+		q.Work.Step(stepsOfChecking)
 		cost := m.between(&from.arrangements[0], &to.arrangements[j])
 		next := Chord{Reading: q.To}
 		for v := range q.Style.Voices {
@@ -204,6 +211,7 @@ func (l *outlook) from(pitches []theory.Pitch) []int {
 		}
 	}
 	for w, m := range l.ways {
+		l.style.work.Step(len(m.b.arrangements) / 8)
 		for j := range m.b.arrangements {
 			if m.between(&at, &m.b.arrangements[j]) < forbidden {
 				counts[w]++

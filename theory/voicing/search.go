@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"slices"
+
+	"partwright/theory"
 )
 
 // Search is a problem searched through once for all that is asked about it: its
@@ -22,9 +24,9 @@ type Search struct {
 // [Search.Alternatives] says so and [Search.LeastBad] what comes nearest; it fails
 // where a chord has no arrangement at all, and with the error of ctx once that is
 // done.
-func NewSearch(ctx context.Context, p *Problem) (*Search, error) {
+func NewSearch(ctx context.Context, p *Problem) (_ *Search, err error) {
+	defer theory.Recover(&err)
 	s := &Search{problem: p, known: map[step][]Charge{}}
-	var err error
 	s.lattice, err = newLattice(ctx, p, forbidden, true)
 	if errors.As(err, &s.impossible) {
 		s.lattice, err = newLattice(ctx, p, penalty, true)
@@ -40,7 +42,8 @@ func NewSearch(ctx context.Context, p *Problem) (*Search, error) {
 }
 
 // Alternatives is [Alternatives] without searching again.
-func (s *Search) Alternatives(ctx context.Context, k int) ([]*Solution, error) {
+func (s *Search) Alternatives(ctx context.Context, k int) (found []*Solution, err error) {
+	defer theory.Recover(&err)
 	if s.impossible != nil {
 		return nil, s.impossible
 	}

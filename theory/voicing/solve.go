@@ -71,6 +71,7 @@ func newLayer(p *Problem, k int, barred Cost) layer {
 	if l.size == 0 && barred == penalty {
 		l = p.layer(k, arrangeAtAnyPrice)
 	}
+	p.Style.work.Hold(bytesAState * l.size)
 	l.cost = fill(l.size * int(sopranoMoves))
 	l.back = make([]state, len(l.cost))
 	return l
@@ -100,10 +101,14 @@ func fill(n int) []Cost {
 }
 
 // newLattice runs forward through the progression.
-func newLattice(ctx context.Context, p *Problem, barred Cost, keepEdges bool) (*lattice, error) {
+func newLattice(ctx context.Context, p *Problem, barred Cost, keepEdges bool) (l *lattice, err error) {
+	defer theory.Recover(&err)
 	if err := p.validate(); err != nil {
 		return nil, err
 	}
+	bounded := *p
+	p = &bounded
+	p.Style.work = theory.WorkIn(ctx)
 	s := &lattice{problem: p, layers: make([]layer, len(p.Slots)), edges: make([][]edge, len(p.Slots))}
 	for k := range p.Slots {
 		s.layers[k] = newLayer(p, k, barred)
@@ -134,6 +139,14 @@ func newLattice(ctx context.Context, p *Problem, barred Cost, keepEdges bool) (*
 	return s, nil
 }
 
+// What a step, a state and a whole voicing through a step take to keep, in bytes,
+// about.
+const (
+	bytesAStep    = 32
+	bytesAState   = 320
+	bytesAPassing = 80
+)
+
 // advance fills the costs of layer k from the one before it and reports whether
 // anything could be reached.
 func (s *lattice) advance(ctx context.Context, k int, barred Cost, keepEdges bool) (reached bool, err error) {
@@ -146,6 +159,8 @@ func (s *lattice) advance(ctx context.Context, k int, barred Cost, keepEdges boo
 			}
 			m := newMotions(a, b, &s.problem.Style, barred)
 			for i := range a.arrangements {
+				s.problem.Style.work.Step(len(b.arrangements)/8 + 1)
+				kept := len(s.edges[k])
 				index := from.first[ca] + i
 				best, prior, ok := s.bestByMove(from, index)
 				if !ok {
@@ -167,6 +182,7 @@ func (s *lattice) advance(ctx context.Context, k int, barred Cost, keepEdges boo
 						reached = true
 					}
 				}
+				s.problem.Style.work.Hold(bytesAStep * (len(s.edges[k]) - kept))
 			}
 		}
 	}

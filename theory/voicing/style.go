@@ -27,7 +27,9 @@ type Style struct {
 	DoubleMixture bool
 	// lifted takes every rule away but that voices do not cross and chords are
 	// complete, and lets any note be the lowest: only the size of motion counts.
-	lifted  bool
+	lifted bool
+	// work is the budget of a search that runs, nil for none.
+	work    *theory.Work
 	Weights Weights
 }
 

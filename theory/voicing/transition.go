@@ -70,6 +70,7 @@ func (m *motions) line(v int) []Cost {
 		m.soprano = make([]sopranoMove, len(costs))
 	}
 	for i := range from {
+		m.style.work.Step(len(to)/8 + 1)
 		for j := range to {
 			k := i*len(to) + j
 			move := theory.Between(from[i].pitch, to[j].pitch)
@@ -175,6 +176,7 @@ func (m *motions) addPair(u, l int) {
 	if !m.fresh && !m.style.lifted {
 		for iu := range au {
 			for il := range al {
+				m.style.work.Step(t.cols/16 + 1)
 				row := t.cost[(iu*len(al)+il)*t.cols:]
 				for ju := range bu {
 					for jl := range bl {
@@ -276,6 +278,7 @@ func (m *motions) chargeLine(v int, line []Cost) {
 		al, bl := len(m.a.tones[t.lower]), len(m.b.tones[t.lower])
 		width := len(m.b.tones[v])
 		for row := 0; row < len(t.cost)/max(t.cols, 1); row++ {
+			m.style.work.Step(t.cols/64 + 1)
 			for col := 0; col < t.cols; col++ {
 				i, j := row/al, col/bl
 				if t.lower == v {

@@ -38,6 +38,8 @@ func (s *lattice) thin() *thinned {
 	through := s.costsThrough()
 	var all []Cost
 	for _, costs := range through {
+		s.problem.Style.work.Step(len(costs))
+		s.problem.Style.work.Hold(24 * len(costs))
 		for _, c := range costs {
 			if c < unreachable {
 				all = append(all, c)
@@ -85,6 +87,7 @@ func (s *lattice) costsThrough() [][]Cost {
 		out[k] = make([]Cost, len(s.edges[k]))
 		last := int32(-1)
 		var best [sopranoMoves]Cost
+		s.problem.Style.work.Step(len(s.edges[k]) / 16)
 		for i, e := range s.edges[k] {
 			if e.from != last {
 				best, _, _ = s.bestByMove(from, int(e.from))
@@ -194,6 +197,7 @@ func (t *thinned) advance(k int) {
 			}
 		}
 	}
+	t.lattice.problem.Style.work.Step(len(to.steps)/16 + len(from.index))
 	for _, e := range to.steps {
 		b := int(e.from)*moves + int(e.move)
 		if best[b] == unreachable {

@@ -8,6 +8,7 @@ import (
 	"github.com/prometheus/client_golang/prometheus"
 
 	"partwright/musicxml"
+	"partwright/theory"
 	"partwright/theory/voicing"
 	"partwright/worker"
 	"partwright/worker/answer"
@@ -66,9 +67,10 @@ func isRefusal(err error) bool {
 		wrong       *worker.RequestError
 		progression *voicing.ProgressionError
 		impossible  *voicing.ImpossibleError
+		memory      *theory.MemoryError
 	)
 	return errors.As(err, &input) || errors.As(err, &wrong) || errors.As(err, &progression) ||
-		errors.As(err, &impossible)
+		errors.As(err, &impossible) || errors.As(err, &memory)
 }
 
 // Metrics are the figures of a pool and its engine. Labels come from closed

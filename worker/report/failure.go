@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"partwright/musicxml"
+	"partwright/theory"
 	"partwright/worker/settings"
 	"partwright/worker/stage"
 )
@@ -32,6 +33,8 @@ type Failure struct {
 const (
 	// CodeTimeout is for a score that took longer than it may.
 	CodeTimeout = "timeout"
+	// CodeMemory is for a score that needed more memory than it may take.
+	CodeMemory = "memory"
 	// CodeFault is for an error of the program.
 	CodeFault = "fault"
 )
@@ -40,6 +43,7 @@ const (
 func NewFailure(file string, err error) *Failure {
 	var input *musicxml.InputError
 	var settings *settings.Error
+	var memory *theory.MemoryError
 	switch {
 	case errors.As(err, &input):
 		return &Failure{
@@ -55,6 +59,11 @@ func NewFailure(file string, err error) *Failure {
 		return &Failure{
 			File: file, Code: CodeTimeout, Problem: "The score took longer than the time it was given.",
 			Advice: "Allow more time, or split the score.",
+		}
+	case errors.As(err, &memory):
+		return &Failure{
+			File: file, Code: CodeMemory, Problem: fmt.Sprintf("The score needs more than the %d MB of memory it was given.", memory.Most>>20),
+			Advice: "Split the score, or ask for less at once.",
 		}
 	case errors.Is(err, context.Canceled):
 		return &Failure{File: file, Code: "canceled", Problem: "The run was stopped.", Advice: "Start it again."}

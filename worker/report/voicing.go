@@ -27,8 +27,11 @@ type Voicing struct {
 	Breaks []string `json:"breaks,omitempty"`
 	Opens  string   `json:"opens,omitempty"`
 	// Changed are the chords that an ending made others than they are written.
-	Changed      []string      `json:"changed,omitempty"`
-	Broken       int           `json:"broken,omitempty"`
+	Changed []string `json:"changed,omitempty"`
+	Broken  int      `json:"broken,omitempty"`
+	// Fewer says why there are fewer voicings than were asked for, where time or memory
+	// did not last.
+	Fewer        string        `json:"fewer,omitempty"`
 	Alternatives []Alternative `json:"alternatives"`
 }
 

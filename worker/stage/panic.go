@@ -6,6 +6,7 @@ import (
 	"runtime"
 	"runtime/debug"
 
+	"partwright/theory"
 	"partwright/theory/partwriting"
 )
 
@@ -49,11 +50,14 @@ func (e *PanicError) Loggable() string {
 }
 
 // Guard runs f and turns a panic into a [*PanicError] that names the stage and,
-// where one was to blame, the rule.
+// where one was to blame, the rule. A job that its budget stopped has the error of
+// [theory.Stopped].
 func Guard(stage Name, f func() error) (err error) {
 	defer func() {
 		switch value := recover().(type) {
 		case nil:
+		case *theory.Stopped:
+			err = value.Err
 		case *partwriting.RulePanic:
 			err = &PanicError{Stage: stage, Rule: string(value.Rule), Value: value.Value, Stack: value.Stack}
 		default:

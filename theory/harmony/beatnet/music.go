@@ -1,6 +1,10 @@
 package beatnet
 
-import "math/bits"
+import (
+	"math/bits"
+
+	"partwright/theory"
+)
 
 // Frame is a stretch of music in which no harmony can change. Pitch classes are
 // bits on the line of fifths; C is bit [COffset].
@@ -25,6 +29,8 @@ const COffset = 24
 
 // Music is a piece in beats, as a net hears it.
 type Music struct {
+	// Work is the budget of whoever hears it, nil for none.
+	Work  *theory.Work
 	beats []beat
 	// of is the beat of each frame.
 	of      []int32

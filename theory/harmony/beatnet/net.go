@@ -138,13 +138,18 @@ func normalize(out []float32) {
 	}
 }
 
+// bytesABeat is what the music of a beat keeps, about.
+const bytesABeat = 1200
+
 // Hear returns the log probabilities for each beat.
 func (n *Net) Hear(m *Music) [][Outputs]float32 {
+	m.Work.Hold(len(m.beats) * (4*Outputs + bytesABeat))
 	out := make([][Outputs]float32, len(m.beats))
 	base, hidden := make([]float32, n.Hidden), make([]float32, n.Hidden)
 	inputs := make([]Input, 0, 256)
 	phrase, reference := int32(-1), int8(0)
 	for i := range m.beats {
+		m.Work.Step(n.Hidden)
 		if b := &m.beats[i]; b.phrase != phrase || b.reference != reference {
 			phrase, reference = b.phrase, b.reference
 			copy(base, n.Bias)
