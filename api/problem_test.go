@@ -17,6 +17,7 @@ import (
 
 	"partwright/api/webhook"
 	"partwright/musicxml"
+	"partwright/theory"
 	"partwright/theory/voicing"
 	"partwright/worker"
 	"partwright/worker/answer"
@@ -96,6 +97,8 @@ func TestProblemOf(t *testing.T) {
 		{"no room for an upload", &fs.PathError{Op: "write", Path: "x", Err: syscall.ENOSPC}, diskFull, 503, ""},
 		{"the database is gone", fmt.Errorf("adding: %w", store.ErrDown), databaseDown, 503, ""},
 		{"one score for too long: sending it again does not help", stage.ErrDeadline, timeLimit, 422, ""},
+		{"one score with too many voices to choose from", &theory.MemoryError{Most: 256 << 20}, memoryLimit, 422,
+			"The work needs more than the 256 MB of memory it may take."},
 		{"the queue is full", &pool.BusyError{RetryAfter: time.Second}, busy, 503, ""},
 		{"no memory for uploads", errUploadMemory, busy, 503, ""},
 		{"shutting down", pool.ErrDraining, shuttingDown, 503, ""},
@@ -136,6 +139,7 @@ func TestFormError(t *testing.T) {
 		{refuse(missingScore), missingScore},
 		{fmt.Errorf("part: %w", &http.MaxBytesError{Limit: 5}), uploadTooLarge},
 		{errUploadMemory, busy},
+		{fmt.Errorf("part: %w", pool.ErrDraining), shuttingDown},
 		{fmt.Errorf("part: %w", os.ErrDeadlineExceeded), uploadTimeout},
 		{io.ErrUnexpectedEOF, malformedForm},
 		{multipart.ErrMessageTooLarge, malformedForm},
