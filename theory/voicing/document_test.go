@@ -1,0 +1,424 @@
+package voicing_test
+
+import (
+	"context"
+	"maps"
+	"math"
+	"math/rand/v2"
+	"os"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+
+	"partwright/theory"
+	"partwright/theory/harmony"
+	"partwright/theory/voicing"
+)
+
+// document is what README.md says, read by itself: what each charge costs, in hundredths,
+// and the comfortable middle of each voice, in semitones.
+type document struct {
+	costs map[string]int
+	easy  map[string][2]int // by style and voice: "chorale S"
+}
+
+func readDocument(t *testing.T) *document {
+	t.Helper()
+	text, err := os.ReadFile("README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	d := &document{costs: map[string]int{}, easy: map[string][2]int{}}
+	for _, m := range regexp.MustCompile("(?m)^\\| `([a-z-]+)` \\| ([0-9.]+) \\|").FindAllStringSubmatch(string(text), -1) {
+		cost, err := strconv.ParseFloat(m[2], 64)
+		if err != nil {
+			t.Fatal(err)
+		}
+		d.costs[m[1]] = int(math.Round(cost * 100))
+	}
+	for _, m := range regexp.MustCompile(`(?m)^\| ([a-z ]+) \| (\w+) \| \S+ \| (\w[#b]?\d)-(\w[#b]?\d) \|`).FindAllStringSubmatch(string(text), -1) {
+		d.easy[m[1]+" "+m[2]] = [2]int{theory.MustPitch(m[3]).Semitones(), theory.MustPitch(m[4]).Semitones()}
+	}
+	if len(d.costs) < 25 || len(d.easy) != 9 {
+		t.Fatalf("README.md has %d charges and %d ranges", len(d.costs), len(d.easy))
+	}
+	return d
+}
+
+// middles are the comfortable middles of a style's voices from the top.
+func (d *document) middles(style string) [][2]int {
+	voices := map[string][]string{
+		"chorale":      {"chorale S", "chorale A", "chorale T", "chorale B"},
+		"keyboard":     {"keyboard S", "keyboard A", "keyboard T", "keyboard B"},
+		"three voices": {"chorale S", "chorale A", "chorale B"},
+		"five voices":  {"chorale S", "five voices S2", "chorale A", "chorale T", "chorale B"},
+	}[style]
+	var out [][2]int
+	for _, v := range voices {
+		out = append(out, d.easy[v])
+	}
+	return out
+}
+
+// bill adds up what a voiced phrase costs by what the document says.
+type bill struct {
+	*document
+	problem *voicing.Problem
+	chords  []voicing.Chord
+	easy    [][2]int
+	n       int // voices
+	counts  map[string]int
+}
+
+// add charges for something so many times, in units of a quarter.
+func (b *bill) add(charge string, quarters int) { b.counts[charge] += quarters }
+
+func (b *bill) once(charge string, is bool) {
+	if is {
+		b.add(charge, 4)
+	}
+}
+
+func billOf(d *document, p *voicing.Problem, s *voicing.Solution) *bill {
+	b := &bill{document: d, problem: p, chords: s.Chords, easy: d.middles(p.Style.Name), n: len(p.Style.Voices), counts: map[string]int{}}
+	for k := range b.chords {
+		b.standing(k)
+		b.arch(k)
+		switch {
+		case k == 0:
+		case p.Slots[k-1].PhraseEnd:
+			for v := range b.n {
+				b.add("semitone", abs(b.move(k, v).Semitones))
+			}
+		default:
+			b.lines(k)
+			b.pairs(k)
+			b.top(k)
+		}
+	}
+	return b
+}
+
+func (b *bill) charges() map[string]int {
+	out := map[string]int{}
+	for name, quarters := range b.counts {
+		cost := b.costs[name]
+		if name == "position-change" && b.problem.Style.Name == "keyboard" {
+			cost = 200
+		}
+		if c := cost * quarters / 4; c != 0 {
+			out[name] = c
+		}
+	}
+	return out
+}
+
+func abs(n int) int { return max(n, -n) }
+
+func (b *bill) semitones(k, v int) int { return b.chords[k].Pitches[v].Semitones() }
+
+func (b *bill) member(k, v int) int {
+	return b.chords[k].Reading.MemberOf(b.chords[k].Pitches[v].Class())
+}
+
+// move is that of voice v to chord k.
+func (b *bill) move(k, v int) theory.Interval {
+	return theory.Between(b.chords[k-1].Pitches[v], b.chords[k].Pitches[v])
+}
+
+func (b *bill) open(k int) bool { return b.semitones(k, 0)-b.semitones(k, b.n-2) > 12 }
+
+// standing charges for a chord by itself.
+func (b *bill) standing(k int) {
+	r := b.chords[k].Reading
+	var count [4]int
+	for v := range b.n {
+		count[b.member(k, v)]++
+		at := b.semitones(k, v)
+		b.add("uneasy", 4*max(0, b.easy[v][0]-at, at-b.easy[v][1]))
+		b.once("unison-pair", v > 0 && b.semitones(k, v-1) == at)
+	}
+	usual := b.usual(r)
+	for m := range r.Size() {
+		if !slices.Contains(usual, m) {
+			b.add("doubling", 4*max(0, count[m]-1))
+		}
+	}
+	b.once("omitted-fifth", count[2] == 0)
+	b.once("omitted-fifth", b.n == 3 && r.Size() == 4 && count[0] == 0)
+	gap := b.semitones(k, b.n-2) - b.semitones(k, b.n-1)
+	b.once("low-third", gap >= 1 && gap <= 4 && b.semitones(k, b.n-1) < theory.MustPitch("C3").Semitones())
+	b.add("spread", 4*max(0, gap-19))
+	switch b.problem.Position {
+	case voicing.ClosePosition:
+		b.once("other-position", b.open(k))
+	case voicing.OpenPosition:
+		b.once("other-position", !b.open(k))
+	case voicing.AnyPosition:
+	}
+}
+
+// usual are the members whose doubling costs nothing: 0 the root, 1 the third.
+func (b *bill) usual(r harmony.Reading) []int {
+	q := r.Quality()
+	switch {
+	case q == harmony.ItalianSixth:
+		return []int{r.MemberOf(r.Key.Tonic)}
+	case q.IsAugmentedSixth():
+		return nil
+	case q.IsSeventh():
+		return []int{0}
+	case r.Inversion() == 2:
+		return []int{2}
+	case q == harmony.DiminishedTriad, r.Numeral.IsNeapolitan(r.Key.Mode):
+		return []int{1}
+	case r.Inversion() == 1:
+		return []int{0, 2}
+	}
+	return []int{0}
+}
+
+// phrase are the bounds of the phrase of a chord, the second past its end.
+func (b *bill) phrase(k int) (first, end int) {
+	first, end = k, k+1
+	for first > 0 && !b.problem.Slots[first-1].PhraseEnd {
+		first--
+	}
+	for end < len(b.chords) && !b.problem.Slots[end-1].PhraseEnd {
+		end++
+	}
+	return first, end
+}
+
+// arch charges for the height of the top voice, and for an imperfect close.
+func (b *bill) arch(k int) {
+	first, end := b.phrase(k)
+	n, i, at := end-first, k-first, b.semitones(k, 0)
+	low, high := b.easy[0][0], b.easy[0][1]
+	middle := (low + high) / 2
+	way := min(2*(n-1), high-low)
+	switch contour := b.problem.Contour; {
+	case contour == voicing.FreeContour:
+	case contour != voicing.Arch && n > 1:
+		place := map[voicing.Contour]int{
+			voicing.Rising: middle - way/2 + way*i/(n-1), voicing.Falling: middle + way/2 - way*i/(n-1), voicing.Steady: middle,
+		}[contour]
+		b.add("arch", 4*16*max(0, abs(at-place)-2))
+	case n >= 5:
+		rise := (high - middle) * (6*i + 3) / (4 * n)
+		if 6*i+3 > 4*n {
+			rise = (high - middle) * (6*n - 6*i - 3) / (2 * n)
+		}
+		floor := low
+		if 5*rise >= 4*(high-middle) {
+			floor = (middle + high) / 2
+		}
+		b.add("arch", 4*max(0, at-middle-rise, floor-at))
+	}
+	if k == end-1 && k > first {
+		five, one := b.chords[k-1].Reading.Numeral, b.chords[k].Reading.Numeral
+		b.once("imperfect-close", five.Degree == 5 && five.IsDominant() && !five.IsApplied() && five.Inversion == 0 &&
+			one.IsTonic() && one.Inversion == 0 && b.member(k, 0) != 0)
+	}
+}
+
+// lines charges for what each voice does by itself on its way to chord k.
+func (b *bill) lines(k int) {
+	up, down := 0, 0
+	for v := range b.n {
+		move := b.move(k, v)
+		size := abs(move.Semitones)
+		up += min(1, max(0, move.Semitones))
+		down += min(1, max(0, -move.Semitones))
+		if v == b.n-1 {
+			b.add("bass-semitone", 4*size)
+			if size >= 8 && size <= 11 {
+				b.add("bass-semitone", 4*size)
+			}
+		} else {
+			b.add("semitone", 4*size)
+			b.add("leap", 4*max(0, size-4))
+			b.once("common-tone-lost", move != theory.Unison && b.chords[k].Reading.MemberOf(b.chords[k-1].Pitches[v].Class()) >= 0)
+		}
+		b.once("awkward-leap", move.Steps != 0 && move.Quality() <= theory.Diminished)
+		b.once("seventh-leap", abs(move.Steps) == 6)
+		b.tendencies(k, v, move)
+	}
+	b.once("all-same", up == b.n || down == b.n)
+	b.once("position-change", b.open(k) != b.open(k-1))
+}
+
+// lasts reports whether one harmony lasts to chord k.
+func (b *bill) lasts(k int) bool {
+	a, c := b.chords[k-1].Reading, b.chords[k].Reading
+	if a.Numeral.Cadential != c.Numeral.Cadential {
+		return false
+	}
+	return a.Root() == c.Root() && a.Member(1) == c.Member(1) && a.Member(2) == c.Member(2) ||
+		a.Numeral.IsDominant() && c.Numeral.IsDominant() && a.Numeral.In(a.Key) == c.Numeral.In(c.Key)
+}
+
+// tendencies charges for leading tones and sevenths.
+func (b *bill) tendencies(k, v int, move theory.Interval) {
+	from, to := b.chords[k-1].Reading, b.chords[k].Reading
+	note := b.chords[k-1].Pitches[v].Class()
+	if seventh, ok := from.Seventh(); ok && note == seventh && from.Inversion() == 2 {
+		bass := b.move(k, b.n-1)
+		b.once("rising-seventh", bass.Steps == 1 && move.Steps == 1 && !(b.lasts(k) && from.Root() == to.Root()))
+	}
+	lead, ok := from.LeadingTone()
+	tonic := from.Numeral.In(from.Key).Tonic
+	resolves, deceptive := to.Root() == tonic, to.Member(1) == tonic && !to.Quality().IsAugmentedSixth()
+	rises := move.Steps == 1 && move.Semitones == 1
+	seventh, has := to.Seventh()
+	slides := move.Steps == 0 && move.Semitones == -1 && has && b.chords[k].Pitches[v].Class() == seventh
+	if !ok || note != lead || b.lasts(k) || !resolves && !deceptive || rises || slides || move == theory.Unison {
+		return
+	}
+	switch {
+	case resolves && from.Inversion() == 0 && b.member(k, v) == 2 && move.Steps == -2,
+		deceptive && from.Key.Mode == theory.MajorMode && move.Steps == -1,
+		v == b.n-1 && move.Steps == -1:
+		b.add("inner-leading-tone", 4)
+	default:
+		b.add("inner-leading-tone", 16)
+	}
+}
+
+// pairs charges for what voices do together.
+func (b *bill) pairs(k int) {
+	direction := func(v int) int { return max(-1, min(1, b.move(k, v).Semitones)) }
+	for u := range b.n {
+		for l := u + 1; l < b.n; l++ {
+			same := direction(u) != 0 && direction(u) == direction(l)
+			b.once("overlap", l == u+1 && !b.lasts(k) &&
+				(b.semitones(k, u) < b.semitones(k-1, l) || b.semitones(k, l) > b.semitones(k-1, u)))
+			b.once("similar-to-bass", same && l == b.n-1)
+			before, after := b.between(k-1, u, l), b.between(k, u, l)
+			switch {
+			case !same || !after.IsPerfectFifth() && !after.IsPerfectOctave() && after != theory.Unison:
+			case after.IsPerfectFifth() && (before.Steps%7 == 4 && before.Semitones%12 == 6):
+				b.add("unequal-fifths", 4)
+			default:
+				b.add("direct-inner", 4)
+			}
+		}
+	}
+}
+
+func (b *bill) between(k, u, l int) theory.Interval {
+	return theory.Between(b.chords[k].Pitches[l], b.chords[k].Pitches[u])
+}
+
+// top charges for the line of the top voice.
+func (b *bill) top(k int) {
+	now := b.move(k, 0)
+	b.once("soprano-stays", now.Semitones == 0)
+	if k < 2 || b.problem.Slots[k-2].PhraseEnd || now.Semitones == 0 {
+		return
+	}
+	before := b.move(k-1, 0)
+	opposite := before.Semitones != 0 && (before.Semitones > 0) != (now.Semitones > 0)
+	b.once("soprano-turns", opposite && before.Number() <= 4 && now.Number() <= 4)
+	b.once("leap-left", !opposite && before.Number() > 4)
+}
+
+// billedPhrases are random phrases in major and minor with sevenths, applied and altered
+// chords and several phrases in a row.
+func billedPhrases(t *testing.T, random *rand.Rand) *voicing.Problem {
+	t.Helper()
+	words := [2][]string{
+		theory.MajorMode: strings.Fields("I I I6 ii ii6 ii65 iii IV IV6 V V V7 V7 V65 V43 V42 vi viio6 V7/V V65/V V7/IV viio7/V Cad64 N6 Ger65 It6 IV64 bVI"),
+		theory.MinorMode: strings.Fields("i i i6 iio6 iiø65 III iv iv6 V V V7 V7 V65 V43 V42 VI viio6 viio7 V7/V V7/iv Cad64 N6 Fr43 It6 i64 VII"),
+	}
+	tonic := theory.PitchClassAtFifths(random.IntN(9) - 4)
+	key := []theory.Key{theory.MajorKey(tonic), theory.MinorKey(tonic)}[random.IntN(2)]
+	p := &voicing.Problem{Style: []voicing.Style{voicing.Chorale(), voicing.Keyboard(), voicing.ThreeVoices(), voicing.FiveVoices()}[random.IntN(4)]}
+	row := strings.Fields([]string{"", "I V43 I6", "I6 V43 I6", "I V6 IV6"}[random.IntN(4)])
+	for range 2 + random.IntN(9) {
+		row = append(row, words[key.Mode][random.IntN(len(words[key.Mode]))])
+	}
+	for _, word := range row {
+		n, err := harmony.ParseNumeral(word, key.Mode)
+		if err != nil {
+			t.Fatal(err)
+		}
+		slot := voicing.Given(harmony.Reading{Key: key, Numeral: n})
+		slot.PhraseEnd = random.IntN(8) == 0
+		p.Slots = append(p.Slots, slot)
+	}
+	p.Contour = voicing.Contour(random.IntN(5))
+	p.Position = voicing.Position(random.IntN(3))
+	return p
+}
+
+// What a phrase costs can be worked out by anybody from the document and the notes:
+// every charge of many voicings, and their totals.
+func TestCostsAreReadAlone(t *testing.T) {
+	d := readDocument(t)
+	random := rand.New(rand.NewPCG(3, 14))
+	phrases, voicings, named := 0, 0, map[string]int{}
+	for range 500 {
+		p := billedPhrases(t, random)
+		search, err := voicing.NewSearch(context.Background(), p)
+		if err != nil {
+			continue
+		}
+		all, err := search.Alternatives(context.Background(), 6)
+		if err != nil {
+			continue // no voicing obeys the rules
+		}
+		phrases++
+		for _, s := range all {
+			voicings++
+			want := billOf(d, p, s).charges()
+			total := 0
+			for name, cost := range want {
+				total += cost
+				named[name]++
+			}
+			explanation, err := search.Explain(context.Background(), s)
+			if err != nil {
+				t.Fatal(err)
+			}
+			got := map[string]int{}
+			for _, c := range explanation.Opening {
+				got[c.Term] += int(c.Cost)
+			}
+			for _, change := range explanation.Changes {
+				for _, c := range change.Charges {
+					got[c.Term] += int(c.Cost)
+				}
+			}
+			if total != int(s.Cost) || !maps.Equal(got, want) {
+				t.Errorf("%s in %v: the document says %d, the solver %d: %s", p.Style.Name, s.Chords, total, s.Cost, apart(want, got))
+				if t.Failed() && voicings > 20 {
+					return
+				}
+			}
+		}
+	}
+	for name := range d.costs {
+		if named[name] == 0 {
+			t.Errorf("no phrase is charged for %s", name)
+		}
+	}
+	t.Logf("%d voicings of %d phrases; charged: %v", voicings, phrases, named)
+}
+
+func apart(want, got map[string]int) string {
+	var words []string
+	for _, name := range slices.Sorted(maps.Keys(want)) {
+		if want[name] != got[name] {
+			words = append(words, name+" "+strconv.Itoa(want[name])+" against "+strconv.Itoa(got[name]))
+		}
+	}
+	for name, cost := range got {
+		if _, ok := want[name]; !ok {
+			words = append(words, name+" nothing against "+strconv.Itoa(cost))
+		}
+	}
+	return strings.Join(words, ", ")
+}
