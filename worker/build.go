@@ -115,7 +115,7 @@ func (c *checked) findingReport(number int) report.Finding {
 	offset := f.Onset.Sub(measure.Onset)
 	rule := partwriting.RuleByID(f.Rule)
 	out := report.Finding{
-		Number: number, Rule: string(f.Rule), Family: f.Family.String(), Severity: f.Severity.String(),
+		Number: number, Follows: f.Follows, Rule: string(f.Rule), Family: f.Family.String(), Severity: f.Severity.String(),
 		Measure: measure.Label, MeasureIndex: measure.Index,
 		Beat: measure.Time.BeatAt(offset).Float(), Offset: offset.String(), Onset: f.Onset.String(),
 		Voices: make([]string, 0, len(f.Voices)), Notes: c.noteReports(f.Notes), Related: c.noteReports(f.Related),

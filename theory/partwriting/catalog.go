@@ -43,7 +43,7 @@ type Catalog struct {
 	GradeNote string `json:"mark_note"`
 	// Page heads the parts of a rule set that is written out.
 	Page PageWords `json:"page"`
-	// CauseForm holds {rule}, the name of the rule that a finding follows from.
+	// CauseForm holds {number} and {rule}, those of the finding that one follows from.
 	CauseForm string `json:"cause"`
 	// Severities, Families and Words translate closed sets of terms.
 	Severities map[string]string    `json:"severities"`
@@ -138,7 +138,7 @@ func (c *Catalog) Why(rule RuleID) string {
 func (c *Catalog) Message(f *Finding, t *theory.Texture) string {
 	message := fill(c.Rules[f.Rule].Message, func(name string) (string, bool) { return c.argument(f, t, name) })
 	if f.Cause != "" {
-		message += "; " + strings.ReplaceAll(c.CauseForm, "{rule}", c.RuleName(f.Cause))
+		message += "; " + strings.NewReplacer("{number}", strconv.Itoa(f.Follows), "{rule}", c.RuleName(f.Cause)).Replace(c.CauseForm)
 	}
 	if f.Licence != "" {
 		message += "; " + c.Licences[f.Licence]

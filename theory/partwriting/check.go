@@ -15,7 +15,8 @@ const (
 )
 
 // Check runs the rules of a set (nil for the default set) over a texture and its
-// harmonic reading and returns what they find in the order a reader meets it.
+// harmonic reading and returns what they find in the order a reader meets it, what
+// follows from another finding behind that one.
 // Without a reading (nil) the rules that need one are silent. The same input
 // always gives the same findings.
 func Check(t *theory.Texture, a *harmony.Analysis, set *RuleSet) []Finding {
@@ -47,7 +48,7 @@ func (p *Passage) Check() []Finding {
 	}
 	inReadingOrder(findings)
 	findings = findings[:min(len(findings), MaxFindings)]
-	linkCauses(findings)
+	groupByCause(findings)
 	return findings
 }
 

@@ -1,14 +1,27 @@
 package partwriting
 
-// cost returns what one finding takes off.
+// costs returns what each finding takes off. What follows from another one costs
+// nothing of its own: the first cause bears what the gravest of its chain costs.
+func (r *Rubric) costs(findings []Finding) []Points {
+	costs := make([]Points, len(findings))
+	first := make([]int, len(findings)) // the index of the first cause
+	for i := range findings {
+		first[i] = i
+		if cause := findings[i].Follows; cause > 0 {
+			first[i] = first[cause-1] // a cause stands before what follows from it
+		}
+		costs[first[i]] = max(costs[first[i]], r.cost(&findings[i]))
+	}
+	return costs
+}
+
+// cost returns what one finding takes off where it stands alone.
 func (r *Rubric) cost(f *Finding) Points {
 	full, named := r.Rules[f.Rule]
 	if !named {
 		full, named = r.Families[f.Family]
 	}
 	switch {
-	case f.Cause != "":
-		return 0 // counted with the finding it follows from
 	case f.Severity == Remark:
 		return r.Remarks
 	case f.Severity == Caution && named:
@@ -31,9 +44,8 @@ func (r *Rubric) Grade(p *Passage, findings []Finding) Grade {
 	lines := map[RuleID]int{}
 	families := map[Family]Points{}
 	lost := Points(0)
-	for i := range findings {
+	for i, cost := range r.costs(findings) {
 		f := &findings[i]
-		cost := r.cost(f)
 		if cost == 0 {
 			continue
 		}

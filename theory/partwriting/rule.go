@@ -102,10 +102,12 @@ type Finding struct {
 	Severity Severity
 	// Licence says why a finding is only a remark here, empty if it is not.
 	Licence Licence
-	// Cause is the rule of another finding at the same notes from which this one
-	// follows, empty if it stands alone: both are one fault, and a rubric counts
-	// it once.
-	Cause RuleID
+	// Follows is the number, from 1, of the finding from which this one follows
+	// among those that a check returns, and Cause that one's rule; 0 and empty if
+	// it stands alone. What follows stands behind its cause: all of a chain is one
+	// fault, and a rubric counts it once, by the gravest.
+	Follows int
+	Cause   RuleID
 	// Onset is where the reader should look first: of the second sonority where
 	// a rule speaks of two. Measure is its index.
 	Onset   theory.Fraction

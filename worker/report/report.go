@@ -77,7 +77,10 @@ type Notice struct {
 
 // Finding is one finding.
 type Finding struct {
-	Number   int    `json:"number"`
+	Number int `json:"number"`
+	// Follows is the number of the finding from which this one follows, 0 if it
+	// stands alone.
+	Follows  int    `json:"follows,omitempty"`
 	Rule     string `json:"rule"`
 	Family   string `json:"family"`
 	Severity string `json:"severity"`
