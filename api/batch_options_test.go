@@ -238,6 +238,7 @@ var optionCases = []struct {
 	shows  func(*came) bool
 }{
 	{"rule_set", nil, "free", "hand-in", func(c *came) bool { return c.report.RuleSet == "free" }},
+	{"texture", nil, "piano", "hand-in", func(c *came) bool { return c.report.RuleSet == "free" }},
 	{"own_rule_set", nil, "name: first year\nrules:\n  parallel-fifths: caution\n", "hand-in", func(c *came) bool { return c.finds("parallel-fifths", "caution") }},
 	{"accepted", nil, "1: [parallel-fifths]\n2: [parallel-octaves]\n", "hand-in", func(c *came) bool { return c.finds("parallel-fifths", "remark") }},
 	{"rubric", nil, "hundred", "hand-in", func(c *came) bool { return c.report.Mark != nil }},

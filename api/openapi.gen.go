@@ -545,6 +545,12 @@ type SheetLayers = string
 // Summary Findings counted.
 type Summary = report.Summary
 
+// Texture What a score was taken for.
+type Texture = report.Texture
+
+// TextureKind A texture that a score can be taken for.
+type TextureKind = string
+
 // Usage What an organization uses of its quotas.
 type Usage struct {
 	Bytes       UsageOfQuota `json:"bytes"`
@@ -770,6 +776,9 @@ type StartQuery = string
 // StyleQuery defines model for StyleQuery.
 type StyleQuery = string
 
+// TextureQuery A texture that a score can be taken for.
+type TextureQuery = TextureKind
+
 // TitleQuery defines model for TitleQuery.
 type TitleQuery = string
 
@@ -918,15 +927,18 @@ type CreateBatchMultipartBody struct {
 
 	// Score Scores and archives; their names come back in the answers. With
 	// `labels=beside` also the labels of scores.
-	Score             []openapi_types.File `json:"score,omitempty"`
-	Severity          string               `json:"severity,omitempty"`
-	Upgrade           bool                 `json:"upgrade,omitempty"`
-	Voice             bool                 `json:"voice,omitempty"`
-	VoiceAlternatives int                  `json:"voice_alternatives,omitempty"`
-	VoiceAnnotate     string               `json:"voice_annotate,omitempty"`
-	VoiceBass         string               `json:"voice_bass,omitempty"`
-	VoiceCompare      bool                 `json:"voice_compare,omitempty"`
-	VoiceContour      string               `json:"voice_contour,omitempty"`
+	Score    []openapi_types.File `json:"score,omitempty"`
+	Severity string               `json:"severity,omitempty"`
+
+	// Texture A texture that a score can be taken for.
+	Texture           TextureKind `json:"texture,omitempty"`
+	Upgrade           bool        `json:"upgrade,omitempty"`
+	Voice             bool        `json:"voice,omitempty"`
+	VoiceAlternatives int         `json:"voice_alternatives,omitempty"`
+	VoiceAnnotate     string      `json:"voice_annotate,omitempty"`
+	VoiceBass         string      `json:"voice_bass,omitempty"`
+	VoiceCompare      bool        `json:"voice_compare,omitempty"`
+	VoiceContour      string      `json:"voice_contour,omitempty"`
 
 	// VoiceCosts A teacher's own weights, as YAML or JSON of at most 256 KiB: charges, each with
 	// its cost from 0 to 20 in semitones of an upper voice, such as `{"leap": 1.5}`. The
@@ -952,8 +964,12 @@ type CreateBatchMultipartBody struct {
 
 // CreateBatchParams defines parameters for CreateBatch.
 type CreateBatchParams struct {
-	// RuleSet The name of a rule set, as `/v1/rule-sets` lists them; the first of them by default.
+	// RuleSet The name of a rule set, as `/v1/rule-sets` lists them; the one that suits the texture by default.
 	RuleSet RuleSetQuery `form:"rule_set,omitempty" json:"rule_set,omitempty"`
+
+	// Texture What to take the score for; without it, what it is read as. It decides which
+	// rules apply, and where no rule set is named, which set.
+	Texture TextureQuery `form:"texture,omitempty" json:"texture,omitempty"`
 
 	// Rubric The name of a rubric, as `/v1/rubrics` lists them, that proposes a mark;
 	// without it no mark is proposed. The teacher decides.
@@ -1193,15 +1209,22 @@ type CreateCheckMultipartBody struct {
 	RuleSet Word `json:"rule_set,omitempty"`
 
 	// Score The file; its name comes back in the answer.
-	Score   openapi_types.File `json:"score"`
-	Upgrade bool               `json:"upgrade,omitempty"`
-	Voices  bool               `json:"voices,omitempty"`
+	Score openapi_types.File `json:"score"`
+
+	// Texture A texture that a score can be taken for.
+	Texture TextureKind `json:"texture,omitempty"`
+	Upgrade bool        `json:"upgrade,omitempty"`
+	Voices  bool        `json:"voices,omitempty"`
 }
 
 // CreateCheckParams defines parameters for CreateCheck.
 type CreateCheckParams struct {
-	// RuleSet The name of a rule set, as `/v1/rule-sets` lists them; the first of them by default.
+	// RuleSet The name of a rule set, as `/v1/rule-sets` lists them; the one that suits the texture by default.
 	RuleSet RuleSetQuery `form:"rule_set,omitempty" json:"rule_set,omitempty"`
+
+	// Texture What to take the score for; without it, what it is read as. It decides which
+	// rules apply, and where no rule set is named, which set.
+	Texture TextureQuery `form:"texture,omitempty" json:"texture,omitempty"`
 
 	// Rubric The name of a rubric, as `/v1/rubrics` lists them, that proposes a mark;
 	// without it no mark is proposed. The teacher decides.
@@ -1302,12 +1325,19 @@ type CreateMendingMultipartBody struct {
 	// Score The file; its name comes back in the answer.
 	Score    openapi_types.File `json:"score"`
 	Severity string             `json:"severity,omitempty"`
+
+	// Texture A texture that a score can be taken for.
+	Texture TextureKind `json:"texture,omitempty"`
 }
 
 // CreateMendingParams defines parameters for CreateMending.
 type CreateMendingParams struct {
-	// RuleSet The name of a rule set, as `/v1/rule-sets` lists them; the first of them by default.
+	// RuleSet The name of a rule set, as `/v1/rule-sets` lists them; the one that suits the texture by default.
 	RuleSet RuleSetQuery `form:"rule_set,omitempty" json:"rule_set,omitempty"`
+
+	// Texture What to take the score for; without it, what it is read as. It decides which
+	// rules apply, and where no rule set is named, which set.
+	Texture TextureQuery `form:"texture,omitempty" json:"texture,omitempty"`
 
 	// Language The language of sentences, as a tag (RFC 5646). It must be one that we
 	// have; without it `Accept-Language` chooses among them.
@@ -1374,7 +1404,7 @@ type GetRuleSetParams struct {
 
 // ListRulesParams defines parameters for ListRules.
 type ListRulesParams struct {
-	// RuleSet The name of a rule set, as `/v1/rule-sets` lists them; the first of them by default.
+	// RuleSet The name of a rule set, as `/v1/rule-sets` lists them; the one that suits the texture by default.
 	RuleSet RuleSetQuery `form:"rule_set,omitempty" json:"rule_set,omitempty"`
 
 	// Language The language of sentences, as a tag (RFC 5646). It must be one that we
@@ -1387,7 +1417,7 @@ type ListRulesParams struct {
 
 // GetRuleParams defines parameters for GetRule.
 type GetRuleParams struct {
-	// RuleSet The name of a rule set, as `/v1/rule-sets` lists them; the first of them by default.
+	// RuleSet The name of a rule set, as `/v1/rule-sets` lists them; the one that suits the texture by default.
 	RuleSet RuleSetQuery `form:"rule_set,omitempty" json:"rule_set,omitempty"`
 
 	// Language The language of sentences, as a tag (RFC 5646). It must be one that we
@@ -1535,7 +1565,7 @@ type CreateVoicingParams struct {
 	// Title Stands at the head of the sheet.
 	Title TitleQuery `form:"title,omitempty" json:"title,omitempty"`
 
-	// RuleSet The name of a rule set, as `/v1/rule-sets` lists them; the first of them by default.
+	// RuleSet The name of a rule set, as `/v1/rule-sets` lists them; the one that suits the texture by default.
 	RuleSet RuleSetQuery `form:"rule_set,omitempty" json:"rule_set,omitempty"`
 
 	// Language The language of sentences, as a tag (RFC 5646). It must be one that we
@@ -1845,6 +1875,14 @@ func (siw *ServerInterfaceWrapper) CreateBatch(c *gin.Context) {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "rule_set", c.Request.URL.Query(), &params.RuleSet, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter rule_set: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "texture" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "texture", c.Request.URL.Query(), &params.Texture, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter texture: %w", err), http.StatusBadRequest)
 		return
 	}
 
@@ -2894,6 +2932,14 @@ func (siw *ServerInterfaceWrapper) CreateCheck(c *gin.Context) {
 		return
 	}
 
+	// ------------- Optional query parameter "texture" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "texture", c.Request.URL.Query(), &params.Texture, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter texture: %w", err), http.StatusBadRequest)
+		return
+	}
+
 	// ------------- Optional query parameter "rubric" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "rubric", c.Request.URL.Query(), &params.Rubric, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
@@ -3110,6 +3156,14 @@ func (siw *ServerInterfaceWrapper) CreateMending(c *gin.Context) {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "rule_set", c.Request.URL.Query(), &params.RuleSet, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter rule_set: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "texture" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "texture", c.Request.URL.Query(), &params.Texture, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter texture: %w", err), http.StatusBadRequest)
 		return
 	}
 

@@ -16,7 +16,8 @@ func (e *Engine) report(c *checked) *report.Report {
 	answer := &report.Report{
 		File:     c.input.Name,
 		Engine:   e.Version,
-		RuleSet:  c.plan.RuleSet.Title(),
+		RuleSet:  c.passage.Set.Title(),
+		Texture:  textureReport(c),
 		Score:    scoreReport(c.document, c.texture),
 		Notices:  noticeReports(c.document.Notices),
 		Findings: make([]report.Finding, 0, len(c.findings)),
@@ -59,6 +60,25 @@ func (e *Engine) report(c *checked) *report.Report {
 		answer.Findings = append(answer.Findings, c.findingReport(i+1))
 	}
 	return answer
+}
+
+// textureReport says what the score was taken for and why it is held to its rule set.
+func textureReport(c *checked) report.Texture {
+	kind, named := c.passage.Kind()
+	catalog := c.plan.Catalog
+	why := partwriting.TextureRead
+	if named {
+		why = partwriting.TextureNamed
+	}
+	set := partwriting.SetSuits
+	if c.plan.RuleSet != nil {
+		set = partwriting.SetNamed
+	}
+	return report.Texture{
+		Kind: kind.String(), Named: named,
+		Why: catalog.Phrase(why, "texture", catalog.Word(partwriting.Word("texture-"+kind.String()))) + "; " +
+			catalog.Phrase(set, "set", c.passage.Set.Title()) + ".",
+	}
 }
 
 func scoreReport(d *musicxml.Document, t *theory.Texture) report.Score {

@@ -24,14 +24,15 @@ func (e *Engine) mend(ctx context.Context, in Input, plan *request.MendPlan) (*a
 	}
 	soon, cancel := early(ctx)
 	defer cancel()
-	options := voicing.MendOptions{RuleSet: plan.RuleSet, Severity: plan.Severity, Most: plan.Most, Stop: stopWith(soon)}
+	rules := plan.For(r.texture)
+	options := voicing.MendOptions{RuleSet: rules, Severity: plan.Severity, Most: plan.Most, Stop: stopWith(soon)}
 	if options.Keep, err = voicesNamed(r.texture, plan.Keep, plan.Alike); err != nil {
 		return nil, err
 	}
 	if options.KeepMeasures, err = measuresLabeled(r.document.Score, plan.KeepMeasures, plan.Alike); err != nil {
 		return nil, err
 	}
-	if options.Only, err = chosenFindings(r, plan); err != nil {
+	if options.Only, err = chosenFindings(r, plan, rules); err != nil {
 		return nil, err
 	}
 	if err := ctx.Err(); err != nil {
@@ -109,7 +110,7 @@ func allVersions(title string, catalog *partwriting.Catalog, original *theory.Te
 func (e *Engine) mendingReport(file string, plan *request.MendPlan, r *Reading, ways []*voicing.Mending) *report.Mending {
 	best := r.mendingWay(ways[0], plan.Catalog)
 	all := &report.Mending{
-		File: file, Engine: e.Version, RuleSet: plan.RuleSet.Title(), Before: ways[0].Before,
+		File: file, Engine: e.Version, RuleSet: plan.For(r.texture).Title(), Before: ways[0].Before,
 		After: best.After, Semitones: best.Semitones, Edits: best.Edits, Left: best.Left, New: best.New, Alternatives: []report.MendingWay{},
 		Untouched: ways[0].Untouched.String(), Advice: advice(ways[0]),
 	}

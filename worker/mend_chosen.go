@@ -11,11 +11,11 @@ import (
 // chosenFindings are the findings that a plan names, nil where it names none. A name
 // that meets no finding of the severity is the caller's mistake, unless many scores are
 // mended alike.
-func chosenFindings(r *Reading, plan *request.MendPlan) ([]partwriting.Finding, error) {
+func chosenFindings(r *Reading, plan *request.MendPlan, rules *partwriting.RuleSet) ([]partwriting.Finding, error) {
 	if len(plan.Only) == 0 {
 		return nil, nil
 	}
-	all := partwriting.Check(r.texture, r.harmony, plan.RuleSet)
+	all := partwriting.Check(r.texture, r.harmony, rules)
 	out := []partwriting.Finding{}
 	for _, wanted := range plan.Only {
 		before := len(out)

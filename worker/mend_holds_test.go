@@ -41,7 +41,7 @@ func (m *mendingTally) String() string {
 func (m *mendingTally) add(t *testing.T, name string, data []byte, set *partwriting.RuleSet) {
 	t.Helper()
 	english, _ := partwriting.CatalogFor("en")
-	plan := &request.MendPlan{RuleSet: set, Catalog: english, Severity: partwriting.Fault, Alternatives: 1}
+	plan := &request.MendPlan{Law: request.Law{RuleSet: set}, Catalog: english, Severity: partwriting.Fault, Alternatives: 1}
 	result, err := (&Engine{}).mend(t.Context(), Input{Name: name, Data: data}, plan)
 	if err != nil {
 		t.Fatal(err)

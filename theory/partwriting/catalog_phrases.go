@@ -34,6 +34,11 @@ const (
 	GoesDown        Phrase = "goes-down"
 	Stays           Phrase = "stays"
 	AllAgainst      Phrase = "all-against" // the sign for all voices against the bass
+
+	TextureRead  Phrase = "texture-read"  // {texture}
+	TextureNamed Phrase = "texture-named" // {texture}
+	SetSuits     Phrase = "set-suits"     // {set}
+	SetNamed     Phrase = "set-named"     // {set}
 )
 
 // Phrases lists all phrases.
@@ -41,7 +46,11 @@ var Phrases = []Phrase{
 	LeapsFar, LeapsDiminished, StandsClose, FifthToWatch, OctaveToWatch, PositionChanges, VoicesOverlap, VoicesMeet,
 	CannotStand, CannotFollow, WaysToVoice, AsWritten, MendedVersion, MendedVersionN, ChangedNote,
 	CommonToneKept, AgainstTheBass, LeadingToneSign, LeadingToneKey, SeventhSign, GoesUp, GoesDown, Stays, AllAgainst,
+	TextureRead, TextureNamed, SetSuits, SetNamed,
 }
+
+// Word returns a term of a closed set, such as the name of a texture.
+func (c *Catalog) Word(w Word) string { return c.Words[w] }
 
 // Phrase returns a phrase with its placeholders filled, given as pairs of name and
 // value; values are put into words as those of messages are.

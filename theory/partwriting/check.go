@@ -36,7 +36,7 @@ func (p *Passage) Check() []Finding {
 		if severity == Off {
 			continue
 		}
-		found := run(r, p)
+		found := p.applying(r, run(r, p))
 		for _, f := range found[:min(len(found), maxPerRule)] {
 			f.Rule, f.Family = r.ID, r.Family
 			if f.Severity == Off || f.Severity > severity {

@@ -59,6 +59,11 @@ var consecutives = []*Rule{
 		Check:  inTwoVoices("parallel-seconds-sevenths", withinPhrase),
 	},
 	{
+		ID: "octave-doubling", Family: Consecutives,
+		Source: Source{"common practice, no source", "", "in music for keyboard, guitar and ensemble, octaves and unisons of one part with itself or along a line are doublings"},
+		Check:  (*Passage).doubledLines,
+	},
+	{
 		ID: "imperfect-run", Family: Consecutives,
 		Source: Source{"Open Music Theory v1", "species counterpoint", "more than three thirds or sixths of one kind in a row"},
 		Check:  (*Passage).imperfectRuns,
@@ -66,7 +71,7 @@ var consecutives = []*Rule{
 }
 
 // weighConsecutive makes consecutives weigh less where an embellishment has a part in
-// them, and leaves out those that the rule set passes over.
+// them, and leaves out those that the rule set passes over and those that are doublings.
 func (p *Passage) weighConsecutive(m *pairMove, f *Finding) bool {
 	severity, ok := p.embellishedSeverity(m)
 	if f.Severity == Off {
@@ -75,7 +80,7 @@ func (p *Passage) weighConsecutive(m *pairMove, f *Finding) bool {
 	if f.Licence == "" && p.anticipates(m) {
 		f.Severity, f.Licence = Remark, Anticipated
 	}
-	return ok
+	return ok && !m.doubles
 }
 
 // embellishedSeverity returns what the rule set makes of parallels in which a

@@ -7,14 +7,16 @@ import (
 	"partwright/theory"
 	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
+	"partwright/theory/texture"
 	"partwright/theory/theorytest"
 )
 
 // moreExamples are short cases of our own for rules that no textbook example in
 // these tests breaks: rule, then music, a quarter to a sonority, or after "half"
-// an eighth; "again" repeats the first measure, "symbol" labels the second quarter
+// an eighth; "piano" takes it for piano music, "again" repeats the first measure, "symbol" labels the second quarter
 // E-flat minor.
 var moreExamples = map[partwriting.RuleID]string{
+	"octave-doubling":                 "piano C3 C4 E4 C5 | D3 D4 F4 D5",
 	"consecutives-at-repeat":          "again C3 G3 E4 C5 | F3 F3 A4 C5 | G2 D4 B4 D5 | D3 A3 F4 D5",
 	"narrowing-fifths":                "C4 G4 | B3 F4",
 	"direct-perfects-other-pairs":     "C3 A3 C4 F4 | D3 D4 G4 A4 | E3 C4 G4 C5",
@@ -86,23 +88,28 @@ func TestEveryRuleSpeaks(t *testing.T) {
 			unit = theory.Frac(1, 2)
 		}
 		music, again := strings.CutPrefix(music, "again ")
+		music, piano := strings.CutPrefix(music, "piano ")
+		everything.Limits.Texture = texture.ByItself
+		if piano {
+			everything.Limits.Texture = texture.Piano
+		}
 		music, symbol := strings.CutPrefix(music, "symbol ")
-		texture := theorytest.ChordsOf(unit, music)
+		score := theorytest.ChordsOf(unit, music)
 		if again {
-			texture.Score.Jumps = []theory.Jump{{From: 0, To: 0}}
+			score.Score.Jumps = []theory.Jump{{From: 0, To: 0}}
 		}
-		analysis := harmony.Analyze(texture)
+		analysis := harmony.Analyze(score)
 		if symbol {
-			texture.Score.Chords = []theory.GivenChord{{Onset: unit, Root: theory.PitchClass{Step: theory.E, Alter: -1}, HasRoot: true, Kind: "minor"}}
-			analysis = harmony.Guided(texture, harmony.ScoreAnnotations(texture), harmony.Steer)
+			score.Score.Chords = []theory.GivenChord{{Onset: unit, Root: theory.PitchClass{Step: theory.E, Alter: -1}, HasRoot: true, Kind: "minor"}}
+			analysis = harmony.Guided(score, harmony.ScoreAnnotations(score), harmony.Steer)
 		}
-		findings := partwriting.Check(texture, labeled(t, music, texture), everything)
-		findings = append(findings, partwriting.Check(texture, analysis, everything)...)
+		findings := partwriting.Check(score, labeled(t, music, score), everything)
+		findings = append(findings, partwriting.Check(score, analysis, everything)...)
 		for _, f := range findings {
 			spoken[f.Rule] = true
 			for _, language := range partwriting.Languages() {
 				c, _ := partwriting.CatalogFor(language)
-				if m := c.Message(&f, texture); m == "" || strings.ContainsAny(m, "{}") || strings.Contains(m, "  ") {
+				if m := c.Message(&f, score); m == "" || strings.ContainsAny(m, "{}") || strings.Contains(m, "  ") {
 					t.Errorf("%s %s: %q", language, f.Rule, m)
 				}
 			}

@@ -56,6 +56,8 @@ type pairMove struct {
 	Motion               theory.Motion
 	// PhraseEnd is set where a phrase ends between the two sonorities.
 	PhraseEnd bool
+	// doubles is set where one of the voices only doubles the other.
+	doubles bool
 	// stretch is what the rules about two voices ask of it.
 	stretch PairMove
 }

@@ -1,6 +1,10 @@
 package partwriting
 
-import "testing"
+import (
+	"testing"
+
+	"partwright/theory"
+)
 
 func TestPanicNamesItsRule(t *testing.T) {
 	defer func() {
@@ -9,6 +13,6 @@ func TestPanicNamesItsRule(t *testing.T) {
 			t.Errorf("a rule's panic came out as %+v", named)
 		}
 	}()
-	run(&Rule{ID: "broken", Check: func(*Passage) []Finding { panic("oops") }}, &Passage{})
+	run(&Rule{ID: "broken", Check: func(*Passage) []Finding { panic("oops") }}, &Passage{Texture: &theory.Texture{Score: &theory.Score{}}})
 	t.Error("no panic")
 }

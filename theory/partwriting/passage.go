@@ -3,6 +3,7 @@ package partwriting
 import (
 	"partwright/theory"
 	"partwright/theory/harmony"
+	"partwright/theory/texture"
 )
 
 // Passage is the read-only view that rules look at, computed once for all of
@@ -17,6 +18,9 @@ type Passage struct {
 	Set *RuleSet
 	// Limits are the set's thresholds with every default filled in.
 	Limits Limits
+
+	// kind is the texture as it was read or named: it decides which rules apply.
+	kind texture.Reading
 
 	resolution int64
 	cells      []cell
@@ -51,8 +55,10 @@ type span struct {
 // nil. Extra voices, such as the second note where a part divides, are left out:
 // they are no lines.
 func NewPassage(t *theory.Texture, a *harmony.Analysis, set *RuleSet) *Passage {
+	limits := set.limits()
+	kind := texture.As(t, limits.Texture)
 	t = t.WithoutExtra()
-	p := &Passage{Texture: t, Harmony: a, Set: set, Limits: set.limits(), resolution: max(t.Score.Resolution, 1)}
+	p := &Passage{Texture: t, Harmony: a, Set: set, Limits: limits, kind: kind, resolution: max(t.Score.Resolution, 1)}
 	if len(t.Moments) == 0 {
 		return p
 	}
@@ -62,6 +68,7 @@ func NewPassage(t *theory.Texture, a *harmony.Analysis, set *RuleSet) *Passage {
 	p.findChords()
 	p.findLines()
 	p.findPairs()
+	p.findDoublings()
 	p.findBeats()
 	return p
 }

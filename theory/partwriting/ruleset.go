@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"partwright/theory"
+	"partwright/theory/texture"
 )
 
 // DefaultRuleSet is the name of the set that applies when none is chosen.
@@ -65,6 +66,8 @@ type Limits struct {
 	IgnoreAcceptedTexts bool
 	// RangesAdvise makes what lies outside the ranges a remark.
 	RangesAdvise bool
+	// Texture is what the score is to be taken for; default what it is read as.
+	Texture texture.Kind
 	// Ranges by voice name; default [ConservativeRanges].
 	Ranges map[string]Range
 }

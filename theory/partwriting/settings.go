@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"partwright/theory"
+	"partwright/theory/texture"
 )
 
 // Setting is one threshold of a rule set under the name that files and pages use.
@@ -57,6 +58,14 @@ var settings = []Setting{
 			return err
 		},
 		Get: func(l *Limits) string { return strings.Join(l.Cadences, " ") },
+	},
+	{
+		Name: "texture", Takes: "a texture such as choir or piano",
+		Set: func(l *Limits, text string) (err error) {
+			l.Texture, err = texture.ParseKind(text)
+			return err
+		},
+		Get: func(l *Limits) string { return l.Texture.String() },
 	},
 	wordSetting("direct-approach", func(l *Limits) *Approach { return &l.DirectApproach }, map[string]Approach{"leap": ByLeap, "any": AnyApproach}),
 }

@@ -24,6 +24,7 @@ var severities = []weights{
 	{"parallel-unisons", Fault, Fault, Fault, Fault},
 	{"contrary-fifths", Fault, Caution, Remark, Fault},
 	{"contrary-octaves", Fault, Caution, Remark, Fault},
+	{"octave-doubling", Remark, Remark, Remark, Off},
 	{"consecutives-at-repeat", Caution, Caution, Off, Caution},
 	{"direct-fifths", Fault, Off, Off, Fault},
 	{"direct-octaves", Fault, Caution, Off, Fault},

@@ -18,7 +18,12 @@ type plan struct {
 
 func planOf(t *theory.Texture) plan {
 	p := plan{Texture: t}
-	count := make([]int, len(t.Score.Parts))
+	// A texture that was built by hand may have no parts.
+	parts := t.Score.Parts
+	if len(parts) == 0 {
+		parts = make([]theory.Part, 1)
+	}
+	count := make([]int, len(parts))
 	for v := range t.Voices {
 		if !t.Voices[v].Extra {
 			p.voices++
@@ -26,7 +31,7 @@ func planOf(t *theory.Texture) plan {
 		}
 	}
 	for i, n := range count {
-		part := &t.Score.Parts[i]
+		part := &parts[i]
 		if n == 0 {
 			continue
 		}

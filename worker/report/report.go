@@ -13,7 +13,9 @@ type Report struct {
 	// Engine is the version that gave the answer, RuleSet the set it applied.
 	Engine  string `json:"engine"`
 	RuleSet string `json:"rule_set"`
-	Score   Score  `json:"score"`
+	// Texture says what the score was taken for, and why RuleSet applies.
+	Texture Texture `json:"texture"`
+	Score   Score   `json:"score"`
 	// Notices tell what was odd in the document.
 	Notices []Notice `json:"notices"`
 	// Findings are in the order a reader meets them, numbered from 1.
@@ -23,6 +25,15 @@ type Report struct {
 	// Mark is there if a rubric was asked for, Analysis if the analysis was.
 	Grade    *Grade    `json:"mark,omitempty"`
 	Analysis *Analysis `json:"analysis,omitempty"`
+}
+
+// Texture says what a score was taken for.
+type Texture struct {
+	// Kind is a word such as "choir" or "song"; Named is set where it was asked for.
+	Kind  string `json:"kind"`
+	Named bool   `json:"named"`
+	// Why says so in a sentence, and why the rule set applies.
+	Why string `json:"why"`
 }
 
 // Score says what was read.

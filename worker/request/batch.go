@@ -46,7 +46,7 @@ func (b *Batch) Plan() (*BatchPlan, error) {
 	check.Files = true
 	p := &BatchPlan{Check: check}
 	if b.Mend {
-		if p.Mend, err = b.Mending.plan(check.RuleSet, check.Catalog, check.Given); err != nil {
+		if p.Mend, err = b.Mending.plan(check.Law, check.Catalog, check.Given); err != nil {
 			return nil, err
 		}
 		p.Mend.Alike = true

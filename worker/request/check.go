@@ -80,7 +80,7 @@ func labelsField(to *Source) Field {
 
 // CheckPlan is what the engine does in a check.
 type CheckPlan struct {
-	RuleSet *partwriting.RuleSet
+	Law
 	Catalog *partwriting.Catalog
 	// Given says what labels do to the analysis.
 	Given          harmony.LabelUse
@@ -117,7 +117,7 @@ func (c *Checking) Plan() (*CheckPlan, error) {
 	if p.Catalog, err = c.catalog(); err != nil {
 		return nil, err
 	}
-	if p.RuleSet, err = c.setOrDefault(); err != nil {
+	if p.Law, err = c.law(); err != nil {
 		return nil, err
 	}
 	if c.OwnRubric.Text != "" {

@@ -72,7 +72,7 @@ func (m *Mend) Fields() []Field {
 
 // MendPlan is what the engine does when it mends.
 type MendPlan struct {
-	RuleSet  *partwriting.RuleSet
+	Law
 	Catalog  *partwriting.Catalog
 	Given    harmony.LabelUse
 	Severity partwriting.Severity
@@ -105,7 +105,7 @@ func (w *Wanted) Meets(f *partwriting.Finding, measure string) bool {
 
 // Plan says what the engine is to do; an error is an [*Error].
 func (m *Mend) Plan() (*MendPlan, error) {
-	set, err := m.setOrDefault()
+	law, err := m.law()
 	if err != nil {
 		return nil, err
 	}
@@ -113,13 +113,13 @@ func (m *Mend) Plan() (*MendPlan, error) {
 	if err != nil {
 		return nil, err
 	}
-	return m.Mending.plan(set, catalog, m.use())
+	return m.Mending.plan(law, catalog, m.use())
 }
 
-func (m *Mending) plan(set *partwriting.RuleSet, catalog *partwriting.Catalog, given harmony.LabelUse) (*MendPlan, error) {
+func (m *Mending) plan(law Law, catalog *partwriting.Catalog, given harmony.LabelUse) (*MendPlan, error) {
 	severity, _ := partwriting.SeverityByName(m.Severity) // one of the choices
 	p := &MendPlan{
-		RuleSet: set, Catalog: catalog, Given: given, Severity: severity,
+		Law: law, Catalog: catalog, Given: given, Severity: severity,
 		Keep: m.Keep, KeepMeasures: m.KeepMeasures, Alternatives: m.Alternatives, Both: m.Both,
 	}
 	if !m.All {

@@ -7,6 +7,7 @@ import (
 
 	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
+	"partwright/theory/texture"
 	"partwright/worker/settings"
 )
 
@@ -18,11 +19,16 @@ type Rules struct {
 	OwnRuleSet Source
 	// Accepted is a file with what to let stand, by printed measure.
 	Accepted Source
+	// Texture names a [texture.Kind] to take scores for, "" for what they are read as.
+	Texture string
 }
 
 func (r *Rules) fields() []Field {
-	return append(r.sets(), file(&r.Accepted, settings.MaxBytes, "accepted",
-		"a .yaml or .json `file` with what to let stand, by printed measure, such as \"12: [direct-fifths]\""))
+	return append(r.sets(),
+		file(&r.Accepted, settings.MaxBytes, "accepted",
+			"a .yaml or .json `file` with what to let stand, by printed measure, such as \"12: [direct-fifths]\""),
+		text(&r.Texture, "texture", "what to take scores for: "+strings.Join(texture.Names(), ", ")+" (default: as they are read); it decides which rules apply, and where no rule set is named, which set").
+			oneOf("texture", texture.Names()))
 }
 
 // sets are the fields of the set alone.
@@ -42,36 +48,47 @@ func ruleSetNames() []string {
 	return names
 }
 
-// set reads the rule set, nil where none is named.
-func (r *Rules) set() (set *partwriting.RuleSet, err error) {
+// named reads the rule set, nil where none is named.
+func (r *Rules) named() (*partwriting.RuleSet, error) {
 	switch {
 	case r.OwnRuleSet.Text != "":
-		if set, err = settings.ReadRuleSet(r.OwnRuleSet.Name, []byte(r.OwnRuleSet.Text)); err != nil {
+		set, err := settings.ReadRuleSet(r.OwnRuleSet.Name, []byte(r.OwnRuleSet.Text))
+		if err != nil {
 			return nil, &Error{"own_rule_set", err}
 		}
-	case r.RuleSet != "":
-		set = partwriting.RuleSetByName(r.RuleSet)
-	}
-	if r.Accepted.Text == "" {
 		return set, nil
+	case r.RuleSet != "":
+		return partwriting.RuleSetByName(r.RuleSet), nil
+	}
+	return nil, nil
+}
+
+// accepted reads what to let stand, nil for nothing.
+func (r *Rules) accepted() (map[string][]partwriting.RuleID, error) {
+	if r.Accepted.Text == "" {
+		return nil, nil
 	}
 	accepted, err := settings.ReadAccepted(r.Accepted.Name, []byte(r.Accepted.Text))
 	if err != nil {
 		return nil, &Error{"accepted", err}
 	}
+	return accepted, nil
+}
+
+// set reads the rule set with what it lets stand, nil where neither is given.
+func (r *Rules) set() (*partwriting.RuleSet, error) {
+	set, err := r.named()
+	if err != nil {
+		return nil, err
+	}
+	accepted, err := r.accepted()
+	if err != nil || accepted == nil {
+		return set, err
+	}
 	if set == nil {
 		set = partwriting.RuleSetByName(partwriting.DefaultRuleSet)
 	}
 	return set.Accepting(accepted), nil
-}
-
-// setOrDefault is the rule set, the default where none is named.
-func (r *Rules) setOrDefault() (*partwriting.RuleSet, error) {
-	set, err := r.set()
-	if set == nil && err == nil {
-		set = partwriting.RuleSetByName(partwriting.DefaultRuleSet)
-	}
-	return set, err
 }
 
 // Words choose the language of sentences.

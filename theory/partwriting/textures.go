@@ -1,0 +1,149 @@
+package partwriting
+
+import "partwright/theory/texture"
+
+// SetFor returns the name of the rule set that suits a texture: strict-chorale for
+// voices, keyboard for keyboard style, free where parts may double one another and
+// for a melody with chord symbols (common practice, no source).
+func SetFor(kind texture.Kind) string {
+	switch {
+	case kind == texture.KeyboardStyle:
+		return "keyboard"
+	case kind.Doubles(), kind == texture.LeadSheet:
+		return "free"
+	}
+	return DefaultRuleSet
+}
+
+// Kind returns what the passage was taken for, and whether somebody has named it.
+func (p *Passage) Kind() (kind texture.Kind, named bool) { return p.kind.Kind, p.kind.Named }
+
+// applying leaves of what a rule found what means something in the texture. Where
+// parts may double one another, the notes inside a part are no voices: rules about
+// two voices and about notes that must move hold for the outermost of each part,
+// and rules about the order of voices and about singing for lines that have a part
+// to themselves.
+func (p *Passage) applying(r *Rule, found []Finding) []Finding {
+	if !p.kind.Kind.Doubles() {
+		return found
+	}
+	kept := found[:0]
+	for i := range found {
+		if p.applies(r, found[i].Voices) {
+			kept = append(kept, found[i])
+		}
+	}
+	return kept
+}
+
+func (p *Passage) applies(r *Rule, voices []int) bool {
+	switch r.Family {
+	case Placement, Line:
+		return p.all(voices, p.alone)
+	case Consecutives:
+		return r.ID == "octave-doubling" || p.all(voices, p.kind.IsLine) && !(octaveRules[r.ID] && p.onePart(voices))
+	case ChordTones:
+		return !doublingRules[r.ID] || p.all(voices, p.alone)
+	case Tendency, Embellishment:
+		return p.all(voices, p.kind.IsLine)
+	}
+	return true
+}
+
+// octaveRules find octaves and unisons of two voices, doublingRules a note that two
+// voices have.
+var (
+	octaveRules = map[RuleID]bool{
+		"parallel-octaves": true, "parallel-unisons": true, "contrary-octaves": true, "masked-octaves": true,
+		"direct-octaves": true, "direct-perfects-other-pairs": true, "consecutives-at-repeat": true,
+	}
+	doublingRules = map[RuleID]bool{
+		"leading-tone-doubled": true, "seventh-doubled": true, "altered-tone-doubled": true, "third-doubled": true,
+		"bass-doubled-in-six": true, "six-four-doubling": true, "diminished-triad-doubling": true, "chromatic-doubling": true,
+	}
+)
+
+func (p *Passage) all(voices []int, is func(int) bool) bool {
+	for _, v := range voices {
+		if !is(v) {
+			return false
+		}
+	}
+	return true
+}
+
+// alone reports whether a voice has its part to itself.
+func (p *Passage) alone(voice int) bool {
+	for v := range p.Voices {
+		if v != voice && p.Voices[v].Part == p.Voices[voice].Part {
+			return false
+		}
+	}
+	return true
+}
+
+func (p *Passage) onePart(voices []int) bool {
+	for _, v := range voices {
+		if p.Voices[v].Part != p.Voices[voices[0]].Part {
+			return false
+		}
+	}
+	return true
+}
+
+// findDoublings tells the moves in which one voice only doubles another: octaves
+// and unisons inside one part, with filling notes, in unison, or for three notes
+// and more in a row.
+func (p *Passage) findDoublings() {
+	if !p.kind.Kind.Doubles() {
+		return
+	}
+	for i := range p.pairs {
+		m := &p.pairs[i]
+		if !goesInOctaves(m) {
+			continue
+		}
+		goesOn := func(j int) bool {
+			if j < 0 || j >= len(p.pairs) {
+				return false
+			}
+			n := &p.pairs[j]
+			return n.Upper == m.Upper && n.Lower == m.Lower && (n.To == m.From || n.From == m.To) && goesInOctaves(n)
+		}
+		voices := []int{m.Upper, m.Lower}
+		m.doubles = m.stretch.After == UnisonApart || p.onePart(voices) || !p.all(voices, p.kind.IsLine) || goesOn(i-1) || goesOn(i+1)
+	}
+}
+
+func goesInOctaves(m *pairMove) bool {
+	s := &m.stretch
+	return s.Before.isOctave() && s.After.isOctave() && !s.Kept && s.sameWay()
+}
+
+// doubledLines names once for each part, and for each two parts, that they go in
+// octaves or unisons, at the first place, with how often.
+func (p *Passage) doubledLines() []Finding {
+	type parts [2]int
+	first, count := map[parts]int{}, map[parts]int{}
+	var order []parts
+	for i := range p.pairs {
+		m := &p.pairs[i]
+		if !m.doubles {
+			continue
+		}
+		pair := parts{p.Voices[m.Upper].Part, p.Voices[m.Lower].Part}
+		if count[pair]++; count[pair] == 1 {
+			order, first[pair] = append(order, pair), i
+		} else if m.To < p.pairs[first[pair]].To {
+			first[pair] = i
+		}
+	}
+	var found []Finding
+	for _, pair := range order {
+		f := p.atPair(&p.pairs[first[pair]])
+		f.Severity, f.Licence = Remark, ""
+		f.Args = append(f.Args, Arg{"count", count[pair]})
+		found = append(found, f)
+	}
+	return found
+}
