@@ -44,7 +44,7 @@ var inWorker = [][]string{
 	{"partwright/worker/report", "partwright/worker/request"},
 	{"partwright/worker/answer"},
 	{"partwright/worker"},
-	{"partwright/worker/files", "partwright/worker/pool"},
+	{"partwright/worker/files", "partwright/worker/pool", "partwright/worker/wall"},
 	{"partwright/worker/batch"},
 }
 

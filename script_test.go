@@ -22,6 +22,9 @@ import (
 var update = flag.Bool("update", false, "rewrite the expected outputs in testdata/script")
 
 func TestMain(m *testing.M) {
+	if isChild(os.Args) { // a service of a test has started this program again
+		os.Exit(workForParent())
+	}
 	testscript.Main(m, map[string]func(){"partwright": func() {
 		release = "test"
 		main()

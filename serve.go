@@ -19,6 +19,7 @@ import (
 	"partwright/worker/pool"
 	"partwright/worker/queue"
 	"partwright/worker/store"
+	"partwright/worker/wall"
 )
 
 // serve runs the service: a pool of workers, batches and accounts where there is a
@@ -31,7 +32,11 @@ func serve(ctx context.Context, c *command.ServeConfig) error {
 	defer tracing.flush(ctx)
 	registry := prometheus.NewRegistry()
 	metrics := pool.NewMetrics(registry)
-	engine := &worker.Engine{Version: version(), Limits: c.Limits, Observe: metrics.ObserveStage}
+	engine, ended, err := newEngine(c, metrics, registry)
+	if err != nil {
+		return command.Failed(err)
+	}
+	defer ended()
 	workers, err := pool.New(c.Pool, engine, metrics, c.Logger)
 	if err != nil {
 		return err
@@ -71,6 +76,25 @@ func serve(ctx context.Context, c *command.ServeConfig) error {
 		return command.Failed(err)
 	}
 	return nil
+}
+
+// newEngine is what does the jobs: an engine here, or in processes of their own until
+// ended is called.
+func newEngine(c *command.ServeConfig, metrics *pool.Metrics, registry prometheus.Registerer) (e pool.Engine, ended func(), err error) {
+	// What searches keep is estimated; the rest is left to the scores themselves.
+	memory := c.Work.JobMemory / 2
+	if !c.Work.Apart {
+		return &worker.Engine{Version: version(), Limits: c.Limits, Memory: memory, Observe: metrics.ObserveStage}, func() {}, nil
+	}
+	w, err := wall.New(wall.Config{
+		Version: version(), Limits: c.Limits, Memory: memory, Room: c.Work.JobMemory, Ready: c.Pool.Size,
+		Observe: metrics.ObserveStage, Logger: c.Logger,
+	})
+	if err != nil {
+		return nil, nil, err
+	}
+	wall.Register(registry, w)
+	return w, w.Close, nil
 }
 
 // keepAccounts starts what accounts need until stop is called.

@@ -21,7 +21,7 @@ type Limits struct {
 	MaxEntries, MaxRatio int
 	// Work is the budget that reading draws on, and whatever is done with the score
 	// after it; nil is none.
-	Work *theory.Work
+	Work *theory.Work `json:"-"`
 }
 
 // DefaultLimits returns the limits that hold where none are given.

@@ -26,6 +26,7 @@ type ServeConfig struct {
 	Accounts bool
 	Webhooks WebhookConfig
 	Batches  BatchConfig
+	Work     WorkConfig
 	Logger   *slog.Logger
 }
 
@@ -87,6 +88,7 @@ place: OTEL_EXPORTER_OTLP_ENDPOINT=http://127.0.0.1:4318, and so on.`,
 	flags.IntVar(&f.Pool.Size, "workers", f.Pool.Size, "scores worked on at once")
 	flags.IntVar(&f.Pool.Queue, "queue", f.Pool.Queue, "scores that may wait")
 	flags.DurationVar(&f.Pool.Deadline, "timeout", f.Pool.Deadline, "longest time for one score")
+	addWork(flags, &f.Work)
 	flags.StringVar(&logFormat, "log-format", "json", "json or text")
 	flags.StringVar(&logLevel, "log-level", "info", "debug, info, warn or error")
 	addLimits(flags, &f.Limits)
@@ -102,6 +104,9 @@ func (c *ServeConfig) validate() error {
 	}
 	if c.Webhooks.Workers < 1 {
 		return errors.New("--webhook-workers: at least 1 is needed")
+	}
+	if err := c.Work.settle(c.Accounts || c.Server.AllowAnyone || c.Store.Dir != "" || c.Store.URL != ""); err != nil {
+		return err
 	}
 	return c.Batches.validate(&c.Store, &c.Server)
 }

@@ -21,6 +21,8 @@ type Answer struct {
 	Statistics *report.HarmonyStatistics
 	// Texture is the music of the score that answers, nil where it is not at hand.
 	Texture *theory.Texture
+	// Music is the same in MIDI where only that is at hand.
+	Music []byte
 }
 
 // Add adds a file.
@@ -70,6 +72,9 @@ func (a *Answer) MIDI() ([]byte, error) {
 		if a.Files[i].IsMIDI() {
 			return a.Files[i].Data, nil
 		}
+	}
+	if a.Music != nil {
+		return a.Music, nil
 	}
 	if a.Texture == nil {
 		return nil, errNoMusic

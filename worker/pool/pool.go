@@ -18,10 +18,10 @@ import (
 // came, in a bounded queue. It is safe for concurrent use.
 //
 // Go cannot stop a goroutine from outside. A score that overruns its deadline is
-// answered at the deadline, and its slot stays taken until the work really ends:
-// voicing and mending look at their context between small steps.
+// answered at the deadline, and its slot stays taken until the work really ends: within
+// milliseconds, since all work draws on a budget, see [theory.Work].
 type Pool struct {
-	engine  *worker.Engine
+	engine  Engine
 	config  Config
 	metrics *Metrics
 	logger  *slog.Logger
@@ -35,8 +35,13 @@ type Pool struct {
 	mean     time.Duration // moving average of the time a score runs
 }
 
+// Engine does jobs: a [*worker.Engine], or what stands before one.
+type Engine interface {
+	Do(context.Context, worker.Input, request.Plan) (*answer.Answer, error)
+}
+
 // New returns a pool over an engine. Metrics and logger may be nil.
-func New(config Config, engine *worker.Engine, metrics *Metrics, logger *slog.Logger) (*Pool, error) {
+func New(config Config, engine Engine, metrics *Metrics, logger *slog.Logger) (*Pool, error) {
 	if err := config.validate(); err != nil {
 		return nil, err
 	}

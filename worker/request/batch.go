@@ -44,12 +44,15 @@ func (b *Batch) Plan() (*BatchPlan, error) {
 		return nil, err
 	}
 	check.Files = true
+	own := *b
+	from := asked{request: &own, ofBatch: true}
+	check.asked = from
 	p := &BatchPlan{Check: check}
 	if b.Mend {
 		if p.Mend, err = b.Mending.plan(check.Law, check.Catalog, check.Given); err != nil {
 			return nil, err
 		}
-		p.Mend.Alike = true
+		p.Mend.Alike, p.Mend.asked = true, from
 	}
 	if b.Voice {
 		// The rules that judge a voicing are those of the batch, if it names some.
@@ -60,6 +63,7 @@ func (b *Batch) Plan() (*BatchPlan, error) {
 		if p.Voice, err = b.Voicing.plan(set, check.Catalog); err != nil {
 			return nil, prefixed("voice_", err)
 		}
+		p.Voice.asked = from
 	}
 	return p, nil
 }

@@ -97,13 +97,17 @@ type CheckPlan struct {
 	Voices bool
 	// Files asks for all files of an answer, not only for those that are sent.
 	Files bool
+
+	asked asked
 }
 
 var errNeedsMarks = errors.New("it changes marked scores: ask for marks as well")
 
 // Plan says what the engine is to do; an error is an [*Error].
 func (c *Checking) Plan() (*CheckPlan, error) {
+	own := *c
 	p := &CheckPlan{
+		asked: asked{request: &Check{Checking: own}},
 		Given: c.use(), Marks: c.Marks, Upgrade: c.Upgrade, Annotate: layers(c.Annotate),
 		Analysis: c.Analysis, Fixes: c.Fixes, Voices: c.Voices,
 	}

@@ -53,6 +53,8 @@ type ContinuePlan struct {
 	Then    string
 	Style   voicing.Style
 	Best    int
+
+	asked asked
 }
 
 // Plan says what the engine is to do; an error is an [*Error].
@@ -69,7 +71,8 @@ func (c *Continue) Plan() (*ContinuePlan, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := &ContinuePlan{RuleSet: set, Catalog: catalog, Chords: c.Chords, Then: c.Then, Style: style, Best: c.Best}
+	own := *c
+	p := &ContinuePlan{asked: asked{request: &own}, RuleSet: set, Catalog: catalog, Chords: c.Chords, Then: c.Then, Style: style, Best: c.Best}
 	for _, word := range c.From {
 		pitch, err := theory.ParsePitch(word)
 		if err != nil {

@@ -66,7 +66,9 @@ type Field struct {
 	// key is its name in the JSON of its group.
 	key string
 	get func() string
-	set func(Source) error
+	// source is the value of a file with its name; nil for what is no file.
+	source func() Source
+	set    func(Source) error
 }
 
 func field(kind Kind, name, help string, get func() string, set func(Source) error) Field {
@@ -169,6 +171,7 @@ func file(to *Source, longest int, name, help string) Field {
 		return nil
 	})
 	f.Longest = longest
+	f.source = func() Source { return *to }
 	return f
 }
 

@@ -87,6 +87,8 @@ type MendPlan struct {
 	// Only name and a score does not have is passed over, and so is a sheet on which
 	// its versions cannot stand.
 	Alike bool
+
+	asked asked
 }
 
 // Wanted names findings: those of a rule, in the measure of a printed label or, where
@@ -113,7 +115,12 @@ func (m *Mend) Plan() (*MendPlan, error) {
 	if err != nil {
 		return nil, err
 	}
-	return m.Mending.plan(law, catalog, m.use())
+	p, err := m.Mending.plan(law, catalog, m.use())
+	if err == nil {
+		own := *m
+		p.asked.request = &own
+	}
+	return p, err
 }
 
 func (m *Mending) plan(law Law, catalog *partwriting.Catalog, given harmony.LabelUse) (*MendPlan, error) {

@@ -7,6 +7,8 @@ type Plan interface {
 	Job() Job
 	// Size is how many bytes of text it works on beside those of a score.
 	Size() int
+	// Wish is the plan as text.
+	Wish() Wish
 }
 
 // Job is the name of something the engine does with a score.

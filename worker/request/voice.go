@@ -204,6 +204,8 @@ type VoicePlan struct {
 	// RuleSet judges the result; Catalog has the sentences.
 	RuleSet *partwriting.RuleSet
 	Catalog *partwriting.Catalog
+
+	asked asked
 }
 
 // Plan says what the engine is to do; an error is an [*Error].
@@ -219,6 +221,8 @@ func (v *Voice) Plan() (*VoicePlan, error) {
 	p, err := v.Voicing.plan(set, catalog)
 	if err == nil {
 		p.Progression = v.Progression
+		own := *v
+		p.asked.request = &own
 	}
 	return p, err
 }

@@ -1,0 +1,255 @@
+package wall
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"os"
+	"os/exec"
+	"strings"
+	"sync"
+	"time"
+
+	"partwright/theory"
+	"partwright/worker"
+	"partwright/worker/answer"
+	"partwright/worker/request"
+	"partwright/worker/stage"
+)
+
+// process is one child.
+type process struct {
+	command *exec.Cmd
+	line    *line
+	// in and out are this end of the pipes to it.
+	in, out *os.File
+	// words are the first that it says on standard error: why it ended.
+	words *words
+	// ended is closed once it has ended.
+	ended chan struct{}
+	jobs  int
+	// last is what was read of the score of its last job.
+	last *worker.Reading
+}
+
+// startTime bounds the time in which a child is there.
+const startTime = 30 * time.Second
+
+// begin starts a child and waits until it is ready.
+func begin(c *Config) (*process, error) {
+	p := &process{command: exec.Command(c.Program, Argument), words: &words{}, ended: make(chan struct{})} //nolint:gosec,noctx // this program; it outlives requests
+	p.command.Stderr = p.words
+	// One score is worked on at a time: more threads would help the collector alone.
+	p.command.Env = []string{"GOMAXPROCS=1", "GOTRACEBACK=none"}
+	if err := p.start(); err != nil {
+		return nil, fmt.Errorf("starting a child process: %w", err)
+	}
+	late := time.AfterFunc(startTime, p.kill)
+	defer late.Stop()
+	limits, err := json.Marshal(c.Limits)
+	if err == nil {
+		err = p.line.send(setup{Version: c.Version, Limits: limits, Memory: c.Memory, Room: c.Room})
+	}
+	if err == nil {
+		err = p.line.receive(&reply{})
+	}
+	if err != nil {
+		p.kill()
+		<-p.ended
+		return nil, fmt.Errorf("starting a child process: %w: %s", err, p.why())
+	}
+	return p, nil
+}
+
+// start starts a child between two pipes, which stay open here when it ends.
+func (p *process) start() (err error) {
+	var toChild, fromChild [2]*os.File
+	if toChild[0], toChild[1], err = os.Pipe(); err != nil {
+		return err
+	}
+	defer func() { _ = toChild[0].Close() }()
+	if fromChild[0], fromChild[1], err = os.Pipe(); err != nil {
+		return errors.Join(err, toChild[1].Close())
+	}
+	defer func() { _ = fromChild[1].Close() }()
+	p.command.Stdin, p.command.Stdout = toChild[0], fromChild[1]
+	p.in, p.out = fromChild[0], toChild[1]
+	if err := p.command.Start(); err != nil {
+		return errors.Join(err, p.in.Close(), p.out.Close())
+	}
+	p.line = newLine(p.in, p.out)
+	go func() {
+		_ = p.command.Wait() // words say why it ended
+		close(p.ended)
+	}()
+	return nil
+}
+
+// errEnded is the error of a child that ended by itself.
+var errEnded = errors.New("the child process ended")
+
+// do does one job. A child that cannot go on is killed.
+func (p *process) do(ctx context.Context, in *worker.Input, plan request.Plan, c *Config) (*answer.Answer, error) {
+	p.jobs++
+	m := call{Wish: plan.Wish(), Name: in.Name, HasScore: in.Data != nil, Score: len(in.Data), Keep: in.Read != nil, Again: in.Read != nil && in.Read == p.last}
+	deadline, bounded := ctx.Deadline()
+	if bounded {
+		m.Time = max(time.Until(deadline), time.Millisecond)
+	}
+	var bodies [][]byte
+	if in.Labels != nil {
+		m.HasLabels, m.Labels, m.LabelsFile = true, len(in.Labels.Source), in.Labels.File
+	}
+	if !m.Again {
+		bodies = append(bodies, in.Data)
+		if in.Labels != nil {
+			bodies = append(bodies, in.Labels.Source)
+		}
+	}
+	p.last = in.Read
+	stop := p.watch(ctx)
+	a, err := p.ask(ctx, m, bodies, plan.Job(), c)
+	overdue := stop()
+	switch {
+	case err == nil || !errors.Is(err, errEnded):
+		return a, err
+	case overdue:
+		<-p.ended
+		return nil, context.Cause(ctx)
+	}
+	p.kill()
+	<-p.ended
+	if p.outOfMemory() {
+		return nil, &theory.MemoryError{Most: c.Room}
+	}
+	if p.outOfTime() {
+		return nil, stage.ErrDeadline
+	}
+	return nil, errEnded
+}
+
+// watch cancels the job of a child once its context is done, and kills the child where
+// that does not help. What it returns ends the watch and tells whether it was killed.
+func (p *process) watch(ctx context.Context) func() bool {
+	done, gone := make(chan struct{}), make(chan bool, 1)
+	go func() {
+		select {
+		case <-done:
+			gone <- false
+			return
+		case <-ctx.Done():
+		}
+		if errors.Is(ctx.Err(), context.Canceled) {
+			// A child that does not listen any more does not matter.
+			go func() { _ = p.line.send(call{Cancel: true}) }()
+		}
+		select {
+		case <-done:
+			gone <- false
+		case <-time.After(grace):
+			p.kill()
+			<-done
+			gone <- true
+		}
+	}()
+	return func() bool {
+		close(done)
+		return <-gone
+	}
+}
+
+// ask sends a job and reads what comes of it.
+func (p *process) ask(ctx context.Context, m call, bodies [][]byte, job request.Job, c *Config) (*answer.Answer, error) {
+	ended := func(err error) error { return fmt.Errorf("%w: %w", errEnded, err) }
+	if err := p.line.send(m, bodies...); err != nil {
+		return nil, ended(err)
+	}
+	var r reply
+	if err := p.line.receive(&r); err != nil {
+		return nil, ended(err)
+	}
+	bundle, err := p.line.body(r.Bundle)
+	if err != nil {
+		return nil, ended(err)
+	}
+	music, err := p.line.body(r.Music)
+	if err != nil {
+		return nil, ended(err)
+	}
+	if c.Observe != nil {
+		for _, t := range r.Stages {
+			c.Observe(ctx, t.Stage, t.Took)
+		}
+	}
+	if r.Failed != nil {
+		return nil, r.Failed.err()
+	}
+	a, err := answer.Unbundle(bundle, newReport(job))
+	if err == nil && len(music) > 0 {
+		a.Music = music
+	}
+	return a, err
+}
+
+func (p *process) alive() bool {
+	select {
+	case <-p.ended:
+		return false
+	default:
+		return true
+	}
+}
+
+func (p *process) kill() { _ = p.command.Process.Kill() } // it may be gone
+
+// retire lets a child end: there is no more work for it.
+func (p *process) retire() {
+	_ = p.out.Close()
+	late := time.AfterFunc(2*grace, p.kill)
+	<-p.ended
+	late.Stop()
+	_ = p.in.Close()
+}
+
+func (p *process) outOfMemory() bool {
+	said := p.words.String()
+	return strings.Contains(said, "out of memory") || strings.Contains(said, "cannot allocate memory")
+}
+
+func (p *process) outOfTime() bool { return strings.Contains(p.words.String(), "cpu limit exceeded") }
+
+// why is why a child ended, as far as it says; nothing of a score is in it.
+func (p *process) why() string {
+	first, _, _ := strings.Cut(strings.TrimSpace(p.words.String()), "\n")
+	if first == "" && p.command.ProcessState != nil {
+		first = p.command.ProcessState.String()
+	}
+	return first
+}
+
+// words keeps the first words of what is written.
+type words struct {
+	mu   sync.Mutex
+	kept bytes.Buffer
+}
+
+const mostWords = 4 << 10
+
+// Write implements [io.Writer].
+func (w *words) Write(p []byte) (int, error) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if room := mostWords - w.kept.Len(); room > 0 {
+		w.kept.Write(p[:min(len(p), room)])
+	}
+	return len(p), nil
+}
+
+// String returns what was kept.
+func (w *words) String() string {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return w.kept.String()
+}

@@ -1,0 +1,227 @@
+package wall
+
+import (
+	"context"
+	"errors"
+	"log/slog"
+	"os"
+	"slices"
+	"sync"
+	"time"
+
+	"partwright/musicxml"
+	"partwright/worker"
+	"partwright/worker/answer"
+	"partwright/worker/report"
+	"partwright/worker/request"
+	"partwright/worker/stage"
+)
+
+// grace is how long a child may outlive the deadline of its job.
+const grace = time.Second
+
+// Config says what children are like.
+type Config struct {
+	// Program is what is started with [Argument] as a child; "" is this program.
+	Program string
+	// Version, Limits and Memory are those of the engine.
+	Version string
+	Limits  musicxml.Limits
+	Memory  int64
+	// Room is how many bytes a child may take beside what it begins with, 0 for any;
+	// Linux holds it to that.
+	Room int64
+	// Ready is how many children wait for work (default 1). More are started as jobs
+	// come at once, and stay as long as they are needed.
+	Ready int
+	// Jobs is after how many jobs a child is replaced (default 1,000).
+	Jobs int
+	// Observe, if set, gets how long each stage took.
+	Observe func(context.Context, stage.Name, time.Duration)
+	Logger  *slog.Logger
+}
+
+// Wall does the jobs of an engine in children. It is safe for concurrent use; as many
+// children run as jobs do.
+type Wall struct {
+	config Config
+
+	mu     sync.Mutex
+	idle   []*process
+	all    map[*process]bool // that have not been retired
+	closed bool
+	// starting counts those that are being started ahead of their work.
+	starting sync.WaitGroup
+	killed   int
+	begun    int
+}
+
+// ErrLost is the error of a job whose child ended by itself, twice in a row.
+var ErrLost = errors.New("the process that worked on the score ended before it was done")
+
+// New starts the first children. An error means that this program cannot be started
+// again.
+func New(config Config) (*Wall, error) {
+	if config.Program == "" {
+		own, err := os.Executable()
+		if err != nil {
+			return nil, err
+		}
+		config.Program = own
+	}
+	if config.Ready == 0 {
+		config.Ready = 1
+	}
+	if config.Jobs == 0 {
+		config.Jobs = 1000
+	}
+	if config.Logger == nil {
+		config.Logger = slog.New(slog.DiscardHandler)
+	}
+	config.Limits.Work = nil
+	w := &Wall{config: config, all: map[*process]bool{}}
+	first, err := w.start()
+	if err != nil {
+		return nil, err
+	}
+	w.idle = append(w.idle, first)
+	for range config.Ready - 1 {
+		w.startAhead()
+	}
+	return w, nil
+}
+
+// Do does a job as [worker.Engine.Do] does, with the same errors, and [ErrLost]. Where a
+// child ends by itself, by no limit of its own, the job is begun once more.
+func (w *Wall) Do(ctx context.Context, in worker.Input, plan request.Plan) (*answer.Answer, error) {
+	for try := 0; ; try++ {
+		p, err := w.take(in.Read)
+		if err != nil {
+			return nil, err
+		}
+		a, err := p.do(ctx, &in, plan, &w.config)
+		w.put(p)
+		if !errors.Is(err, errEnded) {
+			return a, err
+		}
+		w.config.Logger.WarnContext(ctx, "a child process ended while it worked", "task", string(plan.Job()), "why", p.why())
+		if try == 1 {
+			return nil, ErrLost
+		}
+	}
+}
+
+// take is an idle child, that which read a score last where there is one, or a new one.
+func (w *Wall) take(last *worker.Reading) (*process, error) {
+	w.mu.Lock()
+	if w.closed {
+		w.mu.Unlock()
+		return nil, errClosed
+	}
+	for n := len(w.idle); n > 0; n = len(w.idle) {
+		at := n - 1
+		if last != nil {
+			if i := slices.IndexFunc(w.idle, func(p *process) bool { return p.last == last }); i >= 0 {
+				at = i
+			}
+		}
+		p := w.idle[at]
+		w.idle = slices.Delete(w.idle, at, at+1)
+		if p.alive() {
+			w.mu.Unlock()
+			return p, nil
+		}
+		w.killed++
+		delete(w.all, p)
+		w.starting.Go(p.retire)
+	}
+	w.mu.Unlock()
+	return w.start()
+}
+
+var errClosed = errors.New("the child processes of the service were ended")
+
+// put gives a child back, or replaces it where it is done for.
+func (w *Wall) put(p *process) {
+	w.mu.Lock()
+	switch {
+	case p.alive() && p.jobs < w.config.Jobs && !w.closed:
+		w.idle = append(w.idle, p)
+		w.mu.Unlock()
+		return
+	case !p.alive():
+		w.killed++
+	}
+	delete(w.all, p)
+	spare := len(w.idle) > 0 || w.closed
+	w.mu.Unlock()
+	w.starting.Go(p.retire)
+	if !spare {
+		w.startAhead()
+	}
+}
+
+// startAhead starts a child before there is work for it.
+func (w *Wall) startAhead() {
+	w.starting.Go(func() {
+		p, err := w.start()
+		if err != nil {
+			w.config.Logger.Error("a child process could not be started", "error", err)
+			return
+		}
+		w.mu.Lock()
+		closed := w.closed
+		if !closed {
+			w.idle = append(w.idle, p)
+		}
+		w.mu.Unlock()
+		if closed {
+			p.retire()
+		}
+	})
+}
+
+func (w *Wall) start() (*process, error) {
+	p, err := begin(&w.config)
+	if err != nil {
+		return nil, err
+	}
+	w.mu.Lock()
+	w.begun++
+	w.all[p] = true
+	w.mu.Unlock()
+	return p, nil
+}
+
+// Counts are how many children were begun, and how many ended before their time.
+func (w *Wall) Counts() (begun, ended int) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return w.begun, w.killed
+}
+
+// Close ends the children that wait; those that work end with their jobs.
+func (w *Wall) Close() {
+	w.mu.Lock()
+	w.closed = true
+	idle := w.idle
+	w.idle = nil
+	w.mu.Unlock()
+	for _, p := range idle {
+		p.retire()
+	}
+	w.starting.Wait()
+}
+
+// newReport is what the report of a job is read into.
+func newReport(job request.Job) any {
+	switch job {
+	case request.JobMend:
+		return &report.Mending{}
+	case request.JobVoice:
+		return &report.Voicing{}
+	case request.JobContinue:
+		return &report.Continuation{}
+	}
+	return &report.Report{}
+}
