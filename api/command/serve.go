@@ -32,6 +32,7 @@ type ServeConfig struct {
 
 func newServe(serve func(context.Context, *ServeConfig) error) *cobra.Command {
 	f := ServeConfig{Server: api.DefaultConfig(), Pool: pool.DefaultConfig()}
+	f.Pool.HeavySize, f.Pool.HeavyQueue = 0, 0 // they follow from the others
 	var logFormat, logLevel string
 	cmd := &cobra.Command{
 		Use:   "serve",
@@ -87,6 +88,9 @@ place: OTEL_EXPORTER_OTLP_ENDPOINT=http://127.0.0.1:4318, and so on.`,
 	addArchiveLimits(flags, &c.Archives)
 	flags.IntVar(&f.Pool.Size, "workers", f.Pool.Size, "scores worked on at once")
 	flags.IntVar(&f.Pool.Queue, "queue", f.Pool.Queue, "scores that may wait")
+	flags.DurationVar(&f.Pool.Heavy, "heavy-from", f.Pool.Heavy, "estimated time from which a score is a heavy one")
+	flags.IntVar(&f.Pool.HeavySize, "heavy-workers", 0, "heavy scores worked on at once (default: half of the workers, at least 1)")
+	flags.IntVar(&f.Pool.HeavyQueue, "heavy-queue", 0, "heavy scores that may wait (default: a quarter of the queue)")
 	flags.DurationVar(&f.Pool.Deadline, "timeout", f.Pool.Deadline, "longest time for one score")
 	addWork(flags, &f.Work)
 	flags.StringVar(&logFormat, "log-format", "json", "json or text")

@@ -19,6 +19,12 @@ type Config struct {
 	// Deadline bounds the time one score may run, from when it leaves the queue
 	// (default 30 s).
 	Deadline time.Duration
+	// Heavy is the estimated time from which a score is a heavy one (default 2 s).
+	// HeavySize is how many of those run at once (default half of Size, at least 1), and
+	// HeavyQueue how many may wait (default a quarter of Queue, at least 1): no flood of
+	// them keeps others waiting.
+	Heavy                 time.Duration
+	HeavySize, HeavyQueue int
 }
 
 func (c Config) withDefaults() Config {
@@ -34,6 +40,15 @@ func (c Config) withDefaults() Config {
 	if c.Deadline == 0 {
 		c.Deadline = 30 * time.Second
 	}
+	if c.Heavy == 0 {
+		c.Heavy = 2 * time.Second
+	}
+	if c.HeavySize == 0 {
+		c.HeavySize = max(c.Size/2, 1)
+	}
+	if c.HeavyQueue == 0 {
+		c.HeavyQueue = max(c.Queue/4, 1)
+	}
 	return c
 }
 
@@ -41,7 +56,7 @@ func (c Config) validate() error {
 	for _, f := range []struct {
 		name  string
 		value int64
-	}{{"size", int64(c.Size)}, {"queue", int64(c.Queue)}, {"wait", int64(c.Wait)}, {"deadline", int64(c.Deadline)}} {
+	}{{"size", int64(c.Size)}, {"queue", int64(c.Queue)}, {"wait", int64(c.Wait)}, {"deadline", int64(c.Deadline)}, {"heavy", int64(c.Heavy)}, {"heavy size", int64(c.HeavySize)}, {"heavy queue", int64(c.HeavyQueue)}} {
 		if f.value < 0 {
 			return fmt.Errorf("pool %s is %d; it must not be negative", f.name, f.value)
 		}

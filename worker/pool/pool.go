@@ -15,7 +15,8 @@ import (
 )
 
 // Pool runs scores on a bounded number of slots; more wait in the order they
-// came, in a bounded queue. It is safe for concurrent use.
+// came, in a bounded queue. Heavy ones have a share of the slots and a queue of their
+// own. It is safe for concurrent use.
 //
 // Go cannot stop a goroutine from outside. A score that overruns its deadline is
 // answered at the deadline, and its slot stays taken until the work really ends: within
@@ -27,12 +28,19 @@ type Pool struct {
 	logger  *slog.Logger
 
 	mu       sync.Mutex
-	waiting  list.List // of *ticket, the oldest in front
-	running  int
+	plain    line
+	heavy    line
+	running  int // of both
 	overrun  int // slots whose score outlived its deadline
 	draining bool
 	idle     chan struct{} // closed once draining and nothing runs or waits
-	mean     time.Duration // moving average of the time a score runs
+}
+
+// line is what scores of a kind wait in.
+type line struct {
+	waiting list.List // of *ticket, the oldest in front
+	running int
+	mean    time.Duration // moving average of the time a score runs
 }
 
 // Engine does jobs: a [*worker.Engine], or what stands before one.
@@ -50,8 +58,9 @@ func New(config Config, engine Engine, metrics *Metrics, logger *slog.Logger) (*
 	}
 	p := &Pool{
 		engine: engine, config: config.withDefaults(), metrics: metrics, logger: logger,
-		idle: make(chan struct{}), mean: 50 * time.Millisecond,
+		idle: make(chan struct{}),
 	}
+	p.plain.mean, p.heavy.mean = 50*time.Millisecond, p.config.Heavy
 	metrics.watch(p)
 	return p, nil
 }
@@ -61,7 +70,8 @@ func New(config Config, engine Engine, metrics *Metrics, logger *slog.Logger) (*
 // [stage.ErrDeadline], [stage.ErrPanicked] and that of ctx.
 func (p *Pool) Do(ctx context.Context, in worker.Input, plan request.Plan) (*answer.Answer, error) {
 	var a *answer.Answer
-	err := p.run(ctx, plan.Job(), in.Size()+plan.Size(), func(ctx context.Context) (err error) {
+	heavy := estimate(&in, plan) >= p.config.Heavy
+	err := p.runAs(ctx, heavy, plan.Job(), in.Size()+plan.Size(), func(ctx context.Context) (err error) {
 		a, err = p.engine.Do(ctx, in, plan)
 		return err
 	})
@@ -72,14 +82,19 @@ func (p *Pool) Do(ctx context.Context, in worker.Input, plan request.Plan) (*ans
 	return a, nil
 }
 
-// run takes a slot, does the work on it and reports the outcome.
+// run is runAs for work that is not heavy.
 func (p *Pool) run(ctx context.Context, job request.Job, size int, work func(context.Context) error) error {
+	return p.runAs(ctx, false, job, size, work)
+}
+
+// runAs takes a slot, does the work on it and reports the outcome.
+func (p *Pool) runAs(ctx context.Context, heavy bool, job request.Job, size int, work func(context.Context) error) error {
 	ctx, span := stage.StartSpan(ctx, "score")
 	defer span.End()
-	err := p.enter(ctx)
+	err := p.enter(ctx, heavy)
 	if err == nil {
 		span.AddEvent("begun")
-		err = p.within(ctx, work)
+		err = p.within(ctx, heavy, work)
 	}
 	describe(span, job, size, err)
 	p.metrics.outcome(job, size, err)
@@ -93,11 +108,11 @@ func (p *Pool) run(ctx context.Context, job request.Job, size int, work func(con
 
 // within runs work on a slot already taken and returns when ctx is done at the
 // latest; the slot is given back when the work really ends.
-func (p *Pool) within(parent context.Context, work func(context.Context) error) error {
+func (p *Pool) within(parent context.Context, heavy bool, work func(context.Context) error) error {
 	ctx, cancel := context.WithTimeoutCause(parent, p.config.Deadline, stage.ErrDeadline)
 	// Not where the work ends: the select below could see that end first.
 	defer cancel()
-	s := &slot{start: time.Now()}
+	s := &slot{start: time.Now(), heavy: heavy}
 	overrun := time.AfterFunc(p.config.Deadline, func() { p.overran(s) })
 	done := make(chan error, 1)
 	go func() {

@@ -108,7 +108,7 @@ func TestPoolNeverRunsMoreThanItsSize(t *testing.T) {
 func TestPoolTurnsAwayWhenFull(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		p := newTestPool(t, Config{Size: 2, Queue: 4})
-		p.mean = 3 * time.Second
+		p.plain.mean = 3 * time.Second
 		release := make(chan struct{})
 		var answers []<-chan error
 		for range 6 {
@@ -141,12 +141,12 @@ func TestPoolTurnsAwayWhenFull(t *testing.T) {
 
 func TestRetryAfterIsAtLeastASecond(t *testing.T) {
 	p := newTestPool(t, Config{Size: 1})
-	p.mean = time.Millisecond
-	if got := p.retryAfter(); got != time.Second {
+	p.plain.mean = time.Millisecond
+	if got := p.retryAfter(false); got != time.Second {
 		t.Errorf("retry after %s; Retry-After counts whole seconds and 0 invites a storm", got)
 	}
-	p.mean, p.running = time.Hour, 1
-	if got := p.retryAfter(); got != 2*time.Minute {
+	p.plain.mean, p.plain.running = time.Hour, 1
+	if got := p.retryAfter(false); got != 2*time.Minute {
 		t.Errorf("retry after %s, want it capped at two minutes", got)
 	}
 }
@@ -343,4 +343,70 @@ func TestPoolNeverMistakesDoneForCanceled(t *testing.T) {
 			t.Fatalf("job %d of 5000: %v", i, err)
 		}
 	}
+}
+
+// A flood of heavy scores keeps to its share: others run beside them as if there were
+// none, and only heavy ones are turned away.
+func TestHeavyScoresKeepToTheirShare(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		p := newTestPool(t, Config{Size: 4, Queue: 8, HeavySize: 1, HeavyQueue: 2})
+		release := make(chan struct{})
+		heavy := func() <-chan error {
+			answer := make(chan error, 1)
+			go func() { answer <- p.runAs(t.Context(), true, request.JobMend, 1, held(release)) }()
+			return answer
+		}
+		var answers []<-chan error
+		for range 3 {
+			answers = append(answers, heavy())
+			synctest.Wait()
+		}
+		var busy *BusyError
+		if err := <-heavy(); !errors.As(err, &busy) || busy.RetryAfter < time.Second {
+			t.Errorf("a heavy score beyond the share was answered with %v, want to be told when to come back", err)
+		}
+		if s := p.Stats(); s.Running != 1 || s.Heavy != 1 || s.Waiting != 2 {
+			t.Errorf("%d run, %d of them heavy, and %d wait; want 1, 1 and 2", s.Running, s.Heavy, s.Waiting)
+		}
+		for range 20 {
+			if err := p.run(t.Context(), request.JobCheck, 1, nothing); err != nil {
+				t.Errorf("a plain check beside heavy ones: %v", err)
+			}
+		}
+		close(release)
+		for _, a := range answers {
+			if err := <-a; err != nil {
+				t.Error(err)
+			}
+		}
+	})
+}
+
+// A heavy score that waits longest goes first once its kind may run: plain ones without
+// end do not keep it waiting for ever.
+func TestHeavyScoreHasItsTurn(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		p := newTestPool(t, Config{Size: 1, Queue: 8})
+		release := make(chan struct{})
+		first := submit(t.Context(), p, held(release))
+		synctest.Wait()
+		var order []string
+		answer := make(chan error, 1)
+		go func() {
+			answer <- p.runAs(t.Context(), true, request.JobMend, 1, func(context.Context) error { order = append(order, "heavy"); return nil })
+		}()
+		synctest.Wait()
+		time.Sleep(time.Second)
+		later := submit(t.Context(), p, func(context.Context) error { order = append(order, "plain"); return nil })
+		synctest.Wait()
+		close(release)
+		for _, a := range []<-chan error{first, answer, later} {
+			if err := <-a; err != nil {
+				t.Error(err)
+			}
+		}
+		if want := []string{"heavy", "plain"}; !slices.Equal(order, want) {
+			t.Errorf("the order was %v, want %v", order, want)
+		}
+	})
 }

@@ -17,37 +17,51 @@ type ticket struct {
 // slot is the right to run one score. The pool's lock guards it.
 type slot struct {
 	start         time.Time
+	heavy         bool
 	overran, left bool
 }
 
+// lineOf is where scores of a kind wait, with how many may wait and how many may run.
+func (p *Pool) lineOf(heavy bool) (l *line, queue, size int) {
+	if heavy {
+		return &p.heavy, p.config.HeavyQueue, p.config.HeavySize
+	}
+	return &p.plain, p.config.Queue, p.config.Size
+}
+
+// waits is how many scores wait. It needs the lock.
+func (p *Pool) waits() int { return p.plain.waiting.Len() + p.heavy.waiting.Len() }
+
 // enter takes a slot, waiting in the queue if none is free.
-func (p *Pool) enter(ctx context.Context) error {
+func (p *Pool) enter(ctx context.Context, heavy bool) error {
 	if err := ctx.Err(); err != nil {
 		return context.Cause(ctx)
 	}
 	p.mu.Lock()
+	l, queue, size := p.lineOf(heavy)
 	switch {
 	case p.draining:
 		p.mu.Unlock()
 		return ErrDraining
-	case p.running < p.config.Size && p.waiting.Len() == 0:
+	case p.running < p.config.Size && l.running < size && l.waiting.Len() == 0:
 		p.running++
+		l.running++
 		p.mu.Unlock()
 		p.metrics.waited(0)
 		return nil
-	case p.waiting.Len() >= p.config.Queue:
-		err := &BusyError{RetryAfter: p.retryAfter()}
+	case l.waiting.Len() >= queue:
+		err := &BusyError{RetryAfter: p.retryAfter(heavy)}
 		p.mu.Unlock()
 		return err
 	}
 	place := &ticket{since: time.Now(), turn: make(chan struct{})}
-	element := p.waiting.PushBack(place)
+	element := l.waiting.PushBack(place)
 	p.mu.Unlock()
-	return p.await(ctx, place, element)
+	return p.await(ctx, heavy, place, element)
 }
 
 // await waits for the turn of a ticket.
-func (p *Pool) await(ctx context.Context, place *ticket, element *list.Element) error {
+func (p *Pool) await(ctx context.Context, heavy bool, place *ticket, element *list.Element) error {
 	tired := time.NewTimer(p.config.Wait)
 	defer tired.Stop()
 	var err error
@@ -56,9 +70,9 @@ func (p *Pool) await(ctx context.Context, place *ticket, element *list.Element) 
 	case <-ctx.Done():
 		err = context.Cause(ctx)
 	case <-tired.C:
-		err = &BusyError{RetryAfter: p.waitTime()}
+		err = &BusyError{RetryAfter: p.waitTime(heavy)}
 	}
-	if err != nil && p.withdraw(element) {
+	if err != nil && p.withdraw(heavy, element) {
 		return err
 	}
 	// If the turn came at the same moment, the score goes ahead.
@@ -66,14 +80,14 @@ func (p *Pool) await(ctx context.Context, place *ticket, element *list.Element) 
 	return nil
 }
 
-func (p *Pool) waitTime() time.Duration {
+func (p *Pool) waitTime(heavy bool) time.Duration {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	return p.retryAfter()
+	return p.retryAfter(heavy)
 }
 
 // withdraw takes a ticket out of the queue; false if its turn has come.
-func (p *Pool) withdraw(element *list.Element) bool {
+func (p *Pool) withdraw(heavy bool, element *list.Element) bool {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	select {
@@ -81,7 +95,8 @@ func (p *Pool) withdraw(element *list.Element) bool {
 		return false
 	default:
 	}
-	p.waiting.Remove(element)
+	l, _, _ := p.lineOf(heavy)
+	l.waiting.Remove(element)
 	p.settle()
 	return true
 }
@@ -96,7 +111,7 @@ func (p *Pool) overran(s *slot) {
 	}
 }
 
-// leave gives a slot back, to the oldest ticket if one waits.
+// leave gives a slot back, to the oldest ticket whose kind may run.
 func (p *Pool) leave(s *slot) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
@@ -104,20 +119,42 @@ func (p *Pool) leave(s *slot) {
 	if s.overran {
 		p.overrun--
 	}
+	l, _, _ := p.lineOf(s.heavy)
 	// An eighth of the newest: the last dozen scores decide.
-	p.mean += (time.Since(s.start) - p.mean) / 8
-	if front := p.waiting.Front(); front != nil {
-		p.waiting.Remove(front)
+	l.mean += (time.Since(s.start) - l.mean) / 8
+	l.running--
+	p.running--
+	if next := p.next(); next != nil {
+		front := next.waiting.Front()
+		next.waiting.Remove(front)
+		next.running++
+		p.running++
 		close(front.Value.(*ticket).turn)
 		return
 	}
-	p.running--
 	p.settle()
+}
+
+// next is the line whose oldest ticket is to have a slot that is free, nil for none. It
+// needs the lock.
+func (p *Pool) next() (next *line) {
+	var since time.Time
+	for _, heavy := range []bool{false, true} {
+		l, _, size := p.lineOf(heavy)
+		front := l.waiting.Front()
+		if front == nil || l.running >= size {
+			continue
+		}
+		if came := front.Value.(*ticket).since; next == nil || came.Before(since) {
+			next, since = l, came
+		}
+	}
+	return next
 }
 
 // settle closes idle when nothing is left to wait for. It needs the lock.
 func (p *Pool) settle() {
-	if p.draining && p.running == 0 && p.waiting.Len() == 0 {
+	if p.draining && p.running == 0 && p.waits() == 0 {
 		select {
 		case <-p.idle:
 		default:
@@ -126,12 +163,12 @@ func (p *Pool) settle() {
 	}
 }
 
-// retryAfter is when a place in the queue is likely to be free: the time in
-// which the slots work off what waits and runs, at least a second. It needs the
-// lock.
-func (p *Pool) retryAfter() time.Duration {
-	ahead := time.Duration(p.waiting.Len() + p.running)
-	wait := ahead * p.mean / time.Duration(p.config.Size)
+// retryAfter is when a place in the queue of a kind is likely to be free: the time in
+// which its slots work off what waits and runs, at least a second. It needs the lock.
+func (p *Pool) retryAfter(heavy bool) time.Duration {
+	l, _, size := p.lineOf(heavy)
+	ahead := time.Duration(l.waiting.Len() + l.running)
+	wait := ahead * l.mean / time.Duration(size)
 	return min(max(wait.Round(time.Second), time.Second), 2*time.Minute)
 }
 
@@ -152,8 +189,8 @@ func (p *Pool) full() error {
 	if p.draining {
 		return ErrDraining
 	}
-	if p.running >= p.config.Size && p.waiting.Len() >= p.config.Queue {
-		return &BusyError{RetryAfter: p.retryAfter()}
+	if p.running >= p.config.Size && p.plain.waiting.Len() >= p.config.Queue {
+		return &BusyError{RetryAfter: p.retryAfter(false)}
 	}
 	return nil
 }
@@ -183,8 +220,10 @@ type Stats struct {
 	// Waiting counts scores in the queue, Oldest how long the first has waited.
 	Waiting int
 	Oldest  time.Duration
-	// Mean is a moving average of the time a score runs.
-	Mean time.Duration
+	// Mean is a moving average of the time a score runs that is not heavy; Heavy counts
+	// the slots of those that are.
+	Mean  time.Duration
+	Heavy int
 }
 
 // Stats returns the pool's figures now.
@@ -193,10 +232,12 @@ func (p *Pool) Stats() Stats {
 	defer p.mu.Unlock()
 	s := Stats{
 		Size: p.config.Size, Queue: p.config.Queue, Running: p.running,
-		Overrunning: p.overrun, Waiting: p.waiting.Len(), Mean: p.mean,
+		Overrunning: p.overrun, Waiting: p.waits(), Mean: p.plain.mean, Heavy: p.heavy.running,
 	}
-	if front := p.waiting.Front(); front != nil {
-		s.Oldest = time.Since(front.Value.(*ticket).since)
+	for _, l := range []*line{&p.plain, &p.heavy} {
+		if front := l.waiting.Front(); front != nil {
+			s.Oldest = max(s.Oldest, time.Since(front.Value.(*ticket).since))
+		}
 	}
 	return s
 }
