@@ -63,7 +63,7 @@ func (e *Engine) report(c *checked) *report.Report {
 }
 
 // textureReport says what the score was taken for and why it is held to its rule set.
-func textureReport(c *checked) report.Texture {
+func textureReport(c *checked) *report.Texture {
 	kind, named := c.passage.Kind()
 	catalog := c.plan.Catalog
 	why := partwriting.TextureRead
@@ -74,7 +74,7 @@ func textureReport(c *checked) report.Texture {
 	if c.plan.RuleSet != nil {
 		set = partwriting.SetNamed
 	}
-	return report.Texture{
+	return &report.Texture{
 		Kind: kind.String(), Named: named,
 		Why: catalog.Phrase(why, "texture", catalog.Word(partwriting.Word("texture-"+kind.String()))) + "; " +
 			catalog.Phrase(set, "set", c.passage.Set.Title()) + ".",

@@ -39,7 +39,6 @@ var class = map[string][]expected{
 		{"2", "2", "S B", "parallel-octaves", "C3–C5 to D3–D5, the whole hand goes up with the bass; " + butterfield},
 		{"2", "2", "A B", "parallel-fifths", "C3–G4 to D3–A4, a twelfth each time; " + butterfield},
 		{"2", "2", "S A T B", "all-one-direction", "the hand and the bass both rise; Four-part writing, a course guide"},
-		{"2", "3", "T B", "bass-gap", "G2–G4, two octaves, under a right hand within an octave; common practice, no source"},
 	},
 	"worksheet": {
 		{"1", "2", "T B", "parallel-fifths", "F3–C4 to G3–D4; " + butterfield},

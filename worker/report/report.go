@@ -13,9 +13,10 @@ type Report struct {
 	// Engine is the version that gave the answer, RuleSet the set it applied.
 	Engine  string `json:"engine"`
 	RuleSet string `json:"rule_set"`
-	// Texture says what the score was taken for, and why RuleSet applies.
-	Texture Texture `json:"texture"`
-	Score   Score   `json:"score"`
+	// Texture says what the score was taken for, and why RuleSet applies; answers that
+	// earlier versions kept have none.
+	Texture *Texture `json:"texture,omitempty"`
+	Score   Score    `json:"score"`
 	// Notices tell what was odd in the document.
 	Notices []Notice `json:"notices"`
 	// Findings are in the order a reader meets them, numbered from 1.
