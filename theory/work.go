@@ -94,13 +94,21 @@ func (w *Work) Hold(bytes int) {
 	}
 }
 
+// Scope begins a part of the work; what it returns ends the part and gives back what
+// was held in it.
+func (w *Work) Scope() (end func()) {
+	if w == nil {
+		return func() {}
+	}
+	held := w.held
+	return func() { w.held = held }
+}
+
 // Run does something that draws on the budget and returns why it was stopped, if it
 // was, else its error. What it held is given back.
 func (w *Work) Run(f func() error) (err error) {
 	defer Recover(&err)
-	if w != nil {
-		defer func(held int64) { w.held = held }(w.held)
-	}
+	defer w.Scope()()
 	return f()
 }
 

@@ -53,6 +53,23 @@ func TestWorkStopsWhereMemoryEnds(t *testing.T) {
 	}
 }
 
+// Music is read again for every change that is tried: a reading that is over holds
+// nothing.
+func TestScopeGivesBack(t *testing.T) {
+	_, work := theory.NewWork(t.Context(), 1000)
+	err := work.Run(func() error {
+		for range 5 {
+			end := work.Scope()
+			work.Hold(900)
+			end()
+		}
+		return nil
+	})
+	if err != nil {
+		t.Error(err)
+	}
+}
+
 func TestNoWorkIsNoBound(t *testing.T) {
 	var work *theory.Work
 	if err := work.Run(func() error { work.Step(1 << 40); work.Hold(1 << 40); return nil }); err != nil {

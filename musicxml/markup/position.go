@@ -11,21 +11,32 @@ type Position struct{ Line, Column int }
 // that the index over the blocks costs next to nothing.
 const lineBlock = 4096
 
+// lineStart is the line that a block begins in: how many come before it, and where it
+// begins.
+type lineStart struct{ number, start int32 }
+
 var lineFeed = []byte{'\n'}
 
 // PositionOf returns the line and column of a byte offset. It may be called
 // from several goroutines.
 func (t *Tree) PositionOf(offset int32) Position {
 	t.indexLines.Do(func() {
-		t.linesBefore = make([]int32, 0, len(t.Text)/lineBlock+1)
-		var lines int32
+		t.linesBefore = make([]lineStart, 0, len(t.Text)/lineBlock+1)
+		var line lineStart
 		for at := 0; at <= len(t.Text); at += lineBlock {
-			t.linesBefore = append(t.linesBefore, lines)
-			lines += int32(bytes.Count(t.Text[at:min(at+lineBlock, len(t.Text))], lineFeed))
+			t.linesBefore = append(t.linesBefore, line)
+			block := t.Text[at:min(at+lineBlock, len(t.Text))]
+			if last := bytes.LastIndexByte(block, '\n'); last >= 0 {
+				line = lineStart{line.number + int32(bytes.Count(block, lineFeed)), int32(at + last + 1)} //nolint:gosec // offsets have 32 bits
+			}
 		}
 	})
 	at := min(max(int(offset), 0), len(t.Text))
 	block := at / lineBlock
-	lines := int(t.linesBefore[block]) + bytes.Count(t.Text[block*lineBlock:at], lineFeed)
-	return Position{Line: lines + 1, Column: at - bytes.LastIndexByte(t.Text[:at], '\n')}
+	line, rest := t.linesBefore[block], t.Text[block*lineBlock:at]
+	start := int(line.start)
+	if last := bytes.LastIndexByte(rest, '\n'); last >= 0 {
+		start = block*lineBlock + last + 1
+	}
+	return Position{Line: int(line.number) + bytes.Count(rest, lineFeed) + 1, Column: at - start + 1}
 }

@@ -53,7 +53,7 @@ type Tree struct {
 	names nameTable
 
 	indexLines  sync.Once
-	linesBefore []int32
+	linesBefore []lineStart
 }
 
 // Parse reads a document in UTF-8 without a byte order mark; what its

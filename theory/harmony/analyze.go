@@ -59,6 +59,7 @@ func (m *Model) Analyze(t *theory.Texture) *Analysis { return m.analyze(t, nil) 
 
 // analyze reads a texture under the guidance of labels; g may be nil.
 func (m *Model) analyze(t *theory.Texture, g *guide) *Analysis {
+	defer t.Score.Work.Scope()()
 	a := emptyAnalysis(t)
 	a.Style = m.style
 	if len(t.Moments) == 0 || len(t.Score.Measures) == 0 {

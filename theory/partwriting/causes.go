@@ -1,6 +1,10 @@
 package partwriting
 
-import "slices"
+import (
+	"slices"
+
+	"partwright/theory"
+)
 
 // link says how much two findings have to have in common for one to follow from
 // the other.
@@ -66,7 +70,7 @@ func merged(tables ...map[RuleID]link) map[RuleID]link {
 // the notes of what it brings along, and puts what follows behind what it follows
 // from: each group stands where its first cause does. The findings come in reading
 // order.
-func groupByCause(findings []Finding) {
+func groupByCause(findings []Finding, work *theory.Work) {
 	byMeasure := map[int][]int{}
 	for i := range findings {
 		byMeasure[findings[i].Measure] = append(byMeasure[findings[i].Measure], i)
@@ -82,6 +86,7 @@ func groupByCause(findings []Finding) {
 			continue // what is excused is no excuse for something else
 		}
 		for measure := cause.Measure - 1; measure <= cause.Measure+1; measure++ {
+			work.Step(len(byMeasure[measure]) / 8)
 			for _, j := range byMeasure[measure] {
 				if follows[j] < 0 && cause.brings(&findings[j], effects[findings[j].Rule]) {
 					follows[j] = i

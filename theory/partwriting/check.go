@@ -48,7 +48,7 @@ func (p *Passage) Check() []Finding {
 	}
 	inReadingOrder(findings)
 	findings = findings[:min(len(findings), MaxFindings)]
-	groupByCause(findings)
+	groupByCause(findings, p.Score.Work)
 	return findings
 }
 
