@@ -45,6 +45,10 @@ type Catalog struct {
 	Page PageWords `json:"page"`
 	// CauseForm holds {number} and {rule}, those of the finding that one follows from.
 	CauseForm string `json:"cause"`
+	// DoubtForm holds {read} and {other}, two readings of one chord.
+	DoubtForm string `json:"doubt"`
+	// ReadingForm holds {chord} and {key}.
+	ReadingForm string `json:"reading"`
 	// Severities, Families and Words translate closed sets of terms.
 	Severities map[string]string    `json:"severities"`
 	Families   map[string]string    `json:"families"`
@@ -139,6 +143,9 @@ func (c *Catalog) Message(f *Finding, t *theory.Texture) string {
 	message := fill(c.Rules[f.Rule].Message, func(name string) (string, bool) { return c.argument(f, t, name) })
 	if f.Cause != "" {
 		message += "; " + strings.NewReplacer("{number}", strconv.Itoa(f.Follows), "{rule}", c.RuleName(f.Cause)).Replace(c.CauseForm)
+	}
+	if f.Doubt != nil {
+		message += "; " + strings.NewReplacer("{read}", c.reading(f.Doubt.Read), "{other}", c.reading(f.Doubt.Other)).Replace(c.DoubtForm)
 	}
 	if f.Licence != "" {
 		message += "; " + c.Licences[f.Licence]

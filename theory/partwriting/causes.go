@@ -15,6 +15,8 @@ const (
 	twoNotes link = iota + 1
 	// oneNote: a single note of the cause.
 	oneNote
+	// related: a note that the cause has beside it.
+	related
 	// samePlace: the same onset and all voices of the cause.
 	samePlace
 )
@@ -31,13 +33,13 @@ var causes = map[RuleID]map[RuleID]link{
 	"diminished-interval": leapsAlong,
 	"augmented-interval":  leapsAlong,
 	"augmented-second":    leapsAlong,
-	"leap-of-seventh":     leapsAlong,
+	"leap-of-seventh":     merged(leapsAlong, leadsAlong),
 	"leap-over-octave":    merged(leapsAlong, map[RuleID]link{"range": oneNote, "spacing": oneNote}),
 
 	"voice-crossing": {"voice-overlap": samePlace, "spacing": samePlace},
 
 	"leading-tone-misspelled": misspelt,
-	"leading-tone-not-raised": misspelt,
+	"leading-tone-not-raised": merged(misspelt, map[RuleID]link{"cadence-missing": related}),
 	"member-misspelled":       merged(misspelt, missingMembers),
 	"note-outside-chord":      missingMembers,
 	"inversion-not-as-named":  {"label-disagrees": oneNote, "six-four-misused": oneNote, "bass-doubled-in-six": oneNote, "fifth-missing": oneNote},
@@ -47,6 +49,7 @@ var causes = map[RuleID]map[RuleID]link{
 var (
 	consecutiveOctaves = map[RuleID]link{"parallel-octaves": twoNotes, "parallel-unisons": twoNotes, "contrary-octaves": twoNotes}
 	leapsAlong         = map[RuleID]link{"unrecovered-leap": twoNotes, "successive-leaps": twoNotes, "leap-after-leap": twoNotes}
+	leadsAlong         = map[RuleID]link{"leading-tone-unresolved": twoNotes, "inner-leading-tone-unresolved": twoNotes, "applied-leading-tone-unresolved": twoNotes}
 	missingMembers     = map[RuleID]link{"root-missing": oneNote, "third-missing": oneNote, "fifth-missing": oneNote, "seventh-missing": oneNote}
 	// misspelt are the findings that a wrong letter or accidental brings along.
 	misspelt = map[RuleID]link{
@@ -106,6 +109,8 @@ func (f *Finding) brings(effect *Finding, l link) bool {
 		return shared(f.Notes, effect.Notes) >= min(2, len(f.Notes))
 	case oneNote:
 		return shared(f.Notes, effect.Notes) > 0
+	case related:
+		return shared(f.Related, effect.Notes) > 0
 	case samePlace:
 		for _, v := range f.Voices {
 			if !slices.Contains(effect.Voices, v) {

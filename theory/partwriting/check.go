@@ -46,6 +46,7 @@ func (p *Passage) Check() []Finding {
 			findings = append(findings, f)
 		}
 	}
+	p.weighDoubts(findings)
 	inReadingOrder(findings)
 	findings = findings[:min(len(findings), MaxFindings)]
 	groupByCause(findings, p.Score.Work)

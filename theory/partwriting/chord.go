@@ -9,11 +9,16 @@ import (
 type chord struct {
 	*harmony.Harmony
 	Chord
+	// sounds is set where enough is heard to speak of a chord.
+	sounds bool
 }
 
 // Chord is a reading with what rules ask of it worked out once.
 type Chord struct {
-	key       theory.Key
+	key theory.Key
+	// local is the key to which an altered note is compared: where the chord is
+	// applied and no dominant, that of its target.
+	local     theory.Key
 	quality   harmony.Quality
 	degree    int8
 	inversion int
@@ -38,6 +43,9 @@ func NewChord(r harmony.Reading) Chord {
 		mode: r.Key.Mode, tonic: n.In(r.Key).Tonic, applied: n.IsApplied(), dominant: n.IsDominant(),
 		cadential: n.Cadential, isTonic: n.IsTonic(), neapolitan: n.IsNeapolitan(r.Key.Mode),
 		augmentedSixth: n.Quality.IsAugmentedSixth(),
+	}
+	if c.local = c.key; c.applied && !c.dominant {
+		c.local = n.In(r.Key)
 	}
 	root := r.Root()
 	for i := range c.size {
@@ -96,7 +104,8 @@ func (p *Passage) findChords() {
 	p.chords = make([]chord, len(p.Harmony.Harmonies))
 	for i := range p.chords {
 		h := &p.Harmony.Harmonies[i]
-		p.chords[i] = chord{h, NewChord(h.Reading)}
+		p.chords[i] = chord{Harmony: h, Chord: NewChord(h.Reading)}
+		p.chords[i].sounds = p.makesChord(&p.chords[i])
 	}
 }
 

@@ -13,6 +13,9 @@ func (p *Passage) eachHarmony(visit func(i int, h *chord)) {
 	}
 	for i := range p.chords {
 		p.Score.Work.Step(1)
+		if p.near != nil && !p.near[i] {
+			continue
+		}
 		if h := &p.chords[i]; p.trusted(h) {
 			visit(i, h)
 		}
@@ -21,9 +24,10 @@ func (p *Passage) eachHarmony(visit func(i int, h *chord)) {
 
 // trusted reports whether a reading is likely enough; in doubt a rule is silent.
 // A confidence of exactly 0 means that nobody estimated it: a reading that was
-// given. A chord in which nothing is struck cannot be judged at all.
+// given. A chord in which nothing is struck cannot be judged at all, and where too
+// little sounds there is none, unless somebody has named it.
 func (p *Passage) trusted(h *chord) bool {
-	return h.FirstMoment < h.EndMoment && (h.Confidence == 0 || h.Confidence >= p.Limits.MinConfidence)
+	return h.FirstMoment < h.EndMoment && (named(h) || h.sounds && (h.Confidence == 0 || h.Confidence >= p.Limits.MinConfidence))
 }
 
 // mostOnOneRoot is how many harmonies on one root are looked at together. Music has
@@ -68,6 +72,11 @@ func (p *Passage) preceding(i int) *chord {
 
 // chordTone reports whether a note belongs to its harmony.
 func (p *Passage) chordTone(r NoteRef) bool {
+	if p.reheard {
+		if h := p.chordAt(p.momentOf(r)); h != nil && h.set.has(p.Note(r).Pitch.Class()) {
+			return true
+		}
+	}
 	switch p.Harmony.Notes[r.Voice][r.Note].Class {
 	case harmony.ChordTone, harmony.Unread:
 		return true
@@ -123,8 +132,39 @@ func (p *Passage) soundsIn(h *chord, c theory.PitchClass) bool {
 				return true
 			}
 		}
+		for v := len(p.Voices); v < len(p.divided.Voices); v++ {
+			if note := p.divided.Sounding(m, v); note != nil && note.Pitch.Step == c.Step {
+				return true
+			}
+		}
 	}
 	return false
+}
+
+// makesChord reports whether enough sounds in a harmony to speak of a chord: three
+// voices at once, the second notes of divided parts among them, with two members of
+// a triad, or three of anything else. Octaves, single notes and bare dyads are none.
+func (p *Passage) makesChord(h *chord) bool {
+	least := 3
+	if isMajorOrMinor(h.quality) {
+		least = 2
+	}
+	heard, most := pitchClasses(0), 0
+	for m := h.FirstMoment; m < h.EndMoment; m++ {
+		voices := 0
+		for v := range p.divided.Voices {
+			note := p.divided.Sounding(m, v)
+			if note == nil {
+				continue
+			}
+			voices++
+			if class := note.Pitch.Class(); h.set.has(class) {
+				heard = heard.with(class)
+			}
+		}
+		most = max(most, voices)
+	}
+	return most >= fewestForChord && heard.size() >= least
 }
 
 // sounding returns how many voices sound at a moment.

@@ -164,7 +164,7 @@ func (p *Passage) chromaticDoublings() []Finding {
 	p.eachHarmony(func(i int, h *chord) {
 		m := h.FirstMoment
 		right, ok := h.custom()
-		if !ok || !p.plain(m, h) {
+		if !ok || !p.plain(m, h) || p.turns(i, h) {
 			return
 		}
 		s := p.voiced(i, m)
@@ -175,6 +175,12 @@ func (p *Passage) chromaticDoublings() []Finding {
 		}
 	})
 	return found
+}
+
+// turns reports whether a chord that nobody has named belongs to two keys, the one
+// before it and its own: as which of the two it is voiced is open.
+func (p *Passage) turns(i int, h *chord) bool {
+	return !named(h) && (h.Pivot != nil || i > 0 && p.chords[i-1].Key != h.Key)
 }
 
 func (p *Passage) doubledThirds() []Finding {

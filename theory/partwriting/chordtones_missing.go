@@ -9,7 +9,7 @@ import (
 var omissions = []*Rule{
 	{
 		ID: "third-missing", Family: ChordTones,
-		Source: Source{"Butterfield, Integrated Music Theory", "unit 10a", "nowhere while the harmony lasts; free where a suspension stands for it, wherever that resolves; a caution in a six-four and in sevenths but those of V and of the leading tone, which may be read otherwise"},
+		Source: Source{"Butterfield, Integrated Music Theory", "unit 10a", "nowhere while the harmony lasts; free where a suspension stands for it, wherever that resolves; a caution in what may be read otherwise: every seventh chord but that of V, diminished triads; silent in a six-four that nobody has named"},
 		Check:  (*Passage).missingThirds,
 	},
 	{
@@ -65,7 +65,12 @@ func (p *Passage) lacking(member int, applies func(h *chord) bool) []Finding {
 }
 
 func (p *Passage) missingThirds() []Finding {
-	found := p.lacking(1, func(h *chord) bool { return !p.thirdSuspended(h) })
+	found := p.lacking(1, func(h *chord) bool {
+		if !named(h) && h.inversion == 2 && isMajorOrMinor(h.quality) {
+			return false // a fourth and an octave are no six-four
+		}
+		return !p.thirdSuspended(h)
+	})
 	for i := range found {
 		h := p.chordAt(p.latestOf(found[i].Notes))
 		if doubtfulWithoutThird(h) {
@@ -86,7 +91,7 @@ func doubtfulWithoutThird(h *chord) bool {
 	switch h.Quality() {
 	case harmony.MajorTriad, harmony.MinorTriad:
 		return h.Inversion() == 2
-	case harmony.DominantSeventh, harmony.DiminishedTriad, harmony.DiminishedSeventh, harmony.HalfDiminishedSeventh:
+	case harmony.DominantSeventh:
 		return false
 	}
 	return true

@@ -9,7 +9,7 @@ import (
 var embellishments = []*Rule{
 	{
 		ID: "nonchord-tone-unexplained", Family: Embellishment,
-		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "chapter 10", "neither approached nor left as any figure with a name; where the chord was named it is reported as a note outside it"},
+		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "chapter 10", "neither approached nor left as any figure with a name; suspensions with an ornament have one; where the chord was named it is reported as a note outside it"},
 		Check:  (*Passage).unexplainedTones,
 	},
 	{
@@ -36,6 +36,9 @@ func (p *Passage) unexplainedTones() []Finding {
 				continue
 			}
 			h := &p.chords[reading.Harmony]
+			if !h.sounds || p.near != nil && !p.near[reading.Harmony] || p.reheard && h.set.has(p.Voices[v].Notes[n].Pitch.Class()) || p.putOff(NoteRef{v, n}, h) {
+				continue
+			}
 			f := p.at(p.momentOf(NoteRef{v, n}), v)
 			f.Notes = []NoteRef{{v, n}}
 			f.Args = []Arg{{"pitch", p.Voices[v].Notes[n].Pitch}, {"chord", h.Numeral.Text(h.Key.Mode)}}
@@ -43,6 +46,26 @@ func (p *Passage) unexplainedTones() []Finding {
 		}
 	}
 	return found
+}
+
+// putOff reports whether a note that stays from before, held or struck again, comes
+// down by step after one or two more notes: a suspension with an ornament, such as F,
+// D, E over the tonic (Open Music Theory v1, fourth species, has them decorated).
+func (p *Passage) putOff(r NoteRef, h *chord) bool {
+	notes := p.Voices[r.Voice].Notes
+	held := p.momentOf(r) < h.FirstMoment
+	if !held && (r.Note == 0 || notes[r.Note-1].Pitch != notes[r.Note].Pitch) {
+		return false
+	}
+	for n := r.Note + 1; n < min(len(notes), r.Note+4); n++ {
+		if p.endsPhrase(p.momentOf(r), p.momentOf(NoteRef{r.Voice, n})) {
+			return false
+		}
+		if theory.Between(notes[r.Note].Pitch, notes[n].Pitch).Steps == -1 {
+			return true
+		}
+	}
+	return false
 }
 
 func (p *Passage) anticipatedResolutions() []Finding {

@@ -61,7 +61,7 @@ var sonorityRules = []sonorityRule{
 // neither to its tonic nor to a chord that holds it, that is a caution.
 func (s *Sonority) doublesLead() (Severity, bool) {
 	c := s.Chord
-	if !c.hasLead || s.Count[c.memberOf(c.lead)] < 2 || isOldTonic(c, s.Before) {
+	if !c.hasLead || s.Count[c.memberOf(c.lead)] < 2 || isOldTonic(c, s.Before) || isOldNeapolitan(c, s.Before) {
 		return Off, false
 	}
 	if !leadsHome(c, s.After) {
@@ -78,6 +78,17 @@ func isOldTonic(c, before *Chord) bool {
 	return !c.hasSeventh && before != nil && before.hasLead && !before.applied && before.key.Tonic == c.Root()
 }
 
+// isOldNeapolitan reports whether a major six-three, read as a dominant of a new key
+// or degree, lies a semitone above the triad before it: it has come as that one's
+// Neapolitan sixth, which doubles its bass, and only becomes a dominant as it leaves
+// (Reger, On the Theory of Modulation, does so in most of his examples).
+func isOldNeapolitan(c, before *Chord) bool {
+	if c.quality != harmony.MajorTriad || c.inversion != 1 || before == nil || !isMajorOrMinor(before.quality) {
+		return false
+	}
+	return before.Root().Transpose(theory.MinorSecond).Chroma() == c.Root().Chroma()
+}
+
 // leadsHome reports whether a dominant goes to the chord it belongs to or, on
 // the degrees of the key, to one that holds its tonic, such as vi; at the end of
 // a phrase it has done what it can.
@@ -89,7 +100,9 @@ func leadsHome(c, after *Chord) bool {
 // lies outside the key, or it is the lower note of an augmented sixth. Leading tones
 // and sevenths have rules of their own. A Picardy third is an ending and no leading
 // tone; the root of a triad that is borrowed from the other mode is a root like any
-// other (bIII, bVI, bVII; common practice, no source).
+// other (bIII, bVI, bVII; common practice, no source), and so is that of a Neapolitan
+// in root position. What belongs to the key that a chord without dominant function is
+// applied to is not altered in it.
 func (c *Chord) single(member int) bool {
 	note := c.members[member]
 	switch {
@@ -97,10 +110,10 @@ func (c *Chord) single(member int) bool {
 		return false
 	case c.augmentedSixth && member == c.lowered:
 		return true
-	case member == 0 && c.borrowed():
+	case member == 0 && (c.borrowed() || c.neapolitan && c.inversion == 0):
 		return false
 	}
-	return altered(c.key, note)
+	return altered(c.local, note)
 }
 
 // borrowed reports whether a chord is a major or minor triad of its key that is no

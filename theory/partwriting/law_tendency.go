@@ -52,6 +52,8 @@ func (t *Resolution) leadUnresolved() (Severity, bool) {
 		return Off, false // inside a stepwise descent
 	case t.Outer && t.From.key != t.To.key && (t.To.Root() != t.From.tonic || t.From.size == 3 && t.From.Root() == t.To.key.Tonic):
 		return Caution, true // the key changes: it may be no leading tone any more
+	case t.From.applied && t.To.Root() != t.From.tonic:
+		return Caution, true // the target has not come
 	case t.Outer:
 		return Off, true
 	case t.To.Root() != t.From.tonic:

@@ -35,6 +35,12 @@ type Passage struct {
 	pairs   []pairMove
 	// chords are the harmonies of the analysis, empty without one.
 	chords []chord
+	// near, where not nil, are the chords to look at, and reheard is set where they
+	// are read otherwise than the analysis has them.
+	near    []bool
+	reheard bool
+	// divided is the texture with the second notes of parts that divide.
+	divided *theory.Texture
 	// beats are the moments on a beat of the metre.
 	beats []int32
 }
@@ -57,8 +63,9 @@ type span struct {
 func NewPassage(t *theory.Texture, a *harmony.Analysis, set *RuleSet) *Passage {
 	limits := set.limits()
 	kind := texture.As(t, limits.Texture)
+	divided := t
 	t = t.WithoutExtra()
-	p := &Passage{Texture: t, Harmony: a, Set: set, Limits: limits, kind: kind, resolution: max(t.Score.Resolution, 1)}
+	p := &Passage{Texture: t, divided: divided, Harmony: a, Set: set, Limits: limits, kind: kind, resolution: max(t.Score.Resolution, 1)}
 	if len(t.Moments) == 0 {
 		return p
 	}

@@ -6,7 +6,7 @@ import "partwright/theory"
 var progressions = []*Rule{
 	{
 		ID: "retrogression", Family: Progression,
-		Source: Source{"General formula for grading part-writing (Florida State University)", "", "a dominant followed by ii or IV; not as a passing or neighbor chord, nor into a new phrase; a caution where nobody has named the chords"},
+		Source: Source{"General formula for grading part-writing (Florida State University)", "", "a dominant followed by ii or IV; not as a passing or neighbor chord, nor into a new phrase, nor IV6 where the bass goes on by step as to vi (common practice), nor a six-four that puts off a triad on its bass; a caution where nobody has named the chords"},
 		Check:  (*Passage).retrogressions,
 	},
 	{
@@ -49,7 +49,7 @@ func (p *Passage) retrogressions() []Finding {
 		if !before.Numeral.IsDominant() && !before.Numeral.Cadential {
 			return
 		}
-		if p.shorterThanBeat(h) || p.isPassingChord(i) {
+		if p.shorterThanBeat(h) || p.isPassingChord(i) || p.putsOff(i) || p.standsForSixth(i, h) {
 			return
 		}
 		f := p.atNamed(h.FirstMoment, h)
@@ -57,6 +57,13 @@ func (p *Passage) retrogressions() []Finding {
 		found = append(found, f)
 	})
 	return found
+}
+
+// standsForSixth reports whether a chord is IV6 on a bass that comes by step: after V
+// it is as good as vi, which shares two notes and the bass with it.
+func (p *Passage) standsForSixth(i int, h *chord) bool {
+	into := p.bassMove(h.FirstMoment)
+	return h.degree == 4 && h.inversion == 1 && into != nil && into.IsStep()
 }
 
 // isPassingChord reports whether a chord only extends the dominants on both

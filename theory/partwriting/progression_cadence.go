@@ -51,12 +51,37 @@ func (p *Passage) missingCadences() []Finding {
 		if first := p.Harmony.IndexAt(p.Harmony.Phrases[c.Phrase].FirstMoment); c.Final-first < 2 {
 			continue // two chords are an example, not a phrase
 		}
-		if p.heldOver(h.FirstMoment) || cadencesElsewhere(&p.chords[c.Penultimate], h) {
+		if p.heldOver(h.FirstMoment) || cadencesElsewhere(&p.chords[c.Penultimate], h) || p.closesByEar(h) || p.reheard && closes(&p.chords[c.Penultimate], h) {
 			continue
 		}
 		found = append(found, p.atNamed(h.FirstMoment, h))
 	}
 	return found
+}
+
+// closesByEar reports whether what sounds before a chord is its dominant, however it was
+// read: the bass stands on its fifth below its leading tone.
+func (p *Passage) closesByEar(h *chord) bool {
+	m := h.FirstMoment - 1
+	if m < 0 || named(h) || h.inversion != 0 || p.phraseEnds[m] {
+		return false
+	}
+	fifth := h.Root().Transpose(theory.PerfectFifth)
+	return p.bassHas(m, fifth) && p.countOf(m, fifth.Transpose(theory.MajorThird)) > 0
+}
+
+// closes reports whether two chords make a cadence with a name in the key of the last
+// one: authentic, plagal, deceptive, or an end on V.
+func closes(before, last *chord) bool {
+	switch {
+	case last.degree == 5 && last.dominant && !last.applied && last.inversion == 0:
+		return true
+	case before.key != last.key && before.tonic != last.Root():
+		return false
+	case last.isTonic || before.tonic == last.Root():
+		return before.hasLead || before.degree == 4
+	}
+	return last.degree == 6 && before.hasLead
 }
 
 // heldOver reports whether a note under a fermata was struck before a moment at
@@ -140,10 +165,24 @@ func (p *Passage) finalChord() []Finding {
 	before := &p.chords[len(p.chords)-2]
 	half := h.Numeral.IsDominant() && h.Numeral.Degree == 5 && h.Inversion() == 0
 	deceptive := before.Numeral.IsDominant() && h.Numeral.Degree == 6
-	if half || deceptive {
-		f.Severity = Remark // a phrase that stands alone, or a modal ending
+	if half || deceptive || p.breaksOff() {
+		f.Severity = Remark // a phrase that stands alone, a modal ending, or an excerpt
 	}
 	return []Finding{f}
+}
+
+// shortestPiece is how many measures a piece has at least (our own measure): less is an
+// example of how chords are connected.
+const shortestPiece = 4
+
+// breaksOff reports whether the music is plainly no whole piece: a few measures, or one
+// that ends on notes shorter than a beat.
+func (p *Passage) breaksOff() bool {
+	if len(p.Score.Measures) < shortestPiece {
+		return true
+	}
+	last := &p.Moments[len(p.Moments)-1]
+	return p.Score.End().Sub(last.Onset).Less(p.Score.Measures[last.Measure].Time.Beat())
 }
 
 func (p *Passage) weakCadentials() []Finding {
@@ -153,8 +192,11 @@ func (p *Passage) weakCadentials() []Finding {
 		if !h.Numeral.Cadential || next == nil || p.strength(h.FirstMoment) >= p.strength(next.FirstMoment) {
 			return
 		}
-		if s := p.placed(i); s.betweenDominants() {
+		if i > 0 && p.chords[i-1].degree == 5 && p.chords[i-1].Bass() == h.Bass() {
 			return // inside a double cadence the dominant is there already
+		}
+		if !named(h) && !p.showsSixFour(h) {
+			return
 		}
 		found = append(found, p.atChord(h.FirstMoment, h))
 	})

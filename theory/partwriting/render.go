@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"partwright/theory"
+	"partwright/theory/harmony"
 )
 
 // render puts a message's argument into the words of the language.
@@ -31,6 +32,11 @@ func (c *Catalog) render(value any) string {
 		return v
 	}
 	return fmt.Sprint(value)
+}
+
+// reading names a chord in its key, such as "V65/V in G major".
+func (c *Catalog) reading(r harmony.Reading) string {
+	return strings.NewReplacer("{chord}", r.Numeral.Text(r.Key.Mode), "{key}", c.key(r.Key)).Replace(c.ReadingForm)
 }
 
 func (c *Catalog) voice(name string) string {

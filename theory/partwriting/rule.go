@@ -108,6 +108,9 @@ type Finding struct {
 	// fault, and a rubric counts it once, by the gravest.
 	Follows int
 	Cause   RuleID
+	// Doubt is a second reading of a chord by which the finding would not stand or
+	// would weigh less, nil where every plausible reading bears it.
+	Doubt *Doubt
 	// Onset is where the reader should look first: of the second sonority where
 	// a rule speaks of two. Measure is its index.
 	Onset   theory.Fraction

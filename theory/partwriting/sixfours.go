@@ -1,5 +1,7 @@
 package partwriting
 
+import "partwright/theory"
+
 type sixFour int8
 
 const (
@@ -25,18 +27,37 @@ func (s *Sonority) sixFour() sixFour {
 	switch into, out := s.Into, s.OutOf; {
 	case into == nil || out == nil:
 		return arpeggiatedSixFour // at the edge of a phrase there is nothing to judge by
-	case into.IsStep() && out.IsStep():
+	case glides(*into) && glides(*out):
 		return passingSixFour
+	case out.IsPerfectOctave() && s.After != nil && s.After.inversion == 0 && s.After.Root() == c.Bass():
+		return pedalSixFour // the sixth and the fourth are put off over the bass of a triad
 	case into.IsPerfectOctave() && out.IsPerfectOctave():
 		return pedalSixFour
 	case s.Before != nil && s.Before.Root() == c.Root(), s.After != nil && s.After.Root() == c.Root():
 		return arpeggiatedSixFour
 	case c.Root() == c.key.Tonic && s.After != nil && s.After.degree == 5:
 		return cadentialSixFour
-	case into.IsPerfectOctave() && out.IsStep(), into.IsStep() && out.IsPerfectOctave():
+	case into.IsPerfectOctave() && glides(*out), glides(*into) && out.IsPerfectOctave():
 		return passingSixFour
 	}
 	return otherSixFour
+}
+
+// glides reports whether a bass moves by step or by a chromatic semitone.
+func glides(i theory.Interval) bool {
+	return i.IsStep() || i.Steps == 0 && abs(i.Semitones) == 1
+}
+
+// putsOff reports whether a harmony is a six-four that nobody has named, before a
+// triad on its own bass: the sixth and the fourth only put off its fifth and third,
+// and nothing has gone anywhere yet.
+func (p *Passage) putsOff(i int) bool {
+	h := &p.chords[i]
+	if named(h) || h.inversion != 2 || h.cadential || i+1 == len(p.chords) {
+		return false
+	}
+	next := &p.chords[i+1]
+	return next.inversion == 0 && next.Root() == h.Bass() && next.FirstMoment == h.EndMoment && p.bassHas(h.FirstMoment, h.Bass())
 }
 
 // placed sets a harmony between its neighbors, its members not counted.

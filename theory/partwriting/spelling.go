@@ -47,6 +47,7 @@ func (p *Passage) unraisedLeads() []Finding {
 			return
 		}
 		f := p.atNotes(m, notes)
+		f.Related = p.allAt(next.FirstMoment)
 		f.Args = []Arg{{"note", h.Member(1)}, {"raised", h.Key.LeadingTone()}, {"key", h.Key}}
 		found = append(found, f)
 	})

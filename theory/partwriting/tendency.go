@@ -20,7 +20,7 @@ var leadingTones = []*Rule{
 	},
 	{
 		ID: "applied-leading-tone-unresolved", Family: Tendency,
-		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 29.1", "rises to the root of its target, or falls a semitone to the seventh of a target that has one"},
+		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 29.1", "rises to the root of its target, or falls a semitone to the seventh of a target that has one; a caution where another chord comes in its place; not where the chord is the tonic with a seventh that only passes (common practice)"},
 		Check: func(p *Passage) []Finding {
 			return p.unresolvedLeads("applied-leading-tone-unresolved")
 		},
@@ -80,7 +80,7 @@ func (p *Passage) unresolvedLeads(rule RuleID) []Finding {
 			return
 		}
 		next := p.following(i)
-		if next == nil || !LeadsHome(&h.Chord, &next.Chord) {
+		if next == nil || !LeadsHome(&h.Chord, &next.Chord) || p.passesThroughSeventh(i, h) {
 			return
 		}
 		for _, t := range p.tendencies(i, h, h.lead) {
@@ -102,6 +102,27 @@ func (p *Passage) unresolvedLeads(rule RuleID) []Finding {
 		}
 	})
 	return found
+}
+
+// passesThroughSeventh reports whether a chord that nobody has named is the tonic of
+// its key but for a seventh that passes from its root down by step: its third is no
+// leading tone yet.
+func (p *Passage) passesThroughSeventh(i int, h *chord) bool {
+	if named(h) || !h.applied || !h.hasSeventh || h.Root() != h.key.Tonic {
+		return false
+	}
+	for m := h.FirstMoment; m < h.EndMoment; m++ {
+		for _, r := range p.holding(m, h.seventh) {
+			t := p.tendencyOf(r)
+			if r.Note == 0 || t.next < 0 || t.move.Steps != -1 {
+				return false
+			}
+			if before := p.Voices[r.Voice].Notes[r.Note-1].Pitch; before.Class() != h.Root() || theory.Between(before, p.Note(r).Pitch).Steps != -1 {
+				return false
+			}
+		}
+	}
+	return i > 0
 }
 
 // leaving is how a voice leaves a note, as the rules about it ask.

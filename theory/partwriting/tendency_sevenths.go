@@ -9,7 +9,7 @@ import (
 var sevenths = []*Rule{
 	{
 		ID: "seventh-unresolved", Family: Tendency,
-		Source: Source{"Open Music Theory v1", "keyboard-style voice-leading", "down by step in its own voice when the harmony changes; a caution where the chord has no dominant function and may be read otherwise, where only a passing note makes it a seventh chord, where its third is missing, on the way from a chord on the leading tone to V, and where the note is a member of the next chord or rises by a semitone within its letter; free where it is held over, handed to another voice, consonant by the time the harmony changes (common practice), or rises in tenths with the bass (Hutchinson, section 27.1)"},
+		Source: Source{"Open Music Theory v1", "keyboard-style voice-leading", "down by step in its own voice when the harmony changes; a caution where the chord has no dominant function and may be read otherwise, where only a passing note makes it a seventh chord, where its third is missing, on the way from a chord on the leading tone to V, where the bass takes over the note of resolution, and where the note is a member of the next chord or rises by a semitone within its letter; free where it is held over, handed to another voice, consonant by the time the harmony changes (common practice), or rises in tenths with the bass (Hutchinson, section 27.1)"},
 		Check:  (*Passage).unresolvedSevenths,
 	},
 	{
@@ -40,14 +40,28 @@ func (p *Passage) unresolvedSevenths() []Finding {
 			if r := p.leaving(h, next, t); !r.seventhUnresolved() {
 				continue
 			}
+			mild, taken := p.mildSeventh(i, h, next, t), !named(h) && p.bassTakes(t.ref, next)
+			if mild && taken {
+				continue
+			}
 			f := p.atTendency(t)
-			if p.mildSeventh(i, h, next, t) {
+			if mild || taken {
 				f.Severity = Caution
 			}
 			found = append(found, f)
 		}
 	})
 	return found
+}
+
+// bassTakes reports whether the bass takes over the note to which a seventh would
+// fall, as where V43 goes to I6.
+func (p *Passage) bassTakes(r NoteRef, next *chord) bool {
+	bass := p.Sounding(next.FirstMoment, len(p.Voices)-1)
+	if bass == nil || r.Voice == len(p.Voices)-1 {
+		return false
+	}
+	return bass.Pitch.Step == (p.Note(r).Pitch.Step+6)%7 && next.set.has(bass.Pitch.Class())
 }
 
 // mildSeventh reports whether a seventh that does not fall is in doubt, or has an
@@ -130,8 +144,15 @@ func (p *Passage) handedOn(i int, next *chord, seventh theory.PitchClass) bool {
 	for m := all[first].FirstMoment; m < all[i].EndMoment; m++ {
 		for _, r := range p.holding(m, seventh) {
 			t := p.tendencyOf(r)
-			if t.next >= 0 && p.momentOf(NoteRef{r.Voice, t.next}) >= all[i].EndMoment && p.resolvesDown(t, next) {
+			if t.next < 0 {
+				continue
+			}
+			to := NoteRef{r.Voice, t.next}
+			if p.momentOf(to) >= all[i].EndMoment && p.resolvesDown(t, next) {
 				return true
+			}
+			if class := p.Note(to).Pitch.Class(); t.move.Steps == -1 && !all[i].set.has(class) && next.set.has(class) {
+				return true // the resolution has come while the rest of the chord stays
 			}
 		}
 	}
@@ -189,6 +210,9 @@ func (p *Passage) needsNoResolution(h, next *chord, t tendencyNote) bool {
 	}
 	if h.Numeral.IsDominant() {
 		return false
+	}
+	if next.set.has(p.Note(t.ref).Pitch.Class()) && !secure(h) {
+		return true // consonant in the next chord, it is no more than an added note
 	}
 	held := p.momentOf(t.ref) < h.FirstMoment && p.shorterThanBeat(h) && p.strength(h.FirstMoment) == 0
 	return held || p.passesUpward(h, t) || p.isConsonant(h.EndMoment-1, t.ref.Voice)

@@ -6,12 +6,12 @@ import "partwright/theory"
 var cadentialSixFours = []*Rule{
 	{
 		ID: "cadential-six-four-unresolved", Family: Tendency,
-		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 27.3", "sixth to fifth and fourth to third, down by step in the same voices, after ornaments or not; what is struck between the beats is free, and a six-four between dominants over one bass is a neighbor chord: a caution (section 26.11)"},
+		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 27.3", "sixth to fifth and fourth to third, down by step in the same voices, after ornaments or not; what is struck between the beats is free, and so is the sixth that rises to the seventh of V7 (Rimsky-Korsakov, Practical Manual of Harmony, has it so); a caution where nobody has named the chord and another voice takes the note of resolution at its pitch; a six-four between dominants over one bass is a neighbor chord (section 26.11): a caution, and nothing where nobody has named it"},
 		Check:  (*Passage).unresolvedCadentials,
 	},
 	{
 		ID: "cadential-six-four-unprepared", Family: Tendency,
-		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 27.3", "sixth and fourth come by step or stay where they are, each in one voice at least; what comes into a phrase is free"},
+		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 27.3", "sixth and fourth come by step, after an ornament or not, or stay where they are, each in one voice at least; what comes into a phrase is free, and after the tonic itself, between dominants and in doubt where nobody has named the chord"},
 		Check:  (*Passage).unpreparedCadentials,
 	},
 }
@@ -23,9 +23,14 @@ func (p *Passage) unresolvedCadentials() []Finding {
 		if !h.Numeral.Cadential || next == nil || next.Numeral.Degree != 5 || !p.bassHas(h.FirstMoment, h.Bass()) {
 			return
 		}
+		s := p.placed(i)
+		between := s.betweenDominants()
+		if !named(h) && (between || !p.showsSixFour(h)) {
+			return // a neighbor chord, or none
+		}
 		for _, c := range []theory.PitchClass{h.Member(0), h.Member(1)} {
 			if f, open := p.unresolvedOver(h, next, c); open {
-				if s := p.placed(i); s.betweenDominants() {
+				if between || !named(h) && p.takenOver(f.Notes[0], next) {
 					f.Severity = Caution
 				}
 				found = append(found, f)
@@ -47,7 +52,8 @@ func (p *Passage) unresolvedOver(h, next *chord, c theory.PitchClass) (Finding, 
 			if note == nil || note.Pitch.Class() != c {
 				continue
 			}
-			if t := p.tendencyOf(NoteRef{v, p.At(m, v)}); t.next >= 0 && p.resolvesDown(t, next) {
+			t := p.tendencyOf(NoteRef{v, p.At(m, v)})
+			if t.next >= 0 && (p.resolvesDown(t, next) || p.risesToSeventh(t, next)) {
 				return Finding{}, false
 			}
 		}
@@ -62,14 +68,43 @@ func (p *Passage) unresolvedOver(h, next *chord, c theory.PitchClass) (Finding, 
 	return Finding{}, false
 }
 
+// showsSixFour reports whether a chord stands on its bass, with nothing below it and
+// nothing foreign to it, when it begins.
+func (p *Passage) showsSixFour(h *chord) bool {
+	m := h.FirstMoment
+	return p.spellings[m]&^h.set == 0 && p.bassHas(m, h.Bass()) && p.lowestAt(m) == len(p.Voices)-1
+}
+
+// risesToSeventh reports whether a voice steps up to the seventh of the next chord.
+func (p *Passage) risesToSeventh(t tendencyNote, next *chord) bool {
+	return t.move.Steps == 1 && next.hasSeventh && p.Voices[t.ref.Voice].Notes[t.next].Pitch.Class() == next.seventh
+}
+
+// takenOver reports whether another voice strikes the note a step below a note, at its
+// pitch, when the next chord begins.
+func (p *Passage) takenOver(r NoteRef, next *chord) bool {
+	from := p.Note(r).Pitch
+	for v := range p.Voices {
+		note := p.Sounding(next.FirstMoment, v)
+		if v != r.Voice && note != nil && theory.Between(from, note.Pitch).Steps == -1 {
+			return true
+		}
+	}
+	return false
+}
+
 func (p *Passage) unpreparedCadentials() []Finding {
 	var found []Finding
 	p.eachHarmony(func(i int, h *chord) {
-		if !h.Numeral.Cadential || p.preceding(i) == nil || !p.bassHas(h.FirstMoment, h.Bass()) {
+		before := p.preceding(i)
+		if !h.Numeral.Cadential || before == nil || !p.bassHas(h.FirstMoment, h.Bass()) {
 			return
 		}
+		if !named(h) && (before.Root() == h.Root() || before.degree == 5 && before.Bass() == h.Bass() || !p.showsSixFour(h)) {
+			return // the chord only changes its position, is a neighbor, or none
+		}
 		for _, c := range []theory.PitchClass{h.Member(0), h.Member(1)} {
-			if r, leapt := p.reachedByLeap(p.holding(h.FirstMoment, c)); leapt {
+			if r, leapt := p.reachedByLeap(h.FirstMoment, p.holding(h.FirstMoment, c)); leapt {
 				f := p.at(h.FirstMoment, r.Voice)
 				from := NoteRef{r.Voice, r.Note - 1}
 				f.Notes = []NoteRef{from, r}
@@ -81,15 +116,15 @@ func (p *Passage) unpreparedCadentials() []Finding {
 	return found
 }
 
-// reachedByLeap returns the first of the notes in the upper voices if every one of
-// them is reached by a leap.
-func (p *Passage) reachedByLeap(notes []NoteRef) (NoteRef, bool) {
+// reachedByLeap returns the first of the notes in the upper voices that sound at a
+// moment if every one of them is reached by a leap.
+func (p *Passage) reachedByLeap(m int, notes []NoteRef) (NoteRef, bool) {
 	var first *NoteRef
 	for i, r := range notes {
 		if r.Voice == len(p.Voices)-1 {
 			continue
 		}
-		if r.Note == 0 || theory.Between(p.Voices[r.Voice].Notes[r.Note-1].Pitch, p.Note(r).Pitch).Number() <= 2 {
+		if r.Note == 0 || p.momentOf(r) < m || p.comesByStep(r) {
 			return NoteRef{}, false
 		}
 		if first == nil {
@@ -100,4 +135,20 @@ func (p *Passage) reachedByLeap(notes []NoteRef) (NoteRef, bool) {
 		return NoteRef{}, false
 	}
 	return *first, true
+}
+
+// comesByStep reports whether a note comes from the one before or, where that is an
+// ornament shorter than a beat, from the one before the ornament, by step or in place.
+func (p *Passage) comesByStep(r NoteRef) bool {
+	notes := p.Voices[r.Voice].Notes
+	beat := p.Score.Measures[p.Moments[p.momentOf(r)].Measure].Time.Beat()
+	for n := r.Note - 1; n >= 0; n-- {
+		if theory.Between(notes[n].Pitch, notes[r.Note].Pitch).Number() <= 2 {
+			return true
+		}
+		if n < r.Note-1 || !notes[n].Duration.Less(beat) {
+			return false
+		}
+	}
+	return false
 }

@@ -1,0 +1,225 @@
+package partwriting
+
+import (
+	"slices"
+
+	"partwright/theory/harmony"
+)
+
+// Doubt is a second way to hear a chord that a finding rests on: by it, the finding
+// would not stand, or would weigh less.
+type Doubt struct {
+	Read, Other harmony.Reading
+}
+
+// concerns joins rules that say the same of different readings: a leading tone stays
+// one, whether its chord is the dominant of the key or an applied one.
+var concerns = map[RuleID]RuleID{
+	"applied-leading-tone-unresolved": "leading-tone-unresolved",
+	"inner-leading-tone-unresolved":   "leading-tone-unresolved",
+	"altered-tone-doubled":            "leading-tone-doubled",
+}
+
+func concern(id RuleID) RuleID {
+	if other, ok := concerns[id]; ok {
+		return other
+	}
+	return id
+}
+
+// restsOnHarmony reports whether a rule of a family reads chords.
+func (f Family) restsOnHarmony() bool { return f >= ChordTones }
+
+// weighDoubts makes findings that rest on a chord only as sure as the chord is read:
+// each rule is asked again where the chords around its findings are heard in another
+// plausible way. What every reading bears out stays as it is; anything else becomes a
+// caution, and a caution a remark, that shows both readings.
+func (p *Passage) weighDoubts(findings []Finding) {
+	doubted := p.doubted(findings)
+	if len(doubted) == 0 {
+		return
+	}
+	for _, other := range p.otherReadings(doubted) {
+		found := other.ask(doubted)
+		for _, f := range doubted {
+			h, differs := p.differing(other, f)
+			if !differs {
+				continue
+			}
+			severity, borne := found[keyOfConcern(f)]
+			switch {
+			case !borne:
+				severity = f.Severity - 1
+			case severity >= f.Severity:
+				continue
+			}
+			if f.Doubt == nil {
+				f.Doubt = &Doubt{Read: p.chords[h].Reading, Other: other.chords[h].Reading}
+				f.Severity = max(severity, Remark)
+			}
+		}
+	}
+}
+
+// doubted returns the findings that rest on chords nobody has named and that weigh
+// anything.
+func (p *Passage) doubted(findings []Finding) []*Finding {
+	if p.Harmony == nil {
+		return nil
+	}
+	var out []*Finding
+	for i := range findings {
+		f := &findings[i]
+		if f.Family.restsOnHarmony() && f.Severity >= Caution && f.Licence == "" && len(f.Notes) > 0 {
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// span returns the harmonies that the notes of a finding sound in, and the one after.
+func (p *Passage) span(f *Finding) (first, end int) {
+	from, to := len(p.Moments), 0
+	for _, r := range f.Notes {
+		m := p.momentOf(r)
+		from, to = min(from, m), max(to, m)
+	}
+	for to+1 < len(p.Moments) && !f.Onset.Less(p.Moments[to+1].Onset) {
+		to++
+	}
+	first, last := p.Harmony.IndexAt(from), p.Harmony.IndexAt(to)
+	if first < 0 || last < 0 {
+		return 0, 0
+	}
+	return first, last + 1
+}
+
+// differing returns the first harmony that a finding rests on and that another
+// passage reads otherwise.
+func (p *Passage) differing(other *Passage, f *Finding) (int, bool) {
+	first, end := p.span(f)
+	for i := first; i < end; i++ {
+		if p.chords[i].Reading != other.chords[i].Reading {
+			return i, true
+		}
+	}
+	return 0, false
+}
+
+// ask runs the rules of some findings on a passage and returns how grave what they
+// find is, by place and concern.
+func (p *Passage) ask(findings []*Finding) map[concernAt]Severity {
+	asked := map[RuleID]bool{}
+	for _, f := range findings {
+		asked[concern(f.Rule)] = true
+	}
+	found := map[concernAt]Severity{}
+	for _, r := range suite {
+		severity := p.Set.SeverityOf(r)
+		if !asked[concern(r.ID)] || severity == Off {
+			continue
+		}
+		for _, f := range run(r, p) {
+			f.Rule = r.ID
+			if f.Severity == Off || f.Severity > severity {
+				f.Severity = severity
+			}
+			key := keyOfConcern(&f)
+			found[key] = max(found[key], f.Severity)
+		}
+	}
+	return found
+}
+
+// concernAt is what makes two findings the same by different readings.
+type concernAt struct {
+	concern RuleID
+	first   NoteRef
+	last    NoteRef
+}
+
+func keyOfConcern(f *Finding) concernAt {
+	key := concernAt{concern: concern(f.Rule)}
+	if n := len(f.Notes); n > 0 {
+		key.first, key.last = f.Notes[0], f.Notes[n-1]
+	}
+	return key
+}
+
+// around is how many harmonies on either side of a finding are read otherwise.
+const around = 4
+
+// otherReadings returns passages that hear the harmonies around some findings
+// otherwise: all of them at once, as where the key is in doubt, and every other one
+// within its key, as where a chord may have a seventh or none.
+func (p *Passage) otherReadings(findings []*Finding) []*Passage {
+	near := make([]bool, len(p.chords))
+	for _, f := range findings {
+		first, end := p.span(f)
+		for i := max(0, first-around); i < min(len(near), end+around); i++ {
+			near[i] = true
+		}
+	}
+	var out []*Passage
+	for _, takes := range []func(i int, r *harmony.Plausible) bool{
+		func(int, *harmony.Plausible) bool { return true },
+		func(i int, r *harmony.Plausible) bool { return i%2 == 0 && r.Key == p.chords[i].Key },
+		func(i int, r *harmony.Plausible) bool { return i%2 == 1 && r.Key == p.chords[i].Key },
+	} {
+		if other := p.reread(near, takes); other != nil {
+			out = append(out, other)
+		}
+	}
+	return out
+}
+
+// reread returns the passage with the first other reading that is taken of each
+// harmony nearby, nil where nothing changes.
+func (p *Passage) reread(near []bool, takes func(i int, r *harmony.Plausible) bool) *Passage {
+	other := *p
+	other.near, other.reheard = near, true
+	other.chords = slices.Clone(p.chords)
+	changed := false
+	for i := range other.chords {
+		h := &other.chords[i]
+		if !near[i] || named(h) || h.FirstMoment >= h.EndMoment {
+			continue
+		}
+		for _, r := range p.Harmony.Plausible(h.FirstMoment, harmony.LeastPlausible)[1:] {
+			if takes(i, &r) {
+				again := *h.Harmony
+				again.Reading, again.Pivot = r.Reading, nil
+				h.Harmony, changed = &again, true
+				break
+			}
+		}
+	}
+	if !changed {
+		return nil
+	}
+	other.settle(near)
+	return &other
+}
+
+// settle finds the cadential six-fours among harmonies that are read otherwise, and
+// works out what rules ask of each.
+func (p *Passage) settle(near []bool) {
+	for i := range p.chords {
+		h := &p.chords[i]
+		if !near[i] {
+			continue
+		}
+		n := h.Numeral
+		if n.Cadential = false; i+1 < len(p.chords) {
+			next := &p.chords[i+1]
+			n.Cadential = n.IsTonic() && n.Inversion == 2 && h.Key == next.Key && !next.Numeral.IsApplied() &&
+				next.Numeral.Degree == 5 && next.Numeral.IsDominant() && next.Harmony.Bass() == h.Harmony.Bass()
+		}
+		if n.Cadential != h.Numeral.Cadential {
+			again := *h.Harmony
+			again.Numeral = n
+			h.Harmony = &again
+		}
+		h.Chord = NewChord(h.Reading)
+	}
+}
