@@ -41,6 +41,7 @@ var causes = map[RuleID]map[RuleID]link{
 	"leading-tone-misspelled": misspelt,
 	"leading-tone-not-raised": merged(misspelt, map[RuleID]link{"cadence-missing": related}),
 	"member-misspelled":       merged(misspelt, missingMembers),
+	"inflection-not-as-named": merged(misspelt, missingMembers, map[RuleID]link{"leading-tone-not-raised": oneNote}),
 	"note-outside-chord":      missingMembers,
 	"inversion-not-as-named":  {"label-disagrees": oneNote, "six-four-misused": oneNote, "bass-doubled-in-six": oneNote, "fifth-missing": oneNote},
 	"seventh-missing":         {"label-disagrees": oneNote, "seventh-unresolved": oneNote},

@@ -125,7 +125,11 @@ func (p *Passage) bassHas(m int, c theory.PitchClass) bool {
 // soundsIn reports whether a chord member is heard anywhere in a harmony, in any
 // inflection: a raised third is a third.
 func (p *Passage) soundsIn(h *chord, c theory.PitchClass) bool {
-	for m := h.FirstMoment; m < h.EndMoment; m++ {
+	return p.soundsBetween(h.FirstMoment, h.EndMoment, c)
+}
+
+func (p *Passage) soundsBetween(first, end int, c theory.PitchClass) bool {
+	for m := first; m < end; m++ {
 		p.Score.Work.Step(1)
 		for v := range p.Voices {
 			if note := p.Sounding(m, v); note != nil && note.Pitch.Step == c.Step {

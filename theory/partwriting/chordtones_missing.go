@@ -30,7 +30,7 @@ var omissions = []*Rule{
 		ID: "seventh-missing", Family: ChordTones,
 		Source: Source{"General formula for grading part-writing (Florida State University)", "", "only where the chord was given as a seventh chord"},
 		Check: func(p *Passage) []Finding {
-			return p.lacking(3, named)
+			return append(p.lacking(3, named), p.lackingByLabel()...)
 		},
 	},
 	{
@@ -61,6 +61,34 @@ func (p *Passage) lacking(member int, applies func(h *chord) bool) []Finding {
 		found = append(found, f)
 		reported = p.Harmony.IndexAt(p.lastMoment(i))
 	})
+	return found
+}
+
+// lackingByLabel reports the sevenths that labels ask for and that sound nowhere in
+// their chords, where the analysis by the notes has not followed the label.
+func (p *Passage) lackingByLabel() []Finding {
+	if p.Harmony == nil || len(p.Harmony.Given) == 0 {
+		return nil
+	}
+	var found []Finding
+	chords := p.givenChords()
+	for i := range chords {
+		n := &chords[i]
+		h := p.chordAt(n.first)
+		if len(n.members) < 4 || p.sounding(n.first) < 4 || h != nil && named(h) && h.size == 4 {
+			continue
+		}
+		if p.soundsBetween(n.first, n.end, n.members[3]) {
+			continue
+		}
+		f := p.at(n.first)
+		f.Notes = p.allAt(n.first)
+		for _, r := range f.Notes {
+			f.Voices = append(f.Voices, r.Voice)
+		}
+		f.Args = []Arg{{"chord", n.text}, {"note", n.members[3]}}
+		found = append(found, f)
+	}
 	return found
 }
 

@@ -15,6 +15,11 @@ var namedChordTones = []*Rule{
 		Check:  (*Passage).notesOutside,
 	},
 	{
+		ID: "inflection-not-as-named", Family: ChordTones,
+		Source: Source{"General formula for grading part-writing (Florida State University)", "", "a member of the chord as it was named, without the accidental that the label asks for, while the right note sounds nowhere in the chord; chromatic passing notes between the beats are free"},
+		Check:  (*Passage).otherInflections,
+	},
+	{
 		ID: "inversion-not-as-named", Family: ChordTones,
 		Source: Source{"General formula for grading part-writing (Florida State University)", "", "the bass has another member of the chord than the figures say, for as long as the chord lasts"},
 		Check:  (*Passage).otherInversions,
@@ -26,6 +31,60 @@ var namedChordTones = []*Rule{
 	},
 }
 
+func (p *Passage) otherInflections() []Finding {
+	var found []Finding
+	p.eachForeign(func(n *namedChord, m, v int) {
+		ref := NoteRef{v, p.At(m, v)}
+		member, ok := p.wrongInflection(n, m, v)
+		if !ok {
+			return
+		}
+		f := p.at(m, v)
+		f.Notes = []NoteRef{ref}
+		f.Args = []Arg{{"pitch", p.Note(ref).Pitch}, {"member", member}, {"chord", n.text}}
+		found = append(found, f)
+	})
+	return found
+}
+
+// wrongInflection returns the member whose letter a foreign note has, if the member
+// itself is heard nowhere in the chord and the note is more than a chromatic ornament.
+func (p *Passage) wrongInflection(n *namedChord, m, v int) (theory.PitchClass, bool) {
+	note := p.Sounding(m, v).Pitch.Class()
+	if n.heard(p) < 2 {
+		return theory.PitchClass{}, false // another chord altogether
+	}
+	for _, member := range n.members {
+		if member.Step != note.Step || member == note {
+			continue
+		}
+		if p.strength(m) == 0 && !p.fills(n, v) {
+			return theory.PitchClass{}, false
+		}
+		for at := n.first; at < n.end; at++ {
+			if p.countOf(at, member) > 0 {
+				return theory.PitchClass{}, false
+			}
+		}
+		return member, true
+	}
+	return theory.PitchClass{}, false
+}
+
+// heard counts the members of a chord that sound while it lasts.
+func (n *namedChord) heard(p *Passage) int {
+	heard := 0
+	for _, member := range n.members {
+		for m := n.first; m < n.end; m++ {
+			if p.spellings[m].has(member) {
+				heard++
+				break
+			}
+		}
+	}
+	return heard
+}
+
 func (p *Passage) notesOutside() []Finding {
 	var found []Finding
 	p.eachForeign(func(n *namedChord, m, v int) {
@@ -33,6 +92,9 @@ func (p *Passage) notesOutside() []Finding {
 		pitch := p.Note(ref).Pitch
 		if _, misspelled := n.soundsLike(pitch.Class()); misspelled {
 			return // reported as such
+		}
+		if _, other := p.wrongInflection(n, m, v); other {
+			return // so is this
 		}
 		severity := Off
 		switch class := p.Harmony.Notes[v][ref.Note].Class; class {

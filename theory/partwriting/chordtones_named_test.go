@@ -18,7 +18,7 @@ func TestNotesAgainstLabels(t *testing.T) {
 	for _, test := range []struct{ music, want, why string }{
 		{"C: I C3 G3 E4 C5 | V G3 G3 D4 B4 | I C3 G3 E4 C5", "", "notes and labels agree"},
 		{"C: I C3 G3 E4 C5 | V G3 A3 E4 C5 | I C3 G3 E4 G4", "note-outside-chord S 1 fault, note-outside-chord A 1 caution, note-outside-chord T 1 caution", "three notes of another chord; the alto is repeated, the tenor a neighbor"},
-		{"a: i A2 E4 A4 C5 | V E3 E4 G4 B4 | i A2 E4 A4 C5", "note-outside-chord A 1 caution", "the leading tone is not raised, though the line goes by step"},
+		{"a: i A2 E4 A4 C5 | V E3 E4 G4 B4 | i A2 E4 A4 C5", "inflection-not-as-named A 1 fault", "the leading tone is not raised, though the line goes by step"},
 		{"a: i A2 E4 A4 C5 | v E3 E4 G4 B4 | i A2 E4 A4 C5", "", "the label says so"},
 		{"a: i A2 E4 A4 C5 | V E3 E4 Ab4 B4 | i A2 E4 A4 C5", "member-misspelled A 1 fault", "G sharp under another letter"},
 		{"C: I C3 G3 E4 C5 | V6 G3 G3 D4 B4 | I C3 G3 E4 C5", "inversion-not-as-named B 1 fault", "root position under a figure of the sixth"},
@@ -58,7 +58,7 @@ func TestNotesAgainstChordSymbols(t *testing.T) {
 		{theory.GivenChord{Root: g, HasRoot: true, Kind: "major"}, "", "G major it is, in whatever inversion"},
 		{theory.GivenChord{Root: g, HasRoot: true, Kind: "major", Bass: d, HasBass: true, Inversion: 2}, "inversion-not-as-named B 1 fault", "D was asked for in the bass"},
 		{theory.GivenChord{Root: g, HasRoot: true, Kind: "major", Bass: b, HasBass: true}, "", "and B is there"},
-		{theory.GivenChord{Root: g, HasRoot: true, Kind: "minor"}, "note-outside-chord B 1 fault", "B natural in G minor"},
+		{theory.GivenChord{Root: g, HasRoot: true, Kind: "minor"}, "inflection-not-as-named B 1 fault", "B natural in G minor"},
 		{theory.GivenChord{Root: g, HasRoot: true, Kind: "minor", Degrees: []theory.GivenDegree{{Value: 3, Alter: 1, Type: "alter"}}}, "", "altered chords are not compared"},
 		{theory.GivenChord{Root: g, HasRoot: true, Kind: "minor-ninth"}, "", "nor are ninths"},
 	} {
@@ -86,7 +86,7 @@ func TestLeadSheetsAreNotHeldToTheirSymbols(t *testing.T) {
 		}
 		for _, f := range partwriting.Check(texture, harmony.Guided(texture, harmony.ScoreAnnotations(texture), harmony.Steer), nil) {
 			switch f.Rule {
-			case "note-outside-chord", "member-misspelled", "inversion-not-as-named", "label-disagrees":
+			case "note-outside-chord", "member-misspelled", "inflection-not-as-named", "inversion-not-as-named", "seventh-missing", "label-disagrees":
 				t.Errorf("%s at %v under a symbol", f.Rule, f.Onset)
 			}
 		}
@@ -99,7 +99,7 @@ func TestLabelsAgainstTheAnalysis(t *testing.T) {
 	for _, test := range []struct{ root, kind, want string }{
 		{"G", "major", ""},
 		{"Eb", "minor", "1 caution: labeled Ebm; the notes read as C: V (G)"},
-		{"G", "minor", "1 remark: labeled Gm; the notes read as C: V (G)"},
+		{"G", "minor", "1 remark: labeled Gm; the notes read as C: V (G); follows from 1, accidental not as labeled"},
 	} {
 		texture := theorytest.Chords("C3 G3 E4 C5 | G2 G3 D4 B4 | C3 G3 E4 C5 ||")
 		root, err := theory.ParsePitchClass(test.root)
@@ -216,9 +216,50 @@ func wrong(texture *theory.Texture, analysis *harmony.Analysis) string {
 	var out []string
 	for _, f := range partwriting.Check(texture, analysis, nil) {
 		switch f.Rule {
-		case "note-outside-chord", "member-misspelled", "inversion-not-as-named", "nonchord-tone-unexplained":
+		case "note-outside-chord", "member-misspelled", "inflection-not-as-named", "inversion-not-as-named", "nonchord-tone-unexplained":
 			out = append(out, fmt.Sprintf("%s %s %v %s", f.Rule, voicesOf(texture, &f), f.Onset, f.Severity))
 		}
 	}
 	return strings.Join(out, ", ")
+}
+
+// Figures and symbols are the exercise: what they ask for and a realization leaves
+// out is a fault in the default mode, with the wanted note by name (C. P. E. Bach,
+// Versuch II: a figure names the intervals to be played).
+func TestWhatFiguresAskForIsDue(t *testing.T) {
+	g := theory.PitchClass{Step: theory.G}
+	seventh := func(s *theory.Score) {
+		s.Chords = []theory.GivenChord{{Onset: theory.Whole(1), Root: g, HasRoot: true, Kind: "dominant"}}
+	}
+	figures := func(stack ...theory.Figure) func(*theory.Score) {
+		return func(s *theory.Score) { s.Figures = []theory.GivenFigures{{Onset: theory.Whole(1), Figures: stack}} }
+	}
+	catalog, _ := partwriting.CatalogFor("en")
+	for _, test := range []struct {
+		music string
+		label func(*theory.Score)
+		want  string
+	}{
+		{"C3 G3 E4 C5 | G2 G3 D4 B4 | C3 G3 E4 C5 ||", seventh, "seventh-missing fault: G7 without its seventh F, which it asks for"},
+		{"C3 G3 E4 C5 | G2 F3 D4 B4 | C3 E3 C4 C5 ||", seventh, ""},
+		{"C3 G3 E4 C5 | G2 G3 D4 B4 | C3 G3 E4 C5 ||", figures(theory.Figure{Number: 7}), "seventh-missing fault: 7 (G7) without its seventh F, which it asks for"},
+		{"C3 G3 E4 C5 | B2 G3 D4 G4 | C3 G3 E4 G4 ||", figures(theory.Figure{Number: 6}, theory.Figure{Number: 5}), "seventh-missing fault: 6 5 (G7/B) without its seventh F, which it asks for"},
+		{"D3 A3 F4 D5 | A2 A3 E4 C5 | D3 A3 F4 D5 ||", figures(theory.Figure{Prefix: "sharp"}), "inflection-not-as-named fault: C5 in soprano must be C♯: # (A) asks for it"},
+		{"D3 A3 F4 D5 | A2 A3 E4 C#5 | D3 A3 F4 D5 ||", figures(theory.Figure{Prefix: "sharp"}), ""},
+	} {
+		texture := theorytest.Chords(test.music)
+		test.label(texture.Score)
+		var got []string
+		for _, f := range partwriting.Check(texture, harmony.Guided(texture, harmony.ScoreAnnotations(texture), harmony.Steer), nil) {
+			switch {
+			case f.Rule == "seventh-missing", f.Rule == "inflection-not-as-named":
+				got = append(got, fmt.Sprintf("%s %s: %s", f.Rule, f.Severity, catalog.Message(&f, texture)))
+			case f.Rule == "label-disagrees" && f.Follows == 0, f.Rule == "leading-tone-not-raised" && f.Follows == 0:
+				t.Errorf("%s: %s stands alone", test.music, f.Rule)
+			}
+		}
+		if strings.Join(got, "; ") != test.want {
+			t.Errorf("%s\n got  %s\n want %s", test.music, strings.Join(got, "; "), test.want)
+		}
+	}
 }

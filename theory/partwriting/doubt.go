@@ -94,16 +94,21 @@ func (p *Passage) span(f *Finding) (first, end int) {
 	return first, last + 1
 }
 
-// differing returns the first harmony that a finding rests on and that another
-// passage reads otherwise.
+// differing returns a harmony that a finding rests on and that another passage reads
+// otherwise: one that has a leading tone and loses it, else the last.
 func (p *Passage) differing(other *Passage, f *Finding) (int, bool) {
 	first, end := p.span(f)
+	last := -1
 	for i := first; i < end; i++ {
-		if p.chords[i].Reading != other.chords[i].Reading {
-			return i, true
+		h, heard := &p.chords[i], &other.chords[i]
+		if h.Reading == heard.Reading {
+			continue
+		}
+		if last = i; h.hasLead && !heard.hasLead {
+			break
 		}
 	}
-	return 0, false
+	return last, last >= 0
 }
 
 // ask runs the rules of some findings on a passage and returns how grave what they
@@ -187,9 +192,8 @@ func (p *Passage) reread(near []bool, takes func(i int, r *harmony.Plausible) bo
 		}
 		for _, r := range p.Harmony.Plausible(h.FirstMoment, harmony.LeastPlausible)[1:] {
 			if takes(i, &r) {
-				again := *h.Harmony
-				again.Reading, again.Pivot = r.Reading, nil
-				h.Harmony, changed = &again, true
+				h.readAs(r.Reading)
+				changed = true
 				break
 			}
 		}
@@ -197,8 +201,40 @@ func (p *Passage) reread(near []bool, takes func(i int, r *harmony.Plausible) bo
 	if !changed {
 		return nil
 	}
+	for i := range other.chords {
+		other.drag(p, i, i-1)
+	}
+	for i := len(other.chords) - 1; i >= 0; i-- {
+		other.drag(p, i, i+1)
+	}
 	other.settle(near)
 	return &other
+}
+
+// readAs gives a harmony of its own to a chord that is read otherwise.
+func (h *chord) readAs(r harmony.Reading) {
+	again := *h.Harmony
+	again.Reading, again.Pivot = r, nil
+	h.Harmony = &again
+}
+
+// drag reads a harmony in the key into which its neighbor has gone by another reading,
+// where that is at all possible: a key that is heard otherwise is so for more than one
+// chord.
+func (p *Passage) drag(as *Passage, i, neighbor int) {
+	if !p.near[i] || neighbor < 0 || neighbor >= len(p.chords) || p.chords[i].Reading != as.chords[i].Reading {
+		return
+	}
+	h, to := &p.chords[i], p.chords[neighbor].Key
+	if named(h) || to == h.Key || to == as.chords[neighbor].Key || h.FirstMoment >= h.EndMoment {
+		return
+	}
+	for _, r := range as.Harmony.Plausible(h.FirstMoment, harmony.LeastPlausible/2)[1:] {
+		if r.Key == to {
+			h.readAs(r.Reading)
+			return
+		}
+	}
 }
 
 // settle finds the cadential six-fours among harmonies that are read otherwise, and

@@ -20,6 +20,8 @@ func TestOnlyAsSureAsTheHarmony(t *testing.T) {
 		{"retrogression", "d: V7 A2 G3 C#4 E4 | . . . . | iv64 D3 G3 Bb3 D4 | . . . . | i D3 F3 A3 D4", "", "sixth and fourth put off the tonic over its own bass"},
 		{"leading-tone-doubled", "C: I C3 E4 G4 C5 | . . . . | Gb: V6 F3 Ab3 F4 Db5 | . . . . | I Gb3 Gb3 Db4 Bb4 | . . . .", "", "it has come as a Neapolitan sixth of C, which doubles its bass (Hutchinson, section 29.3)"},
 		{"leading-tone-doubled", "Gb: I Gb3 Db4 Gb4 Bb4 | . . . . | V6 F3 Ab3 F4 Db5 | . . . . | I Gb3 Gb3 Db4 Bb4 | . . . .", "AB 2 fault", "within its key it is a leading tone"},
+		{"applied-leading-tone-unresolved", "C: V43/vi B2 G#3 E4 D5 | . . . . | vi A2 C4 E4 E5 | . . . .", "T 2 caution", "no licence for the one excuses the other"},
+		{"seventh-unresolved", "C: V43/vi B2 G#3 E4 D5 | . . . . | vi A2 C4 E4 E5 | . . . .", "S 2 fault", "both are due"},
 		{"six-four-misused", "Db: V7 Ab2 Eb4 Gb4 C5 | . . . . | I64 Ab2 Db4 F4 Db5 | . . . . | viio7/ii A2 Eb4 Gb4 C5 | . . . .", "", "the bass goes on by a chromatic semitone"},
 		{"cadential-six-four-unprepared", "Ab: IV Db3 F4 Ab4 Db5 | - . . . Eb5 | Cad64 Eb3 Eb4 Ab4 C5 | . . . . | V7 Eb3 Db4 G4 Bb4", "", "an escape tone between two steps"},
 		{"cadential-six-four-unresolved", "e: i E3 G3 B3 E4 | . . . . | Cad64 B3 E4 G4 B4 | . . . . | V7 B3 D#4 A4 B4", "", "the sixth rises to the seventh (Rimsky-Korsakov, Practical Manual of Harmony)"},

@@ -41,6 +41,7 @@ var moreExamples = map[partwriting.RuleID]string{
 	"six-four-doubling":               "C: vi A2 C4 E4 A4 | Cad64 G2 C4 E4 C5 | V G2 B3 D4 B4",
 	"diminished-triad-doubling":       "C: I C3 G3 E4 C5 | iio6 F3 Ab3 D4 Ab4 | V G3 G3 D4 B4",
 	"fifth-missing":                   "C: I C3 G3 E4 C5 | V6 B2 G3 B3 G4 | I C3 G3 C4 E4",
+	"inflection-not-as-named":         "a: i A2 E4 A4 C5 | V E3 E4 G4 B4 | i A2 E4 A4 C5",
 	"seventh-missing":                 "C: I C3 G3 E4 C5 | V7 G3 G3 D4 B4 | I C3 G3 E4 C5",
 	"diminished-triad-root-position":  "C: I C3 G3 E4 C5 | viio B2 F3 D4 F4 | I C3 E3 C4 E4",
 	"applied-leading-tone-unresolved": "C: I C3 G3 E4 C5 | V6/V F#3 D4 A4 D5 | V D3 G3 G4 B4",

@@ -54,6 +54,8 @@ func (t *Resolution) leadUnresolved() (Severity, bool) {
 		return Caution, true // the key changes: it may be no leading tone any more
 	case t.From.applied && t.To.Root() != t.From.tonic:
 		return Caution, true // the target has not come
+	case t.From.applied && !t.Outer:
+		return Caution, t.Goal != t.To.Member(2) || t.Move.Steps > 0 // only a fall to the fifth completes the target
 	case t.Outer:
 		return Off, true
 	case t.To.Root() != t.From.tonic:

@@ -165,7 +165,7 @@ func (p *Passage) finalChord() []Finding {
 	before := &p.chords[len(p.chords)-2]
 	half := h.Numeral.IsDominant() && h.Numeral.Degree == 5 && h.Inversion() == 0
 	deceptive := before.Numeral.IsDominant() && h.Numeral.Degree == 6
-	if half || deceptive || p.breaksOff() {
+	if half || deceptive || !named(h) && p.breaksOff() {
 		f.Severity = Remark // a phrase that stands alone, a modal ending, or an excerpt
 	}
 	return []Finding{f}

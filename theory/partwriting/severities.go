@@ -67,6 +67,7 @@ var severities = []weights{
 	{"diminished-triad-root-position", Caution, Caution, Off, Off},
 	{"note-outside-chord", Fault, Fault, Fault, Off},
 	{"member-misspelled", Fault, Fault, Fault, Fault},
+	{"inflection-not-as-named", Fault, Fault, Fault, Off},
 	{"inversion-not-as-named", Fault, Fault, Fault, Off},
 	{"label-disagrees", Caution, Caution, Caution, Off},
 	{"leading-tone-unresolved", Fault, Fault, Caution, Off},

@@ -20,7 +20,7 @@ var leadingTones = []*Rule{
 	},
 	{
 		ID: "applied-leading-tone-unresolved", Family: Tendency,
-		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 29.1", "rises to the root of its target, or falls a semitone to the seventh of a target that has one; a caution where another chord comes in its place; not where the chord is the tonic with a seventh that only passes (common practice)"},
+		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 29.1", "rises to the root of its target, or falls a semitone to the seventh of a target that has one; a caution in an inner voice, where it may fall to the fifth of its target (as in that book's model solutions), and where another chord comes in place of the target; not where the chord is the tonic with a seventh that only passes (common practice)"},
 		Check: func(p *Passage) []Finding {
 			return p.unresolvedLeads("applied-leading-tone-unresolved")
 		},
