@@ -36,6 +36,9 @@ func (p *Passage) unresolvedAltered(rule RuleID) []Finding {
 		if next == nil || alterationRule(&h.Chord, &next.Chord) != rule || !p.isLastOfRoot(i) {
 			return
 		}
+		if h.neapolitan && !named(h) && next.key != h.key {
+			return // reinterpreted as a chord of the next key, it goes where that asks
+		}
 		for member := range h.Size() {
 			pull := h.pull(member)
 			if pull == 0 {
