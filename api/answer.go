@@ -9,6 +9,8 @@ import (
 	"time"
 
 	"github.com/gin-gonic/gin"
+
+	"partwright/worker/answer"
 )
 
 // chunk is what a client must take within the stall timeout.
@@ -51,6 +53,9 @@ func (h *handlers) writeJSON(c *gin.Context, value any) {
 }
 
 func encodeJSON(value any) ([]byte, error) {
+	if w, ok := value.(*answer.Written); ok {
+		return append(w.Text, '\n'), nil
+	}
 	var b bytes.Buffer
 	encoder := json.NewEncoder(&b)
 	encoder.SetEscapeHTML(false)

@@ -111,6 +111,7 @@ var errorRows = []errorRow{
 	{match: is(store.ErrFull, syscall.ENOSPC), kind: diskFull},
 	{match: is(store.ErrDown), kind: databaseDown},
 	{match: is(stage.ErrDeadline), kind: timeLimit},
+	{match: is(stage.ErrLost), kind: workLost},
 	{match: as[*theory.MemoryError], kind: memoryLimit, describe: detailOf((*theory.MemoryError).Error)},
 	{match: is(pool.ErrBusy), kind: busy},
 	{match: is(errUploadMemory), kind: busy, keptInForm: true},
@@ -169,7 +170,7 @@ func formError(err error) error {
 // failureKinds are the kinds of the failures of stored scores by their code. Any
 // other code is a reason why a score cannot be read.
 var failureKinds = map[string]*kind{
-	musicxml.CodeLimit: limitExceeded, report.CodeTimeout: timeLimit, report.CodeMemory: memoryLimit, report.CodeFault: internalError,
+	musicxml.CodeLimit: limitExceeded, report.CodeTimeout: timeLimit, report.CodeMemory: memoryLimit, report.CodeLost: workLost, report.CodeFault: internalError,
 }
 
 func kindOfFailure(f *report.Failure) *kind {

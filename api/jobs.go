@@ -7,7 +7,6 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"partwright/worker/answer"
-	"partwright/worker/report"
 	"partwright/worker/request"
 )
 
@@ -148,7 +147,7 @@ func attachedTo(name string, a *answer.Answer) ([]attached, error) {
 		files = append(files, attached{mediaType, attachment(name, f.Infix(), mediaType), f.Data})
 		hasMIDI = hasMIDI || f.IsMIDI()
 	}
-	if _, mended := a.Report.(*report.Mending); mended && !hasMIDI {
+	if a.IsMending() && !hasMIDI {
 		if music, err := a.MIDI(); err == nil {
 			files = append(files, attached{typeMIDI, attachment(name, "", typeMIDI), music})
 		}

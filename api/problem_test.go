@@ -99,6 +99,7 @@ func TestProblemOf(t *testing.T) {
 		{"one score for too long: sending it again does not help", stage.ErrDeadline, timeLimit, 422, ""},
 		{"one score with too many voices to choose from", &theory.MemoryError{Most: 256 << 20}, memoryLimit, 422,
 			"The work needs more than the 256 MB of memory it may take."},
+		{"one score that ends each process that works on it", stage.ErrLost, workLost, 422, ""},
 		{"the queue is full", &pool.BusyError{RetryAfter: time.Second}, busy, 503, ""},
 		{"no memory for uploads", errUploadMemory, busy, 503, ""},
 		{"shutting down", pool.ErrDraining, shuttingDown, 503, ""},

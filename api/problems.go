@@ -133,6 +133,9 @@ var (
 	memoryLimit = &kind{"memory-limit", http.StatusUnprocessableEntity, "The score needs too much memory",
 		"The work on this one score passed its limit of memory.",
 		"Split the score, ask for less at once (fewer alternatives, fewer voices), or ask the operator for more memory."}
+	workLost = &kind{"work-lost", http.StatusUnprocessableEntity, "The work on the score broke off",
+		"The process that worked on this one score ended before it was done, each time it was begun.",
+		"Try once more. If it happens again, split the score, and tell the operator the request id."}
 	internalError = &kind{"internal-error", http.StatusInternalServerError, "An error of the service",
 		"Something went wrong on our side; the score is not to blame.",
 		"Tell the operator the request id."}
@@ -157,7 +160,7 @@ var kinds = []*kind{
 	invalidRequest, unknownRuleSet, unknownRubric, unknownLanguage, missingScore, malformedForm, incompleteUpload,
 	missingKey, unusableKey, missingScope, quotaReached, keyLimit, notFound, methodNotAllowed, notAcceptable, crossOrigin, wrongHost, unusableAddress, tooManyWebhooks, deliveryWaits, keyInProgress, keyReused, batchClosed, wrongState, uploadTimeout, uploadTooLarge, limitExceeded,
 	unsupportedMediaType, unreadableScore, unreadableRuleSet, unreadableRubric, unreadableLabels, unreadableCosts, unusableOption,
-	unreadableProgression, noVoicing, timeLimit, memoryLimit, internalError, busy, shuttingDown, notReady, databaseDown, diskFull,
+	unreadableProgression, noVoicing, timeLimit, memoryLimit, workLost, internalError, busy, shuttingDown, notReady, databaseDown, diskFull,
 }
 
 func kindByCode(code string) (*kind, bool) {

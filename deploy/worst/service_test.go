@@ -406,6 +406,7 @@ func (s *service) batches(t *testing.T, score []byte, done <-chan struct{}) (mad
 			}
 			if r.Failure != nil {
 				r.File = r.Failure.File
+				// A score whose process is killed three times over is lost, and says so.
 				if r.Failure.Code == "fault" {
 					t.Errorf("a score of a batch failed by a fault of ours: %s", line)
 				}

@@ -13,7 +13,8 @@ import (
 // Answer is what a job comes to for one score.
 type Answer struct {
 	// Report is what is said about it: a [*report.Report], [*report.Mending],
-	// [*report.Voicing] or [*report.Continuation]; nil after a cleaning.
+	// [*report.Voicing] or [*report.Continuation], or one that is [*Written]; nil after a
+	// cleaning.
 	Report any
 	// Files are all other files.
 	Files []File
@@ -86,6 +87,9 @@ var errNoMusic = errors.New("an answer has no music to listen to")
 
 // Line is the report as one line of JSON, without the line end.
 func (a *Answer) Line() ([]byte, error) {
+	if w, ok := a.Report.(*Written); ok {
+		return w.Text, nil
+	}
 	var b bytes.Buffer
 	e := json.NewEncoder(&b)
 	e.SetEscapeHTML(false)
@@ -95,7 +99,9 @@ func (a *Answer) Line() ([]byte, error) {
 
 // suffixOf is that of the file of a report, "" for none.
 func suffixOf(r any) string {
-	switch r.(type) {
+	switch r := r.(type) {
+	case *Written:
+		return r.Suffix
 	case *report.Report:
 		return findingsSuffix
 	case *report.Mending:
@@ -120,7 +126,7 @@ func (a *Answer) All() ([]File, error) {
 	return append([]File{said}, a.Files...), err
 }
 
-// Rename puts another name of the score into the report.
+// Rename puts another name of the score into the report, which is not [*Written].
 func (a *Answer) Rename(file string) {
 	switch r := a.Report.(type) {
 	case *report.Report:

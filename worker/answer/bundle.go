@@ -69,7 +69,11 @@ func Unbundle(data []byte, into any) (*Answer, error) {
 			return a, nil
 		}
 		if err == nil {
-			err = a.take(header.Name, r, into)
+			// No entry is longer than the whole.
+			entry := make([]byte, min(max(header.Size, 0), int64(len(data))))
+			if _, err = io.ReadFull(r, entry); err == nil {
+				err = a.take(header.Name, entry, into)
+			}
 		}
 		if err != nil {
 			return nil, fmt.Errorf("reading a stored answer: %w", err)
@@ -77,13 +81,14 @@ func Unbundle(data []byte, into any) (*Answer, error) {
 	}
 }
 
-func (a *Answer) take(name string, from io.Reader, into any) error {
-	data, err := io.ReadAll(from)
+func (a *Answer) take(name string, data []byte, into any) error {
 	switch {
-	case err != nil:
-		return err
 	case name == reportEntry:
 		a.Report = into
+		if w, ok := into.(*Written); ok {
+			w.Text = data
+			return nil
+		}
 		return json.Unmarshal(data, into)
 	case name == statisticsSuffix:
 		a.Statistics = &report.HarmonyStatistics{}

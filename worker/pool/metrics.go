@@ -12,7 +12,6 @@ import (
 	"partwright/theory/voicing"
 	"partwright/worker"
 	"partwright/worker/answer"
-	"partwright/worker/report"
 	"partwright/worker/request"
 	"partwright/worker/stage"
 )
@@ -54,7 +53,7 @@ func outcomeOf(err error) outcome {
 		return timedOut
 	case errors.Is(err, context.Canceled):
 		return canceled
-	case errors.Is(err, stage.ErrPanicked):
+	case errors.Is(err, stage.ErrPanicked), errors.Is(err, stage.ErrLost):
 		return panicked
 	}
 	return failed
@@ -148,12 +147,10 @@ func (m *Metrics) waited(d time.Duration) {
 
 // count counts the findings of an answer that has some.
 func (m *Metrics) count(a *answer.Answer) {
-	r, ok := a.Report.(*report.Report)
-	if m == nil || !ok {
+	if m == nil {
 		return
 	}
-	for i := range r.Findings {
-		f := &r.Findings[i]
-		m.findings.WithLabelValues(f.Rule, f.Severity).Inc()
+	for _, t := range answer.TallyOf(a.Report) {
+		m.findings.WithLabelValues(t.Rule, t.Severity).Add(float64(t.Count))
 	}
 }

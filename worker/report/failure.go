@@ -35,6 +35,8 @@ const (
 	CodeTimeout = "timeout"
 	// CodeMemory is for a score that needed more memory than it may take.
 	CodeMemory = "memory"
+	// CodeLost is for a score whose process ended before it was done.
+	CodeLost = "lost"
 	// CodeFault is for an error of the program.
 	CodeFault = "fault"
 )
@@ -59,6 +61,11 @@ func NewFailure(file string, err error) *Failure {
 		return &Failure{
 			File: file, Code: CodeTimeout, Problem: "The score took longer than the time it was given.",
 			Advice: "Allow more time, or split the score.",
+		}
+	case errors.Is(err, stage.ErrLost):
+		return &Failure{
+			File: file, Code: CodeLost, Problem: "The process that worked on the score ended before it was done, each time it was begun.",
+			Advice: "Try once more; if it happens again, split the score.",
 		}
 	case errors.As(err, &memory):
 		return &Failure{

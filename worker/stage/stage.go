@@ -19,3 +19,7 @@ var All = []Name{Read, Voices, Harmony, Check, Write}
 
 // ErrDeadline is returned when a score took longer than it may.
 var ErrDeadline = errors.New("the score took longer than it may")
+
+// ErrLost is returned for a score whose process ended before it was done, again and
+// again.
+var ErrLost = errors.New("the process that worked on the score ended before it was done")

@@ -3,6 +3,7 @@ package wall
 import (
 	"time"
 
+	"partwright/worker/answer"
 	"partwright/worker/request"
 	"partwright/worker/stage"
 )
@@ -40,8 +41,11 @@ type call struct {
 // score in MIDI.
 type reply struct {
 	Bundle, Music int
-	Stages        []timing
-	Failed        *failed
+	// Suffix and Tally are those of the report in the bundle.
+	Suffix string
+	Tally  []answer.Tally
+	Stages []timing
+	Failed *failed
 }
 
 // timing is how long a stage took.

@@ -42,7 +42,9 @@ func begin(c *Config) (*process, error) {
 	p := &process{command: exec.Command(c.Program, Argument), words: &words{}, ended: make(chan struct{})} //nolint:gosec,noctx // this program; it outlives requests
 	p.command.Stderr = p.words
 	// One score is worked on at a time: more threads would help the collector alone.
-	p.command.Env = []string{"GOMAXPROCS=1", "GOTRACEBACK=none"}
+	// It is small between two scores and may grow far: collecting less often is cheaper,
+	// and its limit of memory makes it collect in time.
+	p.command.Env = []string{"GOMAXPROCS=1", "GOGC=400", "GOTRACEBACK=none"}
 	if err := p.start(); err != nil {
 		return nil, fmt.Errorf("starting a child process: %w", err)
 	}
@@ -110,7 +112,7 @@ func (p *process) do(ctx context.Context, in *worker.Input, plan request.Plan, c
 	}
 	p.last = in.Read
 	stop := p.watch(ctx)
-	a, err := p.ask(ctx, m, bodies, plan.Job(), c)
+	a, err := p.ask(ctx, m, bodies, c)
 	overdue := stop()
 	switch {
 	case err == nil || !errors.Is(err, errEnded):
@@ -161,7 +163,7 @@ func (p *process) watch(ctx context.Context) func() bool {
 }
 
 // ask sends a job and reads what comes of it.
-func (p *process) ask(ctx context.Context, m call, bodies [][]byte, job request.Job, c *Config) (*answer.Answer, error) {
+func (p *process) ask(ctx context.Context, m call, bodies [][]byte, c *Config) (*answer.Answer, error) {
 	ended := func(err error) error { return fmt.Errorf("%w: %w", errEnded, err) }
 	if err := p.line.send(m, bodies...); err != nil {
 		return nil, ended(err)
@@ -186,7 +188,7 @@ func (p *process) ask(ctx context.Context, m call, bodies [][]byte, job request.
 	if r.Failed != nil {
 		return nil, r.Failed.err()
 	}
-	a, err := answer.Unbundle(bundle, newReport(job))
+	a, err := answer.Unbundle(bundle, &answer.Written{Suffix: r.Suffix, Tally: r.Tally})
 	if err == nil && len(music) > 0 {
 		a.Music = music
 	}

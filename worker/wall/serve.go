@@ -53,10 +53,13 @@ func Serve(in io.Reader, out io.Writer) error {
 		if r.err != nil {
 			return r.err
 		}
+		began := time.Now()
 		if err := c.answer(r); err != nil {
 			return err
 		}
-		slim()
+		if time.Since(began) > slimAfter {
+			slim()
+		}
 	}
 	return nil
 }
@@ -160,6 +163,7 @@ func (c *child) answer(r received) error {
 	}
 	music := musicOf(a, plan)
 	out.Bundle, out.Music = len(bundle), len(music)
+	out.Suffix, out.Tally = a.Suffix(), answer.TallyOf(a.Report)
 	return c.line.send(out, bundle, music)
 }
 
@@ -215,8 +219,12 @@ func (c *child) observe(_ context.Context, name stage.Name, took time.Duration) 
 	c.stages = append(c.stages, timing{name, took})
 }
 
-// slimAt is how much memory a child may have from the system between two jobs.
-const slimAt = 96 << 20
+// slimAt is how much memory a child may have from the system between two jobs; it is
+// looked at after a job that took so long, since giving memory back takes time too.
+const (
+	slimAt    = 96 << 20
+	slimAfter = 300 * time.Millisecond
+)
 
 // slim gives memory back after a large score.
 func slim() {

@@ -12,7 +12,6 @@ import (
 	"partwright/musicxml"
 	"partwright/worker"
 	"partwright/worker/answer"
-	"partwright/worker/report"
 	"partwright/worker/request"
 	"partwright/worker/stage"
 )
@@ -56,9 +55,6 @@ type Wall struct {
 	begun    int
 }
 
-// ErrLost is the error of a job whose child ended by itself, twice in a row.
-var ErrLost = errors.New("the process that worked on the score ended before it was done")
-
 // New starts the first children. An error means that this program cannot be started
 // again.
 func New(config Config) (*Wall, error) {
@@ -91,11 +87,18 @@ func New(config Config) (*Wall, error) {
 	return w, nil
 }
 
-// Do does a job as [worker.Engine.Do] does, with the same errors, and [ErrLost]. Where a
-// child ends by itself, by no limit of its own, the job is begun once more.
+// mostTries is how often a job is begun again: a score that ends its child each time is
+// told from one whose child somebody killed.
+const mostTries = 2
+
+// Do does a job as [worker.Engine.Do] does, with the same errors, and [stage.ErrLost]. Where a
+// child ends by itself, by no limit of its own, the job is begun again, twice at most.
 func (w *Wall) Do(ctx context.Context, in worker.Input, plan request.Plan) (*answer.Answer, error) {
 	for try := 0; ; try++ {
 		p, err := w.take(in.Read)
+		if err != nil && try < mostTries && ctx.Err() == nil && !errors.Is(err, errClosed) {
+			continue // it was killed as it began
+		}
 		if err != nil {
 			return nil, err
 		}
@@ -105,8 +108,8 @@ func (w *Wall) Do(ctx context.Context, in worker.Input, plan request.Plan) (*ans
 			return a, err
 		}
 		w.config.Logger.WarnContext(ctx, "a child process ended while it worked", "task", string(plan.Job()), "why", p.why())
-		if try == 1 {
-			return nil, ErrLost
+		if try == mostTries || ctx.Err() != nil {
+			return nil, stage.ErrLost
 		}
 	}
 }
@@ -211,17 +214,4 @@ func (w *Wall) Close() {
 		p.retire()
 	}
 	w.starting.Wait()
-}
-
-// newReport is what the report of a job is read into.
-func newReport(job request.Job) any {
-	switch job {
-	case request.JobMend:
-		return &report.Mending{}
-	case request.JobVoice:
-		return &report.Voicing{}
-	case request.JobContinue:
-		return &report.Continuation{}
-	}
-	return &report.Report{}
 }
