@@ -241,7 +241,9 @@ func (j *voicingJob) add(ctx context.Context, i int) error {
 	if err != nil {
 		return err
 	}
-	j.report.Alternatives = append(j.report.Alternatives, report.NewAlternative(j.problem, s, explanation, texture, analysis, added, j.RuleSet))
+	alternative := report.NewAlternative(j.problem, s, explanation, texture, analysis, added, j.RuleSet)
+	alternative.Character = report.Character(s, j.solutions[0], j.Catalog)
+	j.report.Alternatives = append(j.report.Alternatives, alternative)
 	j.answer.AddScore(answer.Voiced, i, score)
 	j.answer.AddMIDI(i, music)
 	return nil

@@ -12,6 +12,7 @@ import (
 	"partwright/theory/partwriting"
 	"partwright/theory/voicing"
 	"partwright/worker/answer"
+	"partwright/worker/report"
 )
 
 // addSheets writes the sheets beyond one for each voicing.
@@ -60,7 +61,7 @@ func (j *voicingJob) compare() ([]byte, error) {
 		analysis := s.Harmony(textures[i], j.progression.Layout)
 		each := len(page.Staves) / len(j.solutions)
 		page.Staves[i*each].Above = append([]sheet.Label{{
-			Onset: analysis.Harmonies[0].Onset, Text: costs(s, j.explanations[i], j.explanations[0]),
+			Onset: analysis.Harmonies[0].Onset, Text: j.distinction(s),
 		}}, j.reasons(j.explanations[i], analysis)...)
 		if layers&musicxml.Numerals != 0 {
 			page.Staves[(i+1)*each-1].Numerals = analysis.Harmonies
@@ -71,6 +72,19 @@ func (j *voicingJob) compare() ([]byte, error) {
 	}
 	return sheet.Write(&page)
 }
+
+// distinction says in a line what distinguishes a voicing from the first, and what more it
+// costs.
+func (j *voicingJob) distinction(s *voicing.Solution) string {
+	words := report.Character(s, j.solutions[0], j.Catalog)
+	if s != j.solutions[0] {
+		words = append(words[:min(len(words), mostDistinctions)], report.CostsMore(s, j.solutions[0], j.Catalog))
+	}
+	return strings.Join(words, "; ")
+}
+
+// mostDistinctions keeps the line within a system.
+const mostDistinctions = 2
 
 // tendencySigns say in signs what became of a note that must move; one that waits says
 // nothing.

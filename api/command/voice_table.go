@@ -21,6 +21,9 @@ func voicingTable(r *report.Voicing, width int) string {
 		a := &r.Alternatives[i]
 		fmt.Fprintln(&b, wrap(fmt.Sprintf("Voicing %d: cost %.2f, upper voices move %s, %s, %s", i+1, a.Cost,
 			count(a.Semitones, "semitone"), count(a.Faults, "fault"), count(a.Cautions, "caution")), width))
+		if len(r.Alternatives) > 1 {
+			fmt.Fprintln(&b, wrap(strings.Join(a.Character, "; "), width))
+		}
 		for chords := a.Chords; len(chords) > 0; {
 			system := newSystem(r.Voices)
 			n := 0

@@ -39,6 +39,20 @@ const (
 	TextureNamed Phrase = "texture-named" // {texture}
 	SetSuits     Phrase = "set-suits"     // {set}
 	SetNamed     Phrase = "set-named"     // {set}
+
+	// What distinguishes one voicing from others.
+	EndsOnRoot    Phrase = "ends-on-root"
+	EndsOnThird   Phrase = "ends-on-third"
+	EndsOnFifth   Phrase = "ends-on-fifth"
+	EndsOnSeventh Phrase = "ends-on-seventh"
+	MostlyClose   Phrase = "mostly-close"   // in three chords of four or more
+	MostlyOpen    Phrase = "mostly-open"    // in three chords of four or more
+	CloseAndOpen  Phrase = "close-and-open" // neither
+	ContraryOuter Phrase = "contrary-outer" // in {number} of {all} changes
+	TopLine       Phrase = "top-line"       // from {from} to {to}
+	TopNote       Phrase = "top-note"       // {to} in chord {chord}, not {from}
+	OtherChord    Phrase = "other-chord"    // the chord {chord}
+	CostsMore     Phrase = "costs-more"     // by {cost}
 )
 
 // Phrases lists all phrases.
@@ -47,6 +61,7 @@ var Phrases = []Phrase{
 	CannotStand, CannotFollow, WaysToVoice, AsWritten, MendedVersion, MendedVersionN, ChangedNote,
 	CommonToneKept, AgainstTheBass, LeadingToneSign, LeadingToneKey, SeventhSign, GoesUp, GoesDown, Stays, AllAgainst,
 	TextureRead, TextureNamed, SetSuits, SetNamed,
+	EndsOnRoot, EndsOnThird, EndsOnFifth, EndsOnSeventh, MostlyClose, MostlyOpen, CloseAndOpen, ContraryOuter, TopLine, TopNote, OtherChord, CostsMore,
 }
 
 // Word returns a term of a closed set, such as the name of a texture.

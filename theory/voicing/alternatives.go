@@ -11,7 +11,10 @@ import (
 // Alternatives returns up to k voicings in order of cost, the cheapest first.
 // Each differs from every other one for the ear: in the top voice, in the note of the
 // bass (an octave apart is one note) or in close or open position in at least a quarter
-// of the chords, and never in the bass alone. The first is the global best. The others
+// of the chords, and never in the bass alone. The first is the global best. Then come
+// voicings of other characters, as long as they cost at most 5 semitones or a third more:
+// the cheapest for each other note that the top voice can end on, one in the other
+// position and one with more contrary motion of the outer voices. The others
 // are the cheapest that are found: in phrases of up to 32 chords among the
 // cheapest voicings through each arrangement of each chord, then through each step
 // from one arrangement to the next; beyond that by searching again with a charge
@@ -37,6 +40,15 @@ func (s *lattice) alternatives(ctx context.Context, best *Solution, k int) (foun
 	found = []*Solution{best}
 	if k <= 1 {
 		return found, nil
+	}
+	others, err := s.characters(ctx, best)
+	if err != nil {
+		return nil, err
+	}
+	for _, other := range others {
+		if len(found) < k && other.Cost <= dearest(best.Cost) && differsFromAll(other, found) {
+			found = append(found, other)
+		}
 	}
 	if len(s.layers) <= localVariety {
 		if found, err = s.nearby(ctx, found, k); err != nil {

@@ -40,6 +40,9 @@ type Alternative struct {
 	// Cost is in semitones of motion: what a semitone in an upper voice costs is
 	// 1.
 	Cost float64 `json:"cost"`
+	// Character says in words what the voicing is like, of all but the first what
+	// distinguishes it from that one.
+	Character []string `json:"character"`
 	// Semitones is the motion of all upper voices together.
 	Semitones int           `json:"semitones"`
 	Chords    []VoicedChord `json:"chords"`
