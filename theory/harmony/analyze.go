@@ -95,30 +95,56 @@ func emptyAnalysis(t *theory.Texture) *Analysis {
 
 // take turns the best path into harmonies, joining segments that say the same.
 func (a *Analysis) take(p *piece, l *lattice, path []choice) {
-	for i, c := range path {
-		r := l.reading(c.key, c.state)
-		frame := &p.frames[c.segment.start]
-		end := p.until(int(c.segment.end) - 1)
-		endMoment := int(p.frames[c.segment.end-1].end)
-		if n := len(a.Harmonies); n > 0 && a.Harmonies[n-1].Reading == r && a.Harmonies[n-1].End == frame.onset &&
-			!p.frames[c.segment.start-1].phraseEnd {
-			a.Harmonies[n-1].End, a.Harmonies[n-1].EndMoment = end, endMoment
-			continue
-		}
-		h := Harmony{Onset: frame.onset, End: end, Measure: int(p.texture.Moments[frame.moment].Measure),
-			FirstMoment: int(frame.moment), EndMoment: endMoment, Reading: r}
-		if c.pivotKey >= 0 {
-			old := l.reading(c.pivotKey, c.pivotState)
-			h.Pivot = &old
-		} else if i > 0 && path[i-1].key != c.key && !frameBefore(p, c).phraseEnd {
-			h.Pivot = l.oldReading(path[i-1], c)
-		}
-		a.Harmonies = append(a.Harmonies, h)
-	}
+	a.Harmonies = join(p, l.stretches(path, nil))
 	a.markCadential()
 	p.guide.settle(a.Harmonies)
 	a.finish()
 	a.findCadences()
+}
+
+// stretch is a segment of the best path with what it says.
+type stretch struct {
+	// start and end are frames of the piece.
+	start, end int
+	Reading
+	pivot *Reading
+}
+
+// stretches reads a path out; before is what precedes it, nil at the beginning of
+// the piece.
+func (l *lattice) stretches(path []choice, before *choice) []stretch {
+	out := make([]stretch, 0, len(path))
+	for i := range path {
+		c := &path[i]
+		s := stretch{start: int(c.segment.start) + l.p.first, end: int(c.segment.end) + l.p.first, Reading: l.reading(c.key, c.state)}
+		if c.pivotKey >= 0 {
+			old := l.reading(c.pivotKey, c.pivotState)
+			s.pivot = &old
+		} else if before != nil && before.key != c.key && !l.p.follows(int(c.segment.start)) {
+			s.pivot = l.oldReading(*before, *c)
+		}
+		out = append(out, s)
+		before = c
+	}
+	return out
+}
+
+// join makes harmonies of stretches that follow one another.
+func join(p *piece, stretches []stretch) []Harmony {
+	var out []Harmony
+	for i := range stretches {
+		s := &stretches[i]
+		frame := &p.frames[s.start]
+		end := p.until(s.end - 1)
+		endMoment := int(p.frames[s.end-1].end)
+		if n := len(out); n > 0 && out[n-1].Reading == s.Reading && out[n-1].End == frame.onset && !p.follows(s.start) {
+			out[n-1].End, out[n-1].EndMoment = end, endMoment
+			continue
+		}
+		out = append(out, Harmony{Onset: frame.onset, End: end, Measure: int(p.texture.Moments[frame.moment].Measure),
+			FirstMoment: int(frame.moment), EndMoment: endMoment, Reading: s.Reading, Pivot: s.pivot})
+	}
+	return out
 }
 
 // finish draws what follows from the harmonies.
@@ -132,9 +158,6 @@ func (a *Analysis) finish() {
 	a.joinKeys()
 	a.classifyNotes()
 }
-
-// frameBefore is the frame that a segment follows.
-func frameBefore(p *piece, c choice) *frame { return &p.frames[c.segment.start-1] }
 
 // oldReading finds how the first chord of a new key can be heard in the key that
 // is left: as a plain chord of it, or as the dominant of the new tonic. It

@@ -21,7 +21,9 @@ type backward struct {
 	from []float32
 	// doubts are what else may be heard, by frame.
 	doubts []doubt
-	ways   entryWays
+	// toEnd is the best way on from each node, kept where it is not nil.
+	toEnd []float32
+	ways  entryWays
 }
 
 // newBackward makes the second pass and finds on its way what rivals the best path at
@@ -40,6 +42,9 @@ func newBackward(l *lattice, path []choice, best float32) *backward {
 		l.p.texture.Score.Work.Step(int(l.nodeAt[f+1]-l.nodeAt[f]) + 8)
 		if f < n {
 			b.leave(f)
+		}
+		if f == 0 && b.seams != nil && b.seams.before != nil {
+			break
 		}
 		b.arriveFrom(f)
 	}
@@ -108,11 +113,20 @@ func (b *backward) arriveFrom(f int) {
 		if node.score+on >= b.floor {
 			ahead[node.place] = on
 		}
+		if b.toEnd != nil {
+			b.toEnd[i] = on
+		}
 	}
 }
 
 // ending is what the end of the piece adds to an arrival.
 func (l *lattice) ending(node *node) float32 {
+	if l.seams != nil && l.seams.after != nil {
+		if on, known := l.seams.after[l.stateOf(node)]; known {
+			return on
+		}
+		return absent
+	}
 	mode := l.table.keys[node.key].Mode
 	return l.t.last[mode][node.state] - l.unsettled(node.heard)
 }
@@ -132,7 +146,7 @@ type entryWays struct {
 // waysOn prepares the entries of boundary f for all its nodes.
 func (b *backward) waysOn(f int) {
 	w := &b.ways
-	w.phrase = f > 0 && b.p.frames[f-1].phraseEnd
+	w.phrase = b.p.follows(f)
 	w.first = b.entryAt[f]
 	w.value = append(w.value[:0], b.from[b.entryAt[f]:b.entryAt[f+1]]...)
 	for k := range w.byKey {
@@ -143,7 +157,7 @@ func (b *backward) waysOn(f int) {
 		if !g.leads {
 			continue
 		}
-		if f > 0 && !w.phrase {
+		if !b.p.opens(f) && !w.phrase {
 			b.lendToOld(w, g)
 		}
 		for e := g.first; e < g.first+g.count; e++ {

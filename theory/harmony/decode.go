@@ -12,7 +12,11 @@ func (l *lattice) forward() {
 	l.parcelAt = slices.Grow(l.parcelAt[:0], n+2)[:n+2]
 	for f := 0; f <= n; f++ {
 		l.p.texture.Score.Work.Step(1)
-		l.close(f)
+		if f == 0 && l.seams != nil && l.seams.before != nil {
+			l.resume()
+		} else {
+			l.close(f)
+		}
 		if f == n {
 			break
 		}
@@ -93,6 +97,8 @@ type choice struct {
 	state   int
 	// pivotKey and pivotState are the reading in the old key, -1 if none.
 	pivotKey, pivotState int
+	// node is where the segment ends.
+	node int32
 }
 
 // best reads the best path off the lattice, in order, and tells its score.
@@ -106,10 +112,10 @@ func (l *lattice) best() ([]choice, float32) {
 		}
 	}
 	var path []choice
-	for at >= 0 {
+	for at >= 0 && l.nodes[at].entry >= 0 {
 		node := &l.nodes[at]
 		e := &l.entries[node.entry]
-		c := choice{l.segments[node.segment], int(node.key), int(node.state), -1, -1}
+		c := choice{l.segments[node.segment], int(node.key), int(node.state), -1, -1, at}
 		if e.pivot >= 0 {
 			c.pivotKey, c.pivotState = int(e.oldKey), int(e.pivot)
 		}

@@ -11,7 +11,7 @@ func (l *lattice) enter(f int) {
 	l.groupAt[f], l.entryAt[f] = int32(len(l.groups)), int32(len(l.entries))
 	l.groupSegments(f)
 	b := boundary{width: l.widthAt(f), first: l.nodeAt[f], nodes: l.nodes[l.nodeAt[f]:l.nodeAt[f+1]], most: l.most,
-		phrase: f > 0 && l.p.frames[f-1].phraseEnd, opens: f == 0}
+		phrase: l.p.follows(f), opens: l.p.opens(f)}
 	l.leaps(&b)
 	l.bestEntry = absent
 	// Chords that explain much come first: what they reach rules out more of the

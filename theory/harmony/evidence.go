@@ -90,7 +90,7 @@ func (p *piece) weighRoots(f int, chords []chord, out []float32) {
 	if e == nil || weight == 0 {
 		return
 	}
-	beat := e.music.BeatOf(f)
+	beat := e.music.BeatOf(f + p.first)
 	var cost [64]float32
 	for bit := range cost {
 		cost[bit] = -weight * e.log(beat, beatnet.RootOutput(bit-bitOffset, e.music.Reference(beat)), rootFloor)
@@ -106,9 +106,9 @@ func (p *piece) weighBegin(f int) float32 {
 	if e == nil {
 		return 0
 	}
-	beat := e.music.BeatOf(f)
+	beat := e.music.BeatOf(f + p.first)
 	group, weight := beatnet.Within, p.weights.withinNet
-	if e.music.FirstFrame(beat) == f {
+	if e.music.FirstFrame(beat) == f+p.first {
 		group, weight = beatnet.Begins, p.weights.beginNet
 	}
 	yes := beatnet.YesOutput(group)

@@ -62,6 +62,22 @@ type piece struct {
 	signature int
 	// evidence is what a net hears, nil without one.
 	evidence *evidence
+	// A piece that is a stretch of another one: first is the frame there that is frame
+	// 0 here, afterPhrase is set where a phrase ends before it, and next is where the
+	// frame after the last one begins, nil at the end of the whole.
+	first       int
+	afterPhrase bool
+	next        *theory.Fraction
+}
+
+// opens reports whether the whole begins at frame f, follows whether a phrase ends
+// before it.
+func (p *piece) opens(f int) bool { return f+p.first == 0 }
+func (p *piece) follows(f int) bool {
+	if f == 0 {
+		return p.afterPhrase
+	}
+	return p.frames[f-1].phraseEnd
 }
 
 // newPiece divides a texture into frames.
@@ -130,6 +146,9 @@ func (p *piece) divide(phrases []Phrase) {
 func (p *piece) until(i int) theory.Fraction {
 	if i+1 < len(p.frames) {
 		return p.frames[i+1].onset
+	}
+	if p.next != nil {
+		return *p.next
 	}
 	end := p.frames[i].onset
 	for v := range p.texture.Voices {

@@ -137,6 +137,10 @@ type lattice struct {
 	parcelAt []int32
 
 	second backward // tables of the second pass
+
+	// seams are set where the piece is a stretch of another one, or is kept so that
+	// stretches of it may be read again.
+	seams *seams
 }
 
 const absent = float32(-1e30)
@@ -174,7 +178,7 @@ func newLattice(p *piece, m *Model) *lattice {
 
 // widthAt is the width of paths at boundary f.
 func (l *lattice) widthAt(f int) float32 {
-	if f <= openingFrames {
+	if f+l.p.first <= openingFrames {
 		return 3 * l.width
 	}
 	return l.width
@@ -182,7 +186,7 @@ func (l *lattice) widthAt(f int) float32 {
 
 // release gives the lattice back.
 func (l *lattice) release() {
-	l.p, l.h, l.t, l.w, l.table = nil, nil, nil, nil, nil
+	l.p, l.h, l.t, l.w, l.table, l.seams = nil, nil, nil, nil, nil, nil
 	l.second.lattice = nil
 	lattices.Put(l)
 }
@@ -222,7 +226,7 @@ func (l *lattice) heedNet() {
 	sum, cost := make([]float32, keys), make([]float32, keys)
 	at := -1
 	for f := range l.p.frames {
-		if b := e.music.BeatOf(f); b != at {
+		if b := e.music.BeatOf(f + l.p.first); b != at {
 			at = b
 			e.weighKeys(b, l.table.keys, l.w.keyNet, cost)
 		}

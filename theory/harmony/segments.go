@@ -76,7 +76,7 @@ func (s *segmenter) frameCosts(f int, out []float32) {
 func (s *segmenter) from(start int, out []segment) []segment {
 	frames := s.p.frames
 	width := s.width + s.p.guide.slack(start)
-	if start <= openingFrames {
+	if start+s.p.first <= openingFrames {
 		width *= 3
 	}
 	s.begin(start)

@@ -32,24 +32,30 @@ func (p *Passage) Check() []Finding {
 	var findings []Finding
 	accepted := newAcceptance(p.Set, p.Score)
 	for _, r := range suite {
-		severity := p.Set.SeverityOf(r)
-		if severity == Off {
-			continue
-		}
-		found := p.applying(r, run(r, p))
-		for _, f := range found[:min(len(found), maxPerRule)] {
-			f.Rule, f.Family = r.ID, r.Family
-			if f.Severity == Off || f.Severity > severity {
-				f.Severity = severity
-			}
-			accepted.apply(&f)
-			findings = append(findings, f)
-		}
+		findings = p.apply(r, accepted, findings)
 	}
 	p.weighDoubts(findings)
 	inReadingOrder(findings)
 	findings = findings[:min(len(findings), MaxFindings)]
 	groupByCause(findings, p.Score.Work)
+	return findings
+}
+
+// apply appends what a rule finds, as grave as it is in the set.
+func (p *Passage) apply(r *Rule, accepted *acceptance, findings []Finding) []Finding {
+	severity := p.Set.SeverityOf(r)
+	if severity == Off {
+		return findings
+	}
+	found := p.applying(r, run(r, p))
+	for _, f := range found[:min(len(found), maxPerRule)] {
+		f.Rule, f.Family = r.ID, r.Family
+		if f.Severity == Off || f.Severity > severity {
+			f.Severity = severity
+		}
+		accepted.apply(&f)
+		findings = append(findings, f)
+	}
 	return findings
 }
 

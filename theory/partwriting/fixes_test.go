@@ -2,8 +2,10 @@ package partwriting_test
 
 import (
 	"fmt"
+	"slices"
 	"testing"
 
+	"partwright/theory"
 	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
 	"partwright/theory/theorytest"
@@ -65,3 +67,31 @@ func places(findings []partwriting.Finding) map[string]partwriting.Severity {
 }
 
 func placeOf(f *partwriting.Finding) string { return fmt.Sprint(f.Rule, f.Voices, f.Onset) }
+
+// What is judged by the measures around a change is what the whole says.
+func TestLocalFixesAreThoseOfTheWhole(t *testing.T) {
+	judged := 0
+	for _, music := range everyExample() {
+		texture := theorytest.Chords(music)
+		analysis := harmony.Analyze(texture)
+		findings := partwriting.Check(texture, analysis, nil)
+		judged += len(findings)
+		local, whole := bothSearches(t, texture, analysis, findings)
+		for i := range findings {
+			if got, want := fmt.Sprint(local[i].Fixes), fmt.Sprint(whole[i].Fixes); got != want {
+				t.Errorf("%s\n%s: %s by the measures around, %s by the whole", music, placeOf(&findings[i]), got, want)
+			}
+		}
+	}
+	if judged < 50 {
+		t.Errorf("only %d findings", judged)
+	}
+}
+
+func bothSearches(t *testing.T, texture *theory.Texture, a *harmony.Analysis, findings []partwriting.Finding) (local, whole []partwriting.Finding) {
+	local, whole = slices.Clone(findings), slices.Clone(findings)
+	p := partwriting.NewPassage(texture, a, nil)
+	p.SuggestFixes(local, partwriting.FixOptions{})
+	p.SuggestFixes(whole, partwriting.FixOptions{Whole: true})
+	return local, whole
+}

@@ -66,7 +66,18 @@ func NewPassage(t *theory.Texture, a *harmony.Analysis, set *RuleSet) *Passage {
 	divided := t
 	t = t.WithoutExtra()
 	p := &Passage{Texture: t, divided: divided, Harmony: a, Set: set, Limits: limits, kind: kind, resolution: max(t.Score.Resolution, 1)}
-	if len(t.Moments) == 0 {
+	return p.prepare()
+}
+
+// excerpt is the view of an excerpt of a passage's texture, or of a changed version
+// of it.
+func (p *Passage) excerpt(e *theory.Excerpt, a *harmony.Analysis) *Passage {
+	out := &Passage{Texture: e.Texture, divided: e.Texture, Harmony: a, Set: p.Set, Limits: p.Limits, kind: p.kind, resolution: p.resolution}
+	return out.prepare()
+}
+
+func (p *Passage) prepare() *Passage {
+	if len(p.Moments) == 0 {
 		return p
 	}
 	p.measureSpans()

@@ -1,0 +1,270 @@
+package partwriting
+
+import (
+	"fmt"
+	"slices"
+
+	"partwright/theory"
+	"partwright/theory/harmony"
+)
+
+// wide are the rules that judge a phrase or a piece as a whole, so that some measures
+// of it say nothing of what they find. A test holds all others to that.
+var wide = map[RuleID]bool{
+	"range": true, "tessitura": true, "narrow-bass": true, "static-soprano": true, "soprano-turns-back": true,
+	"restless-upper-voices": true, "cadence-not-as-asked": true, "opening": true, "final-chord": true,
+	"species-opening": true, "species-close": true, "imperfect-run": true, "climax-repeated": true,
+}
+
+// localJudge checks only the measures around a change again. Where the change reaches
+// further, it asks the judge of the whole.
+type localJudge struct {
+	whole    *wholeJudge
+	passage  *Passage
+	accepted *acceptance
+	// reread reads the harmony anew around a change, nil until it is needed.
+	reread *harmony.Rereader
+	// grave are the wide rules that find faults: they are asked about the whole.
+	grave []*Rule
+	areas map[bounds]*area
+	// seen is what became of changes that were tried for another finding.
+	seen map[string]*trial
+}
+
+// bounds are the first and the last measure in which a change may tell.
+type bounds struct{ first, last int }
+
+// area is the measures around a change, with margins: what begins or ends at the edge
+// of an excerpt is no beginning or end of the music.
+type area struct {
+	bounds
+	excerpt *theory.Excerpt
+	harmony *harmony.Analysis
+	// before are the faults of the excerpt without a change.
+	before map[findingKey]Severity
+}
+
+// trial is one change, and what is found in its area by the harmony that was read
+// before and by the one that is read now, as far as that was asked.
+type trial struct {
+	changed   *theory.Excerpt
+	old, anew *Passage
+	// faulty holds, for the old and the new reading, whether there is a new fault;
+	// asked, whether that is known.
+	faulty, asked [2]bool
+	// far is set where only the whole tells.
+	far bool
+}
+
+func newLocalJudge(whole *wholeJudge) *localJudge {
+	p := whole.passage
+	l := &localJudge{whole: whole, passage: p, areas: map[bounds]*area{}, seen: map[string]*trial{}}
+	if len(p.Moments) == 0 {
+		return l
+	}
+	l.accepted = newAcceptance(p.Set, p.Score)
+	for _, r := range suite {
+		if wide[r.ID] && p.Set.SeverityOf(r) == Fault {
+			l.grave = append(l.grave, r)
+		}
+	}
+	return l
+}
+
+// mends tries a fix in the measures around it.
+func (l *localJudge) mends(f *Finding, fix Fix) bool {
+	if l.needsWhole(f) {
+		return l.whole.mends(f, fix)
+	}
+	b := l.boundsOf(f, fix)
+	t := l.trialOf(b, fix)
+	if l.remains(f, t, t.old) || l.spoils(b, t, 0, t.old) || l.spoilsWide(fix) {
+		return false
+	}
+	if l.passage.Harmony == nil {
+		return true
+	}
+	if t.anew == nil && !t.far {
+		l.readAnew(b, t, fix)
+	}
+	if t.far {
+		return l.whole.mends(f, fix)
+	}
+	return !l.remains(f, t, t.anew) && !l.spoils(b, t, 1, t.anew)
+}
+
+// needsWhole reports whether a finding cannot be judged by some measures.
+func (l *localJudge) needsWhole(f *Finding) bool {
+	return wide[f.Rule] || len(l.passage.Limits.Cadences) > 0
+}
+
+// boundsOf are the measures from the one before a change or the finding to the one
+// after.
+func (l *localJudge) boundsOf(f *Finding, fix Fix) bounds {
+	p := l.passage
+	b := bounds{f.Measure, f.Measure}
+	for _, e := range fix.Edits {
+		notes := p.Voices[e.Note.Voice].Notes
+		n := e.Note.Note
+		b.first = min(b.first, int(notes[max(n-1, 0)].Measure), int(notes[n].Measure)-1)
+		b.last = max(b.last, int(notes[min(n+1, len(notes)-1)].Measure), int(notes[n].Measure)+1)
+	}
+	return b
+}
+
+// margin is how many measures, and how many moments at least, an excerpt has beyond
+// the measures that are looked at.
+const (
+	marginMeasures = 1
+	marginMoments  = 4
+)
+
+func (l *localJudge) areaOf(b bounds) *area {
+	if a := l.areas[b]; a != nil {
+		return a
+	}
+	p := l.passage
+	from := p.firstMomentOf(b.first)
+	to := p.firstMomentOf(b.last + 1)
+	from = max(min(p.firstMomentOf(b.first-marginMeasures), from-marginMoments), 0)
+	to = min(max(p.firstMomentOf(b.last+1+marginMeasures), to+marginMoments), len(p.Moments))
+	a := &area{bounds: b, excerpt: p.Texture.Excerpt(from, to)}
+	if p.Harmony != nil {
+		a.harmony = p.Harmony.Excerpt(a.excerpt)
+	}
+	a.before = map[findingKey]Severity{}
+	l.eachFault(p.excerpt(a.excerpt, a.harmony), b, func(k findingKey) bool {
+		a.before[k] = Fault
+		return false
+	})
+	l.areas[b] = a
+	return a
+}
+
+// firstMomentOf is the first moment in or after a measure.
+func (p *Passage) firstMomentOf(measure int) int {
+	at, _ := slices.BinarySearchFunc(p.Moments, measure, func(m theory.Moment, to int) int { return int(m.Measure) - to })
+	return at
+}
+
+// trialOf makes a change in its area.
+func (l *localJudge) trialOf(b bounds, fix Fix) *trial {
+	key := fmt.Sprint(b, fix)
+	if t := l.seen[key]; t != nil {
+		return t
+	}
+	a := l.areaOf(b)
+	t := &trial{changed: a.with(fix)}
+	t.old = l.passage.excerpt(t.changed, a.harmony)
+	l.seen[key] = t
+	return t
+}
+
+// with returns the excerpt with a change.
+func (a *area) with(fix Fix) *theory.Excerpt {
+	local := Fix{Edits: slices.Clone(fix.Edits)}
+	for i := range local.Edits {
+		note := &local.Edits[i].Note
+		note.Note -= a.excerpt.First[note.Voice]
+	}
+	return &theory.Excerpt{Texture: Apply(a.excerpt.Texture, local), From: a.excerpt.From, First: a.excerpt.First}
+}
+
+// readAnew reads the harmony of a changed excerpt, or finds that only the whole
+// tells.
+func (l *localJudge) readAnew(b bounds, t *trial, fix Fix) {
+	p := l.passage
+	if l.reread == nil {
+		l.reread = harmony.NewRereader(p.Texture, p.Harmony)
+	}
+	notes := make([]harmony.Note, len(fix.Edits))
+	for i, e := range fix.Edits {
+		notes[i] = harmony.Note{Voice: e.Note.Voice, Note: e.Note.Note}
+	}
+	a := l.reread.Read(Apply(p.Texture, fix), t.changed, notes)
+	if a == nil {
+		t.far = true
+		return
+	}
+	t.anew = p.excerpt(t.changed, a)
+}
+
+// remains reports whether a finding is still there after a change.
+func (l *localJudge) remains(f *Finding, t *trial, p *Passage) bool {
+	gone := keyOf(f)
+	for _, found := range p.apply(RuleByID(f.Rule), l.accepted, nil) {
+		if keyOf(&found) == gone {
+			return true
+		}
+	}
+	return false
+}
+
+// spoils reports whether a change brings a new fault.
+func (l *localJudge) spoils(b bounds, t *trial, reading int, p *Passage) bool {
+	if !t.asked[reading] {
+		t.asked[reading] = true
+		before := l.areaOf(b).before
+		l.eachFault(p, b, func(k findingKey) bool {
+			t.faulty[reading] = l.whole.before[k] < Fault && before[k] < Fault
+			return t.faulty[reading]
+		})
+	}
+	return t.faulty[reading]
+}
+
+// eachFault visits the faults within some measures that need no more than these to be
+// found, until visit says that it has seen enough.
+func (l *localJudge) eachFault(p *Passage, b bounds, visit func(findingKey) (enough bool)) {
+	for _, r := range suite {
+		if wide[r.ID] || p.Set.SeverityOf(r) < Fault {
+			continue
+		}
+		for _, f := range p.apply(r, l.accepted, nil) {
+			if f.Severity == Fault && f.Measure >= b.first && f.Measure <= b.last && visit(keyOf(&f)) {
+				return
+			}
+		}
+	}
+}
+
+// spoilsWide asks the rules that need the whole.
+func (l *localJudge) spoilsWide(fix Fix) bool {
+	if len(l.grave) == 0 {
+		return false
+	}
+	p := l.passage.with(fix)
+	for _, r := range l.grave {
+		for _, f := range p.apply(r, l.accepted, nil) {
+			if f.Severity == Fault && l.whole.before[keyOf(&f)] < Fault {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// with returns a view of the passage after a change, in which the harmonies are as they
+// were.
+func (p *Passage) with(fix Fix) *Passage {
+	out := *p
+	out.Texture = Apply(p.Texture, fix)
+	out.cells, out.spellings = slices.Clone(p.cells), slices.Clone(p.spellings)
+	n := len(p.Voices)
+	for _, e := range fix.Edits {
+		note := int32(e.Note.Note)
+		for m := p.momentOf(e.Note); m < len(p.Moments) && out.cells[m*n+e.Note.Voice].note == note; m++ {
+			c := &out.cells[m*n+e.Note.Voice]
+			c.steps, c.semitones = int16(e.To.Diatonic()), int16(e.To.Semitones())
+			out.spellings[m] = 0
+			for v := range n {
+				if at := out.cells[m*n+v].note; at >= 0 {
+					out.spellings[m] = out.spellings[m].with(out.Voices[v].Notes[at].Pitch.Class())
+				}
+			}
+		}
+	}
+	out.findLines()
+	out.findPairs()
+	return &out
+}
