@@ -19,7 +19,9 @@ const (
 )
 
 // hear turns frames into what a net hears.
-func (p *piece) hear() *beatnet.Music {
+func (p *piece) hear() *beatnet.Music { return beatnet.NewMusic(p.heard()) }
+
+func (p *piece) heard() []beatnet.Frame {
 	frames := make([]beatnet.Frame, len(p.frames))
 	for i := range p.frames {
 		f := &p.frames[i]
@@ -28,7 +30,7 @@ func (p *piece) hear() *beatnet.Music {
 		frames[i] = beatnet.Frame{Sounding: f.sounding, Bass: f.bass, Beats: f.beats, Level: f.level,
 			OnBeat: offset.Div(time.Beat()).Den() == 1, PhraseEnd: f.phraseEnd, Signature: measure.Key.Fifths}
 	}
-	return beatnet.NewMusic(frames)
+	return frames
 }
 
 // Heard returns a texture as a net hears it, with the onset of each beat: what

@@ -67,7 +67,9 @@ type piece struct {
 	// frame after the last one begins, nil at the end of the whole.
 	first       int
 	afterPhrase bool
-	next        *theory.Fraction
+	// table is that of the whole's chords, nil where it is to be made.
+	table *chordTable
+	next  *theory.Fraction
 }
 
 // opens reports whether the whole begins at frame f, follows whether a phrase ends

@@ -1,6 +1,9 @@
 package harmony
 
-import "partwright/theory"
+import (
+	"partwright/theory"
+	"partwright/theory/harmony/beatnet"
+)
 
 // kept is an analysis with what its search has found at every boundary, so that a
 // stretch of it can be read again: how good the best way is to each state there, and
@@ -18,6 +21,10 @@ type kept struct {
 	seams []seam
 	score float32
 	lines *melodies
+	// heard are the frames as the net hears them, again what it hears in a changed
+	// version; both are used over and over.
+	heard []beatnet.Frame
+	again *evidence
 	// tables are kept by the pitch classes they are made of.
 	tables map[uint64]*chordTable
 }
@@ -49,6 +56,10 @@ func (m *Model) keep(t *theory.Texture, g *guide) *kept {
 	p := newPiece(t, a.Phrases, m.weights, g)
 	p.listen(m.net)
 	k.piece, k.lines = p, newMelodies(t)
+	if p.evidence != nil {
+		k.heard = p.heard()
+		k.again = &evidence{&beatnet.Music{Work: t.Score.Work}, make([][beatnet.Outputs]float32, p.evidence.music.Beats())}
+	}
 	l := newLattice(p, m)
 	l.forward()
 	path, score := l.best()

@@ -150,7 +150,10 @@ var lattices = sync.Pool{New: func() any { return &lattice{} }}
 
 func newLattice(p *piece, m *Model) *lattice {
 	l := lattices.Get().(*lattice)
-	l.p, l.h, l.t, l.w, l.table = p, m.habits, m.terms, m.weights, newChordTable(p.present, m.habits)
+	l.p, l.h, l.t, l.w, l.table = p, m.habits, m.terms, m.weights, p.table
+	if l.table == nil {
+		l.table = newChordTable(p.present, m.habits)
+	}
 	l.width = m.widths.path
 	l.chords.prepare(p, l.table, m.widths.chord)
 	l.segments, l.nodes, l.entries, l.groups = l.segments[:0], l.nodes[:0], l.entries[:0], l.groups[:0]

@@ -87,8 +87,8 @@ func within(given []Annotation, e *theory.Excerpt) []Annotation {
 // How far around a change the search goes, in segments of the path; where it changes
 // what is beyond, it goes twice as far, up to widestReach.
 const (
-	firstReach  = 2
-	widestReach = 16
+	firstReach  = 4
+	widestReach = 32
 )
 
 func (k *kept) read(changed *theory.Texture, e *theory.Excerpt, notes []Note) *Analysis {
@@ -199,7 +199,7 @@ func shifted(path []stretch, by int) []stretch {
 // piece prepares the frames of a stretch with the notes as they are now.
 func (r *reading) piece(changed *theory.Texture, notes []Note) *piece {
 	whole := r.of.piece
-	p := &piece{texture: changed, weights: whole.weights, signature: whole.signature, evidence: whole.evidence,
+	p := &piece{texture: changed, weights: whole.weights, signature: whole.signature,
 		frames: slices.Clone(whole.frames[r.from:r.to]), first: r.from, afterPhrase: whole.follows(r.from)}
 	if r.to < len(whole.frames) {
 		p.next = &whole.frames[r.to].onset
@@ -221,6 +221,7 @@ func (r *reading) piece(changed *theory.Texture, notes []Note) *piece {
 		frame.sounding, frame.bass = 0, -1
 		p.fill(f, lines)
 	}
+	p.evidence = r.of.listen(p)
 	p.present = 0
 	for f := range whole.frames {
 		if f < r.from || f >= r.to {
@@ -229,7 +230,36 @@ func (r *reading) piece(changed *theory.Texture, notes []Note) *piece {
 			p.present |= p.frames[f-r.from].sounding
 		}
 	}
+	p.table = r.of.tableOf(p.present)
 	return p
+}
+
+// tableOf is the table of the chords of some pitch classes.
+func (k *kept) tableOf(present uint64) *chordTable {
+	table := k.tables[present]
+	if table == nil {
+		table = newChordTable(present, k.model.habits)
+		k.tables[present] = table
+	}
+	return table
+}
+
+// listen returns what the net hears in a stretch with the whole around it.
+func (k *kept) listen(p *piece) *evidence {
+	if k.again == nil {
+		return nil
+	}
+	first, end := p.first, p.first+len(p.frames)
+	for f := first; f < end; f++ {
+		k.heard[f].Sounding, k.heard[f].Bass = p.frames[f-first].sounding, p.frames[f-first].bass
+	}
+	m := k.again.music
+	m.Fill(k.heard)
+	k.model.net.HearSome(m, m.BeatOf(first), m.BeatOf(end-1)+1, k.again.logs)
+	for f := first; f < end; f++ {
+		k.heard[f].Sounding, k.heard[f].Bass = k.piece.frames[f].sounding, k.piece.frames[f].bass
+	}
+	return k.again
 }
 
 // with returns the figures of the lines where some notes have changed.

@@ -16,6 +16,9 @@ var wide = map[RuleID]bool{
 	"species-opening": true, "species-close": true, "imperfect-run": true, "climax-repeated": true,
 }
 
+// byNotesAlone are the wide rules that look at no line and at no pair of voices.
+var byNotesAlone = map[RuleID]bool{"range": true, "tessitura": true, "final-chord": true, "cadence-not-as-asked": true}
+
 // localJudge checks only the measures around a change again. Where the change reaches
 // further, it asks the judge of the whole.
 type localJudge struct {
@@ -24,8 +27,10 @@ type localJudge struct {
 	accepted *acceptance
 	// reread reads the harmony anew around a change, nil until it is needed.
 	reread *harmony.Rereader
-	// grave are the wide rules that find faults: they are asked about the whole.
+	// grave are the wide rules that find faults: they are asked about the whole; lines
+	// is set where one of them looks at lines or pairs of voices.
 	grave []*Rule
+	lines bool
 	areas map[bounds]*area
 	// seen is what became of changes that were tried for another finding.
 	seen map[string]*trial
@@ -66,6 +71,7 @@ func newLocalJudge(whole *wholeJudge) *localJudge {
 	for _, r := range suite {
 		if wide[r.ID] && p.Set.SeverityOf(r) == Fault {
 			l.grave = append(l.grave, r)
+			l.lines = l.lines || !byNotesAlone[r.ID]
 		}
 	}
 	return l
@@ -233,7 +239,7 @@ func (l *localJudge) spoilsWide(fix Fix) bool {
 	if len(l.grave) == 0 {
 		return false
 	}
-	p := l.passage.with(fix)
+	p := l.passage.with(fix, l.lines)
 	for _, r := range l.grave {
 		for _, f := range p.apply(r, l.accepted, nil) {
 			if f.Severity == Fault && l.whole.before[keyOf(&f)] < Fault {
@@ -245,8 +251,8 @@ func (l *localJudge) spoilsWide(fix Fix) bool {
 }
 
 // with returns a view of the passage after a change, in which the harmonies are as they
-// were.
-func (p *Passage) with(fix Fix) *Passage {
+// were; lines says whether its lines and pairs of voices are wanted.
+func (p *Passage) with(fix Fix, lines bool) *Passage {
 	out := *p
 	out.Texture = Apply(p.Texture, fix)
 	out.cells, out.spellings = slices.Clone(p.cells), slices.Clone(p.spellings)
@@ -264,7 +270,9 @@ func (p *Passage) with(fix Fix) *Passage {
 			}
 		}
 	}
-	out.findLines()
-	out.findPairs()
+	if lines {
+		out.findLines()
+		out.findPairs()
+	}
 	return &out
 }

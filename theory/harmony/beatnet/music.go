@@ -2,6 +2,7 @@ package beatnet
 
 import (
 	"math/bits"
+	"slices"
 
 	"partwright/theory"
 )
@@ -80,7 +81,15 @@ var fading = [2]float32{0.75, 0.93}
 
 // NewMusic prepares a row of frames.
 func NewMusic(frames []Frame) *Music {
-	m := &Music{of: make([]int32, len(frames))}
+	m := &Music{}
+	m.Fill(frames)
+	return m
+}
+
+// Fill prepares another row of frames in the memory of the one before.
+func (m *Music) Fill(frames []Frame) {
+	m.of = slices.Grow(m.of[:0], len(frames))[:len(frames)]
+	m.beats, m.phrases = m.beats[:0], m.phrases[:0]
 	for f := range frames {
 		if f == 0 || frames[f].OnBeat || frames[f-1].PhraseEnd {
 			m.beats = append(m.beats, beat{first: int32(f), signature: frames[f].Signature, level: frames[f].Level})
@@ -98,7 +107,6 @@ func NewMusic(frames []Frame) *Music {
 	m.divide()
 	m.fade()
 	m.refer()
-	return m
 }
 
 // Beats is how many beats there are.

@@ -145,10 +145,17 @@ const bytesABeat = 1200
 func (n *Net) Hear(m *Music) [][Outputs]float32 {
 	m.Work.Hold(len(m.beats) * (4*Outputs + bytesABeat))
 	out := make([][Outputs]float32, len(m.beats))
+	n.HearSome(m, 0, len(m.beats), out)
+	return out
+}
+
+// HearSome fills in the log probabilities of the beats from first up to end; out has
+// an entry for each beat of the music.
+func (n *Net) HearSome(m *Music, first, end int, out [][Outputs]float32) {
 	base, hidden := make([]float32, n.Hidden), make([]float32, n.Hidden)
 	inputs := make([]Input, 0, 256)
 	phrase, reference := int32(-1), int8(0)
-	for i := range m.beats {
+	for i := first; i < end; i++ {
 		m.Work.Step(n.Hidden)
 		if b := &m.beats[i]; b.phrase != phrase || b.reference != reference {
 			phrase, reference = b.phrase, b.reference
@@ -162,5 +169,4 @@ func (n *Net) Hear(m *Music) [][Outputs]float32 {
 		Rectify(hidden)
 		n.Logs(hidden, out[i][:])
 	}
-	return out
 }
