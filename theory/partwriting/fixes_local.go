@@ -13,7 +13,7 @@ import (
 var wide = map[RuleID]bool{
 	"range": true, "tessitura": true, "narrow-bass": true, "static-soprano": true, "soprano-turns-back": true,
 	"restless-upper-voices": true, "cadence-not-as-asked": true, "opening": true, "final-chord": true,
-	"species-opening": true, "species-close": true, "imperfect-run": true, "climax-repeated": true,
+	"octave-doubling": true, "species-opening": true, "species-close": true, "imperfect-run": true, "climax-repeated": true,
 }
 
 // byNotesAlone are the wide rules that look at no line and at no pair of voices.
@@ -139,10 +139,9 @@ func (l *localJudge) areaOf(b bounds) *area {
 		a.harmony = p.Harmony.Excerpt(a.excerpt)
 	}
 	a.before = map[findingKey]Severity{}
-	l.eachFault(p.excerpt(a.excerpt, a.harmony), b, func(k findingKey) bool {
+	for _, k := range l.faults(p.excerpt(a.excerpt, a.harmony), b, func(findingKey) bool { return true }) {
 		a.before[k] = Fault
-		return false
-	})
+	}
 	l.areas[b] = a
 	return a
 }
@@ -211,27 +210,33 @@ func (l *localJudge) spoils(b bounds, t *trial, reading int, p *Passage) bool {
 	if !t.asked[reading] {
 		t.asked[reading] = true
 		before := l.areaOf(b).before
-		l.eachFault(p, b, func(k findingKey) bool {
-			t.faulty[reading] = l.whole.before[k] < Fault && before[k] < Fault
-			return t.faulty[reading]
-		})
+		t.faulty[reading] = len(l.faults(p, b, func(k findingKey) bool { return l.whole.before[k] < Fault && before[k] < Fault })) > 0
 	}
 	return t.faulty[reading]
 }
 
-// eachFault visits the faults within some measures that need no more than these to be
-// found, until visit says that it has seen enough.
-func (l *localJudge) eachFault(p *Passage, b bounds, visit func(findingKey) (enough bool)) {
+// faults are the faults within some measures that need no more than these to be found,
+// as far as they are asked for.
+func (l *localJudge) faults(p *Passage, b bounds, asked func(findingKey) bool) []findingKey {
+	var found []Finding
 	for _, r := range suite {
 		if wide[r.ID] || p.Set.SeverityOf(r) < Fault {
 			continue
 		}
 		for _, f := range p.apply(r, l.accepted, nil) {
-			if f.Severity == Fault && f.Measure >= b.first && f.Measure <= b.last && visit(keyOf(&f)) {
-				return
+			if f.Severity == Fault && f.Measure >= b.first && f.Measure <= b.last && asked(keyOf(&f)) {
+				found = append(found, f)
 			}
 		}
 	}
+	p.weighDoubts(found)
+	var keys []findingKey
+	for i := range found {
+		if found[i].Severity == Fault {
+			keys = append(keys, keyOf(&found[i]))
+		}
+	}
+	return keys
 }
 
 // spoilsWide asks the rules that need the whole.
@@ -240,11 +245,18 @@ func (l *localJudge) spoilsWide(fix Fix) bool {
 		return false
 	}
 	p := l.passage.with(fix, l.lines)
+	var found []Finding
 	for _, r := range l.grave {
 		for _, f := range p.apply(r, l.accepted, nil) {
 			if f.Severity == Fault && l.whole.before[keyOf(&f)] < Fault {
-				return true
+				found = append(found, f)
 			}
+		}
+	}
+	p.weighDoubts(found)
+	for i := range found {
+		if found[i].Severity == Fault {
+			return true
 		}
 	}
 	return false
