@@ -223,6 +223,9 @@ type Family = string
 // Finding One thing that a rule says about one place.
 type Finding = report.Finding
 
+// First A finding to mend before others.
+type First = report.First
+
 // Fix One way to mend a finding.
 type Fix = report.Fix
 

@@ -3,6 +3,7 @@ package worker
 import (
 	"encoding/json"
 	"fmt"
+	"strings"
 
 	"partwright/musicxml"
 	"partwright/theory"
@@ -58,6 +59,9 @@ func (e *Engine) report(c *checked) *report.Report {
 	}
 	for i := range c.findings {
 		answer.Findings = append(answer.Findings, c.findingReport(i+1))
+	}
+	for _, i := range partwriting.First(c.findings, mostFirst) {
+		answer.First = append(answer.First, c.firstReport(i))
 	}
 	return answer
 }
@@ -140,7 +144,8 @@ func (c *checked) findingReport(number int) report.Finding {
 		Beat: measure.Time.BeatAt(offset).Float(), Offset: offset.String(), Onset: f.Onset.String(),
 		Voices: make([]string, 0, len(f.Voices)), Notes: c.noteReports(f.Notes), Related: c.noteReports(f.Related),
 		Message: catalog.Message(f, c.texture), Why: catalog.Why(f.Rule), Source: rule.Source.String(),
-		Fixes: make([]report.Fix, 0, len(f.Fixes)),
+		Accept: fmt.Sprintf("%q: [%s]", measure.Label, f.Rule),
+		Fixes:  make([]report.Fix, 0, len(f.Fixes)),
 	}
 	for _, v := range f.Voices {
 		out.Voices = append(out.Voices, c.texture.Voices[v].Name)
@@ -153,6 +158,23 @@ func (c *checked) findingReport(number int) report.Finding {
 		out.Fixes = append(out.Fixes, report.Fix{Edits: edits})
 	}
 	return out
+}
+
+// mostFirst is how many findings are said to be mended first: as many as a pupil keeps
+// in mind.
+const mostFirst = 3
+
+func (c *checked) firstReport(i int) report.First {
+	f, catalog := &c.findings[i], c.plan.Catalog
+	first := report.First{Number: i + 1, Place: catalog.Place(f, c.texture), Message: catalog.Message(f, c.texture), Mend: catalog.Mend(f.Rule)}
+	if len(f.Fixes) > 0 {
+		var changes []string
+		for _, e := range f.Fixes[0].Edits {
+			changes = append(changes, catalog.Change(c.texture, e))
+		}
+		first.Mend = strings.Join(changes, ", ")
+	}
+	return first
 }
 
 func (r *Reading) noteReports(refs []partwriting.NoteRef) []report.Note {

@@ -40,6 +40,11 @@ func (t *tables) Report(v any) error {
 	if len(r.Findings) > 0 {
 		body = t.render(r.Findings)
 	}
+	if len(r.Findings) > len(r.First) {
+		for _, f := range r.First {
+			body += "\n" + wrap(fmt.Sprintf("→ %d (%s): %s", f.Number, f.Place, f.Mend), t.width)
+		}
+	}
 	if r.Grade != nil {
 		body += "\n" + wrap(proposedMark(r.Grade), t.width)
 	}

@@ -33,6 +33,9 @@ type Catalog struct {
 	Numbers   map[int]string    `json:"numbers"`
 	// DecimalMark is what stands between beat and fraction.
 	DecimalMark string `json:"decimal_mark"`
+	// SpanForm is the place of what begins in one measure and ends in another: it holds
+	// {from} as well.
+	SpanForm string `json:"span"`
 	// PlaceForm holds {measure} and {beat}; Key and KeyNone head the key to a
 	// marked score; MendForm holds {mend}.
 	PlaceForm string `json:"place"`
@@ -138,6 +141,16 @@ func (c *Catalog) Why(rule RuleID) string {
 	return words.Why + " " + strings.ReplaceAll(c.MendForm, "{mend}", words.Mend)
 }
 
+// Mend returns how to mend what a rule finds, for the student.
+func (c *Catalog) Mend(rule RuleID) string { return c.Rules[rule].Mend }
+
+// Change says what an edit changes, such as "tenor: B3, was G3".
+func (c *Catalog) Change(t *theory.Texture, e Edit) string {
+	voice := &t.Voices[e.Note.Voice]
+	was := voice.Notes[e.Note.Note].Pitch
+	return strings.NewReplacer("{voice}", c.voice(voice.Name), "{to}", c.Pitch(e.To), "{from}", c.Pitch(was)).Replace(c.Phrases[ChangedNote])
+}
+
 // Message returns the sentence that says what a finding is and where.
 func (c *Catalog) Message(f *Finding, t *theory.Texture) string {
 	message := fill(c.Rules[f.Rule].Message, func(name string) (string, bool) { return c.argument(f, t, name) })
@@ -174,17 +187,39 @@ func (c *Catalog) argument(f *Finding, t *theory.Texture, name string) (string, 
 	return "", false
 }
 
-// Place returns where a finding is, such as "measure 3, beat 2". The beat counts
-// from the measure's start, as in the report.
+// Place returns where a finding is, such as "measure 3, beat 2", or "measures 2–3,
+// beat 1" where its first note is struck in an earlier measure. The beat counts from
+// the start of the last, as in the report.
 func (c *Catalog) Place(f *Finding, t *theory.Texture) string {
 	measure := &t.Score.Measures[f.Measure]
-	label := measure.Label
-	if label == "" {
-		label = "[" + strconv.Itoa(measure.Index+1) + "]"
+	label := measureLabel(measure)
+	form, from := c.PlaceForm, label
+	if i := firstMeasure(f, t); i < f.Measure {
+		form, from = c.SpanForm, measureLabel(&t.Score.Measures[i])
 	}
 	beat := strconv.FormatFloat(measure.Time.BeatAt(f.Onset.Sub(measure.Onset)).Float(), 'f', 3, 64)
 	beat = strings.TrimRight(strings.TrimRight(beat, "0"), ".")
-	return strings.NewReplacer("{measure}", label, "{beat}", strings.Replace(beat, ".", c.DecimalMark, 1)).Replace(c.PlaceForm)
+	return strings.NewReplacer("{from}", from, "{measure}", label, "{beat}", strings.Replace(beat, ".", c.DecimalMark, 1)).Replace(form)
+}
+
+func measureLabel(m *theory.Measure) string {
+	if m.Label == "" {
+		return "[" + strconv.Itoa(m.Index+1) + "]"
+	}
+	return m.Label
+}
+
+// firstMeasure returns the index of the measure in which the first note of a finding
+// is struck.
+func firstMeasure(f *Finding, t *theory.Texture) int {
+	first := f.Measure
+	for _, r := range f.Notes {
+		onset := t.Voices[r.Voice].Notes[r.Note].Onset
+		for first > 0 && onset.Less(t.Score.Measures[first].Onset) {
+			first--
+		}
+	}
+	return first
 }
 
 // KeyHeading returns the line above the key to n numbers in a marked score.

@@ -181,6 +181,14 @@ func (p *Passage) parallelOver(from, to, upper, lower int) (Finding, bool) {
 		return Finding{}, false
 	}
 	f := p.atPair(&m)
+	interval := Word("fifths")
+	switch {
+	case s.follow(UnisonApart):
+		interval = "unisons"
+	case s.follow(OctaveApart):
+		interval = "octaves"
+	}
+	f.Args = append(f.Args, Arg{"interval", interval})
 	// The reader meets it at the sign that sends the players away.
 	f.Onset, f.Measure = p.Moments[from].Onset, int(p.Moments[from].Measure)
 	return f, true

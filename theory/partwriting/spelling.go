@@ -74,6 +74,9 @@ func (p *Passage) misspelledLeads() []Finding {
 				continue
 			}
 			f := p.atMove(move)
+			// The reader meets it at the note to write otherwise.
+			from := &p.Moments[p.momentOf(f.Notes[0])]
+			f.Onset, f.Measure = from.Onset, int(from.Measure)
 			f.Args = []Arg{{"note", p.Note(f.Notes[0]).Pitch}, {"right", h.Key.LeadingTone()}, {"key", h.Key}}
 			found = append(found, f)
 		}

@@ -4,8 +4,11 @@ import (
 	"encoding/csv"
 	"encoding/json"
 	"io"
+	"regexp"
 	"strconv"
 	"strings"
+
+	"partwright/theory"
 )
 
 // Encoder writes the answers of a run, one score after the other: a [*Report], or a
@@ -89,6 +92,7 @@ func indented(v any) (string, error) {
 var findingColumns = []string{
 	"file", "number", "rule", "family", "severity", "measure", "measure_index",
 	"beat", "offset", "onset", "voices", "pitches", "line", "message",
+	"follows", "offset_decimal", "onset_decimal", "title", "texture",
 }
 
 // EncodeCSV writes one row for each finding under a row of column names. Voices
@@ -120,7 +124,7 @@ func (c *rows) Report(said any) error {
 		return err
 	}
 	for i := range r.Findings {
-		if err := c.csv.Write(findingRow(r.File, &r.Findings[i])); err != nil {
+		if err := c.csv.Write(findingRow(r, &r.Findings[i])); err != nil {
 			return err
 		}
 	}
@@ -139,7 +143,7 @@ func (c *rows) Close() error {
 	return err
 }
 
-func findingRow(file string, f *Finding) []string {
+func findingRow(r *Report, f *Finding) []string {
 	pitches, line := make([]string, 0, len(f.Notes)), ""
 	for i, n := range f.Notes {
 		if i == 0 && n.Line > 0 {
@@ -148,9 +152,10 @@ func findingRow(file string, f *Finding) []string {
 		pitches = append(pitches, n.Pitch)
 	}
 	row := []string{
-		file, strconv.Itoa(f.Number), f.Rule, f.Family, f.Severity, f.Measure, strconv.Itoa(f.MeasureIndex),
+		r.File, strconv.Itoa(f.Number), f.Rule, f.Family, f.Severity, f.Measure, strconv.Itoa(f.MeasureIndex),
 		strconv.FormatFloat(f.Beat, 'f', -1, 64), f.Offset, f.Onset,
 		strings.Join(f.Voices, " "), strings.Join(pitches, " "), line, f.Message,
+		follows(f), decimal(f.Offset), decimal(f.Onset), r.Score.Title, textureKind(r),
 	}
 	for i := range row {
 		row[i] = inertCell(row[i])
@@ -158,10 +163,43 @@ func findingRow(file string, f *Finding) []string {
 	return row
 }
 
+// follows is the number of the finding that one follows from, empty for none.
+func follows(f *Finding) string {
+	if f.Follows == 0 {
+		return ""
+	}
+	return strconv.Itoa(f.Follows)
+}
+
+func textureKind(r *Report) string {
+	if r.Texture == nil {
+		return ""
+	}
+	return r.Texture.Kind
+}
+
+// decimal writes exact quarter notes, such as "3/2", as a decimal.
+func decimal(exact string) string {
+	q, err := theory.ParseFraction(exact)
+	if err != nil {
+		return ""
+	}
+	return strconv.FormatFloat(q.Float(), 'f', -1, 64)
+}
+
+// looksLikeDate are cells that a spreadsheet takes for a date, such as 3/2 or 1-2.
+var looksLikeDate = regexp.MustCompile(`^\d{1,4}[/.-]\d{1,4}([/.-]\d{1,4})?$`)
+
 // inertCell keeps a spreadsheet from running text of a stranger's score as a
 // formula (OWASP, "CSV Injection"): an apostrophe in front of the characters
-// that begin one. A negative number is left as it is.
+// that begin one. A negative number is left as it is. What would be turned into a date
+// gets one too, unless it is a decimal.
 func inertCell(cell string) string {
+	if looksLikeDate.MatchString(cell) {
+		if _, err := strconv.ParseFloat(cell, 64); err != nil {
+			return "'" + cell
+		}
+	}
 	if cell == "" || !strings.ContainsRune("=+-@\t\r", rune(cell[0])) {
 		return cell
 	}

@@ -21,6 +21,8 @@ type Report struct {
 	Notices []Notice `json:"notices"`
 	// Findings are in the order a reader meets them, numbered from 1.
 	Findings []Finding `json:"findings"`
+	// First are the few to mend first, in that order.
+	First []First `json:"first,omitempty"`
 	// Summary counts findings by severity and by rule.
 	Summary Summary `json:"summary"`
 	// Mark is there if a rubric was asked for, Analysis if the analysis was.
@@ -112,7 +114,19 @@ type Finding struct {
 	Message string   `json:"message"`
 	Why     string   `json:"why"`
 	Source  string   `json:"source"`
-	Fixes   []Fix    `json:"fixes"`
+	// Accept is the line of a file of accepted findings that lets this one stand.
+	Accept string `json:"accept"`
+	Fixes  []Fix  `json:"fixes"`
+}
+
+// First is a finding to mend before others.
+type First struct {
+	Number int `json:"number"`
+	// Place names both ends of it, Message says what it is, Mend how to mend it: by
+	// the wanted note where ways to mend were looked for and found.
+	Place   string `json:"place"`
+	Message string `json:"message"`
+	Mend    string `json:"mend"`
 }
 
 // Note is one note of a finding.
