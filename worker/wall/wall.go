@@ -193,7 +193,27 @@ func (w *Wall) start() (*process, error) {
 	w.begun++
 	w.all[p] = true
 	w.mu.Unlock()
+	go func() {
+		<-p.ended
+		w.replace(p)
+	}()
 	return p, nil
+}
+
+// replace starts another child for one that ended while it waited, before a score has to
+// wait for that.
+func (w *Wall) replace(p *process) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	at := slices.Index(w.idle, p)
+	if w.closed || at < 0 {
+		return
+	}
+	w.idle = slices.Delete(w.idle, at, at+1)
+	delete(w.all, p)
+	w.killed++
+	w.starting.Go(p.retire)
+	w.startAhead()
 }
 
 // Counts are how many children were begun, and how many ended before their time.

@@ -278,6 +278,20 @@ func TestKilledChildrenLoseNothing(t *testing.T) {
 	}
 }
 
+// A child that is killed while it waits is replaced before the next score comes.
+func TestIdleChildIsReplaced(t *testing.T) {
+	w := newWall(t, Config{})
+	w.killOne()
+	for until := time.Now().Add(30 * time.Second); ; time.Sleep(10 * time.Millisecond) {
+		if begun, ended := w.Counts(); begun == 2 && ended == 1 {
+			return
+		}
+		if time.Now().After(until) {
+			t.Fatal("the child that was killed has no successor")
+		}
+	}
+}
+
 // killOne kills a child that works or waits.
 func (w *Wall) killOne() {
 	w.mu.Lock()
