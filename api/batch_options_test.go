@@ -139,7 +139,10 @@ var waysIn = map[string]func(s *service, o ordered, files []sent) *httptest.Resp
 // came is what came of the first score of a batch.
 type came struct {
 	report struct {
-		RuleSet  string `json:"rule_set"`
+		RuleSet string `json:"rule_set"`
+		Score   struct {
+			HarmonyStyle string `json:"harmony_style"`
+		}
 		Findings []struct {
 			Rule, Severity, Measure, Message string
 			Fixes                            []any
@@ -251,6 +254,7 @@ var optionCases = []struct {
 	{"voices", nil, "true", "hand-in", func(c *came) bool { return slices.Contains(c.files, "hand-in.voices.csv") }},
 	{"labels", nil, "beside", "model", func(c *came) bool { return c.finds("label-disagrees", "") }},
 	{"given", ordered{"labels": "beside"}, "ignore", "model", func(c *came) bool { return !c.finds("label-disagrees", "") }},
+	{"harmony_style", nil, "free", "model", func(c *came) bool { return c.report.Score.HarmonyStyle == "free" }},
 	{"annotate", ordered{"marks": "true"}, "numerals", "model", func(c *came) bool { return strings.Contains(c.marked, "<numeral") }},
 	{"mend", nil, "true", "hand-in", func(c *came) bool {
 		return c.mending.Before > 2 && c.mending.After == 0 && strings.Contains(c.mended, "score-partwise")

@@ -145,6 +145,7 @@ func TestClosedSetsAreListed(t *testing.T) {
 	for name, want := range map[string][]any{
 		"Family":        families,
 		"EventKind":     words(webhook.Kinds),
+		"HarmonyStyle":  {harmony.ByTexture.String(), harmony.ChoraleStyle.String(), harmony.FreeStyle.String()},
 		"LabelUse":      {harmony.Steer.String(), harmony.Replace.String(), harmony.Ignore.String()},
 		"Severity":      {partwriting.Fault.String(), partwriting.Caution.String(), partwriting.Remark.String()},
 		"SeverityInSet": {partwriting.Fault.String(), partwriting.Caution.String(), partwriting.Remark.String(), partwriting.Off.String()},

@@ -232,6 +232,9 @@ type Fix = report.Fix
 // Harmony One chord for as long as it lasts.
 type Harmony = report.Harmony
 
+// HarmonyStyle How the harmony is read; "texture" if nothing is said.
+type HarmonyStyle = string
+
 // Health defines model for Health.
 type Health struct {
 	Status string `json:"status"`
@@ -315,6 +318,9 @@ type Notice = report.Notice
 
 // OptionFinding What a rule says of a continuation.
 type OptionFinding = report.OptionFinding
+
+// OtherReading Another reading of a harmony.
+type OtherReading = report.OtherReading
 
 // OwnRubric A rubric of the client's own in place of a named one, as YAML or JSON
 // of at most 256 KiB: `name`, what the work is worth as `points`,
@@ -708,6 +714,9 @@ type GivenQuery = LabelUse
 // GivesQuery defines model for GivesQuery.
 type GivesQuery = string
 
+// HarmonyStyleQuery How the harmony is read; "texture" if nothing is said.
+type HarmonyStyleQuery = HarmonyStyle
+
 // IdempotencyKeyNeeded Visible characters, in quotation marks or without; quotation marks alone are none.
 type IdempotencyKeyNeeded = IdempotencyKey
 
@@ -898,7 +907,10 @@ type CreateBatchMultipartBody struct {
 	Fixes    int    `json:"fixes,omitempty"`
 
 	// Given What given labels do to the analysis; "steer" if nothing is said.
-	Given        LabelUse                       `json:"given,omitempty"`
+	Given LabelUse `json:"given,omitempty"`
+
+	// HarmonyStyle How the harmony is read; "texture" if nothing is said.
+	HarmonyStyle HarmonyStyle                   `json:"harmony_style,omitempty"`
 	Keep         string                         `json:"keep,omitempty"`
 	KeepMeasures string                         `json:"keep_measures,omitempty"`
 	Labels       CreateBatchMultipartBodyLabels `json:"labels,omitempty"`
@@ -1011,6 +1023,10 @@ type CreateBatchParams struct {
 	// the notes speak plainly against them), replace it where there are any, or
 	// are ignored. If the notes alone read otherwise, that is a finding.
 	Given GivenQuery `form:"given,omitempty" json:"given,omitempty"`
+
+	// HarmonyStyle Read the harmony as in a chorale (a fixed number of voices that move
+	// together), freely (songs, piano music, ensembles), or as the texture asks.
+	HarmonyStyle HarmonyStyleQuery `form:"harmony_style,omitempty" json:"harmony_style,omitempty"`
 
 	// Annotate Which parts of the harmonic analysis to write into the marked score:
 	// numerals and figures under the bass, chord symbols above the top staff, with
@@ -1185,6 +1201,9 @@ type CreateCheckMultipartBody struct {
 	// Given What given labels do to the analysis; "steer" if nothing is said.
 	Given LabelUse `json:"given,omitempty"`
 
+	// HarmonyStyle How the harmony is read; "texture" if nothing is said.
+	HarmonyStyle HarmonyStyle `json:"harmony_style,omitempty"`
+
 	// Labels An analysis of the score in RomanText, of at most 256 KiB, in place of the
 	// labels in the score.
 	Labels Labels `json:"labels,omitempty"`
@@ -1255,6 +1274,10 @@ type CreateCheckParams struct {
 	// are ignored. If the notes alone read otherwise, that is a finding.
 	Given GivenQuery `form:"given,omitempty" json:"given,omitempty"`
 
+	// HarmonyStyle Read the harmony as in a chorale (a fixed number of voices that move
+	// together), freely (songs, piano music, ensembles), or as the texture asks.
+	HarmonyStyle HarmonyStyleQuery `form:"harmony_style,omitempty" json:"harmony_style,omitempty"`
+
 	// Annotate Which parts of the harmonic analysis to write into the marked score:
 	// numerals and figures under the bass, chord symbols above the top staff, with
 	// commas between several. The author's labels stay, and nothing of the same
@@ -1305,9 +1328,12 @@ type CreateMendingMultipartBody struct {
 	Both         bool     `json:"both,omitempty"`
 
 	// Given What given labels do to the analysis; "steer" if nothing is said.
-	Given        LabelUse `json:"given,omitempty"`
-	Keep         string   `json:"keep,omitempty"`
-	KeepMeasures string   `json:"keep_measures,omitempty"`
+	Given LabelUse `json:"given,omitempty"`
+
+	// HarmonyStyle How the harmony is read; "texture" if nothing is said.
+	HarmonyStyle HarmonyStyle `json:"harmony_style,omitempty"`
+	Keep         string       `json:"keep,omitempty"`
+	KeepMeasures string       `json:"keep_measures,omitempty"`
 
 	// Labels An analysis of the score in RomanText, of at most 256 KiB, in place of the
 	// labels in the score.
@@ -1351,6 +1377,10 @@ type CreateMendingParams struct {
 	// the notes speak plainly against them), replace it where there are any, or
 	// are ignored. If the notes alone read otherwise, that is a finding.
 	Given GivenQuery `form:"given,omitempty" json:"given,omitempty"`
+
+	// HarmonyStyle Read the harmony as in a chorale (a fixed number of voices that move
+	// together), freely (songs, piano music, ensembles), or as the texture asks.
+	HarmonyStyle HarmonyStyleQuery `form:"harmony_style,omitempty" json:"harmony_style,omitempty"`
 
 	// Severity Findings as grave as this, or graver, are mended.
 	Severity SeverityQuery `form:"severity,omitempty" json:"severity,omitempty"`
@@ -1958,6 +1988,14 @@ func (siw *ServerInterfaceWrapper) CreateBatch(c *gin.Context) {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "given", c.Request.URL.Query(), &params.Given, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter given: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "harmony_style" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "harmony_style", c.Request.URL.Query(), &params.HarmonyStyle, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter harmony_style: %w", err), http.StatusBadRequest)
 		return
 	}
 
@@ -2991,6 +3029,14 @@ func (siw *ServerInterfaceWrapper) CreateCheck(c *gin.Context) {
 		return
 	}
 
+	// ------------- Optional query parameter "harmony_style" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "harmony_style", c.Request.URL.Query(), &params.HarmonyStyle, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter harmony_style: %w", err), http.StatusBadRequest)
+		return
+	}
+
 	// ------------- Optional query parameter "annotate" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "annotate", c.Request.URL.Query(), &params.Annotate, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
@@ -3183,6 +3229,14 @@ func (siw *ServerInterfaceWrapper) CreateMending(c *gin.Context) {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "given", c.Request.URL.Query(), &params.Given, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter given: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "harmony_style" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "harmony_style", c.Request.URL.Query(), &params.HarmonyStyle, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter harmony_style: %w", err), http.StatusBadRequest)
 		return
 	}
 

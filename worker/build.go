@@ -19,7 +19,7 @@ func (e *Engine) report(c *checked) *report.Report {
 		Engine:   e.Version,
 		RuleSet:  c.passage.Set.Title(),
 		Texture:  textureReport(c),
-		Score:    scoreReport(c.document, c.texture),
+		Score:    scoreReport(c.document, c.texture, c.harmony),
 		Notices:  noticeReports(c.document.Notices),
 		Findings: make([]report.Finding, 0, len(c.findings)),
 		Summary:  report.Summarize(c.findings),
@@ -85,13 +85,13 @@ func textureReport(c *checked) *report.Texture {
 	}
 }
 
-func scoreReport(d *musicxml.Document, t *theory.Texture) report.Score {
+func scoreReport(d *musicxml.Document, t *theory.Texture, a *harmony.Analysis) report.Score {
 	c := d.Counts
 	s := report.Score{
 		Title: d.Score.Title, Parts: c.Parts, Measures: c.Measures, Notes: c.Notes, Grace: c.Grace,
 		XMLVoices: c.Layers, Quarters: c.Quarters.String(),
 		High: report.Height{Number: c.High, Pitched: c.Pitched}, Low: report.Height{Number: c.Low, Pitched: c.Pitched},
-		Layout: t.Layout.String(), Found: t.Found,
+		Layout: t.Layout.String(), Found: t.Found, HarmonyStyle: a.Style.String(), HarmonyFound: a.StyleFound,
 		Voices: make([]report.Voice, 0, len(t.Voices)), SetAside: make([]report.SetAside, 0, len(t.SetAside)),
 	}
 	for i := range t.Voices {

@@ -23,7 +23,7 @@ type checked struct {
 
 // check reads a score, finds its voices, checks them, and marks the score if asked.
 func (e *Engine) check(ctx context.Context, in Input, plan *request.CheckPlan) (*answer.Answer, error) {
-	reading, err := e.read(ctx, &in, plan.Given)
+	reading, err := e.read(ctx, &in, harmonyWish{plan.Given, plan.Style})
 	if err != nil {
 		return nil, err
 	}

@@ -98,12 +98,18 @@ type Reading struct {
 	document *musicxml.Document
 	texture  *theory.Texture
 	harmony  *harmony.Analysis
-	use      harmony.LabelUse
+	wish     harmonyWish
+}
+
+// harmonyWish is how a harmony is to be named.
+type harmonyWish struct {
+	use   harmony.LabelUse
+	style harmony.Style
 }
 
 // read reads a score, finds its voices and names its harmony, as far as that was not
 // done before.
-func (e *Engine) read(ctx context.Context, in *Input, use harmony.LabelUse) (*Reading, error) {
+func (e *Engine) read(ctx context.Context, in *Input, wish harmonyWish) (*Reading, error) {
 	r := &Reading{}
 	if in.Read != nil {
 		in.Read.mu.Lock()
@@ -112,7 +118,7 @@ func (e *Engine) read(ctx context.Context, in *Input, use harmony.LabelUse) (*Re
 			r.document = in.Read.document.Under(e.Limits.Work)
 			r.texture = in.Read.texture.Under(e.Limits.Work)
 		}
-		if in.Read.use == use {
+		if in.Read.wish == wish {
 			r.harmony = in.Read.harmony
 		}
 	}
@@ -122,7 +128,7 @@ func (e *Engine) read(ctx context.Context, in *Input, use harmony.LabelUse) (*Re
 	}
 	if r.harmony == nil {
 		steps = append(steps, step{stage.Harmony, func() error {
-			r.harmony, r.use = harmony.Guided(r.texture, givenLabels(in, r.texture), use), use
+			r.harmony, r.wish = harmony.GuidedAs(r.texture, givenLabels(in, r.texture), wish.use, wish.style), wish
 			return nil
 		}})
 	}
@@ -130,7 +136,7 @@ func (e *Engine) read(ctx context.Context, in *Input, use harmony.LabelUse) (*Re
 		return nil, err
 	}
 	if in.Read != nil {
-		in.Read.document, in.Read.texture, in.Read.harmony, in.Read.use = r.document, r.texture, r.harmony, use
+		in.Read.document, in.Read.texture, in.Read.harmony, in.Read.wish = r.document, r.texture, r.harmony, wish
 	}
 	return r, nil
 }

@@ -17,7 +17,6 @@ import (
 
 	"partwright/musicxml"
 	"partwright/theory"
-	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
 	"partwright/worker/answer"
 	"partwright/worker/report"
@@ -80,7 +79,7 @@ type afresh struct{ faults, consecutives, misread map[string]bool }
 
 func checkAfresh(t *testing.T, name string, data []byte, set *partwriting.RuleSet) afresh {
 	t.Helper()
-	r, err := (&Engine{}).read(t.Context(), &Input{Name: name, Data: data}, harmony.Steer)
+	r, err := (&Engine{}).read(t.Context(), &Input{Name: name, Data: data}, harmonyWish{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -76,8 +76,8 @@ func heading(r *report.Report) string {
 	for _, v := range r.Score.Voices {
 		names = append(names, v.Name)
 	}
-	return fmt.Sprintf("%s%s: %s, %s (%s)", r.File, title,
-		count(r.Score.Measures, "measure"), strings.Join(names, " "), r.Score.Layout)
+	return fmt.Sprintf("%s%s: %s, %s (%s, %s style)", r.File, title,
+		count(r.Score.Measures, "measure"), strings.Join(names, " "), r.Score.Layout, r.Score.HarmonyStyle)
 }
 
 func notice(n *report.Notice) string {

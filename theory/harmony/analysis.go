@@ -22,6 +22,9 @@ type Analysis struct {
 	// Style is that of the model that has read the texture; by texture where the
 	// analysis was given or the model is none of ours.
 	Style Style
+	// StyleFound is a clause that says why that style was chosen, such as "the voices
+	// move together"; "" where there is nothing to say.
+	StyleFound string
 
 	texture *theory.Texture
 	// atMoment holds the harmony that sounds at each moment, -1 for none.

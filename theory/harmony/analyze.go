@@ -24,6 +24,8 @@ type Model struct {
 	// net, if any, is asked at each beat.
 	net   *beatnet.Net
 	style Style
+	// styleFound says why the model was chosen, "" where the caller chose it.
+	styleFound string
 }
 
 // NewModel makes a model of other numbers than the built-in ones; both maps are
@@ -61,7 +63,7 @@ func (m *Model) Analyze(t *theory.Texture) *Analysis { return m.analyze(t, nil) 
 func (m *Model) analyze(t *theory.Texture, g *guide) *Analysis {
 	defer t.Score.Work.Scope()()
 	a := emptyAnalysis(t)
-	a.Style = m.style
+	a.Style, a.StyleFound = m.style, m.styleFound
 	if len(t.Moments) == 0 || len(t.Score.Measures) == 0 {
 		return a
 	}

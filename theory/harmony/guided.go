@@ -135,7 +135,7 @@ func (a *Analysis) sounds(m int, end theory.Fraction, c theory.PitchClass) bool 
 func (a *Analysis) overlaid(given []Annotation) *Analysis {
 	t := a.texture
 	out := emptyAnalysis(t)
-	out.Phrases = a.Phrases
+	out.Phrases, out.Style, out.StyleFound = a.Phrases, a.Style, a.StyleFound
 	own := 0
 	// until copies what of the analysis lies in a gap between labels.
 	until := func(from, to theory.Fraction) {

@@ -28,12 +28,12 @@ const (
 	FreeStyle
 )
 
-var styleNames = [...]string{ByTexture: "by texture", ChoraleStyle: "chorale", FreeStyle: "free"}
+var styleNames = [...]string{ByTexture: "texture", ChoraleStyle: "chorale", FreeStyle: "free"}
 
-// String returns "by texture", "chorale" or "free".
+// String returns "texture", "chorale" or "free".
 func (s Style) String() string { return styleNames[s] }
 
-// ParseStyle reads the name of a style; "" is by texture.
+// ParseStyle reads the name of a style; "" is [ByTexture].
 func ParseStyle(name string) (Style, error) {
 	if name == "" {
 		return ByTexture, nil
@@ -54,6 +54,19 @@ func StyleOf(t *theory.Texture) Style {
 	return FreeStyle
 }
 
+// styleFound says why a style was chosen, as a clause.
+func styleFound(t *theory.Texture, asked Style) string {
+	switch {
+	case asked != ByTexture:
+		return "it was asked for"
+	case texture.Of(t).Homophonic:
+		return "the voices move together"
+	case t.Layout == theory.MixedLayout:
+		return "lines and chords stand side by side"
+	}
+	return "the voices do not move together"
+}
+
 // The tables and nets of the styles. counts-free.tsv and net-*.bin are
 // derivatives of the dataset "When in Rome" under CC BY-SA 4.0, as counts.tsv is;
 // README.md says what each was made of.
@@ -70,10 +83,13 @@ var (
 
 // modelFor returns the model of a style, or of the one that suits a texture.
 func modelFor(t *theory.Texture, s Style) *Model {
+	asked := s
 	if s == ByTexture {
 		s = StyleOf(t)
 	}
-	return models[s]()
+	m := *models[s]()
+	m.styleFound = styleFound(t, asked)
+	return &m
 }
 
 var models = [...]func() *Model{

@@ -3,6 +3,7 @@ package report
 import (
 	"bytes"
 	"encoding/csv"
+	"math"
 	"strconv"
 
 	"partwright/theory"
@@ -67,9 +68,18 @@ type Harmony struct {
 	// Pivot is the reading in the key that is left, such as "C major: vi".
 	Pivot string `json:"pivot,omitempty"`
 	// Confidence estimates how likely a musician would read the same, 0 to 1;
-	// RunnerUp is the next best reading.
+	// RunnerUp is the next best reading. Alternatives are what a musician may well
+	// hear instead, the likeliest first; none where the reading is safe.
+	Confidence   float64        `json:"confidence"`
+	RunnerUp     string         `json:"runner_up,omitempty"`
+	Alternatives []OtherReading `json:"alternatives,omitempty"`
+}
+
+// OtherReading is another reading of a harmony.
+type OtherReading struct {
+	Key        string  `json:"key"`
+	Numeral    string  `json:"numeral"`
 	Confidence float64 `json:"confidence"`
-	RunnerUp   string  `json:"runner_up,omitempty"`
 }
 
 // Cadence is the end of a phrase.
@@ -127,7 +137,7 @@ func NewAnalysis(t *theory.Texture, a *harmony.Analysis) *Analysis {
 		Phrases: make([]Phrase, 0, len(a.Phrases)), Notes: []NoteClass{}, Labels: labelReports(t.Score, a),
 	}
 	for i := range a.Harmonies {
-		r.Harmonies = append(r.Harmonies, harmonyReport(t.Score, &a.Harmonies[i]))
+		r.Harmonies = append(r.Harmonies, harmonyReport(t.Score, a, i))
 	}
 	for _, c := range a.Cadences {
 		final := &a.Harmonies[c.Final]
@@ -188,7 +198,8 @@ func noteClassReport(t *theory.Texture, voice, index int, reading *harmony.NoteR
 	return r
 }
 
-func harmonyReport(s *theory.Score, h *harmony.Harmony) Harmony {
+func harmonyReport(s *theory.Score, a *harmony.Analysis, index int) Harmony {
+	h := &a.Harmonies[index]
 	r := Harmony{
 		Place: placeReport(s, h.Onset), End: h.End.String(), Key: h.Key.String(),
 		Numeral: h.Numeral.Text(h.Key.Mode), Figures: h.Quality().Figures(h.Inversion()), Symbol: h.Symbol(),
@@ -201,7 +212,20 @@ func harmonyReport(s *theory.Score, h *harmony.Harmony) Harmony {
 	if h.RunnerUp != nil {
 		r.RunnerUp = readingText(*h.RunnerUp)
 	}
+	r.Alternatives = alternatives(a, h)
 	return r
+}
+
+// alternatives are what may be heard where a harmony begins.
+func alternatives(a *harmony.Analysis, h *harmony.Harmony) []OtherReading {
+	var out []OtherReading
+	if h.FirstMoment >= h.EndMoment {
+		return out
+	}
+	for _, r := range a.Plausible(h.FirstMoment, harmony.LeastPlausible)[1:] {
+		out = append(out, OtherReading{r.Key.String(), r.Numeral.Text(r.Key.Mode), math.Round(100*r.Confidence) / 100})
+	}
+	return out
 }
 
 func readingText(r harmony.Reading) string { return r.Key.String() + ": " + r.Numeral.Text(r.Key.Mode) }
@@ -245,7 +269,7 @@ func HarmoniesCSV(file string, t *theory.Texture, a *harmony.Analysis) ([]byte, 
 		return nil, err
 	}
 	for i := range a.Harmonies {
-		h := harmonyReport(t.Score, &a.Harmonies[i])
+		h := harmonyReport(t.Score, a, i)
 		err := out.Write([]string{
 			inertCell(file), inertCell(h.Measure), strconv.Itoa(h.MeasureIndex), strconv.FormatFloat(h.Beat, 'f', -1, 64),
 			h.Onset, h.End, h.Key, h.Numeral, h.Figures, h.Symbol, h.Root, h.Bass, h.Quality, strconv.Itoa(h.Inversion),

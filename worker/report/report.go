@@ -53,10 +53,13 @@ type Score struct {
 	High Height `json:"high"`
 	Low  Height `json:"low"`
 	// Layout and Found say how the voices were found.
-	Layout   string     `json:"layout"`
-	Found    string     `json:"found"`
-	Voices   []Voice    `json:"voices"`
-	SetAside []SetAside `json:"set_aside"`
+	Layout string `json:"layout"`
+	Found  string `json:"found"`
+	// HarmonyStyle is how the harmony was read, chorale or free; HarmonyFound says why.
+	HarmonyStyle string     `json:"harmony_style,omitempty"`
+	HarmonyFound string     `json:"harmony_found,omitempty"`
+	Voices       []Voice    `json:"voices"`
+	SetAside     []SetAside `json:"set_aside"`
 }
 
 // Voice is one voice, from the top.

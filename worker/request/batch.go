@@ -49,7 +49,7 @@ func (b *Batch) Plan() (*BatchPlan, error) {
 	check.asked = from
 	p := &BatchPlan{Check: check}
 	if b.Mend {
-		if p.Mend, err = b.Mending.plan(check.Law, check.Catalog, check.Given); err != nil {
+		if p.Mend, err = b.Mending.plan(check.Law, check.Catalog, &b.Given); err != nil {
 			return nil, err
 		}
 		p.Mend.Alike, p.Mend.asked = true, from

@@ -83,7 +83,9 @@ type CheckPlan struct {
 	Law
 	Catalog *partwriting.Catalog
 	// Given says what labels do to the analysis.
-	Given          harmony.LabelUse
+	Given harmony.LabelUse
+	// Style is how the harmony is read.
+	Style          harmony.Style
 	Marks, Upgrade bool
 	// Annotate chooses what of the analysis stands in the marked score.
 	Annotate musicxml.Layers
@@ -108,7 +110,7 @@ func (c *Checking) Plan() (*CheckPlan, error) {
 	own := *c
 	p := &CheckPlan{
 		asked: asked{request: &Check{Checking: own}},
-		Given: c.use(), Marks: c.Marks, Upgrade: c.Upgrade, Annotate: layers(c.Annotate),
+		Given: c.use(), Style: c.style(), Marks: c.Marks, Upgrade: c.Upgrade, Annotate: layers(c.Annotate),
 		Analysis: c.Analysis, Fixes: c.Fixes, Voices: c.Voices,
 	}
 	if !c.Marks && p.Annotate != 0 {

@@ -75,6 +75,7 @@ type MendPlan struct {
 	Law
 	Catalog  *partwriting.Catalog
 	Given    harmony.LabelUse
+	Style    harmony.Style
 	Severity partwriting.Severity
 	// Keep, KeepMeasures and Only are as in [Mending].
 	Keep, KeepMeasures []string
@@ -115,7 +116,7 @@ func (m *Mend) Plan() (*MendPlan, error) {
 	if err != nil {
 		return nil, err
 	}
-	p, err := m.Mending.plan(law, catalog, m.use())
+	p, err := m.Mending.plan(law, catalog, &m.Given)
 	if err == nil {
 		own := *m
 		p.asked.request = &own
@@ -123,10 +124,10 @@ func (m *Mend) Plan() (*MendPlan, error) {
 	return p, err
 }
 
-func (m *Mending) plan(law Law, catalog *partwriting.Catalog, given harmony.LabelUse) (*MendPlan, error) {
+func (m *Mending) plan(law Law, catalog *partwriting.Catalog, given *Given) (*MendPlan, error) {
 	severity, _ := partwriting.SeverityByName(m.Severity) // one of the choices
 	p := &MendPlan{
-		Law: law, Catalog: catalog, Given: given, Severity: severity,
+		Law: law, Catalog: catalog, Given: given.use(), Style: given.style(), Severity: severity,
 		Keep: m.Keep, KeepMeasures: m.KeepMeasures, Alternatives: m.Alternatives, Both: m.Both,
 	}
 	if !m.All {

@@ -113,17 +113,27 @@ func (w *Words) catalog() (*partwriting.Catalog, error) {
 	return catalog, nil
 }
 
-// Given says what labels that somebody has given do to the analysis.
+// Given says how the harmony is read, and what labels that somebody has given do to
+// that.
 type Given struct {
 	// Given is the name of a [harmony.LabelUse].
 	Given string
+	// HarmonyStyle is the name of a [harmony.Style].
+	HarmonyStyle string
 }
 
 func (g *Given) fields() []Field {
 	return []Field{
 		text(&g.Given, "given", "what labels in or beside a score do to the analysis: steer, replace, ignore").
 			or(harmony.Steer.String()).oneOf("use of labels", []string{harmony.Steer.String(), harmony.Replace.String(), harmony.Ignore.String()}),
+		text(&g.HarmonyStyle, "harmony_style", "read the harmony as in a chorale, freely as in songs and piano music, or as the texture asks: texture, chorale, free").
+			or(harmony.ByTexture.String()).oneOf("style of harmony", []string{harmony.ByTexture.String(), harmony.ChoraleStyle.String(), harmony.FreeStyle.String()}),
 	}
+}
+
+func (g *Given) style() harmony.Style {
+	style, _ := harmony.ParseStyle(g.HarmonyStyle) // one of the choices
+	return style
 }
 
 func (g *Given) use() harmony.LabelUse {
