@@ -705,6 +705,9 @@ type EndingQuery = string
 // ExerciseQuery defines model for ExerciseQuery.
 type ExerciseQuery = string
 
+// FixesForQuery defines model for FixesForQuery.
+type FixesForQuery = int
+
 // FixesQuery defines model for FixesQuery.
 type FixesQuery = int
 
@@ -1002,7 +1005,7 @@ type CreateBatchParams struct {
 	Upgrade UpgradeQuery `form:"upgrade,omitempty" json:"upgrade,omitempty"`
 
 	// Fixes How many ways to mend each fault and caution to look for. Each is tried
-	// against the rules, which takes many times as long as the check.
+	// against the rules in the measures around it.
 	Fixes FixesQuery `form:"fixes,omitempty" json:"fixes,omitempty"`
 
 	// Analysis With `true` the findings hold the harmonic analysis as well: harmonies,
@@ -1197,6 +1200,7 @@ type CreateCheckMultipartBody struct {
 	// Examples: numerals,symbols
 	Annotate Layers `json:"annotate,omitempty"`
 	Fixes    int    `json:"fixes,omitempty"`
+	FixesFor int    `json:"fixes_for,omitempty"`
 
 	// Given What given labels do to the analysis; "steer" if nothing is said.
 	Given LabelUse `json:"given,omitempty"`
@@ -1261,8 +1265,12 @@ type CreateCheckParams struct {
 	Marks *MarksQuery `form:"marks,omitempty" json:"marks,omitempty"`
 
 	// Fixes How many ways to mend each fault and caution to look for. Each is tried
-	// against the rules, which takes many times as long as the check.
+	// against the rules in the measures around it.
 	Fixes FixesQuery `form:"fixes,omitempty" json:"fixes,omitempty"`
+
+	// FixesFor The number of the one finding to look for ways to mend for, as in an earlier
+	// answer; 0 looks at all faults and cautions. As many as `fixes` says, else two.
+	FixesFor FixesForQuery `form:"fixes_for,omitempty" json:"fixes_for,omitempty"`
 
 	// Analysis With `true` the findings hold the harmonic analysis as well: harmonies,
 	// cadences, phrases, and what every note is to its harmony.
@@ -3010,6 +3018,14 @@ func (siw *ServerInterfaceWrapper) CreateCheck(c *gin.Context) {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "fixes", c.Request.URL.Query(), &params.Fixes, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
 	if err != nil {
 		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter fixes: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "fixes_for" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fixes_for", c.Request.URL.Query(), &params.FixesFor, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter fixes_for: %w", err), http.StatusBadRequest)
 		return
 	}
 

@@ -36,7 +36,7 @@ func (e *Engine) check(ctx context.Context, in Input, plan *request.CheckPlan) (
 			if plan.Fixes > 0 {
 				soon, cancel := early(ctx)
 				defer cancel()
-				c.looked, c.faulty = c.passage.SuggestFixes(c.findings, partwriting.FixOptions{PerFinding: plan.Fixes, Stop: stopWith(soon)})
+				c.looked, c.faulty = c.passage.SuggestFixes(c.findings, partwriting.FixOptions{PerFinding: plan.Fixes, Only: plan.FixesFor, Stop: stopWith(soon)})
 			}
 			a.Report = e.report(c)
 			return nil

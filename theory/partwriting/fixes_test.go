@@ -95,3 +95,28 @@ func bothSearches(t *testing.T, texture *theory.Texture, a *harmony.Analysis, fi
 	p.SuggestFixes(whole, partwriting.FixOptions{Whole: true})
 	return local, whole
 }
+
+// Asked for one finding, the search leaves all others alone and finds for that one what
+// it finds among all.
+func TestFixesForOneFinding(t *testing.T) {
+	texture := theorytest.Chords("C: I C3 G3 E4 C5 | ii D3 A3 F4 D5 | iii E3 B3 G4 E5")
+	p := partwriting.NewPassage(texture, harmony.Analyze(texture), nil)
+	all, one := p.Check(), p.Check()
+	if len(all) < 3 {
+		t.Fatalf("only %d findings", len(all))
+	}
+	p.SuggestFixes(all, partwriting.FixOptions{})
+	looked, of := p.SuggestFixes(one, partwriting.FixOptions{Only: 2})
+	if looked != 1 || of != 1 {
+		t.Errorf("looked at %d of %d findings, want one", looked, of)
+	}
+	for i := range one {
+		want := fmt.Sprint([]partwriting.Fix(nil))
+		if i == 1 {
+			want = fmt.Sprint(all[1].Fixes)
+		}
+		if got := fmt.Sprint(one[i].Fixes); got != want {
+			t.Errorf("finding %d has the fixes %s, want %s", i+1, got, want)
+		}
+	}
+}

@@ -65,11 +65,32 @@ type Check struct {
 	Checking
 	// Labels is an analysis in RomanText for the score.
 	Labels Source
+	// FixesFor is the number of the one finding to look for ways to mend for, 0 for
+	// all faults and cautions.
+	FixesFor int
 }
 
 // Fields implements [Request].
 func (c *Check) Fields() []Field {
-	return append(c.fields(), labelsField(&c.Labels))
+	return append(c.fields(), labelsField(&c.Labels),
+		whole(&c.FixesFor, "fixes_for", "look for ways to mend the one finding of that `number` only; with --fixes, as many as that says, else 2").between(0, partwriting.MaxFindings))
+}
+
+// usualFixes is how many ways to mend a finding are looked for where its number is
+// named and not how many.
+const usualFixes = 2
+
+// Plan says what the engine is to do; an error is an [*Error].
+func (c *Check) Plan() (*CheckPlan, error) {
+	p, err := c.Checking.Plan()
+	if err != nil {
+		return nil, err
+	}
+	p.asked = asked{request: &Check{Checking: c.Checking, FixesFor: c.FixesFor}}
+	if p.FixesFor = c.FixesFor; p.FixesFor > 0 && p.Fixes == 0 {
+		p.Fixes = usualFixes
+	}
+	return p, nil
 }
 
 // labelsField is the field of labels for one score.
@@ -91,8 +112,10 @@ type CheckPlan struct {
 	Annotate musicxml.Layers
 	Analysis bool
 	// Fixes is how many ways to mend each fault and caution to look for, 0
-	// for none: each is tried, which takes many times as long as the check.
+	// for none.
 	Fixes int
+	// FixesFor is the number of the one finding they are looked for, 0 for all.
+	FixesFor int
 	// Rubric turns the findings into a grade; nil for none.
 	Rubric *partwriting.Rubric
 	// Voices asks for the table of the voices.
