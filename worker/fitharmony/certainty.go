@@ -4,18 +4,54 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 
+	"partwright/theory"
 	"partwright/theory/harmony"
 )
 
 // certainties collects how sure cross-validated readings were, by style and fold.
 type certainties struct {
 	all [harmony.FreeStyle + 1][folds][]outcome
+	// others are what was told of readings beside the analysis's own; first counts
+	// the eighths at which the own reading is right, second those at which it or the
+	// first of the others is.
+	others        [harmony.FreeStyle + 1]reliability
+	first, second [harmony.FreeStyle + 1]int
 }
 
 func (c *certainties) add(s *labeled, i int, a *harmony.Analysis) {
 	list := &c.all[a.Style][s.fold[i]]
 	*list = append(*list, s.grids[i].outcomes(a)...)
+	c.addOthers(s.grids[i], s.examples[i].texture, a)
+}
+
+// addOthers takes note of what else was held plausible at each eighth.
+func (c *certainties) addOthers(g *grid, t *theory.Texture, a *harmony.Analysis) {
+	if len(t.Moments) == 0 {
+		return
+	}
+	moment := 0
+	for i, onset := range g.onsets {
+		for moment+1 < len(t.Moments) && !onset.Less(t.Moments[moment+1].Onset) {
+			moment++
+		}
+		known := false
+		for k, r := range a.Plausible(moment, 0) {
+			right := slices.ContainsFunc(g.right[i], func(label harmony.Reading) bool { return agree(label, r.Reading).full == 1 })
+			if k > 0 {
+				c.others[a.Style].add(r.Confidence, right)
+			} else if right {
+				c.first[a.Style]++
+			}
+			if k < 2 {
+				known = known || right
+			}
+		}
+		if known {
+			c.second[a.Style]++
+		}
+	}
 }
 
 // report prints for each style the two numbers of the confidence, fitted on all
@@ -33,6 +69,9 @@ func (c *certainties) report(w io.Writer) {
 			}
 		}
 		r.print(w)
+		fmt.Fprintf(w, "right at %d eighths; it or the next plausible reading at %d; the others, as told with the built-in numbers:\n",
+			c.first[style], c.second[style])
+		c.others[style].print(w)
 	}
 }
 
