@@ -12,12 +12,12 @@ import (
 // of it say nothing of what they find. A test holds all others to that.
 var wide = map[RuleID]bool{
 	"range": true, "tessitura": true, "narrow-bass": true, "static-soprano": true, "soprano-turns-back": true,
-	"restless-upper-voices": true, "cadence-not-as-asked": true, "opening": true, "final-chord": true,
+	"restless-upper-voices": true, "cadence-not-as-asked": true, "opening": true,
 	"octave-doubling": true, "species-opening": true, "species-close": true, "imperfect-run": true, "climax-repeated": true,
 }
 
 // byNotesAlone are the wide rules that look at no line and at no pair of voices.
-var byNotesAlone = map[RuleID]bool{"range": true, "tessitura": true, "final-chord": true, "cadence-not-as-asked": true}
+var byNotesAlone = map[RuleID]bool{"range": true, "tessitura": true, "cadence-not-as-asked": true}
 
 // localJudge checks only the measures around a change again. Where the change reaches
 // further, it asks the judge of the whole.
