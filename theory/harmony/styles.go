@@ -59,6 +59,8 @@ func styleFound(t *theory.Texture, asked Style) string {
 	switch {
 	case asked != ByTexture:
 		return "it was asked for"
+	case len(t.Moments) == 0:
+		return "no voice sounds"
 	case texture.Of(t).Homophonic:
 		return "the voices move together"
 	case t.Layout == theory.MixedLayout:
