@@ -161,6 +161,12 @@ func TestEndingsKeepWhatIsWritten(t *testing.T) {
 		{"a: i iv iv i", "i iv i", Plagal, 1},
 		{"a: i VI V i", "i VI iv i", Plagal, 1},
 		{"C: I ii V7 I", "I ii V7 vi", Deceptive, 1},
+		{"C: I ii6 V V7", "I ii6 V", Half, 2},
+		{"C: I IV V6 I", "I IV V", Half, 2},
+		{"g: i iv i V7", "i iv i V", Half, 1},
+		{"C: I V V7 I", "I V V7 I", Perfect, 0},
+		{"C: I IV6 IV I", "I IV6 IV I", Plagal, 0},
+		{"a: i iv6 V i", "i iv i", Plagal, 2},
 	} {
 		p, err := ReadProgression(tt.text)
 		if err != nil {

@@ -1,6 +1,7 @@
 package voicing
 
 import (
+	"flag"
 	"math/rand/v2"
 	"slices"
 	"testing"
@@ -8,6 +9,8 @@ import (
 	"partwright/theory"
 	"partwright/theory/harmony"
 )
+
+var closingPhrases = flag.Int("closing-phrases", 120, "how many phrases that end with V-I are voiced")
 
 // closingPhrase is a random phrase of common chords that ends with V or V7 and I.
 func closingPhrase(random *rand.Rand, style Style) *Problem {
@@ -26,7 +29,7 @@ func closingPhrase(random *rand.Rand, style Style) *Problem {
 func TestPhrasesCloseOnTheTonic(t *testing.T) {
 	random := rand.New(rand.NewPCG(83, 89))
 	closed, all, others := 0, 0, 0
-	for all < 200 {
+	for all < *closingPhrases {
 		p := closingPhrase(random, Chorale())
 		ways, err := Alternatives(p, 10)
 		if err != nil {

@@ -132,9 +132,10 @@ func (p *Progression) end(e Ending) error {
 		}
 		chords = append(chords, c)
 	}
+	changed := p.Chords[from].Choices != nil || p.Chords[from].Reading != chords[0].Reading
 	p.sayChanges(e, from, chords)
 	copy(p.Chords[from:], chords)
-	p.joinTwice(from)
+	p.joinTwice(from, changed)
 	return nil
 }
 
@@ -151,6 +152,9 @@ func (e closing) like(written *ProgressionChord) closing {
 		if own.Degree != n.Degree || (n.Degree == 5 && !n.IsDominant()) {
 			continue
 		}
+		if n.Degree == 5 && n.Quality.IsSeventh() && !e.hasSeventh() {
+			continue // a half cadence rests on the triad
+		}
 		own.Quality = n.Quality
 		if n.Degree == 1 && !own.IsTonic() {
 			continue
@@ -158,6 +162,10 @@ func (e closing) like(written *ProgressionChord) closing {
 		return closing{[]Choice{{Reading: harmony.Reading{Key: c.Reading.Key, Numeral: own}}}, e.top}
 	}
 	return e
+}
+
+func (e closing) hasSeventh() bool {
+	return slices.ContainsFunc(e.choices, func(c Choice) bool { return c.Reading.Quality().IsSeventh() })
 }
 
 // sayChanges notes which chords an ending makes others.
@@ -175,20 +183,25 @@ func (p *Progression) sayChanges(e Ending, from int, chords []ProgressionChord) 
 	}
 }
 
-// joinTwice joins the first chord of an ending with the same chord in root position
-// just before it, so that the ending is not heard as a repetition: V-V is no half
-// cadence. Where notes are given both chords stay.
-func (p *Progression) joinTwice(first int) {
+// joinTwice joins the first chord of an ending with the same chord just before it, so
+// that the ending is not heard as a repetition: V-V is no half cadence. Where the ending
+// has changed the chord, one on its degree in any form is joined; a chord that stays as it
+// is written is joined with its like only, and V-V7 is left alone. Where notes are given
+// both chords stay.
+func (p *Progression) joinTwice(first int, changed bool) {
 	if first == 0 {
 		return
 	}
 	a, b := &p.Chords[first-1], &p.Chords[first]
-	if a.PhraseEnd || a.Choices != nil || a.Reading.Inversion() != 0 || givesNotes(a) || givesNotes(b) {
+	if a.PhraseEnd || a.Choices != nil || givesNotes(a) || givesNotes(b) {
 		return
 	}
 	reading := b.Reading
 	if b.Choices != nil {
 		reading = b.Choices[0].Reading
+	}
+	if !changed && a.Reading != reading {
+		return
 	}
 	n, m := a.Reading.Numeral, reading.Numeral
 	if a.Reading.Key != reading.Key || n.Degree != m.Degree || n.Alter != m.Alter || n.IsApplied() || n.Cadential {
