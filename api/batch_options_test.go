@@ -242,6 +242,7 @@ var optionCases = []struct {
 }{
 	{"rule_set", nil, "free", "hand-in", func(c *came) bool { return c.report.RuleSet == "free" }},
 	{"texture", nil, "piano", "hand-in", func(c *came) bool { return c.report.RuleSet == "free" }},
+	{"task", nil, contentOf("../testdata/class/model.musicxml"), "hand-in", func(c *came) bool { return c.finds("given-line-changed", "fault") }},
 	{"own_rule_set", nil, "name: first year\nrules:\n  parallel-fifths: caution\n", "hand-in", func(c *came) bool { return c.finds("parallel-fifths", "caution") }},
 	{"accepted", nil, "1: [parallel-fifths]\n2: [parallel-octaves]\n", "hand-in", func(c *came) bool { return c.finds("parallel-fifths", "remark") }},
 	{"rubric", nil, "hundred", "hand-in", func(c *came) bool { return c.report.Mark != nil }},
@@ -296,6 +297,15 @@ var optionCases = []struct {
 	{"voice_reasons", voiceToo, "true", "chords", func(c *came) bool { return strings.Contains(c.voiced, "common tone kept") }},
 	{"voice_levels", voiceToo, "2", "chords", func(c *came) bool { return slices.Contains(c.files, "chords.level-2.musicxml") }},
 	{"both", ordered{"mend": "true"}, "true", "hand-in", func(c *came) bool { return strings.Contains(c.mended, "As written") }},
+}
+
+// contentOf is what a file holds.
+func contentOf(path string) string {
+	data, err := os.ReadFile(path) // #nosec G304 -- a file of the demo class
+	if err != nil {
+		panic(err)
+	}
+	return string(data)
 }
 
 // Whatever the contract offers reaches the engine, however the scores came.

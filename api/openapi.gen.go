@@ -229,6 +229,12 @@ type First = report.First
 // Fix One way to mend a finding.
 type Fix = report.Fix
 
+// HandIn Whether a score is finished and was read as it was meant. Where it is not complete, no mark is proposed.
+type HandIn = report.HandIn
+
+// HandInProblem One reason why a score is not complete; it is a finding as well.
+type HandInProblem = report.Problem
+
 // Harmony One chord for as long as it lasts.
 type Harmony = report.Harmony
 
@@ -553,6 +559,10 @@ type SheetLayers = string
 
 // Summary Findings counted.
 type Summary = report.Summary
+
+// Task The exercise as it was handed out, a MusicXML document of at most 256 KiB: the
+// lines that it gives have to be there unchanged.
+type Task = openapi_types.File
 
 // Texture What a score was taken for.
 type Texture = report.Texture
@@ -948,6 +958,10 @@ type CreateBatchMultipartBody struct {
 	Score    []openapi_types.File `json:"score,omitempty"`
 	Severity string               `json:"severity,omitempty"`
 
+	// Task The exercise as it was handed out, a MusicXML document of at most 256 KiB: the
+	// lines that it gives have to be there unchanged.
+	Task Task `json:"task,omitempty"`
+
 	// Texture A texture that a score can be taken for.
 	Texture           TextureKind `json:"texture,omitempty"`
 	Upgrade           bool        `json:"upgrade,omitempty"`
@@ -1236,6 +1250,10 @@ type CreateCheckMultipartBody struct {
 
 	// Score The file; its name comes back in the answer.
 	Score openapi_types.File `json:"score"`
+
+	// Task The exercise as it was handed out, a MusicXML document of at most 256 KiB: the
+	// lines that it gives have to be there unchanged.
+	Task Task `json:"task,omitempty"`
 
 	// Texture A texture that a score can be taken for.
 	Texture TextureKind `json:"texture,omitempty"`

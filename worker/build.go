@@ -19,6 +19,7 @@ func (e *Engine) report(c *checked) *report.Report {
 		Engine:   e.Version,
 		RuleSet:  c.passage.Set.Title(),
 		Texture:  textureReport(c),
+		HandIn:   handInReport(c),
 		Score:    scoreReport(c.document, c.texture, c.harmony),
 		Notices:  noticeReports(c.document.Notices),
 		Findings: make([]report.Finding, 0, len(c.findings)),
@@ -51,7 +52,7 @@ func (e *Engine) report(c *checked) *report.Report {
 			Message: fmt.Sprintf("ways to mend were looked for in %d of %d faults and cautions; check fewer measures at once to have more", c.looked, c.faulty),
 		})
 	}
-	if c.plan.Rubric != nil {
+	if c.plan.Rubric != nil && answer.HandIn.Complete {
 		answer.Grade = gradeReport(c)
 	}
 	if c.plan.Analysis {

@@ -31,7 +31,7 @@ func (e *Engine) check(ctx context.Context, in Input, plan *request.CheckPlan) (
 	a := &answer.Answer{Texture: c.texture}
 	err = e.stages(ctx, []step{
 		{stage.Check, func() error {
-			c.passage = partwriting.NewPassage(c.texture, c.harmony, plan.For(c.texture))
+			c.passage = partwriting.NewPassage(c.texture, c.harmony, rulesWith(plan, c.texture))
 			c.findings = c.passage.Check()
 			if plan.Fixes > 0 {
 				soon, cancel := early(ctx)

@@ -35,6 +35,8 @@ const (
 	Stays           Phrase = "stays"
 	AllAgainst      Phrase = "all-against" // the sign for all voices against the bass
 
+	HandInIncomplete Phrase = "hand-in-incomplete" // why no mark is proposed
+
 	TextureRead  Phrase = "texture-read"  // {texture}
 	TextureNamed Phrase = "texture-named" // {texture}
 	SetSuits     Phrase = "set-suits"     // {set}
@@ -62,6 +64,23 @@ var Phrases = []Phrase{
 	CommonToneKept, AgainstTheBass, LeadingToneSign, LeadingToneKey, SeventhSign, GoesUp, GoesDown, Stays, AllAgainst,
 	TextureRead, TextureNamed, SetSuits, SetNamed,
 	EndsOnRoot, EndsOnThird, EndsOnFifth, EndsOnSeventh, MostlyClose, MostlyOpen, CloseAndOpen, ContraryOuter, TopLine, TopNote, OtherChord, CostsMore,
+	"problem-voice-missing",
+	"problem-voice-silent",
+	"problem-voice-stops",
+	"problem-voice-blank",
+	"problem-inner-voices-missing",
+	"problem-melody-alone",
+	"problem-measures-empty",
+	"problem-measure-short",
+	"problem-measure-long",
+	"problem-key-signature",
+	"problem-leading-tone-never-raised",
+	"problem-voices-swapped",
+	"problem-octave-away",
+	"problem-clef",
+	"problem-given-changed",
+	"problem-given-missing",
+	HandInIncomplete,
 }
 
 // Word returns a term of a closed set, such as the name of a texture.

@@ -35,6 +35,7 @@ func (p *Passage) Check() []Finding {
 		findings = p.apply(r, accepted, findings)
 	}
 	p.weighDoubts(findings)
+	findings = withoutSymptoms(findings)
 	inReadingOrder(findings)
 	findings = findings[:min(len(findings), MaxFindings)]
 	groupByCause(findings, p.Score.Work)

@@ -16,6 +16,9 @@ import (
 // an eighth; "piano" takes it for piano music, "again" repeats the first measure, "symbol" labels the second quarter
 // E-flat minor.
 var moreExamples = map[partwriting.RuleID]string{
+	"unfinished":                      "C3 G3 E4 C5 | F3 A3 F4 C5 | G3 B3 D4 B4 | C3 G3 E4 C5 / C3 r r C5 | F3 r r C5 | G3 r r B4 | C3 r r C5",
+	"misread":                         "C3 G4 E4 C5 | F3 A4 F4 C5 | G3 G4 D4 B4 | C3 G4 E4 C5 / F3 A4 F4 C5 | G3 G4 D4 B4 | C3 G4 E4 C5 | C3 G4 E4 C5",
+	"given-line-changed":              "C3 G3 E4 C5 | F3 A3 F4 C5 | G3 B3 D4 D5 | C3 G3 E4 E5",
 	"octave-doubling":                 "piano C3 C4 E4 C5 | D3 D4 F4 D5",
 	"consecutives-at-repeat":          "again C3 G3 E4 C5 | F3 F3 A4 C5 | G2 D4 B4 D5 | D3 A3 F4 D5",
 	"narrowing-fifths":                "C4 G4 | B3 F4",
@@ -91,6 +94,10 @@ func TestEveryRuleSpeaks(t *testing.T) {
 		music, again := strings.CutPrefix(music, "again ")
 		music, piano := strings.CutPrefix(music, "piano ")
 		everything.Limits.Texture = texture.ByItself
+		everything.Task = nil
+		if music == moreExamples["given-line-changed"] {
+			everything.Task = theorytest.Chords("C5 | C5 | B4 | C5")
+		}
 		if piano {
 			everything.Limits.Texture = texture.Piano
 		}

@@ -63,11 +63,14 @@ func (p *Passage) atDyad(m, upper, lower int) Finding {
 	return f
 }
 
-// inReadingOrder sorts findings by onset, then voice from the top, then rule in
+// inReadingOrder sorts findings: those about the hand-in as a whole, then by onset, then voice from the top, then rule in
 // the order of the suite.
 func inReadingOrder(findings []Finding) {
 	sort.SliceStable(findings, func(i, j int) bool {
 		a, b := &findings[i], &findings[j]
+		if isHandIn(a) != isHandIn(b) {
+			return isHandIn(a)
+		}
 		if c := a.Onset.Cmp(b.Onset); c != 0 {
 			return c < 0
 		}

@@ -21,6 +21,8 @@ type Passage struct {
 
 	// kind is the texture as it was read or named: it decides which rules apply.
 	kind texture.Reading
+	// part is set for an excerpt, which is no hand-in.
+	part bool
 
 	resolution int64
 	cells      []cell
@@ -72,7 +74,7 @@ func NewPassage(t *theory.Texture, a *harmony.Analysis, set *RuleSet) *Passage {
 // excerpt is the view of an excerpt of a passage's texture, or of a changed version
 // of it.
 func (p *Passage) excerpt(e *theory.Excerpt, a *harmony.Analysis) *Passage {
-	out := &Passage{Texture: e.Texture, divided: e.Texture, Harmony: a, Set: p.Set, Limits: p.Limits, kind: p.kind, resolution: p.resolution}
+	out := &Passage{part: true, Texture: e.Texture, divided: e.Texture, Harmony: a, Set: p.Set, Limits: p.Limits, kind: p.kind, resolution: p.resolution}
 	return out.prepare()
 }
 

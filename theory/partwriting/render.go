@@ -24,6 +24,8 @@ func (c *Catalog) render(value any) string {
 		return c.Pitch(v.Low) + "–" + c.Pitch(v.High)
 	case VoiceName:
 		return c.voice(string(v))
+	case Said:
+		return c.Phrase(v.Phrase, v.Pairs...)
 	case Word:
 		return c.Words[v]
 	case int:

@@ -100,6 +100,8 @@ type Finding struct {
 	Rule     RuleID
 	Family   Family
 	Severity Severity
+	// Problem is set where a finding is about the hand-in as a whole.
+	Problem Problem
 	// Licence says why a finding is only a remark here, empty if it is not.
 	Licence Licence
 	// Follows is the number, from 1, of the finding from which this one follows

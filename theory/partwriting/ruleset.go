@@ -20,6 +20,8 @@ type RuleSet struct {
 	Severities map[RuleID]Severity
 	// Limits are the thresholds; what is left zero takes its default.
 	Limits Limits
+	// Task is the exercise as it was handed out, nil where none is known.
+	Task *theory.Texture
 	// Accepted lists, by the printed label of a measure, the rules whose findings
 	// there the teacher lets stand: they become remarks and stay so when the
 	// score comes again.

@@ -19,6 +19,9 @@ type weights struct {
 // of the rules that read a harmony.
 var severities = []weights{
 	// rule, then strict, keyboard, free, species
+	{"unfinished", Fault, Fault, Fault, Fault},
+	{"misread", Fault, Fault, Fault, Fault},
+	{"given-line-changed", Fault, Fault, Fault, Fault},
 	{"parallel-fifths", Fault, Fault, Caution, Fault},
 	{"parallel-octaves", Fault, Fault, Caution, Fault},
 	{"parallel-unisons", Fault, Fault, Fault, Fault},

@@ -3,6 +3,7 @@ package partwriting
 // families holds the rules of every family; each stands in the files that begin
 // with the family's name.
 var families = index(
+	handIns,
 	consecutives, directs,
 	placements, spacings, ranges,
 	lines, outerLines, linesTogether,

@@ -16,7 +16,10 @@ type Report struct {
 	// Texture says what the score was taken for, and why RuleSet applies; answers that
 	// earlier versions kept have none.
 	Texture *Texture `json:"texture,omitempty"`
-	Score   Score    `json:"score"`
+	// HandIn says whether the score is complete; answers that earlier versions kept
+	// have none.
+	HandIn *HandIn `json:"hand_in,omitempty"`
+	Score  Score   `json:"score"`
 	// Notices tell what was odd in the document.
 	Notices []Notice `json:"notices"`
 	// Findings are in the order a reader meets them, numbered from 1.
@@ -28,6 +31,30 @@ type Report struct {
 	// Mark is there if a rubric was asked for, Analysis if the analysis was.
 	Grade    *Grade    `json:"mark,omitempty"`
 	Analysis *Analysis `json:"analysis,omitempty"`
+}
+
+// HandIn says whether a score is finished and was read as it was meant. Where it is
+// not complete, no mark is proposed.
+type HandIn struct {
+	Complete bool      `json:"complete"`
+	Problems []Problem `json:"problems"`
+	// Note says why no mark is proposed; empty where the score is complete.
+	Note string `json:"note,omitempty"`
+}
+
+// Problem is one reason why a score is not complete; it is a finding as well.
+type Problem struct {
+	// Kind is a word such as "voice-stops".
+	Kind string `json:"kind"`
+	// Finding is the number of the finding, 0 where nothing in the score sounds.
+	Finding int `json:"finding,omitempty"`
+	// Place is where it begins, in the language of the answer; Measure is the printed
+	// label of the measure, MeasureIndex counts from 0.
+	Place        string   `json:"place"`
+	Measure      string   `json:"measure"`
+	MeasureIndex int      `json:"measure_index"`
+	Voices       []string `json:"voices"`
+	Message      string   `json:"message"`
 }
 
 // Texture says what a score was taken for.

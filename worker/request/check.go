@@ -4,8 +4,10 @@ import (
 	"errors"
 
 	"partwright/musicxml"
+	"partwright/theory"
 	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
+	"partwright/theory/separation"
 	"partwright/worker/settings"
 )
 
@@ -33,6 +35,8 @@ type Checking struct {
 	OwnRubric Source
 	// Voices asks for a table of every note of every voice.
 	Voices bool
+	// Task is the exercise as it was handed out, a score.
+	Task Source
 }
 
 func (c *Checking) fields() []Field {
@@ -49,6 +53,7 @@ func (c *Checking) fields() []Field {
 			oneOf("rubric", rubricNames()).orFile(),
 		file(&c.OwnRubric, settings.MaxBytes, "own_rubric", "").insteadOf("rubric").flag(""),
 		yes(&c.Voices, "voices", "with --out, also write NAME.voices.csv"),
+		file(&c.Task, settings.MaxBytes, "task", "the exercise as it was handed out, as a MusicXML `file`: what it gives has to be there unchanged"),
 	)
 }
 
@@ -120,6 +125,8 @@ type CheckPlan struct {
 	Rubric *partwriting.Rubric
 	// Voices asks for the table of the voices.
 	Voices bool
+	// Task is the exercise as it was handed out, nil for none.
+	Task *theory.Texture
 	// Files asks for all files of an answer, not only for those that are sent.
 	Files bool
 
@@ -149,6 +156,9 @@ func (c *Checking) Plan() (*CheckPlan, error) {
 	if p.Law, err = c.law(); err != nil {
 		return nil, err
 	}
+	if p.Task, err = c.task(); err != nil {
+		return nil, &Error{"task", err}
+	}
 	if c.OwnRubric.Text != "" {
 		if p.Rubric, err = settings.ReadRubric(c.OwnRubric.Name, []byte(c.OwnRubric.Text)); err != nil {
 			return nil, &Error{"own_rubric", err}
@@ -157,6 +167,18 @@ func (c *Checking) Plan() (*CheckPlan, error) {
 		p.Rubric = &rubric
 	}
 	return p, nil
+}
+
+// task reads the exercise that was handed out, nil for none.
+func (c *Checking) task() (*theory.Texture, error) {
+	if c.Task.Text == "" {
+		return nil, nil
+	}
+	document, err := musicxml.Read(c.Task.Name, []byte(c.Task.Text), musicxml.Limits{})
+	if err != nil {
+		return nil, err
+	}
+	return separation.FindVoices(document.Score), nil
 }
 
 // layers are those of the names, which are choices.
