@@ -253,10 +253,7 @@ func (p *Passage) emptyMeasures() []Finding {
 		return p.isWhole(m) && p.Score.Measures[m].Length.Sign() > 0 && !slices.ContainsFunc(sounds, func(in []bool) bool { return in[m] })
 	}
 	var found []Finding
-	inside, last := 0, len(p.Score.Measures)
-	for last > 0 && empty(last-1) {
-		last--
-	}
+	inside := 0
 	for m := 0; m < len(p.Score.Measures); m++ {
 		from := m
 		for m < len(p.Score.Measures) && empty(m) {
@@ -271,8 +268,7 @@ func (p *Passage) emptyMeasures() []Finding {
 		}
 	}
 	if inside > 1 {
-		// Voices that pause again and again leave room for interludes.
-		found = slices.DeleteFunc(found, func(f Finding) bool { return f.Measure < last })
+		return nil // voices that pause again and again leave room for instruments
 	}
 	return found
 }
