@@ -39,6 +39,7 @@ func clean(t *markup.Tree) splice {
 	}
 	c.ours = c.annotations()
 	eachMeasure(t, c.measure)
+	c.unidentify()
 	c.removeRecord()
 	c.downgrade()
 	return c.edits

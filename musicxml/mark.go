@@ -47,7 +47,8 @@ import (
 // without colors by the record; without both they are labels like any other.
 // Whatever else is in a direction stays.
 type Marks struct {
-	// Heading introduces the key to the numbers, such as "Remarks".
+	// Heading introduces the key to the numbers, such as "Remarks". Without heading and
+	// items there is no key.
 	Heading string
 	// Items in order of their numbers.
 	Items []Mark
@@ -56,6 +57,10 @@ type Marks struct {
 	Legend Legend
 	// Annotations are written as well; their zero value is none.
 	Annotations Annotations
+	// IDs gives every note and measure an id that has none, for programs that draw or
+	// play the score; see [Document.IDs]. MusicXML knows ids from 3.1 on; a document
+	// that declares an earlier version is valid by its schema with Upgrade only.
+	IDs bool
 	// Upgrade makes an older document declare MusicXML 4.0, so that it may have
 	// all marks; cleaning takes that back too.
 	Upgrade bool

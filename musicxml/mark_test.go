@@ -16,7 +16,7 @@ import (
 // sampleMarks makes marks all over a score: every family and severity, several on
 // one note, chord members, tied notes, rests.
 func sampleMarks(d *Document, seed int) Marks {
-	m := Marks{Heading: "Key to the <numbers> & signs", Annotations: sampleAnnotations(d, seed)}
+	m := Marks{Heading: "Key to the <numbers> & signs", Annotations: sampleAnnotations(d, seed), IDs: seed%4 == 3}
 	n := len(d.Score.Notes)
 	for i := range min(n, 40) {
 		at := (i*7 + seed) % n

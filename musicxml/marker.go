@@ -55,7 +55,12 @@ func (mk *marker) mark(d *Document, places []markup.ID, m *Marks) ([]byte, error
 	}
 	mk.record.plain = mk.plain
 	looksOwn := mk.walk()
-	mk.key(m)
+	if m.IDs {
+		mk.identify()
+	}
+	if m.Heading != "" || len(m.Items) > 0 {
+		mk.key(m)
+	}
 	mk.annotate(d, places, &m.Annotations, m.Upgrade)
 	slices.Sort(mk.inserted)
 	slices.Sort(mk.annotated)

@@ -32,6 +32,8 @@ type record struct {
 	// stand beside some, or look like some.
 	annotations int
 	labels      []place
+	// ids begins the ids that notes and measures were given, "" for none.
+	ids string
 }
 
 type oldColor struct {
@@ -75,6 +77,9 @@ func (r *record) String() string {
 	}
 	for _, p := range r.labels {
 		words = append(words, "label:"+p.String())
+	}
+	if r.ids != "" {
+		words = append(words, "ids:"+r.ids)
 	}
 	return strings.Join(words, " ")
 }
@@ -121,6 +126,11 @@ func (r *record) fields() map[string]func(value string) {
 		"label":       places(&r.labels),
 		"annotations": func(count string) { r.annotations = smallCount(count) },
 		"color":       r.readColor,
+		"ids": func(prefix string) {
+			if isIDPrefix.MatchString(prefix) {
+				r.ids = prefix
+			}
+		},
 	}
 }
 
