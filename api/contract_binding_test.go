@@ -25,6 +25,7 @@ const ofTheBody = "the body"
 
 var operations = []boundOperation{
 	{http.MethodPost, "/v1/checks", &request.Check{}, map[string]string{"score": ofTheBody}},
+	{http.MethodPost, "/v1/revisions", &request.Revise{}, map[string]string{"score": ofTheBody}},
 	{http.MethodPost, "/v1/cleanings", &request.Clean{}, map[string]string{"score": ofTheBody}},
 	{http.MethodPost, "/v1/mendings", &request.Mend{}, map[string]string{"score": ofTheBody}},
 	{http.MethodPost, "/v1/voicings", &request.Voice{}, map[string]string{"score": ofTheBody}},

@@ -590,6 +590,12 @@ type UsageOfQuota struct {
 // Voice One voice.
 type Voice = report.Voice
 
+// VoiceNote One note that a voice sings or plays, tied notes together.
+type VoiceNote = report.VoiceNote
+
+// VoiceNotes The notes of one voice.
+type VoiceNotes = report.VoiceNotes
+
 // VoiceRange defines model for VoiceRange.
 type VoiceRange struct {
 	// Voice S, A, T or B.
@@ -730,6 +736,9 @@ type GivesQuery = string
 // HarmonyStyleQuery How the harmony is read; "texture" if nothing is said.
 type HarmonyStyleQuery = HarmonyStyle
 
+// IDsQuery defines model for IDsQuery.
+type IDsQuery = bool
+
 // IdempotencyKeyNeeded Visible characters, in quotation marks or without; quotation marks alone are none.
 type IdempotencyKeyNeeded = IdempotencyKey
 
@@ -759,6 +768,9 @@ type MendQuery = bool
 
 // MendingAlternativesQuery defines model for MendingAlternativesQuery.
 type MendingAlternativesQuery = int
+
+// NotesQuery defines model for NotesQuery.
+type NotesQuery = bool
 
 // NumberPath defines model for NumberPath.
 type NumberPath = int64
@@ -1221,6 +1233,7 @@ type CreateCheckMultipartBody struct {
 
 	// HarmonyStyle How the harmony is read; "texture" if nothing is said.
 	HarmonyStyle HarmonyStyle `json:"harmony_style,omitempty"`
+	Ids          bool         `json:"ids,omitempty"`
 
 	// Labels An analysis of the score in RomanText, of at most 256 KiB, in place of the
 	// labels in the score.
@@ -1229,6 +1242,7 @@ type CreateCheckMultipartBody struct {
 	// Language A language tag (RFC 5646).
 	Language LanguageTag `json:"language,omitempty"`
 	Marks    bool        `json:"marks,omitempty"`
+	Notes    bool        `json:"notes,omitempty"`
 
 	// OwnRubric A rubric of the client's own in place of a named one, as YAML or JSON
 	// of at most 256 KiB: `name`, what the work is worth as `points`,
@@ -1318,6 +1332,15 @@ type CreateCheckParams struct {
 
 	// Voices With `true` answers have a table of every note of every voice, NAME.voices.csv in `answers.zip`.
 	Voices VoicesQuery `form:"voices,omitempty" json:"voices,omitempty"`
+
+	// Ids With `true` every note and measure of the returned document has an `id`, and the
+	// notes in the report name theirs. An id that the author gave stays; ours say part,
+	// measure and note by count from 1, such as `pw-n1-12-3`, and come off by cleaning.
+	// They are the same in every revision of a score. MusicXML has ids since 3.1.
+	Ids IDsQuery `form:"ids,omitempty" json:"ids,omitempty"`
+
+	// Notes With `true` the report has in `voice_notes` every note of every voice.
+	Notes NotesQuery `form:"notes,omitempty" json:"notes,omitempty"`
 
 	// AcceptLanguage Languages by preference (RFC 9110, 12.5.4).
 	AcceptLanguage AcceptLanguage `json:"Accept-Language,omitempty"`
@@ -1433,6 +1456,118 @@ type CreateMendingParams struct {
 	// Both With `true` a sheet holds the original above the mended version. It is the
 	// answer if one score is asked for.
 	Both BothQuery `form:"both,omitempty" json:"both,omitempty"`
+
+	// AcceptLanguage Languages by preference (RFC 9110, 12.5.4).
+	AcceptLanguage AcceptLanguage `json:"Accept-Language,omitempty"`
+
+	// ContentDisposition May give the score's file name (RFC 6266), which comes back in the answer.
+	ContentDisposition ContentDisposition `json:"Content-Disposition,omitempty"`
+}
+
+// CreateRevisionMultipartBody defines parameters for CreateRevision.
+type CreateRevisionMultipartBody struct {
+	// Accepted What the teacher lets stand, as YAML or JSON: printed measures, each with
+	// the ids of rules, such as `{"12": ["direct-fifths"]}`. Findings of these
+	// rules there come as remarks that say so.
+	Accepted Accepted `json:"accepted,omitempty"`
+	Analysis bool     `json:"analysis,omitempty"`
+
+	// Edits JSON: `[{"note": "pw-n1-12-3", "pitch": "F#4"}]`, at most 1000.
+	Edits    string `json:"edits,omitempty"`
+	Fixes    int    `json:"fixes,omitempty"`
+	FixesFor int    `json:"fixes_for,omitempty"`
+
+	// Given What given labels do to the analysis; "steer" if nothing is said.
+	Given LabelUse `json:"given,omitempty"`
+
+	// HarmonyStyle How the harmony is read; "texture" if nothing is said.
+	HarmonyStyle HarmonyStyle `json:"harmony_style,omitempty"`
+	Ids          bool         `json:"ids,omitempty"`
+
+	// Labels An analysis of the score in RomanText, of at most 256 KiB, in place of the
+	// labels in the score.
+	Labels Labels `json:"labels,omitempty"`
+
+	// Language A language tag (RFC 5646).
+	Language LanguageTag `json:"language,omitempty"`
+	Notes    bool        `json:"notes,omitempty"`
+
+	// OwnRubric A rubric of the client's own in place of a named one, as YAML or JSON
+	// of at most 256 KiB: `name`, what the work is worth as `points`,
+	// `points-a-chord` or `points-a-phrase`, and as needed `based-on`,
+	// `source`, `faults`, `cautions`, `remarks`, `rules`, `families`,
+	// `most-a-phrase`, `most-a-rule`, `most-a-family`, `praise`.
+	OwnRubric OwnRubric `json:"own_rubric,omitempty"`
+
+	// OwnRuleSet A rule set of the client's own in place of a named one, as YAML or
+	// JSON of at most 256 KiB: `name`, and as needed `based-on`, `rules`,
+	// `settings`, `compass`, `ranges`, `accepted`.
+	OwnRuleSet OwnRuleSet `json:"own_rule_set,omitempty"`
+
+	// Rubric A permanent name in kebab case.
+	Rubric Word `json:"rubric,omitempty"`
+
+	// RuleSet A permanent name in kebab case.
+	RuleSet Word `json:"rule_set,omitempty"`
+
+	// Score The file; its name comes back in the answer.
+	Score openapi_types.File `json:"score"`
+
+	// Task The exercise as it was handed out, a MusicXML document of at most 256 KiB: the
+	// lines that it gives have to be there unchanged.
+	Task Task `json:"task,omitempty"`
+
+	// Texture A texture that a score can be taken for.
+	Texture TextureKind `json:"texture,omitempty"`
+}
+
+// CreateRevisionParams defines parameters for CreateRevision.
+type CreateRevisionParams struct {
+	// RuleSet The name of a rule set, as `/v1/rule-sets` lists them; the one that suits the texture by default.
+	RuleSet RuleSetQuery `form:"rule_set,omitempty" json:"rule_set,omitempty"`
+
+	// Texture What to take the score for; without it, what it is read as. It decides which
+	// rules apply, and where no rule set is named, which set.
+	Texture TextureQuery `form:"texture,omitempty" json:"texture,omitempty"`
+
+	// Rubric The name of a rubric, as `/v1/rubrics` lists them, that proposes a mark;
+	// without it no mark is proposed. The teacher decides.
+	Rubric RubricQuery `form:"rubric,omitempty" json:"rubric,omitempty"`
+
+	// Language The language of sentences, as a tag (RFC 5646). It must be one that we
+	// have; without it `Accept-Language` chooses among them.
+	Language LanguageQuery `form:"language,omitempty" json:"language,omitempty"`
+
+	// Fixes How many ways to mend each fault and caution to look for. Each is tried
+	// against the rules in the measures around it.
+	Fixes FixesQuery `form:"fixes,omitempty" json:"fixes,omitempty"`
+
+	// FixesFor The number of the one finding to look for ways to mend for, as in an earlier
+	// answer; 0 looks at all faults and cautions. As many as `fixes` says, else two.
+	FixesFor FixesForQuery `form:"fixes_for,omitempty" json:"fixes_for,omitempty"`
+
+	// Analysis With `true` the findings hold the harmonic analysis as well: harmonies,
+	// cadences, phrases, and what every note is to its harmony.
+	Analysis AnalysisQuery `form:"analysis,omitempty" json:"analysis,omitempty"`
+
+	// Given What given labels do to the analysis: numerals, figured bass and chord
+	// symbols in the score, or the field `labels` of a form. They steer it (unless
+	// the notes speak plainly against them), replace it where there are any, or
+	// are ignored. If the notes alone read otherwise, that is a finding.
+	Given GivenQuery `form:"given,omitempty" json:"given,omitempty"`
+
+	// HarmonyStyle Read the harmony as in a chorale (a fixed number of voices that move
+	// together), freely (songs, piano music, ensembles), or as the texture asks.
+	HarmonyStyle HarmonyStyleQuery `form:"harmony_style,omitempty" json:"harmony_style,omitempty"`
+
+	// Ids With `true` every note and measure of the returned document has an `id`, and the
+	// notes in the report name theirs. An id that the author gave stays; ours say part,
+	// measure and note by count from 1, such as `pw-n1-12-3`, and come off by cleaning.
+	// They are the same in every revision of a score. MusicXML has ids since 3.1.
+	Ids IDsQuery `form:"ids,omitempty" json:"ids,omitempty"`
+
+	// Notes With `true` the report has in `voice_notes` every note of every voice.
+	Notes NotesQuery `form:"notes,omitempty" json:"notes,omitempty"`
 
 	// AcceptLanguage Languages by preference (RFC 9110, 12.5.4).
 	AcceptLanguage AcceptLanguage `json:"Accept-Language,omitempty"`
@@ -1668,6 +1803,9 @@ type CreateContinuationJSONRequestBody = ContinuationRequest
 // CreateMendingMultipartRequestBody defines body for CreateMending for multipart/form-data ContentType.
 type CreateMendingMultipartRequestBody CreateMendingMultipartBody
 
+// CreateRevisionMultipartRequestBody defines body for CreateRevision for multipart/form-data ContentType.
+type CreateRevisionMultipartRequestBody CreateRevisionMultipartBody
+
 // CreateVoicingMultipartRequestBody defines body for CreateVoicing for multipart/form-data ContentType.
 type CreateVoicingMultipartRequestBody CreateVoicingMultipartBody
 
@@ -1784,6 +1922,9 @@ type ServerInterface interface {
 	// GetProblem Explain one kind of problem
 	// (GET /v1/problems/{code})
 	GetProblem(c *gin.Context, code Word)
+	// CreateRevision Give chosen notes other pitches, and check the score again
+	// (POST /v1/revisions)
+	CreateRevision(c *gin.Context, params CreateRevisionParams)
 	// ListRubrics List the rubrics
 	// (GET /v1/rubrics)
 	ListRubrics(c *gin.Context)
@@ -3095,6 +3236,22 @@ func (siw *ServerInterfaceWrapper) CreateCheck(c *gin.Context) {
 		return
 	}
 
+	// ------------- Optional query parameter "ids" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "ids", c.Request.URL.Query(), &params.Ids, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter ids: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "notes" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "notes", c.Request.URL.Query(), &params.Notes, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter notes: %w", err), http.StatusBadRequest)
+		return
+	}
+
 	headers := c.Request.Header
 
 	// ------------- Optional header parameter "Accept-Language" -------------
@@ -3442,6 +3599,153 @@ func (siw *ServerInterfaceWrapper) GetProblem(c *gin.Context) {
 	}
 
 	siw.Handler.GetProblem(c, code)
+}
+
+// CreateRevision operation middleware
+func (siw *ServerInterfaceWrapper) CreateRevision(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params CreateRevisionParams
+
+	// ------------- Optional query parameter "rule_set" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "rule_set", c.Request.URL.Query(), &params.RuleSet, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter rule_set: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "texture" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "texture", c.Request.URL.Query(), &params.Texture, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter texture: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "rubric" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "rubric", c.Request.URL.Query(), &params.Rubric, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter rubric: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "language" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "language", c.Request.URL.Query(), &params.Language, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter language: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "fixes" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fixes", c.Request.URL.Query(), &params.Fixes, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter fixes: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "fixes_for" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "fixes_for", c.Request.URL.Query(), &params.FixesFor, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter fixes_for: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "analysis" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "analysis", c.Request.URL.Query(), &params.Analysis, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter analysis: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "given" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "given", c.Request.URL.Query(), &params.Given, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter given: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "harmony_style" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "harmony_style", c.Request.URL.Query(), &params.HarmonyStyle, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter harmony_style: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "ids" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "ids", c.Request.URL.Query(), &params.Ids, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter ids: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "notes" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "notes", c.Request.URL.Query(), &params.Notes, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter notes: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	headers := c.Request.Header
+
+	// ------------- Optional header parameter "Accept-Language" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Accept-Language")]; found {
+		var AcceptLanguage AcceptLanguage
+		n := len(valueList)
+		if n != 1 {
+			siw.ErrorHandler(c, fmt.Errorf("Expected one value for Accept-Language, got %d", n), http.StatusBadRequest)
+			return
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Accept-Language", valueList[0], &AcceptLanguage, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter Accept-Language: %w", err), http.StatusBadRequest)
+			return
+		}
+
+		params.AcceptLanguage = AcceptLanguage
+
+	}
+
+	// ------------- Optional header parameter "Content-Disposition" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Content-Disposition")]; found {
+		var ContentDisposition ContentDisposition
+		n := len(valueList)
+		if n != 1 {
+			siw.ErrorHandler(c, fmt.Errorf("Expected one value for Content-Disposition, got %d", n), http.StatusBadRequest)
+			return
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Content-Disposition", valueList[0], &ContentDisposition, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter Content-Disposition: %w", err), http.StatusBadRequest)
+			return
+		}
+
+		params.ContentDisposition = ContentDisposition
+
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.CreateRevision(c, params)
 }
 
 // ListRubrics operation middleware
@@ -4218,6 +4522,7 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	}
 
 	router.POST(options.BaseURL+"/v1/checks", wrapper.CreateCheck)
+	router.POST(options.BaseURL+"/v1/revisions", wrapper.CreateRevision)
 	router.POST(options.BaseURL+"/v1/cleanings", wrapper.CreateCleaning)
 	router.POST(options.BaseURL+"/v1/voicings", wrapper.CreateVoicing)
 	router.POST(options.BaseURL+"/v1/mendings", wrapper.CreateMending)

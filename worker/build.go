@@ -58,6 +58,9 @@ func (e *Engine) report(c *checked) *report.Report {
 	if c.plan.Analysis {
 		answer.Analysis = report.NewAnalysis(c.texture, c.harmony)
 	}
+	if c.plan.Notes {
+		answer.VoiceNotes = report.NewVoiceNotes(c.texture, c.ids)
+	}
 	for i := range c.findings {
 		answer.Findings = append(answer.Findings, c.findingReport(i+1))
 	}
@@ -178,12 +181,21 @@ func (c *checked) firstReport(i int) report.First {
 	return first
 }
 
-func (r *Reading) noteReports(refs []partwriting.NoteRef) []report.Note {
+func (c *checked) noteReports(refs []partwriting.NoteRef) []report.Note {
 	out := make([]report.Note, 0, len(refs))
 	for _, ref := range refs {
-		out = append(out, r.noteReport(ref))
+		out = append(out, c.noteReport(ref))
 	}
 	return out
+}
+
+func (c *checked) noteReport(ref partwriting.NoteRef) report.Note {
+	n := c.Reading.noteReport(ref)
+	if c.ids != nil {
+		id := c.texture.Voices[ref.Voice].Notes[ref.Note].IDs[0]
+		n.ID, n.MeasureID = c.ids.Note(id), c.ids.Measure(id)
+	}
+	return n
 }
 
 func (r *Reading) noteReport(ref partwriting.NoteRef) report.Note {

@@ -3,6 +3,7 @@ package worker
 import (
 	"context"
 
+	"partwright/musicxml"
 	"partwright/theory/partwriting"
 	"partwright/worker/answer"
 	"partwright/worker/report"
@@ -17,17 +18,28 @@ type checked struct {
 	plan     *request.CheckPlan
 	passage  *partwriting.Passage
 	findings []partwriting.Finding
+	// ids are nil where they were not asked for.
+	ids *musicxml.IDs
 	// looked of faulty faults and cautions had ways to mend them looked for.
 	looked, faulty int
 }
 
 // check reads a score, finds its voices, checks them, and marks the score if asked.
 func (e *Engine) check(ctx context.Context, in Input, plan *request.CheckPlan) (*answer.Answer, error) {
+	if plan.Revision != nil {
+		var err error
+		if in, err = e.revised(ctx, in, plan.Revision); err != nil {
+			return nil, err
+		}
+	}
 	reading, err := e.read(ctx, &in, harmonyWish{plan.Given, plan.Style})
 	if err != nil {
 		return nil, err
 	}
 	c := &checked{Reading: reading, input: &in, plan: plan}
+	if plan.IDs {
+		c.ids = c.document.IDs()
+	}
 	a := &answer.Answer{Texture: c.texture}
 	err = e.stages(ctx, []step{
 		{stage.Check, func() error {
@@ -57,6 +69,13 @@ func (c *checked) write(a *answer.Answer) error {
 			return err
 		}
 		a.AddScore(answer.Marked, 0, marked)
+	}
+	if c.plan.Revision != nil {
+		revised, err := c.unmarked()
+		if err != nil {
+			return err
+		}
+		a.AddScore(answer.Revised, 0, revised)
 	}
 	if c.plan.Voices {
 		table, err := report.VoicesCSV(c.texture)

@@ -12,7 +12,7 @@ func marksFor(c *checked) musicxml.Marks {
 	m := musicxml.Marks{
 		Heading: catalog.KeyHeading(len(c.findings)), Items: make([]musicxml.Mark, 0, len(c.findings)),
 		Legend:  musicxml.Legend{Families: catalog.Families, Severities: catalog.Severities},
-		Upgrade: c.plan.Upgrade, Annotations: annotationsFor(c),
+		Upgrade: c.plan.Upgrade, IDs: c.plan.IDs, Annotations: annotationsFor(c),
 	}
 	for i := range c.findings {
 		f := &c.findings[i]

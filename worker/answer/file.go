@@ -26,6 +26,7 @@ type Kind string
 const (
 	Marked   Kind = ".marked"
 	Clean    Kind = ".clean"
+	Revised  Kind = ".revised" // with the notes that were chosen
 	Mended   Kind = ".mended"
 	Both     Kind = ".both" // the original above its mended versions
 	Voiced   Kind = ".voiced"
@@ -55,7 +56,7 @@ var isFile = func() *regexp.Regexp {
 	for _, s := range []string{findingsSuffix, mendingSuffix, voicingSuffix, VoicesSuffix, RomanTextSuffix, AnalysisSuffix, HarmoniesSuffix} {
 		suffixes = append(suffixes, regexp.QuoteMeta(s))
 	}
-	const scores = `\.(clean|marked|mended(-\d+)?|both|voiced(-\d+)?|exercise|compared|level-\d+)\.(musicxml|mxl)`
+	const scores = `\.(clean|marked|revised|mended(-\d+)?|both|voiced(-\d+)?|exercise|compared|level-\d+)\.(musicxml|mxl)`
 	return regexp.MustCompile(`(?i)(` + strings.Join(append(suffixes, scores), "|") + `)$|^statistics\.(csv|json)$`)
 }()
 

@@ -31,6 +31,8 @@ type Report struct {
 	// Mark is there if a rubric was asked for, Analysis if the analysis was.
 	Grade    *Grade    `json:"mark,omitempty"`
 	Analysis *Analysis `json:"analysis,omitempty"`
+	// VoiceNotes are the notes of every voice from the top, if they were asked for.
+	VoiceNotes []VoiceNotes `json:"voice_notes,omitempty"`
 }
 
 // HandIn says whether a score is finished and was read as it was meant. Where it is
@@ -172,6 +174,10 @@ type Note struct {
 	// Line and Column point into the score's text, from 1.
 	Line   int `json:"line"`
 	Column int `json:"column"`
+	// ID and MeasureID are those of the note and its measure in the returned document;
+	// empty where they were not asked for.
+	ID        string `json:"id,omitempty"`
+	MeasureID string `json:"measure_id,omitempty"`
 }
 
 // Fix is one way to mend a finding.

@@ -73,12 +73,18 @@ type Check struct {
 	// FixesFor is the number of the one finding to look for ways to mend for, 0 for
 	// all faults and cautions.
 	FixesFor int
+	// IDs gives every note and measure of the document an id and names it in the
+	// report; Notes puts the notes of every voice into the report.
+	IDs, Notes bool
 }
 
 // Fields implements [Request].
 func (c *Check) Fields() []Field {
 	return append(c.fields(), labelsField(&c.Labels),
-		whole(&c.FixesFor, "fixes_for", "look for ways to mend the one finding of that `number` only; with --fixes, as many as that says, else 2").between(0, partwriting.MaxFindings))
+		whole(&c.FixesFor, "fixes_for", "look for ways to mend the one finding of that `number` only; with --fixes, as many as that says, else 2").between(0, partwriting.MaxFindings),
+		yes(&c.IDs, "ids", "").flag(""),
+		yes(&c.Notes, "notes", "").flag(""),
+	)
 }
 
 // usualFixes is how many ways to mend a finding are looked for where its number is
@@ -91,10 +97,11 @@ func (c *Check) Plan() (*CheckPlan, error) {
 	if err != nil {
 		return nil, err
 	}
-	p.asked = asked{request: &Check{Checking: c.Checking, FixesFor: c.FixesFor}}
+	p.asked = asked{request: &Check{Checking: c.Checking, FixesFor: c.FixesFor, IDs: c.IDs, Notes: c.Notes}}
 	if p.FixesFor = c.FixesFor; p.FixesFor > 0 && p.Fixes == 0 {
 		p.Fixes = usualFixes
 	}
+	p.IDs, p.Notes = c.IDs, c.Notes
 	return p, nil
 }
 
@@ -127,6 +134,11 @@ type CheckPlan struct {
 	Voices bool
 	// Task is the exercise as it was handed out, nil for none.
 	Task *theory.Texture
+	// IDs and Notes are as in [Check].
+	IDs, Notes bool
+	// Revision is made before the check, and the score without marks returned; nil is
+	// none.
+	Revision *Revision
 	// Files asks for all files of an answer, not only for those that are sent.
 	Files bool
 

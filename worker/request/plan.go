@@ -21,13 +21,19 @@ const (
 	JobVoice    Job = "voice"
 	JobMend     Job = "mend"
 	JobContinue Job = "continue" // lists the continuations of one sonority
+	JobRevise   Job = "revise"   // changes notes of a score, then checks it
 )
 
 // Jobs lists all jobs.
-var Jobs = []Job{JobCheck, JobClean, JobVoice, JobMend, JobContinue}
+var Jobs = []Job{JobCheck, JobClean, JobVoice, JobMend, JobContinue, JobRevise}
 
 // Job implements [Plan].
-func (*CheckPlan) Job() Job { return JobCheck }
+func (p *CheckPlan) Job() Job {
+	if p.Revision != nil {
+		return JobRevise
+	}
+	return JobCheck
+}
 
 // Job implements [Plan].
 func (*MendPlan) Job() Job { return JobMend }

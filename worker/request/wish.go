@@ -70,6 +70,8 @@ func (w *Wish) Plan() (Plan, error) {
 		return bound(&Voice{}, w.Said, (*Voice).Plan)
 	case JobContinue:
 		return bound(&Continue{}, w.Said, (*Continue).Plan)
+	case JobRevise:
+		return bound(&Revise{}, w.Said, (*Revise).Plan)
 	case JobClean:
 		return &CleanPlan{}, nil
 	default:
@@ -102,7 +104,7 @@ func bound[R Request, P any](r R, said Values, plan func(R) (P, error)) (p P, er
 
 // Wish implements [Plan].
 func (p *CheckPlan) Wish() Wish {
-	w := p.asked.wish(JobCheck)
+	w := p.asked.wish(p.Job())
 	w.Files = p.Files
 	return w
 }

@@ -61,6 +61,14 @@ func TestWishMakesTheSamePlan(t *testing.T) {
 		{"check", check(nil, false)},
 		{"check with files", check(text("fixes", "2", "rubric", "hundred", "voices", "true"), true)},
 		{"check by rules of one's own", check(with(text("language", "de", "marks", "true", "annotate", "numerals,figures"), "own_rule_set", own), true)},
+		{"check with the notes", check(text("ids", "true", "notes", "true"), false)},
+		{"revision", func() (request.Plan, error) {
+			var r request.Revise
+			if err := request.Bind(&r, text("edits", `[{"note": "pw-n1-1-1", "pitch": "F#4"}]`, "ids", "true")); err != nil {
+				return nil, err
+			}
+			return r.Plan()
+		}},
 		{"mend", func() (request.Plan, error) {
 			var m request.Mend
 			if err := request.Bind(&m, text("severity", "caution", "only", "parallel-fifths@3", "alternatives", "3", "all", "true")); err != nil {

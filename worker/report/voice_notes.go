@@ -1,0 +1,53 @@
+package report
+
+import (
+	"partwright/musicxml"
+	"partwright/theory"
+)
+
+// VoiceNotes are the notes of one voice.
+type VoiceNotes struct {
+	Voice string      `json:"voice"`
+	Notes []VoiceNote `json:"notes"`
+}
+
+// VoiceNote is one note that a voice sings or plays, tied notes together.
+type VoiceNote struct {
+	// MeasureIndex counts from 0: the measure in which the note begins.
+	MeasureIndex int `json:"measure_index"`
+	// Onset (from the score's start, repeats not unfolded) and Duration are exact
+	// quarter notes.
+	Onset    string `json:"onset"`
+	Duration string `json:"duration"`
+	// Pitch sounds; MIDI is the same as a key number, C4 = 60.
+	Pitch string `json:"pitch"`
+	MIDI  int    `json:"midi"`
+	// IDs are those of the written notes, the first of a tie first; empty where they
+	// were not asked for.
+	IDs []string `json:"ids,omitempty"`
+}
+
+// NewVoiceNotes lists the notes of every voice from the top. Without ids the notes have
+// none.
+func NewVoiceNotes(t *theory.Texture, ids *musicxml.IDs) []VoiceNotes {
+	out := make([]VoiceNotes, 0, len(t.Voices))
+	for v := range t.Voices {
+		voice := &t.Voices[v]
+		of := VoiceNotes{Voice: voice.Name, Notes: make([]VoiceNote, 0, len(voice.Notes))}
+		for i := range voice.Notes {
+			n := &voice.Notes[i]
+			note := VoiceNote{
+				MeasureIndex: int(n.Measure), Onset: n.Onset.String(), Duration: n.Duration.String(),
+				Pitch: n.Pitch.String(), MIDI: n.Pitch.MIDI(),
+			}
+			if ids != nil {
+				for _, id := range n.IDs {
+					note.IDs = append(note.IDs, ids.Note(id))
+				}
+			}
+			of.Notes = append(of.Notes, note)
+		}
+		out = append(out, of)
+	}
+	return out
+}
