@@ -113,11 +113,12 @@ func leadingFaults(t *testing.T, problem *voicing.Problem, p *voicing.Progressio
 	return faultsOfLeading(partwriting.Check(read, harmony.Assume(read, labels), nil))
 }
 
-// faultsOfLeading leaves out what is the fault of the progression.
+// faultsOfLeading leaves out what is the fault of the progression, and that phrases
+// which modulate stand under the signature of their first key.
 func faultsOfLeading(findings []partwriting.Finding) []partwriting.Finding {
 	var out []partwriting.Finding
 	for _, f := range findings {
-		if f.Severity == partwriting.Fault && f.Family != partwriting.Progression {
+		if f.Severity == partwriting.Fault && f.Family != partwriting.Progression && f.Rule != "misread" {
 			out = append(out, f)
 		}
 	}

@@ -144,7 +144,7 @@ func TestMetricsOfAPool(t *testing.T) {
 			partwright_scores_total{outcome="timed_out",task="clean"} 0
 			partwright_scores_total{outcome="turned_away",task="check"} 2
 			partwright_scores_total{outcome="turned_away",task="clean"} 0
-		`+atZero(request.JobVoice, request.JobMend, request.JobContinue))
+		`+atZero(request.JobVoice, request.JobMend, request.JobContinue, request.JobRevise))
 	})
 }
 
@@ -232,6 +232,7 @@ func TestBytesOfTextAreCounted(t *testing.T) {
 		partwright_score_bytes_total{task="clean"} 0
 		partwright_score_bytes_total{task="continue"} 0
 		partwright_score_bytes_total{task="mend"} 0
+		partwright_score_bytes_total{task="revise"} 0
 		partwright_score_bytes_total{task="voice"} 8
 	`)
 }
