@@ -118,6 +118,9 @@ func (e *Engine) setProblem(ctx context.Context, j *voicingJob, in *Input) (err 
 	if err := j.close(); err != nil {
 		return err
 	}
+	if j.RuleSet != nil {
+		j.Style.Rules = j.RuleSet // what is marked with it is composed by it
+	}
 	j.problem = j.progression.Problem(j.Style)
 	j.problem.Contour, j.problem.Position = j.Contour, j.Position
 	chooseBass(j.problem, j.Bass)

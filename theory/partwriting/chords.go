@@ -261,16 +261,11 @@ func (p *Passage) sameHarmony(a, b int) bool {
 }
 
 // revoiced reports whether a harmony only changes its position between two
-// moments of one phrase: it stays, or the same root goes on with a member more
-// or less, as where V becomes V7. Another quality on the same root is a change, and
-// so is a chord that becomes the dominant of another degree.
+// moments of one phrase: it stays, or see [Revoiced].
 func (p *Passage) revoiced(a, b int) bool {
 	if p.sameHarmony(a, b) {
 		return true
 	}
 	before, after := p.chordAt(a), p.chordAt(b)
-	if before == nil || after == nil || before.Root() != after.Root() || p.endsPhrase(a, b) || before.Numeral.IsApplied() != after.Numeral.IsApplied() {
-		return false
-	}
-	return before.set&^after.set == 0 || after.set&^before.set == 0
+	return before != nil && after != nil && Revoiced(&before.Chord, &after.Chord) && !p.endsPhrase(a, b)
 }

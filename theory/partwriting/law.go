@@ -11,8 +11,6 @@ type Law struct {
 	limits Limits
 	pair   []Severity
 	weight map[RuleID]Severity
-	// ruled is false where a set has no rule about chords.
-	ruled bool
 }
 
 // NewLaw makes a rule set ready; nil is the default one.
@@ -43,13 +41,20 @@ type Telling func(rule RuleID, severity Severity)
 // tell tells a rule that is broken, at most as grave as the rule itself allows there;
 // [Off] leaves it to the set.
 func (l *Law) tell(rule RuleID, most Severity, tell Telling) {
-	severity := l.weight[rule]
-	if most != Off {
-		severity = min(severity, most)
-	}
-	if severity != Off {
+	if severity := l.weighed(rule, most, true); severity != Off {
 		tell(rule, severity)
 	}
+}
+
+// weighed is how grave a rule is where it is broken.
+func (l *Law) weighed(rule RuleID, most Severity, broken bool) Severity {
+	if !broken {
+		return Off
+	}
+	if severity := l.weight[rule]; most == Off || severity < most {
+		return severity
+	}
+	return most
 }
 
 // Pair tells which rules two voices break together.
@@ -60,6 +65,23 @@ func (l *Law) Pair(m *PairMove, tell Telling) {
 		}
 		if most, broken := pairRules[i].breaks(m, &l.limits); broken {
 			l.tell(pairRules[i].id, most, tell)
+		}
+	}
+}
+
+// Revoiced reports whether a chord only changes its position where another follows in
+// its phrase: the same root goes on with a member more or less, as where V becomes V7.
+// Another quality on the same root is a change, and so is a chord that becomes the
+// dominant of another degree.
+func Revoiced(a, b *Chord) bool {
+	return a.Root() == b.Root() && a.applied == b.applied && (a.set&^b.set == 0 || b.set&^a.set == 0)
+}
+
+// Sonority tells which rules the notes of a chord break by their number.
+func (l *Law) Sonority(s *Sonority, tell Telling) {
+	for i := range sonorityRules {
+		if most, broken := sonorityRules[i].breaks(s); broken {
+			l.tell(sonorityRules[i].id, most, tell)
 		}
 	}
 }

@@ -107,3 +107,13 @@ func (p *Passage) stretchOf(voice, i int) Move {
 	s.Revoiced = p.revoiced(m.Moment-1, m.Moment)
 	return s
 }
+
+// WithinDiminishedSeventh reports whether the notes of two chords belong to one
+// diminished seventh chord.
+func WithinDiminishedSeventh(a, b *Chord) bool {
+	return insideDiminished(a.set | b.set)
+}
+
+func insideDiminished(set pitchClasses) bool {
+	return set.size() > 2 && set.shape()&^diminishedSeventh == 0
+}

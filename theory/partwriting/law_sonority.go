@@ -35,7 +35,7 @@ type sonorityRule struct {
 
 var sonorityRules = []sonorityRule{
 	{"leading-tone-doubled", (*Sonority).doublesLead},
-	{"seventh-doubled", func(s *Sonority) (Severity, bool) { return Off, s.Chord.hasSeventh && s.Count[3] > 1 }},
+	{"seventh-doubled", func(s *Sonority) (Severity, bool) { return Off, s.doublesSeventh() }},
 	{"altered-tone-doubled", func(s *Sonority) (Severity, bool) {
 		for member := range s.Chord.size {
 			if s.Count[member] > 1 && s.Chord.single(member) {
@@ -70,6 +70,11 @@ func (s *Sonority) doublesLead() (Severity, bool) {
 	return Off, true
 }
 
+// doublesSeventh reports whether a seventh is doubled. Without its root it may be none.
+func (s *Sonority) doublesSeventh() bool {
+	return s.Chord.hasSeventh && s.Count[3] > 1 && s.Count[0] > 0
+}
+
 // isOldTonic reports whether a triad, read as a dominant of a new key or degree,
 // is what the dominant of the key has just led to: until a seventh says otherwise
 // it is heard as the tonic, and its third is no leading tone. The dominant after an
@@ -91,9 +96,9 @@ func isOldNeapolitan(c, before *Chord) bool {
 
 // leadsHome reports whether a dominant goes to the chord it belongs to or, on
 // the degrees of the key, to one that holds its tonic, such as vi; at the end of
-// a phrase it has done what it can.
+// a phrase it has done what it can. While its root lasts, where it leads is open.
 func leadsHome(c, after *Chord) bool {
-	return after == nil || after.Root() == c.tonic || !c.applied && after.set.has(c.tonic)
+	return after == nil || after.Root() == c.Root() || after.Root() == c.tonic || !c.applied && after.set.has(c.tonic)
 }
 
 // single reports whether a member is to be sung by one voice since it is altered: it
@@ -182,6 +187,13 @@ func (s *Sonority) doublesBassOfSix() bool {
 		return false
 	}
 	return !isSix(s.Before) && !isSix(s.After) && c.plainThird(1, 2, 4, 5)
+}
+
+// BassOfSix is how grave it is that a voice doubles the third in the bass of a six-three
+// while it moves so against the bass.
+func (l *Law) BassOfSix(s *Sonority, voice, bass theory.Interval, revoiced bool) Severity {
+	against := voice.Semitones*bass.Semitones < 0
+	return l.weighed("bass-doubled-in-six", Off, !against && !revoiced && s.doublesBassOfSix())
 }
 
 func isSix(c *Chord) bool { return c != nil && c.inversion == 1 && c.size == 3 }

@@ -2,12 +2,11 @@ package partwriting
 
 import "partwright/theory"
 
-// Gap tells what the rules say of the interval between two neighbors above the lowest
-// two voices, in a texture of so many voices.
-func (l *Law) Gap(between theory.Interval, voices int, tell Telling) {
-	if most, broken := tooWide(between, &l.limits, voices); broken {
-		l.tell("spacing", most, tell)
-	}
+// Gap is how grave the interval between two neighbors above the lowest two voices is,
+// in a texture of so many voices.
+func (l *Law) Gap(between theory.Interval, voices int) Severity {
+	most, broken := tooWide(between, &l.limits, voices)
+	return l.weighed("spacing", most, broken)
 }
 
 // tooWide reports whether neighbors stand too far apart, and the most that it weighs:
@@ -19,23 +18,21 @@ func tooWide(between theory.Interval, l *Limits, voices int) (Severity, bool) {
 	return Off, wider(between, l.UpperSpacing)
 }
 
-// Span tells what the rules say of the interval from the lowest upper voice to the
-// highest.
-func (l *Law) Span(between theory.Interval, tell Telling) {
-	if wider(between, l.limits.HandSpan) {
-		l.tell("hand-span", Off, tell)
-	}
+// Span is how grave the interval from the lowest upper voice to the highest is.
+func (l *Law) Span(between theory.Interval) Severity {
+	return l.weighed("hand-span", Off, wider(between, l.limits.HandSpan))
 }
 
-// Bottom tells what the rules say of the interval between the lowest two voices over a
-// bass note, with upper voices that span an interval; at a cadence it may be low.
-func (l *Law) Bottom(bass theory.Pitch, between, above theory.Interval, cadence bool, tell Telling) {
-	if tooLow(bass.Semitones(), between, &l.limits) && !cadence {
-		l.tell("low-spacing", Off, tell)
-	}
-	if farFromBass(between, above, &l.limits) {
-		l.tell("bass-gap", Off, tell)
-	}
+// Low is how grave the interval between the lowest two voices is over a bass note; at a
+// cadence it may be low.
+func (l *Law) Low(bass theory.Pitch, between theory.Interval, cadence bool) Severity {
+	return l.weighed("low-spacing", Off, !cadence && tooLow(bass.Semitones(), between, &l.limits))
+}
+
+// Far is how grave the interval between the lowest two voices is under upper voices
+// that span another.
+func (l *Law) Far(between, above theory.Interval) Severity {
+	return l.weighed("bass-gap", Off, farFromBass(between, above, &l.limits))
 }
 
 // tooLow reports whether the lowest two voices stand a second or third apart over a
@@ -49,14 +46,16 @@ func farFromBass(between, above theory.Interval, l *Limits) bool {
 	return wider(between, l.BassGap) && !wider(above, theory.PerfectOctave)
 }
 
-// Outside tells whether a voice sings outside its range; voices whose names the set
-// does not know sing what they like.
-func (l *Law) Outside(voice string, note theory.Pitch, tell Telling) {
-	if r, known := l.limits.Ranges[voice]; known && !r.Holds(note) {
-		most := Off
-		if l.limits.RangesAdvise {
-			most = Remark
-		}
-		l.tell("range", most, tell)
+// Outside is how grave it is that a voice sings a note; a set that names no ranges of
+// its own leaves them to whoever knows the voices.
+func (l *Law) Outside(voice string, note theory.Pitch) Severity {
+	if l.set == nil || l.set.Limits.Ranges == nil {
+		return Off
 	}
+	most := Off
+	if l.limits.RangesAdvise {
+		most = Remark
+	}
+	r, known := l.limits.Ranges[voice]
+	return l.weighed("range", most, known && !r.Holds(note))
 }

@@ -9,8 +9,8 @@ type Resolution struct {
 	// Note is what the voice leaves, Goal what it has next, Move the interval.
 	Note, Goal theory.PitchClass
 	Move       theory.Interval
-	// Outer is set in the highest and the lowest voice.
-	Outer bool
+	// Outer is set in the highest and the lowest voice, Bass in the lowest.
+	Outer, Bass bool
 	// Descends is set where the voice has come to its note down from the tonic.
 	Descends bool
 	// Tenths is set where the voice runs with the bass in thirds or tenths.
@@ -126,14 +126,26 @@ func leadsOn(i theory.Interval, alter int) bool {
 	return i.Steps == -1 || i.Steps == -2 && i.Semitones == -2
 }
 
+// Asks reports whether a member of the chord may have to go one way: a leading tone or
+// an altered note.
+func (c *Chord) Asks(member int) bool {
+	return c.hasLead && c.members[member] == c.lead || c.pull(member) != 0
+}
+
 // unpreparedSeventh reports whether a voice leaps down to a seventh.
 func unpreparedSeventh(move theory.Interval) bool {
 	return move.Descends() && !move.IsStep() && move.Steps != 0
 }
 
-// Resolution tells which rules one voice breaks by the way it leaves a note, where the
-// root changes. What one voice owes another may pay.
+// Resolution tells which rules one voice breaks by the way it leaves a note and reaches
+// the next. What one voice owes and another may pay is [Shared].
 func (l *Law) Resolution(t *Resolution, tell Telling) {
+	if t.To.hasSeventh && t.Goal == t.To.seventh && unpreparedSeventh(t.Move) {
+		l.tell("seventh-unprepared", Off, tell)
+	}
+	if t.From.Root() == t.To.Root() {
+		return // it goes on asking
+	}
 	if t.From.hasLead && t.Note == t.From.lead && LeadsHome(t.From, t.To) {
 		if most, broken := t.leadUnresolved(); broken {
 			l.tell(LeadRule(t.From, t.Outer), most, tell)

@@ -59,8 +59,7 @@ func augmented(i theory.Interval) bool {
 // insideDiminishedSeventh reports whether all that sounds around a move belongs
 // to one diminished seventh chord, whose arpeggio contains the interval.
 func (p *Passage) insideDiminishedSeventh(m *melodicMove) bool {
-	sounding := p.spelling(m.Moment-1) | p.spelling(m.Moment)
-	return sounding.size() > 2 && sounding.shape()&^diminishedSeventh == 0
+	return insideDiminished(p.spelling(m.Moment-1) | p.spelling(m.Moment))
 }
 
 // inBassSequence reports whether a move of the bass stands between a fourth or

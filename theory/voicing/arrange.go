@@ -6,6 +6,7 @@ import (
 
 	"partwright/theory"
 	"partwright/theory/harmony"
+	"partwright/theory/partwriting"
 )
 
 // follow notes what the bass comes from, if the slot before leaves no choice.
@@ -13,6 +14,7 @@ func (s *set) follow(before *Slot) {
 	if before.PhraseEnd {
 		return
 	}
+	s.cameFrom = before.Fixed
 	for i := range before.Choices {
 		bass := before.Choices[i].Reading.Bass()
 		if i > 0 && bass != s.bassFrom {
@@ -23,12 +25,43 @@ func (s *set) follow(before *Slot) {
 	}
 }
 
+// beside are the chords next to a slot in its phrase, nil where there is none or where
+// it is not settled.
+type beside struct {
+	before, after *partwriting.Chord
+	// ends is set where a phrase ends with the slot, unsure where something comes before
+	// it that is not settled, brief where it is shorter than a beat.
+	ends, unsure, brief bool
+}
+
+// beside returns what stands next to a slot.
+func (p *Problem) beside(k int) beside {
+	settled := func(k int) *partwriting.Chord {
+		if len(p.Slots[k].Choices) != 1 {
+			return nil
+		}
+		c := partwriting.NewChord(p.Slots[k].Choices[0].Reading)
+		return &c
+	}
+	b := beside{ends: k+1 == len(p.Slots) || p.Slots[k].PhraseEnd, brief: p.Slots[k].Brief}
+	if k > 0 && !p.Slots[k-1].PhraseEnd {
+		b.before = settled(k - 1)
+		b.unsure = b.before == nil
+	}
+	if !b.ends {
+		b.after = settled(k + 1)
+	}
+	return b
+}
+
 // arrangement is one way to set a chord: an index into its choice's tones for
 // each voice, from the top.
 type arrangement struct {
 	tone [MaxVoices]uint8
 	cost Cost
-	open bool
+	// faults is how many rules it breaks by itself.
+	faults uint8
+	open   bool
 }
 
 // tone is one pitch a voice could take.
@@ -37,13 +70,18 @@ type tone struct {
 	semitones int
 	diatonic  int
 	member    int8
-	// leading and seventh mark notes with one way to go.
-	leading, seventh bool
+	// leading and seventh mark notes with one way to go, asks those that the rules
+	// look at when they are left.
+	leading, seventh, asks bool
+	// outside is what the law says of its height.
+	outside ruling
 }
 
 // set is a chord with everything it could be.
 type set struct {
 	reading      harmony.Reading
+	chord        partwriting.Chord
+	beside       beside
 	choiceCost   Cost
 	tones        [MaxVoices][]tone
 	arrangements []arrangement
@@ -51,20 +89,37 @@ type set struct {
 	// bassFrom is the bass note of the chord before, where that is settled.
 	bassFrom    theory.PitchClass
 	hasBassFrom bool
+	// cameFrom are the notes before by voice, where they are given.
+	cameFrom []*theory.Pitch
+	// counted remembers what the rules say of so many of each member, packed.
+	counted [7 * 7 * 7 * 7]uint8
 }
 
-// arrange lists every arrangement of a reading that stands on its own: within
-// range and spacing, uncrossed, complete enough, nothing doubled that may not
-// be.
+// arrange lists every arrangement of a reading that stands on its own: within range,
+// uncrossed, and without breaking a rule of the law.
 func arrange(c Choice, slot *Slot, style *Style) *set {
-	return arrangeWith(c, slot, style, doublingsFor(c.Reading, style))
+	return arrangeWith(c, slot, style, lawful)
 }
 
-func arrangeWith(c Choice, slot *Slot, style *Style, d doubling) *set {
-	s := &set{reading: c.Reading, choiceCost: c.Cost, phraseEnd: slot.PhraseEnd}
+// leniency is what may stand.
+type leniency int8
+
+const (
+	// lawful breaks no rule by itself.
+	lawful leniency = iota
+	// anyhow breaks what it likes within the reach of a hand, beyondReach there too.
+	anyhow
+	beyondReach
+)
+
+func arrangeWith(c Choice, slot *Slot, style *Style, lenient leniency) *set {
+	s := &set{
+		reading: c.Reading, chord: partwriting.NewChord(c.Reading), beside: slot.beside, choiceCost: c.Cost,
+		phraseEnd: slot.PhraseEnd,
+	}
 	n := len(style.Voices)
 	bass := c.Reading.Inversion()
-	for v, r := range style.Voices {
+	for v := range style.Voices {
 		var fixed *theory.Pitch
 		if v < len(slot.Fixed) {
 			fixed = slot.Fixed[v]
@@ -73,51 +128,48 @@ func arrangeWith(c Choice, slot *Slot, style *Style, d doubling) *set {
 		if v == n-1 && !style.lifted {
 			only = bass
 		}
-		s.tones[v] = tonesOf(c.Reading, r, fixed, only)
+		s.tones[v] = s.tonesOf(&style.Voices[v], style, fixed, only, lenient)
 	}
 	if len(slot.Top) > 0 {
 		s.tones[0] = slices.DeleteFunc(s.tones[0], func(t tone) bool { return !slices.Contains(slot.Top, t.pitch.Class()) })
 	}
-	var a arrangement
-	s.extend(&a, 0, n, style, d)
+	e := extension{set: s, style: style, lenient: lenient, taste: tasteOf(c.Reading, style), n: n}
+	e.extend(0)
 	return s
 }
 
 // arrangeAtAnyPrice lists every arrangement within the ranges that does not cross,
-// whatever it doubles and leaves out and however wide it stands, each at the price of a
-// fault.
+// whatever rule it breaks by itself, each at the price of its faults.
 func arrangeAtAnyPrice(c Choice, slot *Slot, style *Style) *set {
-	s := arrangeWith(c, slot, style, lenient(c.Reading, style))
+	s := arrangeWith(c, slot, style, anyhow)
 	if len(s.arrangements) == 0 {
-		wide := *style
-		wide.MaxGap, wide.MaxBassGap, wide.MaxSpan = 0, 0, 0
-		s = arrangeWith(c, slot, &wide, lenient(c.Reading, style))
+		s = arrangeWith(c, slot, style, beyondReach)
 	}
 	for i := range s.arrangements {
-		s.arrangements[i].cost += penalty
+		a := &s.arrangements[i]
+		a.cost += Cost(max(a.faults, 1)) * penalty
 	}
 	return s
 }
 
-// doublingsFor is what may be doubled under a style.
-func doublingsFor(r harmony.Reading, style *Style) doubling {
-	if style.lifted {
-		return complete(r, len(style.Voices))
-	}
-	return doublings(r, style)
-}
-
-// tonesOf lists the pitches of a reading within a range, from low to high. A
+// tonesOf lists the pitches of a chord within a range, from low to high. A
 // fixed pitch is taken even outside the range: the caller's note is given.
-func tonesOf(r harmony.Reading, v VoiceRange, fixed *theory.Pitch, only int) []tone {
-	lead, hasLead := r.LeadingTone()
+func (s *set) tonesOf(v *VoiceRange, style *Style, fixed *theory.Pitch, only int, lenient leniency) []tone {
+	r := s.reading
+	lead, hasLead := s.chord.LeadingTone()
+	_, hasSeventh := s.chord.Seventh()
 	var out []tone
 	add := func(p theory.Pitch, member int) {
-		out = append(out, tone{
+		t := tone{
 			pitch: p, semitones: p.Semitones(), diatonic: p.Diatonic(), member: int8(member),
-			leading: hasLead && p.Class() == lead,
-			seventh: member == 3 && !r.Quality().IsAugmentedSixth(),
-		})
+			leading: hasLead && p.Class() == lead, seventh: member == 3 && hasSeventh, asks: s.chord.Asks(member),
+		}
+		if fixed == nil && !style.lifted {
+			t.outside.weigh(style.under().Outside(v.Name, p))
+		}
+		if t.outside.faults == 0 || lenient != lawful {
+			out = append(out, t)
+		}
 	}
 	if fixed != nil {
 		if m := r.MemberOf(fixed.Class()); m >= 0 && (only < 0 || m == only) {
@@ -130,7 +182,7 @@ func tonesOf(r harmony.Reading, v VoiceRange, fixed *theory.Pitch, only int) []t
 			if only >= 0 && m != only {
 				continue
 			}
-			c := r.Member(m)
+			c := s.chord.Member(m)
 			p := theory.Pitch{Step: c.Step, Alter: c.Alter, Octave: octave}
 			if !v.Low.Above(p) && !p.Above(v.High) {
 				add(p, m)
@@ -145,34 +197,153 @@ func tonesOf(r harmony.Reading, v VoiceRange, fixed *theory.Pitch, only int) []t
 	return out
 }
 
+// extension is an arrangement that grows voice by voice from the top.
+type extension struct {
+	set     *set
+	style   *Style
+	lenient leniency
+	taste   taste
+	n       int
+	a       arrangement
+}
+
 // extend fills voice v and those below it.
-func (s *set) extend(a *arrangement, v, n int, style *Style, d doubling) {
-	style.work.Step(1)
+func (e *extension) extend(v int) {
+	e.style.work.Step(1)
+	s, n := e.set, e.n
 	if v == n {
-		if cost, ok := d.judge(s, a, n, style); ok {
-			own := *a
-			own.cost = cost + s.standing(a, n, style)
-			own.open = s.tones[0][a.tone[0]].semitones-s.tones[n-2][a.tone[n-2]].semitones > 12
+		own := e.a
+		own.cost, own.faults = s.alone(&own, e.taste, e.style)
+		if own.faults == 0 || e.lenient != lawful {
+			own.open = s.tones[0][own.tone[0]].semitones-s.tones[n-2][own.tone[n-2]].semitones > 12
 			s.arrangements = append(s.arrangements, own)
 		}
 		return
 	}
 	for i := range s.tones[v] {
-		if v > 0 {
-			gap := s.tones[v-1][a.tone[v-1]].semitones - s.tones[v][i].semitones
-			limit := style.MaxGap
-			if v == n-1 {
-				limit = style.MaxBassGap
-			}
-			if gap < 0 || limit > 0 && gap > limit {
-				continue
-			}
-			if v < n-1 && style.MaxSpan > 0 && s.tones[0][a.tone[0]].semitones-s.tones[v][i].semitones > style.MaxSpan {
-				continue
-			}
+		if v > 0 && !e.fits(v, &s.tones[v][i]) {
+			continue
 		}
-		a.tone[v] = uint8(i)
-		s.extend(a, v+1, n, style, d)
+		e.a.tone[v] = uint8(i)
+		e.extend(v + 1)
+	}
+}
+
+// fits reports whether a tone may stand under the one above it.
+func (e *extension) fits(v int, t *tone) bool {
+	above := &e.set.tones[v-1][e.a.tone[v-1]]
+	switch {
+	case above.semitones < t.semitones:
+		return false
+	case v == e.n-1 || e.style.lifted:
+		return true
+	case e.style.MaxSpan > 0 && e.lenient != beyondReach && e.set.tones[0][e.a.tone[0]].semitones-t.semitones > e.style.MaxSpan:
+		return false
+	case e.lenient != lawful || above.semitones-t.semitones <= e.style.under().gap:
+		return true
+	}
+	return e.style.under().Gap(from(t, above), e.n) < partwriting.Fault
+}
+
+// from is the interval from one tone up to another.
+func from(low, high *tone) theory.Interval {
+	return theory.Interval{Steps: high.diatonic - low.diatonic, Semitones: high.semitones - low.semitones}
+}
+
+// alone is what an arrangement costs by itself, and how many rules it breaks.
+func (s *set) alone(a *arrangement, taste taste, style *Style) (Cost, uint8) {
+	var count [4]uint8
+	for v := range style.Voices {
+		count[s.tones[v][a.tone[v]].member]++
+	}
+	cost := taste.cost(count, len(style.Voices), style) + s.standing(a, len(style.Voices), style)
+	if style.lifted {
+		if taste.complete(count) {
+			return cost, 0
+		}
+		return cost, 1
+	}
+	known := &s.counted[((int(count[0])*7+int(count[1]))*7+int(count[2]))*7+int(count[3])]
+	if *known == 0 {
+		*known = s.rulingOf(count, style).packed()
+	}
+	v := unpacked(*known)
+	s.spaced(a, style, &v)
+	return cost + v.cost(&style.Weights, 0), v.faults
+}
+
+// rulingOf is what the rules say of so many of each member.
+func (s *set) rulingOf(count [4]uint8, style *Style) (v ruling) {
+	sonority := s.sonority()
+	sonority.FifthRises = s.fifthMayRise(len(style.Voices))
+	for m := range s.chord.Size() {
+		sonority.Count[m] = int(count[m])
+		sonority.Voices += int(count[m])
+	}
+	sameRoot := func(c *partwriting.Chord) bool { return c != nil && c.Root() == s.chord.Root() }
+	fromNeighbor := sameRoot(sonority.Before) || sameRoot(sonority.After)
+	style.under().Sonority(&sonority, func(rule partwriting.RuleID, severity partwriting.Severity) {
+		if (fromNeighbor || s.beside.brief) && partwriting.IsOmission(rule) {
+			return // judged together with the neighbor, or not at all
+		}
+		v.add(rule, severity)
+	})
+	return v
+}
+
+// sonority is the chord between its neighbors.
+func (s *set) sonority() partwriting.Sonority {
+	return partwriting.Sonority{
+		Chord: &s.chord, Before: s.beside.before, After: s.beside.after, Named: true,
+		Into: bassBetween(s.beside.before, &s.chord), OutOf: bassBetween(&s.chord, s.beside.after),
+		// Doubled thirds in the bass hang on how they are reached.
+		BassExcused: s.beside.before != nil,
+	}
+}
+
+// fifthMayRise reports whether what comes next decides on a doubled fifth: something
+// does, and four voices with two fifths have no second third.
+func (s *set) fifthMayRise(voices int) bool { return voices == 4 && !s.beside.ends }
+
+// bassBetween is how the bass goes from chord to chord by the shortest way, nil where
+// one is not known.
+func bassBetween(a, b *partwriting.Chord) *theory.Interval {
+	if a == nil || b == nil {
+		return nil
+	}
+	i := theory.Interval{Steps: (int(b.Bass().Step-a.Bass().Step) + 7) % 7}
+	if i.Steps > 3 {
+		i.Steps -= 7
+	}
+	i.Semitones = (b.Bass().Chroma() - a.Bass().Chroma() + 12) % 12
+	if i.Semitones > 6 {
+		i.Semitones -= 12
+	}
+	return &i
+}
+
+// spaced adds what the rules say of the height of notes and the gaps between them.
+func (s *set) spaced(a *arrangement, style *Style, v *ruling) {
+	n, law := len(style.Voices), style.under()
+	at := func(i int) *tone { return &s.tones[i][a.tone[i]] }
+	for i := range n {
+		v.faults += at(i).outside.faults
+		v.cautions += at(i).outside.cautions
+		if i > 0 && i < n-1 && at(i-1).semitones-at(i).semitones > law.gap {
+			v.weigh(law.Gap(from(at(i), at(i-1)), n))
+		}
+	}
+	if n < 3 {
+		return
+	}
+	if span := from(at(n-2), at(0)); span.Semitones > law.span {
+		v.weigh(law.Span(span))
+	}
+	switch gap := from(at(n-1), at(n-2)); {
+	case gap.Steps <= 2:
+		v.add("low-spacing", law.Low(at(n-1).pitch, gap, s.beside.ends))
+	case gap.Semitones > law.bass:
+		v.add("bass-gap", law.Far(gap, from(at(n-2), at(0))))
 	}
 }
 

@@ -35,6 +35,7 @@ var terms = []term{
 	{"other-position", "the upper voices stand in another position than was asked for", func(w *Weights) *Cost { return &w.OtherPosition }},
 	{"inner-leading-tone", "a leading tone in an inner voice does not rise", func(w *Weights) *Cost { return &w.InnerLeadingTone }},
 	{"rising-seventh", "a seventh rises in tenths with the bass", func(w *Weights) *Cost { return &w.RisingSeventh }},
+	{"caution", "a rule of the set advises caution", func(w *Weights) *Cost { return &w.Caution }},
 	{"soprano-stays", "the top voice repeats its note", func(w *Weights) *Cost { return &w.SopranoStays }},
 	{"soprano-turns", "the top voice turns back after a step", func(w *Weights) *Cost { return &w.SopranoTurns }},
 	{"leap-left", "the top voice goes on in the direction of a leap larger than a fourth", func(w *Weights) *Cost { return &w.LeapLeft }},
@@ -108,6 +109,7 @@ func moveBefore(p *Problem, s *Solution, k int) sopranoMove {
 // it, term by term.
 func charges(p *Problem, s *Solution, k int) []Charge {
 	var out []Charge
+	p.Style.under()
 	style := p.Style
 	at := newPricedStep(p, s, k)
 	for _, t := range terms {
@@ -145,22 +147,19 @@ func choiceCost(slot *Slot, c *Chord) Cost {
 type pricedStep struct {
 	before   sopranoMove
 	from, to *set // from is nil where no step leads to the chord
-	doubling doubling
+	taste    taste
 	arch     arch
 	position Position
 }
 
 func newPricedStep(p *Problem, s *Solution, k int) *pricedStep {
 	at := &pricedStep{before: moveBefore(p, s, k), arch: p.archAt(k), position: p.Position}
-	at.to = exactly(&p.Slots[k], &s.Chords[k], &p.Style)
-	at.doubling = doublingsFor(s.Chords[k].Reading, &p.Style)
-	if a := at.to.arrangements; len(a) > 0 && a[0].cost >= penalty {
-		at.doubling = lenient(s.Chords[k].Reading, &p.Style)
-	}
+	at.to = p.exactly(k, &s.Chords[k])
+	at.taste = tasteOf(s.Chords[k].Reading, &p.Style)
 	if k == 0 {
 		return at
 	}
-	if a := exactly(&p.Slots[k-1], &s.Chords[k-1], &p.Style); len(a.arrangements) > 0 {
+	if a := p.exactly(k-1, &s.Chords[k-1]); len(a.arrangements) > 0 {
 		if k > 1 {
 			a.follow(&p.Slots[k-2])
 		}
@@ -175,8 +174,7 @@ func (at *pricedStep) cost(style *Style) Cost {
 		return 0
 	}
 	b := &at.to.arrangements[0]
-	b.cost, _ = at.doubling.judge(at.to, b, len(style.Voices), style)
-	b.cost += at.to.standing(b, len(style.Voices), style)
+	b.cost, _ = at.to.alone(b, at.taste, style)
 	at.to.shape(at.arch, &style.Weights)
 	at.position.charge(at.to, &style.Weights)
 	if at.from == nil {
@@ -190,15 +188,11 @@ func (at *pricedStep) cost(style *Style) Cost {
 	return cost + style.Weights.after(at.before, m.soprano[0])
 }
 
-// exactly is the set that holds one arrangement only.
-func exactly(slot *Slot, c *Chord, style *Style) *set {
-	fixed := Slot{PhraseEnd: slot.PhraseEnd}
+// exactly is the set of a slot that holds one arrangement only.
+func (p *Problem) exactly(k int, c *Chord) *set {
+	fixed := Slot{PhraseEnd: p.Slots[k].PhraseEnd, beside: p.beside(k)}
 	for v := range c.Pitches {
 		fixed.Fixed = append(fixed.Fixed, &c.Pitches[v])
 	}
-	s := arrange(Choice{Reading: c.Reading}, &fixed, style)
-	if len(s.arrangements) == 0 {
-		s = arrangeAtAnyPrice(Choice{Reading: c.Reading}, &fixed, style)
-	}
-	return s
+	return arrangeWith(Choice{Reading: c.Reading}, &fixed, &p.Style, beyondReach)
 }

@@ -14,6 +14,7 @@ import (
 
 	"partwright/theory"
 	"partwright/theory/harmony"
+	"partwright/theory/partwriting"
 	"partwright/theory/voicing"
 )
 
@@ -147,6 +148,11 @@ func (b *bill) standing(k int) {
 		}
 	}
 	b.once("omitted-fifth", count[2] == 0)
+	for m := range r.Size() {
+		if count[m] == 0 && b.expected(r, m) {
+			b.add("omitted-fifth", 16)
+		}
+	}
 	b.once("omitted-fifth", b.n == 3 && r.Size() == 4 && count[0] == 0)
 	gap := b.semitones(k, b.n-2) - b.semitones(k, b.n-1)
 	b.once("low-third", gap >= 1 && gap <= 4 && b.semitones(k, b.n-1) < theory.MustPitch("C3").Semitones())
@@ -158,6 +164,43 @@ func (b *bill) standing(k int) {
 		b.once("other-position", !b.open(k))
 	case voicing.AnyPosition:
 	}
+}
+
+// expected reports whether a chord is to have a member: the fifth may go from major and
+// minor triads and sevenths in root position, and where there are more members than
+// voices; over the fifth of a seventh chord the root goes instead.
+func (b *bill) expected(r harmony.Reading, member int) bool {
+	q := r.Quality()
+	switch member {
+	case 0:
+		return b.n >= r.Size() || r.Inversion() != 2
+	case 2:
+		plain := q == harmony.MajorTriad || q == harmony.MinorTriad || q.IsSeventh() && !q.IsAugmentedSixth()
+		return b.n >= r.Size() && (r.Inversion() > 0 || !plain)
+	}
+	return true
+}
+
+// advised are the rules whose cautions the charge of that name is for.
+var advised = []partwriting.RuleID{
+	"third-doubled", "bass-doubled-in-six", "six-four-doubling", "diminished-triad-doubling", "chromatic-doubling",
+	"leading-tone-doubled", "seventh-doubled", "altered-tone-doubled", "third-missing", "root-missing", "seventh-missing",
+	"spacing", "hand-span", "bass-gap", "direct-fifths", "direct-octaves", "contrary-fifths", "contrary-octaves", "cross-relation",
+	"seventh-unprepared", "cadential-six-four-unprepared", "cadential-six-four-unresolved", "neapolitan-unresolved",
+	"altered-tone-unresolved", "applied-leading-tone-unresolved", "leading-tone-unresolved",
+	"augmented-interval", "leap-of-seventh", "leap-over-octave",
+}
+
+// isAdvised reports whether a check of the phrase advises caution by one of them.
+func isAdvised(p *voicing.Problem, s *voicing.Solution) (first partwriting.RuleID) {
+	layout := voicing.Layout{}
+	texture := s.Texture(&p.Style, layout)
+	for _, f := range partwriting.Check(texture, s.Harmony(texture, layout), p.Style.RuleSet()) {
+		if f.Severity == partwriting.Caution && slices.Contains(advised, f.Rule) {
+			return f.Rule
+		}
+	}
+	return ""
 }
 
 // usual are the members whose doubling costs nothing: 0 the root, 1 the third.
@@ -277,10 +320,11 @@ func (b *bill) tendencies(k, v int, move theory.Interval) {
 	if !ok || note != lead || b.lasts(k) || !resolves && !deceptive || rises || slides || move == theory.Unison {
 		return
 	}
+	inner := v > 0 && v < b.n-1
 	switch {
-	case resolves && from.Inversion() == 0 && b.member(k, v) == 2 && move.Steps == -2,
-		deceptive && from.Key.Mode == theory.MajorMode && move.Steps == -1,
-		v == b.n-1 && move.Steps == -1:
+	case inner && resolves && from.Inversion() == 0 && b.member(k, v) == 2 && move.Steps == -2,
+		inner && deceptive && from.Key.Mode == theory.MajorMode && move.Steps == -1,
+		v == b.n-1 && move.Steps == -1 && k > 1 && !b.problem.Slots[k-2].PhraseEnd && b.chords[k-2].Reading.Bass() == tonic:
 		b.add("inner-leading-tone", 4)
 	default:
 		b.add("inner-leading-tone", 16)
@@ -390,6 +434,17 @@ func TestCostsAreReadAlone(t *testing.T) {
 			for _, change := range explanation.Changes {
 				for _, c := range change.Charges {
 					got[c.Term] += int(c.Cost)
+				}
+			}
+			// How often caution is advised the rules say, which the document does not repeat.
+			if caution := got["caution"]; caution%d.costs["caution"] == 0 {
+				if rule := isAdvised(p, s); (rule != "") != (caution > 0) && !slices.ContainsFunc(p.Slots, func(s voicing.Slot) bool { return s.PhraseEnd }) {
+					t.Errorf("%s in %v: caution %d, the check says %q", p.Style.Name, s.Chords, caution, rule)
+				}
+				total += caution
+				if caution > 0 {
+					want["caution"] = caution
+					named["caution"]++
 				}
 			}
 			if total != int(s.Cost) || !maps.Equal(got, want) {

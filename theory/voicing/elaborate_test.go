@@ -69,7 +69,7 @@ func TestThousandElaborations(t *testing.T) {
 		}
 	}
 	for _, kind := range usualKinds {
-		if added[kind] < wanted/10 {
+		if least := wanted / 10; added[kind] < least && (!testing.Short() || added[kind] == 0) { // a short run tells little
 			t.Errorf("only %d notes are %v", added[kind], kind)
 		}
 	}

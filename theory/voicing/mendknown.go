@@ -41,7 +41,7 @@ type judged struct {
 // perfectsAt is where two voices go from one perfect interval to another of its kind.
 type perfectsAt struct {
 	moment, upper, lower int
-	kind                 consonance
+	kind                 partwriting.Distance
 }
 
 // perfectsIn lists every two fifths, octaves or unisons in a row, in any motion and
@@ -63,7 +63,7 @@ func perfectsIn(t *theory.Texture) map[perfectsAt]bool {
 					continue
 				}
 				kind := perfectBetween(a.Pitch, c.Pitch)
-				if kind != imperfect && kind == perfectBetween(b.Pitch, d.Pitch) {
+				if kind != partwriting.OtherDistance && kind == perfectBetween(b.Pitch, d.Pitch) {
 					out[perfectsAt{m, u, l, kind}] = true
 				}
 			}
@@ -72,15 +72,15 @@ func perfectsIn(t *theory.Texture) map[perfectsAt]bool {
 	return out
 }
 
-func perfectBetween(high, low theory.Pitch) consonance {
-	i := theory.Between(low, high)
-	switch {
-	case i.IsPerfectFifth():
-		return fifth
-	case i.IsPerfectOctave():
-		return octave
+// perfectBetween tells fifths and octaves, among which are unisons, from anything else.
+func perfectBetween(high, low theory.Pitch) partwriting.Distance {
+	switch d := partwriting.DistanceOf(theory.Between(low, high)); d {
+	case partwriting.PerfectFifthApart, partwriting.OctaveApart:
+		return d
+	case partwriting.UnisonApart:
+		return partwriting.OctaveApart
 	}
-	return imperfect
+	return partwriting.OtherDistance
 }
 
 // gathered are the rules whose findings stand for all notes of a phrase: when the

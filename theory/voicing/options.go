@@ -82,7 +82,7 @@ type Option struct {
 	// Onward counts, for each reading that was asked about, in how many
 	// arrangements it can follow this one without a fault.
 	Onward []int
-	// barred counts the pairs of voices that the solver would forbid.
+	// barred counts the rules for which the solver would forbid it.
 	barred int
 }
 
@@ -121,11 +121,14 @@ const stepsOfChecking = 64
 // of their chord, or no arrangement of the next one lies within the style.
 func Options(q Question) []Option {
 	q.Style.work = q.Work
+	if q.RuleSet != nil {
+		q.Style.Rules = q.RuleSet
+	}
 	from := standingFrom(&q)
 	if len(from.arrangements) == 0 {
 		return nil
 	}
-	to := arrangeWith(Choice{Reading: q.To}, &Slot{}, &q.Style, lenient(q.To, &q.Style))
+	to := arrangeWith(Choice{Reading: q.To}, &Slot{beside: beside{before: &from.chord}}, &q.Style, anyhow)
 	m := newMotions(from, to, &q.Style, penalty)
 	judge := newJudge(&q)
 	var out []Option
@@ -136,7 +139,7 @@ func Options(q Question) []Option {
 		for v := range q.Style.Voices {
 			next.Pitches = append(next.Pitches, to.tones[v][to.arrangements[j].tone[v]].pitch)
 		}
-		o := Option{Pitches: next.Pitches, Moves: moves(&q.From, &next), Cost: cost%penalty + to.arrangements[j].cost, barred: int(cost / penalty)}
+		o := Option{Pitches: next.Pitches, Moves: moves(&q.From, &next), Cost: cost%penalty + to.arrangements[j].cost, barred: int(cost/penalty) + int(to.arrangements[j].faults)}
 		o.Way = wayOf(o.Moves)
 		o.Findings = judge.findings(next.Pitches)
 		o.Awkward = awkward(&q, &next, o.Moves, from.arrangements[0].open != to.arrangements[j].open)
@@ -164,9 +167,7 @@ func standingFrom(q *Question) *set {
 	for v := range q.From.Pitches {
 		fixed.Fixed = append(fixed.Fixed, &q.From.Pitches[v])
 	}
-	free := q.Style
-	free.MaxGap, free.MaxBassGap, free.MaxSpan = 0, 0, 0
-	return arrangeWith(Choice{Reading: q.From.Reading}, &fixed, &free, lenient(q.From.Reading, &q.Style))
+	return arrangeWith(Choice{Reading: q.From.Reading}, &fixed, &q.Style, beyondReach)
 }
 
 func bestOfEach(all []Option, best int) []Option {
@@ -195,7 +196,7 @@ type outlook struct {
 func newOutlook(b *set, style *Style, onward []harmony.Reading) *outlook {
 	l := &outlook{set: b, style: style}
 	for _, r := range onward {
-		l.ways = append(l.ways, newMotions(b, arrange(Choice{Reading: r}, &Slot{}, style), style, forbidden))
+		l.ways = append(l.ways, newMotions(b, arrange(Choice{Reading: r}, &Slot{beside: beside{before: &b.chord}}, style), style, forbidden))
 	}
 	return l
 }

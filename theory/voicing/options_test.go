@@ -143,7 +143,7 @@ func everyRow(q *Question, above []theory.Pitch) (rows [][]theory.Pitch) {
 				}
 				if v > 0 {
 					gap := above[v-1].Semitones() - semitones
-					if gap < 0 || v < last && (gap > q.Style.MaxGap || q.Style.MaxSpan > 0 && above[0].Semitones()-semitones > q.Style.MaxSpan) {
+					if gap < 0 || v < last && q.Style.MaxSpan > 0 && above[0].Semitones()-semitones > q.Style.MaxSpan {
 						continue
 					}
 				}

@@ -8,14 +8,6 @@ import (
 	"partwright/theory/partwriting"
 )
 
-// RuleSet is the law that suits a style where none is named.
-func (s *Style) RuleSet() *partwriting.RuleSet {
-	if s.OuterOnly {
-		return partwriting.RuleSetByName("keyboard")
-	}
-	return partwriting.RuleSetByName(partwriting.DefaultRuleSet)
-}
-
 // judge says what the rules make of a change of two chords.
 type judge struct {
 	question *Question

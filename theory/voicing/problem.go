@@ -78,6 +78,10 @@ type Slot struct {
 	Top []theory.PitchClass
 	// PhraseEnd closes a phrase: what follows is a new start, and lines may leap.
 	PhraseEnd bool
+	// Brief is set where the chord is shorter than a beat: nobody misses a member then.
+	Brief bool
+	// beside are the chords next to it, as far as they are settled.
+	beside beside
 }
 
 // Choice is one reading for a slot with a cost of its own.

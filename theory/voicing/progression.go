@@ -262,7 +262,7 @@ func fromRomanText(text string) (*Progression, error) {
 func (p *Progression) Problem(style Style) *Problem {
 	problem := &Problem{Style: style}
 	for _, c := range p.Chords {
-		slot := Slot{Choices: c.Choices, Top: c.Top, PhraseEnd: c.PhraseEnd}
+		slot := Slot{Choices: c.Choices, Top: c.Top, PhraseEnd: c.PhraseEnd, Brief: c.Duration.Less(p.Layout.time().Beat())}
 		if c.Choices == nil {
 			slot.Choices = []Choice{{Reading: c.Reading}}
 		}

@@ -80,9 +80,10 @@ func newLayer(p *Problem, k int, barred Cost) layer {
 // layer arranges the choices of a slot in a row.
 func (p *Problem) layer(k int, arrange func(Choice, *Slot, *Style) *set) layer {
 	var l layer
-	slot := &p.Slots[k]
+	slot := p.Slots[k]
+	slot.beside = p.beside(k)
 	for _, c := range slot.Choices {
-		s := arrange(c, slot, &p.Style)
+		s := arrange(c, &slot, &p.Style)
 		s.shape(p.archAt(k), &p.Style.Weights)
 		p.Position.charge(s, &p.Style.Weights)
 		l.sets = append(l.sets, s)
@@ -106,6 +107,7 @@ func newLattice(ctx context.Context, p *Problem, barred Cost, keepEdges bool) (l
 	if err := p.validate(); err != nil {
 		return nil, err
 	}
+	p.Style.under()
 	bounded := *p
 	p = &bounded
 	p.Style.work = theory.WorkIn(ctx)

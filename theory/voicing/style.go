@@ -1,6 +1,9 @@
 package voicing
 
-import "partwright/theory"
+import (
+	"partwright/theory"
+	"partwright/theory/partwriting"
+)
 
 // Style is the texture: the voices with their ranges, how far apart they may
 // stand, and what counts for and against a move.
@@ -8,23 +11,17 @@ type Style struct {
 	Name string
 	// Voices are from the top down.
 	Voices []VoiceRange
-	// MaxGap is the widest interval in semitones between neighbors above the
-	// lowest two voices, 0 for no limit; MaxBassGap that between the lowest two.
-	MaxGap, MaxBassGap int
 	// MaxSpan is the widest interval in semitones between the top voice and the
 	// one above the bass (a hand's reach), 0 for no limit.
 	MaxSpan int
 	// LowBelow is the pitch below which thirds and seconds between the lowest two
 	// voices sound thick.
 	LowBelow theory.Pitch
-	// OuterOnly restricts the tests of contrary perfect intervals to the outer
-	// voices, as keyboard style does.
-	OuterOnly bool
-	// FreeDirectFifths lets the outer voices reach a fifth by similar motion.
-	FreeDirectFifths bool
-	// DoubleMixture lets the root of a triad that is borrowed from the other mode be
-	// doubled as any other root, though it lies outside the key.
-	DoubleMixture bool
+	// Rules is the law: what it calls a fault is forbidden, where it advises caution a
+	// voicing costs more, and what it is silent about is free. Nil is the default rule set. The
+	// ranges are those of Voices, and of the set where it names its own.
+	Rules *partwriting.RuleSet
+	law   *law
 	// lifted takes every rule away but that voices do not cross and chords are
 	// complete, and lets any note be the lowest: only the size of motion counts.
 	lifted bool
@@ -61,7 +58,7 @@ func Chorale() Style {
 			voice("T", "C3", "F#3", "F4", "G4"),
 			voice("B", "E2", "G2", "Bb3", "D4"),
 		},
-		MaxGap: 12, LowBelow: thickBelow, Weights: defaultWeights(),
+		LowBelow: thickBelow, Weights: defaultWeights(),
 	}
 }
 
@@ -78,7 +75,7 @@ func Keyboard() Style {
 			voice("T", "F3", "A3", "A4", "C5"),
 			voice("B", "C2", "G2", "C4", "E4"),
 		},
-		MaxGap: 12, MaxSpan: 12, LowBelow: thickBelow, OuterOnly: true, FreeDirectFifths: true, DoubleMixture: true, Weights: w,
+		MaxSpan: 12, LowBelow: thickBelow, Rules: partwriting.RuleSetByName("keyboard"), Weights: w,
 	}
 }
 
@@ -86,7 +83,7 @@ func Keyboard() Style {
 func ThreeVoices() Style {
 	c := Chorale()
 	return Style{Name: "three voices", Voices: []VoiceRange{c.Voices[0], c.Voices[1], c.Voices[3]},
-		MaxGap: 12, LowBelow: thickBelow, Weights: c.Weights}
+		LowBelow: thickBelow, Weights: c.Weights}
 }
 
 // FiveVoices returns two sopranos, alto, tenor and bass.
@@ -96,7 +93,7 @@ func FiveVoices() Style {
 	first := c.Voices[0]
 	first.Name = "S1"
 	return Style{Name: "five voices", Voices: []VoiceRange{first, second, c.Voices[1], c.Voices[2], c.Voices[3]},
-		MaxGap: 12, LowBelow: thickBelow, Weights: c.Weights}
+		LowBelow: thickBelow, Weights: c.Weights}
 }
 
 // Weights are the costs of what is allowed but not free, in hundredths.
@@ -135,6 +132,9 @@ type Weights struct {
 	InnerLeadingTone Cost
 	// RisingSeventh is for a seventh that rises in tenths with the bass.
 	RisingSeventh Cost
+	// Caution is for each rule of the law that asks for care and whose matter has no
+	// charge of its own.
+	Caution Cost
 	// SopranoStays is for a top voice that repeats its note, SopranoTurns for
 	// one that turns back after a step, LeapLeft for a leap that goes on in its
 	// own direction.
@@ -164,7 +164,7 @@ func defaultWeights() Weights {
 		Overlap:     400,
 		DirectInner: 40, UnequalFifths: 250,
 		Doubling: 150, OmittedFifth: 200, UnisonPair: 120,
-		LowThird: 150, Uneasy: 60, PositionChange: 75, OtherPosition: 800, InnerLeadingTone: 100, RisingSeventh: 150,
+		LowThird: 150, Uneasy: 60, PositionChange: 75, OtherPosition: 800, InnerLeadingTone: 100, RisingSeventh: 150, Caution: 300,
 		SopranoStays: 60, SopranoTurns: 40, LeapLeft: 250,
 		Arch: 10, Spread: 20, ImperfectClose: 250, SeventhLeap: 400,
 	}

@@ -70,7 +70,7 @@ func TestKeyboardStaysWithinAHand(t *testing.T) {
 		}
 	}
 	wide := Keyboard()
-	wide.MaxSpan = 0
+	wide.MaxSpan, wide.Rules = 0, nil // neither the hand nor its rule
 	wide.Weights.PositionChange = 0
 	q := progression(wide, phrase16...)
 	for k := range q.Slots[:1] {
@@ -122,7 +122,7 @@ func TestCustomRanges(t *testing.T) {
 		Voices: []VoiceRange{
 			voice("S1", "C4", "E4", "D5", "F5"), voice("S2", "B3", "C4", "B4", "D5"), voice("A", "G3", "A3", "F4", "A4"),
 		},
-		MaxGap: 12, Weights: defaultWeights(),
+		Weights: defaultWeights(),
 	}
 	p := progression(style, one, four, fiveSix, one, twoSix, five, one)
 	s, err := Solve(p)

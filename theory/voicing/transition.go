@@ -1,6 +1,10 @@
 package voicing
 
-import "partwright/theory"
+import (
+	"partwright/theory"
+	"partwright/theory/harmony"
+	"partwright/theory/partwriting"
+)
 
 const (
 	// forbidden is the cost of a move that may not be made.
@@ -15,16 +19,33 @@ const (
 type motions struct {
 	a, b  *set
 	style *Style
+	law   *law
 	n     int
 	duty  duty
 	// fresh is set at a phrase join: lines start anew.
 	fresh bool
 	// barred is what a fault costs: forbidden or penalty.
 	barred Cost
-	pairs  []pairTable
+	// revoiced is set where the harmony only changes its position, diminished where
+	// both chords belong to one diminished seventh chord.
+	revoiced, diminished bool
+	// rises is set where the bass can step up: a seventh may then rise in tenths.
+	rises bool
+	// fifthMayRise is set where the first chord is a diminished triad whose fifth may be
+	// doubled if it rises.
+	fifthMayRise bool
+	// six is set where the second chord is a six-three whose doubled bass hangs on the
+	// way it is reached.
+	six   *partwriting.Sonority
+	pairs []pairTable
 	// direction holds for each voice, tone before and tone after: 1 up, 2 down,
 	// 4 neither.
 	direction [MaxVoices][]uint8
+	// shared are what the two chords ask of all voices together, with what each costs;
+	// parts holds for each voice and move its part in each, three bits apiece.
+	shared []partwriting.Shared
+	prices []Cost
+	parts  [MaxVoices][]uint64
 	// soprano holds the class of the top voice's move.
 	soprano []sopranoMove
 }
@@ -41,6 +62,19 @@ func newMotions(a, b *set, style *Style, barred Cost) *motions {
 	m := &motions{a: a, b: b, style: style, n: len(style.Voices), fresh: a.phraseEnd, barred: barred}
 	m.duty = dutyBetween(a.reading, b.reading)
 	m.duty.descends = a.bassFrom == m.duty.target && a.hasBassFrom
+	if !m.fresh && !style.lifted {
+		m.law = style.under()
+		m.revoiced = partwriting.Revoiced(&a.chord, &b.chord)
+		m.diminished = partwriting.WithinDiminishedSeventh(&a.chord, &b.chord)
+		m.rises = (int(b.chord.Bass().Step-a.chord.Bass().Step)+7)%7 == 1
+		m.fifthMayRise = a.reading.Quality() == harmony.DiminishedTriad && a.fifthMayRise(m.n)
+		m.share()
+		if b.chord.Size() == 3 && b.reading.Inversion() == 1 {
+			six := b.sonority()
+			six.Before, six.Voices, six.Count[1] = &a.chord, m.n, 2
+			m.six = &six
+		}
+	}
 	var lines [MaxVoices][]Cost
 	for v := range m.n {
 		lines[v] = m.line(v)
@@ -60,12 +94,36 @@ func newMotions(a, b *set, style *Style, barred Cost) *motions {
 	return m
 }
 
+// maxShared is how many things the voices can be asked together: three bits each.
+const maxShared = 21
+
+// share lists what the two chords ask of all voices together, as far as the law has a
+// price for it.
+func (m *motions) share() {
+	for _, s := range partwriting.SharedBetween(m.a.beside.before, &m.a.chord, &m.b.chord, m.a.beside.unsure) {
+		severity := m.law.Severity(s.Rule)
+		if s.Most != partwriting.Off {
+			severity = min(severity, s.Most)
+		}
+		if partwriting.IsOmission(s.Rule) && (m.n < 4 || m.a.beside.brief && m.b.beside.brief) {
+			continue // three voices may leave anything out
+		}
+		var v ruling
+		if v.add(s.Rule, severity); v != (ruling{}) && len(m.shared) < maxShared {
+			m.shared, m.prices = append(m.shared, s), append(m.prices, v.cost(&m.style.Weights, m.barred))
+		}
+	}
+}
+
 // line returns the cost of each melodic move of a voice: tone before × tone
 // after.
 func (m *motions) line(v int) []Cost {
 	from, to := m.a.tones[v], m.b.tones[v]
 	costs := make([]Cost, len(from)*len(to))
 	m.direction[v] = make([]uint8, len(costs))
+	if m.shared != nil {
+		m.parts[v] = make([]uint64, len(costs))
+	}
 	if v == 0 {
 		m.soprano = make([]sopranoMove, len(costs))
 	}
@@ -81,11 +139,14 @@ func (m *motions) line(v int) []Cost {
 					m.soprano[k] = sopranoFree
 				}
 			}
-			if m.fresh {
+			switch {
+			case m.fresh:
 				costs[k] = m.style.Weights.Semitone / 4 * Cost(abs(move.Semitones))
-				continue
+			case m.style.lifted:
+				costs[k] = m.style.Weights.Semitone * Cost(abs(move.Semitones))
+			default:
+				costs[k] = m.melodic(v, k, &from[i], &to[j], move)
 			}
-			costs[k] = m.melodic(v, &from[i], &to[j], move)
 		}
 	}
 	return costs
@@ -101,17 +162,17 @@ func directionBit(semitones int) uint8 {
 	return 4
 }
 
-// melodic judges one voice's move.
-func (m *motions) melodic(v int, a, b *tone, move theory.Interval) Cost {
+// melodic judges one voice's move, the k-th of its table.
+func (m *motions) melodic(v, k int, a, b *tone, move theory.Interval) Cost {
 	w := &m.style.Weights
-	if m.style.lifted {
-		return w.Semitone * Cost(abs(move.Semitones))
+	cost := m.lawful(v, k, a, b, move)
+	if a.leading {
+		cost += m.duty.leads(a, b, move, m.positionOf(v), w)
 	}
-	cost, ok := m.duty.resolve(a, b, m.positionOf(v), w)
-	if !ok || m.unsingable(move) {
-		return m.barred
+	if a.seventh && move.Steps == 1 && m.a.reading.Inversion() == 2 && m.rises && m.a.chord.Root() != m.b.chord.Root() {
+		cost += w.RisingSeventh
 	}
-	if move.Quality() <= theory.Diminished && move.Steps != 0 {
+	if move.Steps != 0 && move.Quality() <= theory.Diminished {
 		cost += w.AwkwardLeap
 	}
 	if abs(move.Steps) == 6 {
@@ -123,7 +184,7 @@ func (m *motions) melodic(v int, a, b *tone, move theory.Interval) Cost {
 		if size > 7 && size < 12 {
 			cost += w.BassSemitone * Cost(size)
 		}
-		return cost
+		return min(cost, forbidden)
 	}
 	cost += w.Semitone * Cost(size)
 	if size > 4 {
@@ -132,7 +193,61 @@ func (m *motions) melodic(v int, a, b *tone, move theory.Interval) Cost {
 	if move != theory.Unison && m.b.reading.MemberOf(a.pitch.Class()) >= 0 {
 		cost += w.CommonToneLost
 	}
-	return cost
+	return min(cost, forbidden)
+}
+
+// lawful is what the rules about a line make of a move, and notes its part in what the
+// voices are asked together.
+func (m *motions) lawful(v, k int, a, b *tone, move theory.Interval) Cost {
+	steps, quality := abs(move.Steps), theory.Perfect
+	if steps > 0 {
+		quality = move.Quality()
+	}
+	special := steps > 5 || quality <= theory.Diminished || quality >= theory.Augmented
+	if !special && !a.asks && !b.seventh && m.shared == nil {
+		return 0
+	}
+	var found ruling
+	if special {
+		found = m.interval(a, b, move)
+	}
+	if a.asks || b.seventh || m.shared != nil {
+		r := m.leaving(v, a, b, move)
+		if a.asks || b.seventh {
+			m.law.Resolution(&r, found.add)
+		}
+		for i := range m.shared {
+			m.parts[v][k] |= uint64(m.shared[i].Of(&r)) << (3 * i)
+		}
+	}
+	return found.cost(&m.style.Weights, m.barred)
+}
+
+// interval is what the rules say of an interval that they are about.
+func (m *motions) interval(a, b *tone, move theory.Interval) (v ruling) {
+	s := partwriting.Move{Interval: move, Revoiced: m.revoiced, Diminished: m.diminished, Ends: m.b.beside.ends}
+	if move.IsStep() && !m.diminished {
+		s.Diminished = partwriting.OpenSecond(&m.a.chord, &m.b.chord, a.pitch.Class(), b.pitch.Class())
+	}
+	m.law.Move(&s, v.add)
+	return v
+}
+
+// leaving is how a voice leaves a note, as the rules about it ask.
+func (m *motions) leaving(v int, a, b *tone, move theory.Interval) partwriting.Resolution {
+	third := func(t *tone, s *set) bool { return (int(t.pitch.Step-s.chord.Bass().Step)+7)%7 == 2 }
+	r := partwriting.Resolution{
+		From: &m.a.chord, To: &m.b.chord, Note: a.pitch.Class(), Goal: b.pitch.Class(), Move: move,
+		Outer: v == 0 || v == m.n-1, Bass: v == m.n-1, Tenths: third(a, m.a) && third(b, m.b),
+	}
+	if v == m.n-1 {
+		r.Descends = m.duty.descends
+	}
+	if v < len(m.a.cameFrom) && m.a.cameFrom[v] != nil {
+		into := theory.Between(*m.a.cameFrom[v], a.pitch)
+		r.Descends = into.Steps == -1 && m.a.cameFrom[v].Class() == m.duty.target
+	}
+	return r
 }
 
 func (m *motions) positionOf(v int) position {
@@ -143,22 +258,6 @@ func (m *motions) positionOf(v int) position {
 		return topVoice
 	}
 	return inner
-}
-
-// unsingable reports whether a line may not move so: further than an octave, by a
-// seventh or by an augmented interval. A minor seventh may be leapt while the root
-// stays.
-func (m *motions) unsingable(move theory.Interval) bool {
-	steps, quality := abs(move.Steps), move.Quality()
-	switch {
-	case abs(move.Semitones) > 12 || steps > 7:
-		return true
-	case steps == 6 && quality == theory.Major:
-		return true
-	case steps == 6 && quality == theory.Minor:
-		return !m.duty.revoiced()
-	}
-	return quality >= theory.Augmented && steps > 0
 }
 
 func abs(n int) int {
@@ -174,14 +273,17 @@ func (m *motions) addPair(u, l int) {
 	t := pairTable{upper: u, lower: l, cols: len(bu) * len(bl)}
 	t.cost = make([]Cost, len(au)*len(al)*t.cols)
 	if !m.fresh && !m.style.lifted {
+		after := make([]partwriting.Distance, t.cols)
+		for j := range after {
+			after[j] = partwriting.DistanceOf(from(&bl[j%len(bl)], &bu[j/len(bl)]))
+		}
 		for iu := range au {
 			for il := range al {
 				m.style.work.Step(t.cols/16 + 1)
+				before := partwriting.DistanceOf(from(&al[il], &au[iu]))
 				row := t.cost[(iu*len(al)+il)*t.cols:]
-				for ju := range bu {
-					for jl := range bl {
-						row[ju*len(bl)+jl] = m.together(u, l, &au[iu], &al[il], &bu[ju], &bl[jl])
-					}
+				for j := range t.cols {
+					row[j] = m.together(u, l, &au[iu], &al[il], &bu[j/len(bl)], &bl[j%len(bl)], before, after[j])
 				}
 			}
 		}
@@ -190,12 +292,19 @@ func (m *motions) addPair(u, l int) {
 }
 
 // together judges what two voices do at the same time.
-func (m *motions) together(u, l int, au, al, bu, bl *tone) Cost {
+func (m *motions) together(u, l int, au, al, bu, bl *tone, before, after partwriting.Distance) Cost {
 	w := &m.style.Weights
 	upper, lower := bu.semitones-au.semitones, bl.semitones-al.semitones
 	var cost Cost
-	if u+1 == l && (bl.semitones > au.semitones || bu.semitones < al.semitones) && !m.duty.same {
-		cost += w.Overlap
+	if m.fifthMayRise && au.member == 2 && al.member == 2 && bu.diatonic-au.diatonic != 1 && bl.diatonic-al.diatonic != 1 {
+		var v ruling
+		v.add("diminished-triad-doubling", m.law.Severity("diminished-triad-doubling"))
+		cost += v.cost(w, m.barred)
+	}
+	if m.six != nil && l == m.n-1 && bu.member == 1 {
+		var v ruling
+		v.weigh(m.law.BassOfSix(m.six, from(au, bu), from(al, bl), m.revoiced))
+		cost += v.cost(w, m.barred)
 	}
 	if upper == 0 || lower == 0 {
 		return cost
@@ -204,68 +313,44 @@ func (m *motions) together(u, l int, au, al, bu, bl *tone) Cost {
 	if same && l == m.n-1 {
 		cost += w.SimilarToBass
 	}
-	after := perfect(bu, bl)
+	overlaps := u+1 == l && (bl.semitones > au.semitones || bu.semitones < al.semitones)
+	if overlaps && !m.duty.same {
+		cost += w.Overlap
+	}
+	if !overlaps && !m.law.cares[after] {
+		return cost
+	}
+	p := m.pairMove(u, l, au, al, bu, bl, before, after)
+	p.Overlaps = overlaps
+	cost += m.law.pair(&p).cost(w, m.barred)
+	perfect := after == partwriting.PerfectFifthApart || after == partwriting.OctaveApart || after == partwriting.UnisonApart
+	unequal := before == partwriting.DiminishedFifthApart && after == partwriting.PerfectFifthApart
 	switch {
-	case after == imperfect:
-		return cost
-	case perfect(au, al) == after && !(m.duty.same && samePair(au, al, bu, bl)):
-		// Consecutives: by contrary motion too, if the style says so.
-		if same || !m.style.OuterOnly || m.isOuter(u, l) {
-			return m.barred
-		}
-		return cost
-	case !same:
-		return cost
+	case same && unequal:
+		cost += w.UnequalFifths
+	case same && perfect:
+		cost += w.DirectInner
 	}
-	return m.direct(u, l, au, al, bu, after, cost)
+	return min(cost, forbidden)
 }
 
-func (m *motions) isOuter(u, l int) bool { return u == 0 && l == m.n-1 }
-
-// direct judges how two voices reach a perfect interval in one direction; cost is
-// what their move costs otherwise.
-func (m *motions) direct(u, l int, au, al, bu *tone, after consonance, cost Cost) Cost {
-	w := &m.style.Weights
-	if after == fifth && diminishedFifth(au, al) {
-		if l == m.n-1 {
-			return m.barred
-		}
-		return cost + w.UnequalFifths
+// pairMove is how two voices move, as the rules about them ask.
+func (m *motions) pairMove(u, l int, au, al, bu, bl *tone, before, after partwriting.Distance) partwriting.PairMove {
+	up, low := from(au, bu), from(al, bl)
+	p := partwriting.PairMove{
+		Before: before, After: after, Motion: theory.MotionOf(up, low),
+		UpperLeaps: abs(up.Steps) > 1, LowerLeaps: abs(low.Steps) > 1,
+		Outer: u == 0 && l == m.n-1, Bass: l == m.n-1, Revoiced: m.revoiced,
 	}
-	leaps := abs(bu.diatonic-au.diatonic) > 1
-	if leaps && m.isOuter(u, l) && perfect(au, al) != after && (after == octave || !m.style.FreeDirectFifths) {
-		return m.barred
-	}
-	return cost + w.DirectInner
-}
-
-type consonance uint8
-
-const (
-	imperfect consonance = iota
-	fifth
-	octave
-)
-
-func perfect(u, l *tone) consonance {
-	steps, semitones := (u.diatonic-l.diatonic)%7, (u.semitones-l.semitones)%12
 	switch {
-	case steps == 4 && semitones == 7:
-		return fifth
-	case steps == 0 && semitones == 0:
-		return octave
+	case before == partwriting.DiminishedFifthApart && after == partwriting.PerfectFifthApart:
+		third := func(t *tone, s *set) bool { return (int(t.pitch.Step-s.chord.Bass().Step)+7)%7 == 2 }
+		p.FifthExcused = m.a.reading.Quality() == harmony.DiminishedSeventh || third(au, m.a) && third(bu, m.b)
+	case before != partwriting.OtherDistance && m.law.cares[after]:
+		u0, l0, u1, l1 := au.pitch.Class(), al.pitch.Class(), bu.pitch.Class(), bl.pitch.Class()
+		p.Kept = u0 == u1 && l0 == l1 || u0 == l1 && l0 == u1
 	}
-	return imperfect
-}
-
-func diminishedFifth(u, l *tone) bool {
-	return (u.diatonic-l.diatonic)%7 == 4 && (u.semitones-l.semitones)%12 == 6
-}
-
-// samePair reports whether both voices keep their notes and change the register
-// only.
-func samePair(au, al, bu, bl *tone) bool {
-	return au.pitch.Class() == bu.pitch.Class() && al.pitch.Class() == bl.pitch.Class()
+	return p
 }
 
 // chargeLine adds a voice's melodic costs to the first table it occurs in.
@@ -316,6 +401,28 @@ func (m *motions) between(a, b *arrangement) Cost {
 	}
 	if all != 0 {
 		cost += m.style.Weights.AllSame
+		if m.law.oneWay == partwriting.Fault && m.n > 2 && !m.revoiced && !m.b.beside.ends {
+			cost += m.barred
+		}
 	}
-	return cost
+	if m.shared != nil {
+		cost += m.unsettled(a, b)
+	}
+	return min(cost, forbidden)
+}
+
+// unsettled is what the voices together leave open.
+func (m *motions) unsettled(a, b *arrangement) Cost {
+	var all uint64
+	for v := range m.n {
+		all |= m.parts[v][int(a.tone[v])*len(m.b.tones[v])+int(b.tone[v])]
+	}
+	var cost Cost
+	for i, price := range m.prices {
+		const open = uint64(partwriting.LeavesOpen | partwriting.CallsFor)
+		if all>>(3*i)&7 == open {
+			cost += min(price, forbidden)
+		}
+	}
+	return min(cost, forbidden)
 }
