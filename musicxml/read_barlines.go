@@ -1,6 +1,9 @@
 package musicxml
 
 import (
+	"strconv"
+	"strings"
+
 	"partwright/musicxml/markup"
 	"partwright/theory"
 )
@@ -46,10 +49,14 @@ func (p *partReader) barline(id markup.ID) (fermatas barFermatas) {
 				*m |= repeatForward
 			} else {
 				*m |= repeatBackward
+				times, _ := p.tree.Attr(c, markup.NameTimes)
+				p.frame[p.measure].times = playedTimes(times)
 			}
 		case markup.NameEnding:
 			if p.attributeIs(c, markup.NameType, "start") {
 				*m |= endingStart
+				numbers, _ := p.tree.Attr(c, markup.NameNumber)
+				p.frame[p.measure].endings = endingNumbers(numbers)
 			} else {
 				*m |= endingEnd
 			}
@@ -77,6 +84,30 @@ func (p *partReader) barline(id markup.ID) (fermatas barFermatas) {
 	return fermatas
 }
 
+// mostTimes bounds how often a repeat is followed; more makes no other join.
+const mostTimes = 16
+
+// playedTimes reads how often a repeat is played, 0 for what is no such number.
+func playedTimes(value []byte) int {
+	n, err := strconv.Atoi(strings.TrimSpace(string(value)))
+	if err != nil || n < 1 {
+		return 0
+	}
+	return min(n, mostTimes)
+}
+
+// endingNumbers reads the numbers of an ending, such as "1, 2" (W3C MusicXML 4.0,
+// ending-number). Numbers out of bounds are left out.
+func endingNumbers(value []byte) []int {
+	var numbers []int
+	for f := range strings.FieldsFuncSeq(string(value[:min(len(value), 64)]), func(r rune) bool { return r == ',' || r == ' ' }) {
+		if n, err := strconv.Atoi(f); err == nil && 1 <= n && n <= mostTimes {
+			numbers = append(numbers, n)
+		}
+	}
+	return numbers
+}
+
 // holdEnd gives the fermata on a bar line to the notes that end there.
 func (p *partReader) holdEnd(m readMeasure) {
 	for i := m.firstNote; i < m.endNote; i++ {
@@ -85,73 +116,4 @@ func (p *partReader) holdEnd(m readMeasure) {
 			n.Flags |= theory.Fermata
 		}
 	}
-}
-
-// leap is a da capo, dal segno or to coda, or the place one leads to.
-type leap struct {
-	kind leapKind
-	name string
-	// measure is the last one before the leap, or the first one after it.
-	measure int
-	at      markup.ID
-}
-
-type leapKind int8
-
-const (
-	daCapo leapKind = iota
-	dalSegno
-	toCoda
-	segno
-	coda
-)
-
-// isLanding tells the signs that leaps lead to.
-func (k leapKind) isLanding() bool { return k == segno || k == coda }
-
-// leadsTo is the kind of sign that a leap by name leads to.
-func (k leapKind) leadsTo() (sign leapKind, ok bool) {
-	switch k {
-	case dalSegno:
-		return segno, true
-	case toCoda:
-		return coda, true
-	}
-	return k, false
-}
-
-// sound reads the jumps among the attributes of <sound>. A to coda at the start
-// of a measure leaves from the measure before; da capo and dal segno leave from
-// the end of their measure, as programs put them anywhere in it.
-func (p *partReader) sound(id markup.ID) error {
-	for _, a := range p.tree.AttributesOf(id) {
-		measure := int(p.measure)
-		var kind leapKind
-		switch a.Name {
-		case markup.NameDacapo:
-			kind = daCapo
-		case markup.NameDalsegno:
-			kind = dalSegno
-		case markup.NameTocoda:
-			kind = toCoda
-			if p.cursor == 0 {
-				measure--
-			}
-		case markup.NameSegno:
-			kind = segno
-		case markup.NameCoda:
-			kind = coda
-		default:
-			continue
-		}
-		value, _ := p.tree.Attr(id, a.Name)
-		if kind == daCapo && string(value) != "yes" {
-			continue
-		}
-		if err := p.countLabel(id); err != nil {
-			return err
-		}
-		p.leaps = append(p.leaps, leap{kind, string(value), measure, id})
-	}
-	return nil
 }

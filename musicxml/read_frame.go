@@ -21,6 +21,10 @@ type frameMeasure struct {
 	// have more than rests.
 	longest, shortest, sounding reach
 	signs                       barSigns
+	// times is how often a repeat that closes here is played, 0 if it does not say;
+	// endings are the numbers of an ending that starts here.
+	times   int
+	endings []int
 	// start and length in ticks, into in quarter notes.
 	start, length int64
 	into          theory.Fraction

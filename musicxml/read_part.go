@@ -120,10 +120,9 @@ func (p *partReader) readMeasure(b bar) error {
 			err = p.attributes(c)
 		case markup.NameBarline:
 			fermatas |= p.barline(c)
+			err = p.barlineLeaps(c)
 		case markup.NameDirection:
-			if s := p.tree.Child(c, markup.NameSound); s != markup.None {
-				err = p.sound(s)
-			}
+			err = p.leapsOf(c)
 			if err == nil {
 				err = p.acceptedText(c)
 			}

@@ -25,8 +25,15 @@ type Score struct {
 	// the opening ones included.
 	Keys  []KeyChange
 	Times []TimeChange
-	// Jumps are the joins that a repeat or an ending makes in performance.
+	// Heard are the measures in the order in which they are played, empty where that is
+	// the order on the page.
+	Heard []int
+	// Jumps are the joins that a repeat, an ending, da capo, dal segno or coda makes in
+	// performance.
 	Jumps []Jump
+	// Cuts has an entry for each measure, set where the next one on the page never
+	// follows it in performance, as after a first ending; empty where all do.
+	Cuts []bool
 	// Chords and Figures are the labels that the document itself gives, in order
 	// of onset, then part.
 	Chords  []GivenChord

@@ -28,7 +28,7 @@ func (p *Passage) findLines() {
 		start, notes, spans := len(all), p.Voices[v].Notes, p.spans[v]
 		for i := 0; i+1 < len(notes); i++ {
 			to := int(spans[i+1].moment)
-			if p.silent(spans[i+1].onset-spans[i].end, to) {
+			if p.silent(spans[i+1].onset-spans[i].end, to) || p.cutBetween(int(spans[i].moment), to) {
 				continue
 			}
 			all = append(all, melodicMove{
@@ -96,7 +96,7 @@ func (p *Passage) findPair(upper, lower int) {
 		if u1.note < 0 || l1.note < 0 {
 			continue
 		}
-		if from >= 0 {
+		if from >= 0 && !p.cutBetween(from, to) {
 			u0, l0 := p.cell(from, upper), p.cell(from, lower)
 			if p.struckTogether(to, upper, lower) && bothMove(u0, u1, l0, l1) && p.successive(upper, u0, u1, to) && p.successive(lower, l0, l1, to) {
 				p.pairs = append(p.pairs, p.pairMove(from, to, upper, lower))

@@ -28,12 +28,40 @@ func (p *Passage) findPhrases() {
 	phrase := int32(0)
 	for m := range p.Moments {
 		p.phrases[m] = phrase
-		p.phraseEnds[m] = m+1 == len(p.Moments) || p.fermataAt(m) || p.barBetween(m)
+		p.phraseEnds[m] = m+1 == len(p.Moments) || p.fermataAt(m) || p.barBetween(m) || p.cutAfter(m)
 		// A fermata that is held while other voices move on ends one phrase only.
 		if p.phraseEnds[m] && !(m+1 < len(p.Moments) && p.fermataHeld(m)) {
 			phrase++
 		}
 	}
+}
+
+// cutAfter reports whether the next moment on the page never follows a moment in
+// performance, as behind a first ending. What stands on either side is not compared.
+func (p *Passage) cutAfter(m int) bool {
+	cuts := p.Score.Cuts
+	if m+1 >= len(p.Moments) {
+		return false
+	}
+	for i := int(p.Moments[m].Measure); i < int(p.Moments[m+1].Measure) && i < len(cuts); i++ {
+		if cuts[i] {
+			return true
+		}
+	}
+	return false
+}
+
+// cutBetween reports whether there is such a place between two moments.
+func (p *Passage) cutBetween(from, to int) bool {
+	if len(p.Score.Cuts) == 0 {
+		return false
+	}
+	for m := from; m < to; m++ {
+		if p.cutAfter(m) {
+			return true
+		}
+	}
+	return false
 }
 
 func (p *Passage) fermataAt(m int) bool {
