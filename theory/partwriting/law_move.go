@@ -83,7 +83,7 @@ func inOneVoice(id RuleID) func(*Passage) []Finding {
 				}
 			}
 		}
-		return found
+		return append(found, p.leapsOverJumps(rule)...)
 	}
 }
 

@@ -101,7 +101,7 @@ func (p *Passage) unresolvedLeads(rule RuleID) []Finding {
 			found = append(found, f)
 		}
 	})
-	return found
+	return append(found, p.leadsOverJumps(rule)...)
 }
 
 // passesThroughSeventh reports whether a chord that nobody has named is the tonic of

@@ -51,7 +51,7 @@ func (p *Passage) unresolvedSevenths() []Finding {
 			found = append(found, f)
 		}
 	})
-	return found
+	return append(found, p.seventhsOverJumps()...)
 }
 
 // bassTakes reports whether the bass takes over the note to which a seventh would
