@@ -87,7 +87,8 @@ func (l *law) pair(m *partwriting.PairMove) ruling {
 	}
 	if l.pairs[i] == 0 {
 		var v ruling
-		l.Pair(m, v.add)
+		asked := *m // so that only what is asked for the first time is allocated
+		l.Pair(&asked, v.add)
 		l.pairs[i] = v.packed()
 	}
 	return unpacked(l.pairs[i])
