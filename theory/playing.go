@@ -67,25 +67,13 @@ type player struct {
 // pass counts how often the repeat that starts at a measure is played.
 type pass struct{ start, count int }
 
-// endings are those of one repeat; end is the first measure behind them.
+// endings are those of one repeat: the first measure of all, the first one behind them,
+// and by number the measure at which each ending begins.
 type endings struct {
-	start, end int
-	list       []ending
-	most       int
-}
-
-type ending struct {
-	first   int
-	numbers []int
-}
-
-func (e *ending) has(n int) bool {
-	for _, number := range e.numbers {
-		if number == n {
-			return true
-		}
-	}
-	return false
+	start, first, end int
+	number            map[int]int
+	count             int
+	least, most       int
 }
 
 // pair finds where each backward repeat leads, and which endings belong together. A
@@ -119,7 +107,7 @@ func (p *player) pair() {
 		if s.EndingStart {
 			if now < 0 {
 				now = len(p.groups)
-				p.groups = append(p.groups, endings{start: start(), end: len(p.signs)})
+				p.groups = append(p.groups, endings{start: start(), first: i, end: len(p.signs), number: map[int]int{}})
 			}
 			p.groups[now].add(i, s.Endings)
 			over = false
@@ -141,18 +129,21 @@ func (p *player) pair() {
 // next.
 func (g *endings) add(first int, numbers []int) {
 	known := len(numbers) == 0
-	for i := range g.list {
-		for _, n := range numbers {
-			known = known || g.list[i].has(n)
-		}
+	for _, n := range numbers {
+		_, taken := g.number[n]
+		known = known || taken
 	}
 	if known {
 		numbers = []int{g.most + 1}
 	}
 	for _, n := range numbers {
+		if g.least == 0 || n < g.least {
+			g.least = n
+		}
 		g.most = max(g.most, n)
+		g.number[n] = first
 	}
-	g.list = append(g.list, ending{first, numbers})
+	g.count++
 }
 
 // ending returns the measure to play instead of one at which endings begin.
@@ -161,23 +152,17 @@ func (p *player) ending(at int) int {
 		return at
 	}
 	g := &p.groups[p.group[at]]
-	if at != g.list[0].first {
+	if at != g.first {
 		return at
 	}
 	n := p.count(g.start)
 	if p.returned {
 		n = max(g.most, 2)
 	}
-	least := g.most
-	for i := range g.list {
-		if g.list[i].has(n) {
-			return g.list[i].first
-		}
-		for _, number := range g.list[i].numbers {
-			least = min(least, number)
-		}
+	if first, there := g.number[n]; there {
+		return first
 	}
-	if n < least {
+	if n < g.least {
 		return at
 	}
 	return g.end
@@ -213,7 +198,7 @@ func (p *player) after(at int) int {
 // onward is the next measure on the page, or behind the endings at the end of one.
 func (p *player) onward(at int) int {
 	g := p.group[at]
-	if next := at + 1; g < 0 || next >= len(p.signs) || p.group[next] != g || !p.signs[next].EndingStart || next == p.groups[g].list[0].first {
+	if next := at + 1; g < 0 || next >= len(p.signs) || p.group[next] != g || !p.signs[next].EndingStart || next == p.groups[g].first {
 		return next
 	}
 	return p.groups[g].end
@@ -226,7 +211,7 @@ func (p *player) again(at int) bool {
 	most := max(p.signs[at].Times, 2)
 	if g := p.group[at]; g >= 0 {
 		most = p.groups[g].most
-		if len(p.groups[g].list) == 1 {
+		if p.groups[g].count == 1 {
 			most++ // the last time goes past the only ending
 		}
 	}
