@@ -68,7 +68,6 @@ type identifier struct {
 	// given is the prefix of ids that are there and are ours, "" for none; prefix is
 	// that of those that are missing.
 	given, prefix string
-	nameID        markup.Name
 	// measures are the ids by the element that holds the notes.
 	measures map[markup.ID]string
 }

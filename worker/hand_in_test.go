@@ -34,7 +34,6 @@ type paper struct {
 	music  map[string]string
 	fifths int
 	mode   string
-	clefs  map[string]string
 }
 
 func (p paper) document() []byte {

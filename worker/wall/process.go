@@ -39,7 +39,7 @@ const startTime = 30 * time.Second
 
 // begin starts a child and waits until it is ready.
 func begin(c *Config) (*process, error) {
-	p := &process{command: exec.Command(c.Program, Argument), words: &words{}, ended: make(chan struct{})} //nolint:gosec,noctx // this program; it outlives requests
+	p := &process{command: exec.Command(c.Program, Argument), words: &words{}, ended: make(chan struct{})} // #nosec G204 -- this program; it outlives requests
 	p.command.Stderr = p.words
 	// One score is worked on at a time: more threads would help the collector alone.
 	// It is small between two scores and may grow far: collecting less often is cheaper,
