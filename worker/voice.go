@@ -118,10 +118,11 @@ func (e *Engine) setProblem(ctx context.Context, j *voicingJob, in *Input) (err 
 	if err := j.close(); err != nil {
 		return err
 	}
+	style := j.Style // the plan's, which other scores voiced at the same time share
 	if j.RuleSet != nil {
-		j.Style.Rules = j.RuleSet // what is marked with it is composed by it
+		style.Rules = j.RuleSet // what is marked with it is composed by it
 	}
-	j.problem = j.progression.Problem(j.Style)
+	j.problem = j.progression.Problem(style)
 	j.problem.Contour, j.problem.Position = j.Contour, j.Position
 	chooseBass(j.problem, j.Bass)
 	return nil
