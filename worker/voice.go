@@ -84,7 +84,8 @@ func (j *voicingJob) solve(ctx context.Context, version string) error {
 	j.report = report.NewVoicing(version, j.progression, j.problem, impossible, broken, j.Catalog)
 	j.report.Fewer = j.fewer
 	if impossible != nil {
-		j.report.Breaks, j.report.Opens = search.Obstacle(ctx, j.RuleSet)
+		breaks, opens := search.Obstacle(ctx, j.RuleSet)
+		j.report.Hinder(breaks, opens, j.Catalog)
 	}
 	j.answer = &answer.Answer{Report: j.report}
 	return nil

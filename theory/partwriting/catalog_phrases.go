@@ -20,6 +20,11 @@ const (
 	VoicesMeet      Phrase = "voices-meet"       // in a unison
 	CannotStand     Phrase = "cannot-stand"      // the chord {chord}
 	CannotFollow    Phrase = "cannot-follow"     // the chord {chord} after {previous}
+	BreaksAt        Phrase = "breaks-at"         // {rule} at the chord {chord}
+	OpensFreed      Phrase = "opens-freed"       // {voice} not given {pitch} in {chord}
+	OpensInverted   Phrase = "opens-inverted"    // {reading} as the chord {chord}
+	ChordForEnding  Phrase = "chord-for-ending"  // {chord}: {was} is {now}, for {ending}
+	ChordJoined     Phrase = "chord-joined"      // {chord}, {was}, with the next
 	WaysToVoice     Phrase = "ways-to-voice"     // above voicings side by side
 	AsWritten       Phrase = "as-written"        // above a score that was mended
 	MendedVersion   Phrase = "mended-version"    // above the only mended version
@@ -60,7 +65,7 @@ const (
 // Phrases lists all phrases.
 var Phrases = []Phrase{
 	LeapsFar, LeapsDiminished, StandsClose, FifthToWatch, OctaveToWatch, PositionChanges, VoicesOverlap, VoicesMeet,
-	CannotStand, CannotFollow, WaysToVoice, AsWritten, MendedVersion, MendedVersionN, ChangedNote,
+	CannotStand, CannotFollow, BreaksAt, OpensFreed, OpensInverted, ChordForEnding, ChordJoined, WaysToVoice, AsWritten, MendedVersion, MendedVersionN, ChangedNote,
 	CommonToneKept, AgainstTheBass, LeadingToneSign, LeadingToneKey, SeventhSign, GoesUp, GoesDown, Stays, AllAgainst,
 	TextureRead, TextureNamed, SetSuits, SetNamed,
 	EndsOnRoot, EndsOnThird, EndsOnFifth, EndsOnSeventh, MostlyClose, MostlyOpen, CloseAndOpen, ContraryOuter, TopLine, TopNote, OtherChord, CostsMore,

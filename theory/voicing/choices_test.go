@@ -1,6 +1,7 @@
 package voicing
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -190,6 +191,27 @@ func TestEndingsKeepWhatIsWritten(t *testing.T) {
 		}
 		if total != theory.Whole(4) {
 			t.Errorf("%s %v lasts %v", tt.text, tt.ending, total)
+		}
+	}
+}
+
+// What an ending changes is said in the language of the reader.
+func TestEndingsSayWhatTheyChange(t *testing.T) {
+	p := read(t, "C: I ii6 V V7")
+	if err := p.End(Half); err != nil {
+		t.Fatal(err)
+	}
+	for language, want := range map[string][]string{
+		"en": {"chord 4: C: V7 becomes C: V for a half cadence", "chord 3, C: V, is joined with the one after it"},
+		"de": {"Akkord 4: aus C: V7 wird C: V für den verlangten Schluss: Halbschluss", "Akkord 3, C: V, ist mit dem nächsten zusammengefasst"},
+	} {
+		catalog, _ := partwriting.CatalogFor(language)
+		var got []string
+		for _, said := range p.Changed {
+			got = append(got, catalog.Phrase(said.Phrase, said.Pairs...))
+		}
+		if !slices.Equal(got, want) {
+			t.Errorf("%s: %q, want %q", language, got, want)
 		}
 	}
 }

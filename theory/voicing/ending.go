@@ -6,6 +6,7 @@ import (
 
 	"partwright/theory"
 	"partwright/theory/harmony"
+	"partwright/theory/partwriting"
 )
 
 // Ending is how a progression closes. The chords are those that Hutchinson, Music
@@ -29,6 +30,9 @@ const (
 )
 
 var endingNames = [...]string{"given", "perfect", "imperfect", "half", "plagal", "deceptive"}
+
+// endingWords name the endings in the words of a catalog; that of [AsGiven] is never said.
+var endingWords = [...]partwriting.Word{"", "cadence-PAC", "cadence-IAC", "cadence-HC", "cadence-PC", "cadence-DC"}
 
 // String returns a word such as "half".
 func (e Ending) String() string { return endingNames[e] }
@@ -179,7 +183,10 @@ func (p *Progression) sayChanges(e Ending, from int, chords []ProgressionChord) 
 		if is.Choices != nil {
 			reading = is.Choices[0].Reading
 		}
-		p.Changed = append(p.Changed, fmt.Sprintf("chord %d: %v becomes %v for a %v ending", from+i+1, was.Reading, reading, e))
+		p.Changed = append(p.Changed, partwriting.Said{
+			Phrase: partwriting.ChordForEnding,
+			Pairs:  []any{"chord", from + i + 1, "was", was.Reading, "now", reading, "ending", endingWords[e]},
+		})
 	}
 }
 
@@ -208,7 +215,9 @@ func (p *Progression) joinTwice(first int, changed bool) {
 		return
 	}
 	b.Duration = a.Duration.Add(b.Duration)
-	p.Changed = append(p.Changed, fmt.Sprintf("chord %d, %v, is joined with the one after it", first, a.Reading))
+	p.Changed = append(p.Changed, partwriting.Said{
+		Phrase: partwriting.ChordJoined, Pairs: []any{"chord", first, "was", a.Reading},
+	})
 	p.Chords = slices.Delete(p.Chords, first-1, first)
 	p.Layout.Durations = nil
 	for i := range p.Chords {

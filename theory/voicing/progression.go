@@ -9,6 +9,7 @@ import (
 
 	"partwright/theory"
 	"partwright/theory/harmony"
+	"partwright/theory/partwriting"
 )
 
 // Progression is a row of chords with their durations, as a text gives it.
@@ -16,7 +17,7 @@ type Progression struct {
 	Chords []ProgressionChord
 	Layout Layout
 	// Changed says, a clause each, which chords were made others than they are written.
-	Changed []string
+	Changed []partwriting.Said
 }
 
 // ProgressionChord is one chord of a progression.

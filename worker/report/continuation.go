@@ -156,7 +156,7 @@ var awkwardPhrases = map[voicing.AwkwardKind]partwriting.Phrase{
 func awkwardWords(a *voicing.Awkwardness, o *voicing.Option, voices []string, catalog *partwriting.Catalog) string {
 	var pairs []any
 	if len(voices) > 0 {
-		pairs = append(pairs, "first", voices[0], "interval", o.Moves[a.Voices[0]].Interval.Abs().String())
+		pairs = append(pairs, "first", voices[0], "interval", o.Moves[a.Voices[0]].Interval.Abs())
 	}
 	if len(voices) > 1 {
 		pairs = append(pairs, "second", voices[1])

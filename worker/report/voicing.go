@@ -113,7 +113,7 @@ type Decoration struct {
 
 // NewVoicing begins the report of a progression, as yet without alternatives.
 func NewVoicing(version string, p *voicing.Progression, problem *voicing.Problem, impossible *voicing.ImpossibleError, broken int, catalog *partwriting.Catalog) *Voicing {
-	r := &Voicing{Engine: version, Style: problem.Style.Name, Chords: len(p.Chords), Broken: broken, Changed: p.Changed, Alternatives: []Alternative{}}
+	r := &Voicing{Engine: version, Style: problem.Style.Name, Chords: len(p.Chords), Broken: broken, Alternatives: []Alternative{}}
 	for _, v := range problem.Style.Voices {
 		r.Voices = append(r.Voices, v.Name)
 	}
@@ -124,10 +124,24 @@ func NewVoicing(version string, p *voicing.Progression, problem *voicing.Problem
 		}
 		r.Numerals = append(r.Numerals, c.Reading.String())
 	}
+	for _, said := range p.Changed {
+		r.Changed = append(r.Changed, catalog.Phrase(said.Phrase, said.Pairs...))
+	}
 	if impossible != nil {
 		r.Obstacle = obstacle(impossible, catalog)
 	}
 	return r
+}
+
+// Hinder says which rules the least bad breaks and, unless opens is nil, what opens the
+// way.
+func (r *Voicing) Hinder(breaks []voicing.Broken, opens *partwriting.Said, catalog *partwriting.Catalog) {
+	for _, b := range breaks {
+		r.Breaks = append(r.Breaks, catalog.Phrase(partwriting.BreaksAt, "rule", b.Rule, "chord", b.Chord))
+	}
+	if opens != nil {
+		r.Opens = catalog.Phrase(opens.Phrase, opens.Pairs...)
+	}
 }
 
 // obstacle says in words which chord is in the way.
