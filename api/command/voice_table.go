@@ -10,12 +10,28 @@ import (
 	"partwright/worker/report"
 )
 
+// hindrance says what is in the way, which rules the least bad breaks where, and what
+// opens the way.
+func hindrance(r *report.Voicing) string {
+	lines := []string{r.Obstacle, fmt.Sprintf("The least bad follows; rules broken: %d.", r.Broken)}
+	if len(r.Breaks) > 0 {
+		lines[1] = fmt.Sprintf("The least bad follows; rules broken: %d (%s).", r.Broken, strings.Join(r.Breaks, ", "))
+	}
+	if r.Opens != "" {
+		lines = append(lines, r.Opens)
+	}
+	return strings.Join(lines, "\n")
+}
+
 // voicingTable shows the voices as lines over the numerals, in systems as music is
 // where the page is not wide enough for all chords.
 func voicingTable(r *report.Voicing, width int) string {
 	var b strings.Builder
+	if len(r.Changed) > 0 {
+		fmt.Fprintf(&b, "%s\n\n", wrap(strings.Join(r.Changed, "\n"), width))
+	}
 	if r.Obstacle != "" {
-		fmt.Fprintf(&b, "%s\n\n", wrap(fmt.Sprintf("%s\nThe least bad follows; rules broken: %d.", r.Obstacle, r.Broken), width))
+		fmt.Fprintf(&b, "%s\n\n", wrap(hindrance(r), width))
 	}
 	for i := range r.Alternatives {
 		a := &r.Alternatives[i]
