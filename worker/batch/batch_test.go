@@ -53,9 +53,12 @@ func (p *stubPool) Do(ctx context.Context, in worker.Input, plan request.Plan) (
 }
 
 func (p *stubPool) check(ctx context.Context, in worker.Input, plan *request.CheckPlan) (*answer.Answer, error) {
-	if p.hold != nil {
+	p.mu.Lock()
+	hold := p.hold
+	p.mu.Unlock()
+	if hold != nil {
 		select {
-		case <-p.hold:
+		case <-hold:
 		case <-ctx.Done():
 			return nil, ctx.Err()
 		}

@@ -65,10 +65,13 @@ func TestResumeTellsTheSamePlan(t *testing.T) {
 	}
 
 	// What is begun anew ends what was there, and leaves nothing of it behind.
-	b.pool.hold = make(chan struct{})
+	hold := make(chan struct{})
+	b.pool.mu.Lock()
+	b.pool.hold = hold
+	b.pool.mu.Unlock()
 	slow := begin(plan("c", score), "four")
 	last := begin(plan("d", score), "five")
-	close(b.pool.hold)
+	close(hold)
 	if s := must(b.Status(t.Context(), org, slow.ID))(t); s.State != store.BatchCanceled {
 		t.Errorf("the earlier batch is %s", s.State)
 	}

@@ -236,6 +236,9 @@ func TestMemoryOfAChildIsBounded(t *testing.T) {
 	if limitMemory(0) != nil || !bounded {
 		t.Skip("this system does not bound the memory of a process")
 	}
+	if raceDetector {
+		t.Skip("the race detector takes several times the memory that a child is allowed")
+	}
 	w := newWall(t, Config{Room: 64 << 20})
 	_, err := w.Do(t.Context(), worker.Input{Name: "x.xml", Data: make([]byte, 200<<20)}, plan(t, &request.Check{}, nil))
 	var memory *theory.MemoryError
