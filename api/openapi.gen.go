@@ -95,6 +95,9 @@ type Charge = report.Charge
 // ChordRow A key with chords, as in a progression.
 type ChordRow = string
 
+// ClosedChord A chord that cannot follow a continuation without a fault.
+type ClosedChord = report.ClosedChord
+
 // Continuation The ways to go on.
 type Continuation = report.Continuation
 

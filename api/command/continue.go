@@ -138,10 +138,15 @@ func optionRow(r *report.Continuation, o *report.ContinuationOption) []string {
 	}
 	var opens, closes, looks []string
 	for i, n := range o.Onward {
-		if n == 0 {
-			closes = append(closes, r.Then[i].Numeral)
-		} else {
+		if n > 0 {
 			opens = append(opens, fmt.Sprintf("%s %d", r.Then[i].Numeral, n))
+		}
+	}
+	for _, c := range o.Closed {
+		if len(c.Findings) == 0 {
+			closes = append(closes, c.Numeral)
+		} else {
+			closes = append(closes, c.Numeral+": "+c.Findings[0].Message)
 		}
 	}
 	for _, f := range o.Findings {
@@ -150,5 +155,5 @@ func optionRow(r *report.Continuation, o *report.ContinuationOption) []string {
 	for _, a := range o.Awkward {
 		looks = append(looks, a.Says)
 	}
-	return append(row, fmt.Sprintf("%.2f", o.Cost), strings.Join(opens, ", "), strings.Join(closes, ", "), strings.Join(looks, "\n"))
+	return append(row, fmt.Sprintf("%.2f", o.Cost), strings.Join(opens, ", "), strings.Join(closes, "; "), strings.Join(looks, "\n"))
 }

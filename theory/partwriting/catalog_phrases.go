@@ -15,6 +15,8 @@ const (
 	StandsClose     Phrase = "stands-close"      // a second apart
 	FifthToWatch    Phrase = "fifth-to-watch"    // one more would be parallel
 	OctaveToWatch   Phrase = "octave-to-watch"   // one more would be parallel
+	FifthAgain      Phrase = "fifth-again"       // would be parallel in {chords}
+	OctaveAgain     Phrase = "octave-again"      // would be parallel in {chords}
 	PositionChanges Phrase = "position-changes"  // close to open or back
 	VoicesOverlap   Phrase = "voices-overlap"    // past the other's last note
 	VoicesMeet      Phrase = "voices-meet"       // in a unison
@@ -64,7 +66,7 @@ const (
 
 // Phrases lists all phrases.
 var Phrases = []Phrase{
-	LeapsFar, LeapsDiminished, StandsClose, FifthToWatch, OctaveToWatch, PositionChanges, VoicesOverlap, VoicesMeet,
+	LeapsFar, LeapsDiminished, StandsClose, FifthToWatch, OctaveToWatch, FifthAgain, OctaveAgain, PositionChanges, VoicesOverlap, VoicesMeet,
 	CannotStand, CannotFollow, BreaksAt, OpensFreed, OpensInverted, ChordForEnding, ChordJoined, WaysToVoice, AsWritten, MendedVersion, MendedVersionN, ChangedNote,
 	CommonToneKept, AgainstTheBass, LeadingToneSign, LeadingToneKey, SeventhSign, GoesUp, GoesDown, Stays, AllAgainst,
 	TextureRead, TextureNamed, SetSuits, SetNamed,

@@ -1,6 +1,9 @@
 package report
 
 import (
+	"slices"
+	"strings"
+
 	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
 	"partwright/theory/voicing"
@@ -55,6 +58,17 @@ type ContinuationOption struct {
 	// Onward counts, in the order of Then, in how many arrangements each can
 	// follow without a fault; 0 closes that way.
 	Onward []int `json:"onward"`
+	// Closed has an entry for each chord of Then that cannot follow.
+	Closed []ClosedChord `json:"closed"`
+}
+
+// ClosedChord is a chord that cannot follow a continuation without a fault.
+type ClosedChord struct {
+	Numeral string `json:"numeral"`
+	// Pitches are the least bad way there, from the top voice down, and Findings what the
+	// rule set says of it; both are empty where the chord has no arrangement at all.
+	Pitches  []string        `json:"pitches"`
+	Findings []OptionFinding `json:"findings"`
 }
 
 // OptionFinding is what a rule says of a continuation.
@@ -90,29 +104,60 @@ func NewContinuation(version string, q *voicing.Question, catalog *partwriting.C
 		r.Then = append(r.Then, namedChord(t))
 	}
 	options := voicing.Options(*q)
+	look := outlook{q: q, catalog: catalog}
+	if len(options) > 0 {
+		look.ahead = voicing.NewLookahead(q)
+	}
 	for i := range options {
 		if i == 0 || options[i].Way != options[i-1].Way {
 			r.Groups = append(r.Groups, ContinuationGroup{Way: options[i].Way.String()})
 		}
 		g := &r.Groups[len(r.Groups)-1]
-		g.Options = append(g.Options, optionReport(&options[i], q, catalog))
+		g.Options = append(g.Options, look.option(&options[i]))
 	}
 	return r
 }
 
-func optionReport(o *voicing.Option, q *voicing.Question, catalog *partwriting.Catalog) ContinuationOption {
-	style := &q.Style
+// outlook reports options with what lies beyond them.
+type outlook struct {
+	q       *voicing.Question
+	ahead   *voicing.Lookahead
+	catalog *partwriting.Catalog
+}
+
+func (l *outlook) option(o *voicing.Option) ContinuationOption {
+	style := &l.q.Style
+	ahead := l.ahead.From(o)
 	out := ContinuationOption{
 		Pitches: PitchNames(o.Pitches), Cost: Semitones(o.Cost), Moves: moveReports(o.Moves, style),
-		TopLine: topLine(o.Moves[0].Interval.Semitones), Findings: optionFindings(o, q, catalog),
-		Awkward: []Awkward{}, Onward: append([]int{}, o.Onward...),
+		TopLine: topLine(o.Moves[0].Interval.Semitones), Findings: optionFindings(o, l.q, l.catalog),
+		Awkward: []Awkward{}, Onward: append([]int{}, o.Onward...), Closed: l.closed(o, ahead),
 	}
 	for _, a := range o.Awkward {
 		voices := []string{}
 		for _, v := range a.Voices {
 			voices = append(voices, style.Voices[v].Name)
 		}
-		out.Awkward = append(out.Awkward, Awkward{Kind: a.Kind.String(), Voices: voices, Says: awkwardWords(&a, o, voices, catalog)})
+		if says := l.awkward(&a, o, voices, ahead); says != "" {
+			out.Awkward = append(out.Awkward, Awkward{Kind: a.Kind.String(), Voices: voices, Says: says})
+		}
+	}
+	return out
+}
+
+// closed lists the chords that cannot follow an option, with the reason.
+func (l *outlook) closed(o *voicing.Option, ahead []voicing.Ahead) []ClosedChord {
+	out := []ClosedChord{}
+	for i, r := range l.q.Onward {
+		if o.Onward[i] > 0 {
+			continue
+		}
+		c := ClosedChord{Numeral: r.Numeral.Text(r.Key.Mode), Pitches: []string{}, Findings: []OptionFinding{}}
+		if least := ahead[i].Least; least != nil {
+			c.Pitches = PitchNames(least.Pitches)
+			c.Findings = optionFindings(least, l.ahead.Question(o.Pitches, r), l.catalog)
+		}
+		out = append(out, c)
 	}
 	return out
 }
@@ -144,6 +189,11 @@ func optionFindings(o *voicing.Option, q *voicing.Question, catalog *partwriting
 	return out
 }
 
+// againPhrases say in which chords an interval would be parallel.
+var againPhrases = map[voicing.AwkwardKind]partwriting.Phrase{
+	voicing.WatchFifth: partwriting.FifthAgain, voicing.WatchOctave: partwriting.OctaveAgain,
+}
+
 // awkwardPhrases say what to look at, one for each kind.
 var awkwardPhrases = map[voicing.AwkwardKind]partwriting.Phrase{
 	voicing.LargeLeap: partwriting.LeapsFar, voicing.DiminishedLeap: partwriting.LeapsDiminished,
@@ -152,14 +202,31 @@ var awkwardPhrases = map[voicing.AwkwardKind]partwriting.Phrase{
 	voicing.OverlapsNeighbor: partwriting.VoicesOverlap, voicing.UnisonHere: partwriting.VoicesMeet,
 }
 
-// awkwardWords says one thing to look at in a clause.
-func awkwardWords(a *voicing.Awkwardness, o *voicing.Option, voices []string, catalog *partwriting.Catalog) string {
+// awkward says one thing to look at in a clause. A fifth or an octave is worth a look
+// only before chords that could repeat it, which the clause names unless all could; ""
+// where none could.
+func (l *outlook) awkward(a *voicing.Awkwardness, o *voicing.Option, voices []string, ahead []voicing.Ahead) string {
 	var pairs []any
+	phrase := awkwardPhrases[a.Kind]
+	if again := againPhrases[a.Kind]; again != "" && len(ahead) > 0 {
+		var chords []string
+		for i, r := range l.q.Onward {
+			if slices.Contains(ahead[i].Repeats, a.Voices[0]) {
+				chords = append(chords, r.Numeral.Text(r.Key.Mode))
+			}
+		}
+		if chords == nil {
+			return ""
+		}
+		if len(chords) < len(ahead) {
+			phrase, pairs = again, []any{"chords", strings.Join(chords, ", ")}
+		}
+	}
 	if len(voices) > 0 {
 		pairs = append(pairs, "first", voices[0], "interval", o.Moves[a.Voices[0]].Interval.Abs())
 	}
 	if len(voices) > 1 {
 		pairs = append(pairs, "second", voices[1])
 	}
-	return catalog.Phrase(awkwardPhrases[a.Kind], pairs...)
+	return l.catalog.Phrase(phrase, pairs...)
 }

@@ -1,0 +1,126 @@
+package voicing
+
+import (
+	"partwright/theory"
+	"partwright/theory/harmony"
+)
+
+// Ahead is what an option means for a chord that might come after it.
+type Ahead struct {
+	// Repeats lists the upper voices that stand a perfect fifth or octave above the bass
+	// and could have the same interval again, above another bass note and without a leap
+	// of more than a fourth.
+	Repeats []int
+	// Least is the least bad way on where the chord is closed, nil where it is open or has
+	// no arrangement at all. Its findings say why it is closed.
+	Least *Option
+}
+
+// Lookahead looks from the options of one question to the chords after them.
+type Lookahead struct {
+	question *Question
+	to       *set
+	lawful   []*set
+	anyhow   []*motions
+}
+
+// NewLookahead prepares the chords that the question asks about.
+func NewLookahead(q *Question) *Lookahead {
+	style := &q.Style
+	style.work = q.Work
+	if q.RuleSet != nil {
+		style.Rules = q.RuleSet
+	}
+	l := &Lookahead{question: q, to: arrangeWith(Choice{Reading: q.To}, &Slot{beside: beside{before: &standingFrom(q).chord}}, style, anyhow)}
+	for _, r := range q.Onward {
+		slot := &Slot{beside: beside{before: &l.to.chord}}
+		l.lawful = append(l.lawful, arrange(Choice{Reading: r}, slot, style))
+		l.anyhow = append(l.anyhow, newMotions(l.to, arrangeWith(Choice{Reading: r}, slot, style, anyhow), style, penalty))
+	}
+	return l
+}
+
+// From looks ahead from one option, in the order of [Question.Onward].
+func (l *Lookahead) From(o *Option) []Ahead {
+	out := make([]Ahead, len(l.anyhow))
+	for i := range out {
+		out[i].Repeats = repeats(o.Pitches, l.lawful[i])
+		if o.Onward[i] == 0 {
+			out[i].Least = l.least(o.Pitches, i)
+		}
+	}
+	return out
+}
+
+// least is the cheapest of the ways on that break the fewest rules.
+func (l *Lookahead) least(pitches []theory.Pitch, onward int) *Option {
+	m, at := l.anyhow[onward], l.standing(pitches)
+	if at == nil || len(m.b.arrangements) == 0 {
+		return nil
+	}
+	q := l.question
+	q.Work.Step(len(m.b.arrangements) / 8)
+	best, cheapest := 0, Cost(-1)
+	for j := range m.b.arrangements {
+		b := &m.b.arrangements[j]
+		if c := m.between(at, b) + b.cost + Cost(b.faults)*penalty; cheapest < 0 || c < cheapest {
+			best, cheapest = j, c
+		}
+	}
+	next := Chord{Reading: q.Onward[onward], Pitches: m.b.pitches(&m.b.arrangements[best], len(pitches))}
+	from := l.Question(pitches, next.Reading)
+	q.Work.Step(stepsOfChecking)
+	return &Option{
+		Pitches: next.Pitches, Moves: moves(&from.From, &next), Cost: cheapest % penalty,
+		Findings: newJudge(from).findings(next.Pitches),
+	}
+}
+
+// Question is how an option could go on to a chord after it.
+func (l *Lookahead) Question(pitches []theory.Pitch, onward harmony.Reading) *Question {
+	q := l.question
+	return &Question{From: Chord{Reading: q.To, Pitches: pitches}, To: onward, Style: q.Style, RuleSet: q.RuleSet, Work: q.Work}
+}
+
+// standing finds the arrangement of the next chord that has these notes.
+func (l *Lookahead) standing(pitches []theory.Pitch) *arrangement {
+	for j := range l.to.arrangements {
+		if samePitches(l.to.pitches(&l.to.arrangements[j], len(pitches)), pitches) {
+			return &l.to.arrangements[j]
+		}
+	}
+	return nil
+}
+
+// pitches are the notes of an arrangement, from the top.
+func (s *set) pitches(a *arrangement, voices int) []theory.Pitch {
+	out := make([]theory.Pitch, voices)
+	for v := range out {
+		out[v] = s.tones[v][a.tone[v]].pitch
+	}
+	return out
+}
+
+// repeats lists the upper voices that could have their fifth or octave again.
+func repeats(pitches []theory.Pitch, next *set) []int {
+	var out []int
+	bass := len(pitches) - 1
+	for v := range bass {
+		above := theory.Between(pitches[bass], pitches[v])
+		if !above.IsPerfectFifth() && !above.IsPerfectOctave() {
+			continue
+		}
+		for j := range next.arrangements {
+			a := &next.arrangements[j]
+			low, high := next.tones[bass][a.tone[bass]].pitch, next.tones[v][a.tone[v]].pitch
+			if low == pitches[bass] || high == pitches[v] {
+				continue // no parallel without motion in both voices
+			}
+			if theory.Between(low, high).Simple() == above.Simple() && theory.Between(pitches[v], high).Abs().Number() <= 4 {
+				out = append(out, v)
+				break
+			}
+		}
+	}
+	return out
+}
