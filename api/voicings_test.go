@@ -205,6 +205,23 @@ func TestMendingTakesFaultsOut(t *testing.T) {
 	}
 }
 
+// A score with many findings comes back as it was sent, unless all of them are to go.
+func TestMendingsLeaveScoresWithManyFindingsAlone(t *testing.T) {
+	s := engineService(t)
+	score := string(demo(t, "worksheet.musicxml"))
+	for path, want := range map[string]string{"/v1/mendings?severity=remark": "too-many", "/v1/mendings?severity=remark&all=true": ""} {
+		var said report.Mending
+		w := s.do(post(path, score, "Accept", typeJSON))
+		if err := json.Unmarshal(w.Body.Bytes(), &said); err != nil {
+			t.Fatal(err)
+		}
+		untouched := want != ""
+		if said.Untouched != want || untouched != (said.Advice != "") || untouched != (len(said.Edits) == 0) || untouched && len(said.Left) != said.Before {
+			t.Errorf("%s: untouched %q, advice %q, %d edits, %d of %d left", path, said.Untouched, said.Advice, len(said.Edits), len(said.Left), said.Before)
+		}
+	}
+}
+
 // Chosen findings go in several ways: a score for each, and all on one sheet.
 func TestMendingsInSeveralWays(t *testing.T) {
 	s := engineService(t)

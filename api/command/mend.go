@@ -82,20 +82,26 @@ func (f *mendCommand) run(cmd *cobra.Command, paths []string) error {
 func printMending(w io.Writer, r *report.Mending) error {
 	fmt.Fprintf(w, "%s: %d before, %d left; %s changed, %s in all\n",
 		r.File, r.Before, r.After, count(len(r.Edits), "note"), count(r.Semitones, "semitone"))
-	printWay(w, r.Edits, r.Left)
+	if r.Advice != "" {
+		fmt.Fprintln(w, wrap(r.Advice, widthOf(w)))
+	}
+	printWay(w, r.Edits, r.Left, r.New)
 	for i, way := range r.Alternatives {
 		fmt.Fprintf(w, "or, way %d: %d left; %s changed, %s in all\n",
 			i+2, way.After, count(len(way.Edits), "note"), count(way.Semitones, "semitone"))
-		printWay(w, way.Edits, way.Left)
+		printWay(w, way.Edits, way.Left, way.New)
 	}
 	return nil
 }
 
-func printWay(w io.Writer, edits []report.MendedNote, left []report.Left) {
+func printWay(w io.Writer, edits []report.MendedNote, left, fresh []report.Left) {
 	for _, e := range edits {
 		fmt.Fprintf(w, "  measure %s, beat %g, %s: %s to %s\n", e.Measure, e.Beat, e.Note.Voice, e.Note.Pitch, e.To)
 	}
 	for _, l := range left {
 		fmt.Fprintf(w, "  left at measure %s, beat %g: %s\n", l.Measure, l.Beat, l.Rule)
+	}
+	for _, l := range fresh {
+		fmt.Fprintf(w, "  new at measure %s, beat %g: %s\n", l.Measure, l.Beat, l.Rule)
 	}
 }
