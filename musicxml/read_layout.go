@@ -2,6 +2,7 @@ package musicxml
 
 import (
 	"fmt"
+	"unicode/utf8"
 
 	"partwright/musicxml/markup"
 	"partwright/theory"
@@ -150,6 +151,10 @@ func (r *reader) nameParts(root markup.ID) {
 	r.doc.Score.Parts = make([]theory.Part, len(r.sources))
 	for i := range r.sources {
 		source := &r.sources[i]
+		if !isID(source.id) {
+			r.notices.add(source.at, noticePlace{part: source.id, measure: -1}, "part-id",
+				"The part in place %d has the id %q, which is empty or no name in XML; it is read all the same.", i+1, excerpt([]byte(source.id)))
+		}
 		name, listed := names[source.id]
 		r.doc.Score.Parts[i] = theory.Part{ID: source.id, Name: name, Staves: 1}
 		if !listed {
@@ -186,6 +191,7 @@ func (r *reader) alignParts(longest int) {
 				m.at = b.measure
 			}
 		}
+		r.checkNumbers(source, frame)
 		if len(source.bars) < len(r.frame) {
 			r.notices.add(source.at, noticePlace{part: source.id, measure: -1}, "part-shorter",
 				"Part %s has %s and the score %s; what is missing is read as silence.",
@@ -207,6 +213,39 @@ func (r *reader) isLate(source, frame *partSource) bool {
 	}
 	gaps := source.span() > len(source.bars) || frame.span() > len(frame.bars)
 	return !gaps && 0 < len(source.bars) && len(source.bars) < len(frame.bars) && !fits(0) && fits(1)
+}
+
+// checkNumbers says which measures of a part have no number, and where the numbers of
+// two parts begin to differ: measures are taken by their place, and a teacher may look
+// for the wrong one.
+func (r *reader) checkNumbers(source, frame *partSource) {
+	same := true
+	for _, b := range source.bars {
+		other := r.frame[b.index].at
+		_, numbered := r.tree.Attr(b.measure, markup.NameNumber)
+		if !numbered && (source == frame || other != b.measure) {
+			r.notices.add(b.measure, noticePlace{source.id, int(b.index)}, "measure-number-missing",
+				"A measure has no number; it is the one in place %d.", b.index+1)
+		}
+		if label := r.label(b.measure); same && numbered && source != frame && label != r.label(other) {
+			same = false
+			r.notices.add(b.measure, noticePlace{source.id, int(b.index)}, "measure-numbers-differ",
+				"The measure in place %d has the number %q in part %s and %q in part %s; measures are taken by their place.",
+				b.index+1, excerpt([]byte(label)), source.id, excerpt([]byte(r.label(other))), frame.id)
+		}
+	}
+}
+
+// isID reports whether a text can be an id: a name without a colon (W3C, Namespaces in
+// XML 1.0, NCName), of which signs outside ASCII are all taken.
+func isID(id string) bool {
+	for i, c := range id {
+		letter := c == '_' || 'a' <= c && c <= 'z' || 'A' <= c && c <= 'Z' || c >= utf8.RuneSelf
+		if !letter && (i == 0 || c != '-' && c != '.' && (c < '0' || c > '9')) {
+			return false
+		}
+	}
+	return id != ""
 }
 
 func (r *reader) label(measure markup.ID) string {

@@ -84,7 +84,7 @@ func (p *partReader) timeSignature(id markup.ID) (theory.TimeSignature, bool) {
 			}
 		case markup.NameBeatType:
 			n, ok := wholeWithin(p.tree.Content(c), 1, mostBeatType)
-			if !ok {
+			if !ok || n&(n-1) != 0 { // no note value: a whole note halves and halves again
 				return theory.TimeSignature{}, false
 			}
 			for ; waiting < len(addends); waiting++ {

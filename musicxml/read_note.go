@@ -15,14 +15,18 @@ type noteParts struct {
 	signs                                                theory.NoteFlags
 	length                                               writtenLength
 	lyric                                                bool
+	// again is a child that stands twice where there may be one.
+	again markup.ID
 }
 
 func (p *partReader) note(id markup.ID) error {
 	parts := noteParts{
 		pitch: markup.None, unpitched: markup.None, rest: markup.None, duration: markup.None,
 		voice: markup.None, staff: markup.None, kind: markup.None, length: writtenLength{actual: 1, normal: 1},
+		again: markup.None,
 	}
 	p.collect(id, &parts)
+	p.checkOnce(&parts)
 	n := theory.Note{Part: p.index, Measure: p.measure, Flags: parts.ties | parts.signs, Staff: 1}
 	if p.attributeIs(id, markup.NamePrintObject, "no") {
 		n.Flags |= theory.Hidden
@@ -48,27 +52,64 @@ func (p *partReader) note(id markup.ID) error {
 	return nil
 }
 
+// first keeps the first of several children with one name, as the rest of the package
+// does, and remembers the others.
+func (n *noteParts) first(kept *markup.ID, c markup.ID) {
+	if *kept == markup.None {
+		*kept = c
+	} else {
+		n.again = c
+	}
+}
+
+func (n *noteParts) isRest() bool { return n.rest != markup.None }
+
+// checkOnce says where a note has two of what it can have one of. MusicXML 4.0 lets a
+// note have one pitch, unpitched or rest, and one duration, voice, type and staff.
+func (p *partReader) checkOnce(parts *noteParts) {
+	if parts.again != markup.None {
+		p.notice(parts.again, "note-twofold", "A note has more than one <%s>; the first is taken.", p.tree.NameOf(parts.again))
+	}
+	sounds := markup.None
+	for _, c := range []markup.ID{parts.pitch, parts.unpitched, parts.rest} {
+		switch {
+		case c == markup.None:
+		case sounds == markup.None:
+			sounds = c
+		default:
+			first, second := min(sounds, c), max(sounds, c)
+			p.notice(second, "note-twofold", "A note has a <%s> and a <%s>; the first is taken.", p.tree.NameOf(first), p.tree.NameOf(second))
+			sounds = first
+		}
+	}
+	for _, c := range []*markup.ID{&parts.pitch, &parts.unpitched, &parts.rest} {
+		if *c != sounds {
+			*c = markup.None
+		}
+	}
+}
+
 // collect goes through the children once.
 func (p *partReader) collect(id markup.ID, parts *noteParts) {
 	for c := p.elements[id].First; c != markup.None; c = p.elements[c].Next {
 		switch p.elements[c].Name {
 		case markup.NamePitch:
-			parts.pitch = c
+			parts.first(&parts.pitch, c)
 		case markup.NameDuration:
-			parts.duration = c
+			parts.first(&parts.duration, c)
 		case markup.NameVoice:
-			parts.voice = c
+			parts.first(&parts.voice, c)
 		case markup.NameType:
-			parts.kind = c
-			parts.length.units = typeLength(p.tree.Content(c))
+			parts.first(&parts.kind, c)
+			parts.length.units = typeLength(p.tree.Content(parts.kind))
 		case markup.NameStaff:
-			parts.staff = c
+			parts.first(&parts.staff, c)
 		case markup.NameChord:
 			parts.chord = true
 		case markup.NameDot:
 			parts.length.dots++
 		case markup.NameRest:
-			parts.rest = c
+			parts.first(&parts.rest, c)
 		case markup.NameTie:
 			parts.ties |= p.tieFlag(c)
 		case markup.NameNotations:
@@ -85,7 +126,7 @@ func (p *partReader) collect(id markup.ID, parts *noteParts) {
 		case markup.NameCue:
 			parts.cue = true
 		case markup.NameUnpitched:
-			parts.unpitched = c
+			parts.first(&parts.unpitched, c)
 		}
 	}
 }
@@ -160,6 +201,9 @@ func (p *partReader) timing(id markup.ID, n *theory.Note, parts *noteParts) erro
 	}
 	n.Duration = theory.Whole(ticks)
 	if parts.chord && p.chordOpen {
+		if p.chordRest != parts.isRest() {
+			p.notice(id, "chord-with-rest", "A chord has notes and a rest; all are read to begin together.")
+		}
 		n.Flags |= theory.InChord
 		n.Onset = theory.Whole(p.chordOnset)
 		return nil
@@ -168,7 +212,7 @@ func (p *partReader) timing(id markup.ID, n *theory.Note, parts *noteParts) erro
 		p.notice(id, "chord-without-note", "A chord note has no note before it; it is read as a note of its own.")
 	}
 	n.Onset = theory.Whole(p.cursor)
-	p.chordOnset, p.chordOpen = p.cursor, true
+	p.chordOnset, p.chordOpen, p.chordRest = p.cursor, true, parts.isRest()
 	return p.advance(id, ticks)
 }
 

@@ -48,6 +48,26 @@ func TestNotices(t *testing.T) {
 		{"backup too far", "back to before the measure", alone(open + g + music("back/5 G3/4")), "backup-before-measure P1 1"},
 		{"chord on its own", "a chord note without a note before it", alone(open + music("+G4/4")), "chord-without-note P1 1"},
 		{"chord across the bar line", "a chord note needs its note in the same measure", alone(open+g, music("+B4/4")), "chord-without-note P1 2"},
+		{"pitch and rest", "a note sounds or is silent", alone(open + "<note>" + pitchText("G4") + "<rest/><duration>4</duration></note>"), "note-twofold P1 1"},
+		{"rest and pitch", "the same the other way round", alone(open + "<note><rest/>" + pitchText("G4") + "<duration>4</duration></note>"), "note-twofold P1 1"},
+		{"no pitch and a pitch", "a note has a height or none", alone(open + "<note><unpitched/>" + pitchText("G4") + "<duration>4</duration></note>"), "unpitched P1 -; note-twofold P1 1"},
+		{"two pitches", "two notes sound together by <chord/>", alone(open + "<note>" + pitchText("G4") + pitchText("B4") + "<duration>4</duration></note>"), "note-twofold P1 1"},
+		{"two durations", "a note has one length", alone(open + "<note>" + pitchText("G4") + "<duration>4</duration><duration>2</duration></note>"), "note-twofold P1 1"},
+		{"two voices", "a note is in one voice", alone(open + "<note>" + pitchText("G4") + "<duration>4</duration><voice>1</voice><voice>2</voice></note>"), "note-twofold P1 1"},
+		{"chord with a rest", "a rest has no chord", alone(open + music("r/4 +G4/4")), "chord-with-rest P1 1"},
+		{"rest in a chord", "nor has a note a rest", alone(open + music("G4/4 +r/4")), "chord-with-rest P1 1"},
+		{"4/3", "a third of a whole note is no note value", alone(attributes(divisions(1), metre("4", "3")) + g), "time-signature P1 1"},
+		{"3/64 is one", "a sixty-fourth is", alone(attributes(divisions(16), metre("3", "64")) + music("G4/3")), ""},
+		{"no number", "a measure has to have one", composition{parts: []voicePart{{"P1", []barText{{"", open + g}, {`number="2"`, g}}}}}, "measure-number-missing P1 "},
+		{"numbers left empty", "an empty number says that it has none", composition{parts: []voicePart{{"P1", []barText{{`number=""`, open + g}, {`number=""`, g}}}}}, ""},
+		{"shifted numbers", "the first that differs is named", composition{parts: []voicePart{
+			{"P1", measures(open+g, g, g)}, {"P2", []barText{{`number="1"`, open + g}, {`number="3"`, g}, {`number="4"`, g}}}}}, "measure-numbers-differ P2 2"},
+		{"numbers without a pickup", "a part that begins after the pickup has the others' numbers", composition{parts: []voicePart{
+			{"P1", []barText{{`number="0" implicit="yes"`, open + music("G4/1")}, {`number="1"`, g}, {`number="2"`, g}}}, {"P2", measures(open+g, g)}}}, "part-shorter P2 -"},
+		{"a part of no name", "ids are names", composition{parts: []voicePart{{"", measures(open + g)}}}, "part-id  -"},
+		{"a part of two words", "names have no spaces", composition{parts: []voicePart{{"the tenor", measures(open + g)}}}, "part-id the tenor -"},
+		{"a part of a number", "names do not begin with a figure", composition{parts: []voicePart{{"1", measures(open + g)}}}, "part-id 1 -"},
+		{"a part of an umlaut", "names may", composition{parts: []voicePart{{"Bläser-1.2", measures(open + g)}}}, ""},
 		{"metre changes inside", "the measure is neither", alone(open+g, music("G4/2")+attributes(metre("3", "4"))+music("G4/3"), music("G4/3")), ""},
 		{"tremolo on two notes", "each looks as long as both", alone(open +
 			note("G4", "2", "whole", `<notations><ornaments><tremolo type="start">2</tremolo></ornaments></notations>`) +
@@ -140,6 +160,17 @@ func checkCodes(t *testing.T, seen map[string]bool) {
 	}
 	for code := range seen {
 		t.Errorf("%s is not in the list of codes", code)
+	}
+}
+
+// Of two things in a note the first counts, as it does where notes are written: what
+// is read and what is mended are the same pitch.
+func TestFirstOfTwoCounts(t *testing.T) {
+	body := common(1) + "<note>" + pitchText("G4") + pitchText("B4") + "<duration>1</duration><duration>2</duration></note>" +
+		"<note><rest/>" + pitchText("A4") + "<duration>1</duration></note><note>" + pitchText("C5") + "<rest/><duration>2</duration></note>"
+	d := readText(t, alone(body).partwise())
+	if got, want := sketch(d.Score), "0+1 G4, 1+1 rest, 2+2 C5"; got != want {
+		t.Errorf("%s, want %s", got, want)
 	}
 }
 

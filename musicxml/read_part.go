@@ -21,12 +21,13 @@ type partReader struct {
 
 	// Of the measure being read: its place in the frame, where its notes begin,
 	// the onset of what comes next and the furthest it has been, and the onset
-	// that a chord note shares.
+	// that a chord note shares with a note, or with a rest.
 	measure          int32
 	firstNote        int
 	cursor, furthest int64
 	chordOnset       int64
 	chordOpen        bool
+	chordRest        bool
 	// figuresAt is how far the figures before the next note have come.
 	figuresAt int64
 	// before is the measure read last and beforeThat the one before it, for bar
