@@ -11,7 +11,7 @@ require (
 	github.com/google/go-cmp v0.7.0 // tests: differences between values
 	github.com/jackc/pgx/v5 v5.13.0 // PostgreSQL
 	github.com/jedib0t/go-pretty/v6 v6.9.1 // tables on the terminal
-	github.com/klauspost/compress v1.20.4 // zstd for what the store keeps, a faster deflate for .mxl
+	github.com/klauspost/compress v1.20.4 // zstd for what the store keeps, a faster deflate for .mxl, gzip over HTTP
 	github.com/oapi-codegen/runtime v1.9.0 // what the generated routes call
 	github.com/pressly/goose/v3 v3.30.1 // migrations of the store
 	github.com/prometheus/client_golang v1.25.0 // metrics

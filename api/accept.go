@@ -16,6 +16,7 @@ const (
 	typeMIDI      = "audio/midi"
 	typeText      = "text/plain"
 	typeCSV       = "text/csv"
+	typeEvents    = "text/event-stream"
 )
 
 // mediaRange is one member of an Accept header (RFC 9110, 12.5.1).

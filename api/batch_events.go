@@ -44,7 +44,7 @@ func (h *handlers) FollowBatch(c *gin.Context, id BatchPath, params FollowBatchP
 			c.Writer.WriteHeaderNow()
 			return nil
 		}
-		c.Header("Content-Type", "text/event-stream")
+		c.Header("Content-Type", typeEvents)
 		c.Header("Cache-Control", "no-store")
 		f := &follower{last: after, handlers: h, service: s, watch: watch, organization: organization, batch: id, out: h.slowly(c), flush: c.Writer.Flush}
 		f.follow(ctx, events, more, changed)

@@ -82,7 +82,7 @@ func (h *handlers) GetVoicing(c *gin.Context, id BatchPath, number NumberPath) {
 
 // further answers with what came of a job that was done beside the check.
 func (h *handlers) further(c *gin.Context, id string, number int64, of func(*store.Result) (*batch.Further, error), none string) {
-	c.Header("Vary", "Accept")
+	dependsOn(c.Writer.Header(), "Accept")
 	h.withBatches(c, func(ctx context.Context, s *batch.Service, organization string) error {
 		r, err := s.Result(ctx, organization, id, number)
 		if err != nil {

@@ -32,7 +32,7 @@ func (h *handlers) do(c *gin.Context, j job) {
 }
 
 func (h *handlers) tryJob(c *gin.Context, j job) error {
-	c.Header("Vary", "Accept, Accept-Language")
+	dependsOn(c.Writer.Header(), "Accept, Accept-Language")
 	// Before the body is read: a client that waits for 100 Continue can save it.
 	if _, ok := negotiate(c.GetHeader("Accept"), j.offers(nil, false)); !ok {
 		return refuse(notAcceptable)

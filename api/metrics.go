@@ -45,7 +45,7 @@ func newMetrics(registry prometheus.Registerer, version string) *metrics {
 		}),
 		sent: prometheus.NewCounter(prometheus.CounterOpts{
 			Name: "partwright_http_sent_bytes_total",
-			Help: "Bytes of answers' bodies that were written.",
+			Help: "Bytes of answers' bodies that were written, before they were compressed.",
 		}),
 	}
 	build := prometheus.NewGauge(prometheus.GaugeOpts{

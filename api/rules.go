@@ -52,7 +52,7 @@ func (h *handlers) GetRule(c *gin.Context, id string, params GetRuleParams) {
 
 // ListRuleSets serves GET /v1/rule-sets.
 func (h *handlers) ListRuleSets(c *gin.Context, params ListRuleSetsParams) {
-	c.Header("Vary", "Accept-Language")
+	dependsOn(c.Writer.Header(), "Accept-Language")
 	if _, err := h.chooseLanguage(c, params.Language); err != nil {
 		fail(c, err)
 		return
@@ -70,7 +70,7 @@ func (h *handlers) ListRuleSets(c *gin.Context, params ListRuleSetsParams) {
 
 // rulesIn returns what the words and severities of rules are taken from.
 func (h *handlers) rulesIn(c *gin.Context, ruleSet, language string) (*partwriting.RuleSet, *partwriting.Catalog, error) {
-	c.Header("Vary", "Accept-Language")
+	dependsOn(c.Writer.Header(), "Accept-Language")
 	set, err := ruleSetNamed(ruleSet)
 	if err != nil {
 		return nil, nil, err
@@ -85,7 +85,7 @@ func (h *handlers) rulesIn(c *gin.Context, ruleSet, language string) (*partwriti
 
 // GetRuleSet serves GET /v1/rule-sets/{name}.
 func (h *handlers) GetRuleSet(c *gin.Context, name string, params GetRuleSetParams) {
-	c.Header("Vary", "Accept, Accept-Language")
+	dependsOn(c.Writer.Header(), "Accept, Accept-Language")
 	answer, ok := negotiate(c.GetHeader("Accept"), []string{typeJSON, typeHTML})
 	if !ok {
 		fail(c, refuse(notAcceptable))

@@ -45,7 +45,11 @@ func newServer(config Config, pool jobs, registry *prometheus.Registry, logger *
 		stopping: make(chan struct{}),
 	}
 	s := &Server{handlers: h}
-	s.public = s.httpServer(h.router())
+	public, err := compressed(h.router())
+	if err != nil {
+		return nil, err
+	}
+	s.public = s.httpServer(public)
 	s.operator = s.httpServer(h.operatorRoutes(registry))
 	return s, nil
 }
