@@ -255,6 +255,9 @@ type Height = report.Height
 // IdempotencyKey Visible characters, in quotation marks or without; quotation marks alone are none.
 type IdempotencyKey = string
 
+// Identity What tells this score from others; reports of earlier versions have none.
+type Identity = report.Identity
+
 // KeyName A key, such as "G major" or "F# minor".
 //
 // Examples: G major

@@ -2,6 +2,8 @@ package musicxml
 
 import (
 	"fmt"
+	"slices"
+	"strings"
 
 	"partwright/musicxml/markup"
 	"partwright/theory"
@@ -80,6 +82,7 @@ func (r *reader) read() error {
 	score := r.doc.Score
 	r.doc.divisions = nil
 	score.Title = r.title()
+	score.Composer, score.Rights = r.origin()
 	score.Notes = make([]theory.Note, 0, r.found.notes)
 	r.doc.places = make([]markup.ID, 0, r.found.notes)
 	for i := range r.sources {
@@ -132,6 +135,35 @@ func (r *reader) title() string {
 		}
 	}
 	return ""
+}
+
+// origin is who composed the work, and the rights in it, as the document identifies
+// them; where it names several of either, all of them.
+func (r *reader) origin() (composer, rights string) {
+	who := r.tree.Child(r.tree.Root(), markup.NameIdentification)
+	if who == markup.None {
+		return "", ""
+	}
+	var composers, holders []string
+	for c := r.elements[who].First; c != markup.None; c = r.elements[c].Next {
+		switch name := r.elements[c].Name; {
+		case name == markup.NameCreator && r.attribute(c, markup.NameType) == "composer":
+			composers = append(composers, r.words(c))
+		case name == markup.NameRights:
+			holders = append(holders, r.words(c))
+		}
+	}
+	return listed(composers), listed(holders)
+}
+
+// words is the text of an element in one line.
+func (r *reader) words(id markup.ID) string {
+	return strings.Join(strings.Fields(string(r.tree.Content(id))), " ")
+}
+
+// listed joins what is not empty.
+func listed(texts []string) string {
+	return strings.Join(slices.DeleteFunc(texts, func(t string) bool { return t == "" }), "; ")
 }
 
 // childText is the text of the first child with a name, "" where there is none.

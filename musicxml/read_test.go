@@ -311,6 +311,26 @@ func TestLocate(t *testing.T) {
 	}
 }
 
+// MusicXML 4.0, identification: creators have a type, and rights may be given again in
+// another language or for another part of the work.
+func TestOrigin(t *testing.T) {
+	for _, c := range []struct{ name, header, composer, rights string }{
+		{"both", "<identification><creator type=\"composer\">A. B.</creator><rights>CC0</rights></identification>", "A. B.", "CC0"},
+		{"several", "<identification><creator type=\"composer\">A. B.</creator><creator type=\"lyricist\">X</creator><creator type=\"composer\">C. D.</creator>" +
+			"<rights>of the music: none</rights><rights type=\"words\">of the words</rights></identification>", "A. B.; C. D.", "of the music: none; of the words"},
+		{"in lines", "<identification><creator type=\"composer\">\n  A.\n  B.\n</creator></identification>", "A. B.", ""},
+		{"a creator of no kind", "<identification><creator>A. B.</creator><rights/></identification>", "", ""},
+		{"none", "", "", ""},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			d := readText(t, composition{header: c.header, parts: alone(music("G4/4")).parts}.partwise())
+			if d.Score.Composer != c.composer || d.Score.Rights != c.rights {
+				t.Errorf("%q and %q, want %q and %q", d.Score.Composer, d.Score.Rights, c.composer, c.rights)
+			}
+		})
+	}
+}
+
 func TestTitle(t *testing.T) {
 	cases := []struct{ name, why, header, want string }{
 		{"work", "work-title comes first", "<work><work-title>Evening exercise</work-title></work><movement-title>No. 2</movement-title>", "Evening exercise"},

@@ -13,8 +13,9 @@ const NoNote NoteID = -1
 // Score is what a document wrote: parts, measures, and every note and rest in
 // document order. It does not say what a voice is; [FindVoices] does.
 type Score struct {
-	Title string
-	Parts []Part
+	// Title, Composer and Rights are as the document says them, empty where it does not.
+	Title, Composer, Rights string
+	Parts                   []Part
 	// Measures is the frame all parts share, in document order, repeats not
 	// unfolded. Parts that do not agree are brought to the longest of them.
 	Measures []Measure

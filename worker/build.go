@@ -1,6 +1,7 @@
 package worker
 
 import (
+	"crypto/sha256"
 	"encoding/json"
 	"fmt"
 	"strings"
@@ -21,6 +22,7 @@ func (e *Engine) report(c *checked) *report.Report {
 		Texture:  textureReport(c),
 		HandIn:   handInReport(c),
 		Score:    scoreReport(c.document, c.texture, c.harmony),
+		Identity: identityReport(c),
 		Notices:  noticeReports(c.document.Notices),
 		Findings: make([]report.Finding, 0, len(c.findings)),
 		Summary:  report.Summarize(c.findings),
@@ -92,7 +94,8 @@ func textureReport(c *checked) *report.Texture {
 func scoreReport(d *musicxml.Document, t *theory.Texture, a *harmony.Analysis) report.Score {
 	c := d.Counts
 	s := report.Score{
-		Title: d.Score.Title, Parts: c.Parts, Measures: c.Measures, Notes: c.Notes, Grace: c.Grace,
+		Title: d.Score.Title, Composer: d.Score.Composer, Rights: d.Score.Rights, Key: mainKey(a),
+		Parts: c.Parts, Measures: c.Measures, Notes: c.Notes, Grace: c.Grace,
 		XMLVoices: c.Layers, Quarters: c.Quarters.String(),
 		High: report.Height{Number: c.High, Pitched: c.Pitched}, Low: report.Height{Number: c.Low, Pitched: c.Pitched},
 		Layout: t.Layout.String(), Found: t.Found, HarmonyStyle: a.Style.String(), HarmonyFound: a.StyleFound,
@@ -105,6 +108,28 @@ func scoreReport(d *musicxml.Document, t *theory.Texture, a *harmony.Analysis) r
 		s.SetAside = append(s.SetAside, report.SetAside{Part: d.Score.Parts[a.Part].ID, Notes: len(a.Notes), Reason: a.Reason})
 	}
 	return s
+}
+
+// mainKey is the key that holds longest, of several the last.
+func mainKey(a *harmony.Analysis) string {
+	length := map[theory.Key]theory.Fraction{}
+	var main theory.Key
+	for i := range a.Keys {
+		k := &a.Keys[i]
+		length[k.Key] = length[k.Key].Add(k.End.Sub(k.Onset))
+		if !length[k.Key].Less(length[main]) {
+			main = k.Key
+		}
+	}
+	if len(a.Keys) == 0 {
+		return ""
+	}
+	return main.String()
+}
+
+func identityReport(c *checked) *report.Identity {
+	sounds := theory.FingerprintOf(c.document.Score)
+	return &report.Identity{SHA256: fmt.Sprintf("%x", sha256.Sum256(c.input.Data)), Music: sounds.Music, Shape: sounds.Shape}
 }
 
 func voiceReport(s *theory.Score, v *theory.Voice) report.Voice {

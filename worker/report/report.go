@@ -20,6 +20,9 @@ type Report struct {
 	// have none.
 	HandIn *HandIn `json:"hand_in,omitempty"`
 	Score  Score   `json:"score"`
+	// Identity tells this score from others; answers that earlier versions kept have
+	// none.
+	Identity *Identity `json:"identity,omitempty"`
 	// Notices tell what was odd in the document.
 	Notices []Notice `json:"notices"`
 	// Findings are in the order a reader meets them, numbered from 1.
@@ -68,9 +71,24 @@ type Texture struct {
 	Why string `json:"why"`
 }
 
+// Identity tells scores apart, each by hexadecimal digits.
+type Identity struct {
+	// SHA256 is the hash of the file as it came (FIPS 180-4).
+	SHA256 string `json:"sha256"`
+	// Music is the same for scores that sound the same, Shape for those that do once
+	// one of them is transposed; see [theory.Fingerprint].
+	Music string `json:"music"`
+	Shape string `json:"shape"`
+}
+
 // Score says what was read.
 type Score struct {
-	Title     string `json:"title"`
+	Title string `json:"title"`
+	// Composer and Rights are as the document says them.
+	Composer string `json:"composer,omitempty"`
+	Rights   string `json:"rights,omitempty"`
+	// Key is the one that holds longest, such as "G minor"; empty without a harmony.
+	Key       string `json:"key,omitempty"`
 	Parts     int    `json:"parts"`
 	Measures  int    `json:"measures"`
 	Notes     int    `json:"notes"`
