@@ -176,6 +176,9 @@ func (c *checked) findingReport(number int) report.Finding {
 		Accept: fmt.Sprintf("%q: [%s]", measure.Label, f.Rule),
 		Fixes:  make([]report.Fix, 0, len(f.Fixes)),
 	}
+	if h := c.harmony.AtOnset(f.Onset); h != nil {
+		out.Key, out.Numeral = h.Key.String(), h.Numeral.Text(h.Key.Mode)
+	}
 	for _, v := range f.Voices {
 		out.Voices = append(out.Voices, c.texture.Voices[v].Name)
 	}

@@ -266,3 +266,11 @@ func (a *Analysis) At(moment int) *Harmony {
 
 // IndexAt returns the index of the harmony that sounds at a moment, or -1.
 func (a *Analysis) IndexAt(moment int) int { return int(a.atMoment[moment]) }
+
+// AtOnset returns the harmony that sounds at an onset, or nil.
+func (a *Analysis) AtOnset(onset theory.Fraction) *Harmony {
+	if m := a.momentOf(onset); m >= 0 {
+		return a.At(m)
+	}
+	return nil
+}

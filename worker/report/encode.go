@@ -93,6 +93,7 @@ var findingColumns = []string{
 	"file", "number", "rule", "family", "severity", "measure", "measure_index",
 	"beat", "offset", "onset", "voices", "pitches", "line", "message",
 	"follows", "offset_decimal", "onset_decimal", "title", "texture",
+	"composer", "key", "numeral",
 }
 
 // EncodeCSV writes one row for each finding under a row of column names. Voices
@@ -156,6 +157,7 @@ func findingRow(r *Report, f *Finding) []string {
 		strconv.FormatFloat(f.Beat, 'f', -1, 64), f.Offset, f.Onset,
 		strings.Join(f.Voices, " "), strings.Join(pitches, " "), line, f.Message,
 		follows(f), decimal(f.Offset), decimal(f.Onset), r.Score.Title, textureKind(r),
+		r.Score.Composer, f.Key, f.Numeral,
 	}
 	for i := range row {
 		row[i] = inertCell(row[i])

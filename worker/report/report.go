@@ -157,6 +157,10 @@ type Finding struct {
 	// exact quarter notes: "3/2".
 	Offset string `json:"offset"`
 	Onset  string `json:"onset"`
+	// Key and Numeral are those of the harmony at the onset, such as "G minor" and "V7";
+	// empty where there is none.
+	Key     string `json:"key,omitempty"`
+	Numeral string `json:"numeral,omitempty"`
 	// Voices are the names of the voices concerned, from the top.
 	Voices  []string `json:"voices"`
 	Notes   []Note   `json:"notes"`
