@@ -27,6 +27,7 @@ import (
 
 func TestMain(m *testing.M) {
 	openapi3filter.RegisterBodyDecoder("application/schema+json", openapi3filter.JSONBodyDecoder)
+	openapi3filter.RegisterBodyDecoder(typeEvents, openapi3filter.PlainBodyDecoder)
 	os.Exit(m.Run())
 }
 

@@ -100,11 +100,11 @@ func (f *follower) follow(ctx context.Context, events []store.Event, more bool, 
 func (f *follower) write(events []store.Event) error {
 	for i := range events {
 		e := &events[i]
-		data, err := encodeJSON(struct {
-			State  string      `json:"state"`
-			At     time.Time   `json:"at"`
-			Scores ScoreCounts `json:"scores"`
-		}{string(e.State), e.Created, countsView(e.Counts)})
+		view := BatchEvent{State: string(e.State), At: e.Created, Scores: countsView(e.Counts)}
+		for _, a := range e.Answered {
+			view.Answered = append(view.Answered, AnsweredScore{Number: a.Number, State: string(a.State)})
+		}
+		data, err := encodeJSON(view)
 		if err != nil {
 			return err
 		}

@@ -12,9 +12,12 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
+
+	"github.com/getkin/kin-openapi/openapi3"
 
 	"partwright/worker/answer"
 	"partwright/worker/batch"
@@ -104,6 +107,18 @@ func decode[T any](t *testing.T, w *httptest.ResponseRecorder) (value T) {
 		t.Fatalf("%d: %v: %.300s", w.Code, err, w.Body)
 	}
 	return value
+}
+
+// isA fails the test unless JSON is as a schema of the contract has it.
+func (s *service) isA(schema, text string) {
+	s.t.Helper()
+	var value any
+	if err := json.Unmarshal([]byte(text), &value); err != nil {
+		s.t.Fatalf("%v: %.200s", err, text)
+	}
+	if err := s.server.handlers.contract.document.Components.Schemas[schema].Value.VisitJSON(value, openapi3.EnableJSONSchema2020()); err != nil {
+		s.t.Errorf("no %s: %v", schema, err)
+	}
 }
 
 func (s *service) finished(id string) Batch {
@@ -345,6 +360,31 @@ func TestEventsGoOnAfterTheLastSeen(t *testing.T) {
 			}
 		}
 		return all
+	}
+	answered := map[int64]string{}
+	for lines := bufio.NewScanner(follow("").Body); lines.Scan(); {
+		if data, ok := strings.CutPrefix(lines.Text(), "data: "); ok {
+			s.isA("BatchEvent", data)
+			var event BatchEvent
+			if err := json.Unmarshal([]byte(data), &event); err != nil {
+				t.Fatal(err)
+			}
+			for _, score := range event.Answered {
+				answered[score.Number] = score.State
+			}
+		}
+		if kind, ok := strings.CutPrefix(lines.Text(), "event: "); ok {
+			s.isA("BatchEventKind", strconv.Quote(kind))
+		}
+	}
+	for _, score := range decode[ResultPage](t, s.do(get("/v1/batches/"+made.ID+"/results"))).Results {
+		if answered[score.Number] != score.State {
+			t.Errorf("score %d: the events say %q, its answer %q", score.Number, answered[score.Number], score.State)
+		}
+		delete(answered, score.Number)
+	}
+	if len(answered) > 0 {
+		t.Errorf("events speak of scores that have no answer: %v", answered)
 	}
 	all := ids(follow(""))
 	if len(all) < 4 || all[0] != "1" {

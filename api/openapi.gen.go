@@ -44,6 +44,13 @@ type AddedScore struct {
 // Analysis The harmonic analysis, if it was asked for. It is a reading, and others are possible.
 type Analysis = report.Analysis
 
+// AnsweredScore A score that got an answer, or why there is none.
+type AnsweredScore struct {
+	// Number Its number in the batch.
+	Number int64  `json:"number"`
+	State  string `json:"state"`
+}
+
 // Awkwardness Something that breaks no rule and deserves a look.
 type Awkwardness = report.Awkward
 
@@ -71,6 +78,34 @@ type Batch struct {
 	// SecondsLeft About how long the rest will take, if that can be estimated.
 	SecondsLeft float32 `json:"seconds_left,omitempty"`
 }
+
+// BatchEvent The data of an event of a batch.
+type BatchEvent struct {
+	// State Open for scores; closed while the rest is worked on; finished; canceled, with what was answered until then.
+	State BatchState `json:"state"`
+
+	// At When it happened.
+	At time.Time `json:"at"`
+
+	// Scores The counts at that moment.
+	Scores ScoreCounts `json:"scores"`
+
+	// Answered The scores that were answered, with `scores-answered`; one that an earlier
+	// version kept has none.
+	Answered []AnsweredScore `json:"answered,omitempty"`
+}
+
+// BatchEventKind What happened to a batch:
+//
+// * `scores-added`: scores came in;
+// * `scores-answered`: scores got their answers; `answered` says which;
+// * `batch-closed`: it takes no more scores;
+// * `batch-finished`: nothing waits any more;
+// * `batch-canceled`: what waited will not be worked on;
+// * `batch-resumed`: canceled scores wait again;
+// * `failed-retried`: failed scores wait again;
+// * `score-deleted`: a score was taken out.
+type BatchEventKind = string
 
 // BatchList defines model for BatchList.
 type BatchList struct {
@@ -220,6 +255,11 @@ type EventKind = string
 // Examples: 102, 3/2
 type Exact = string
 
+// ExactBeat The beat exactly, as a whole number or a fraction in lowest terms; `beat` is the same as a decimal.
+//
+// Examples: 2, 5/3
+type ExactBeat = string
+
 // Family The family of a rule.
 type Family = string
 
@@ -349,7 +389,11 @@ type OwnRuleSet = openapi_types.File
 // Phrase A stretch of music that ends in a point of rest.
 type Phrase = report.Phrase
 
-// Pitch A spelled pitch; C4 is middle C.
+// Pitch A spelled pitch; C4 is middle C. Where a pitch, a pitch class, a key, a numeral
+// or a chord symbol is data, `#` and `b` are its accidentals, in requests and in
+// answers. Sentences (`message`, `why`, `says`) are for readers and have the signs
+// and names of their language, as in F♯4 and E♭ or fis' and es: read the data, not
+// the sentences.
 //
 // Examples: F#4, Bb2
 type Pitch = string
@@ -607,12 +651,22 @@ type VoiceRange struct {
 	// Voice S, A, T or B.
 	Voice string `json:"voice"`
 
-	// Low A spelled pitch; C4 is middle C.
+	// Low A spelled pitch; C4 is middle C. Where a pitch, a pitch class, a key, a numeral
+	// or a chord symbol is data, `#` and `b` are its accidentals, in requests and in
+	// answers. Sentences (`message`, `why`, `says`) are for readers and have the signs
+	// and names of their language, as in F♯4 and E♭ or fis' and es: read the data, not
+	// the sentences.
+	//
 	//
 	// Examples: F#4, Bb2
 	Low Pitch `json:"low"`
 
-	// High A spelled pitch; C4 is middle C.
+	// High A spelled pitch; C4 is middle C. Where a pitch, a pitch class, a key, a numeral
+	// or a chord symbol is data, `#` and `b` are its accidentals, in requests and in
+	// answers. Sentences (`message`, `why`, `says`) are for readers and have the signs
+	// and names of their language, as in F♯4 and E♭ or fis' and es: read the data, not
+	// the sentences.
+	//
 	//
 	// Examples: F#4, Bb2
 	High Pitch `json:"high"`

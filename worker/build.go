@@ -166,11 +166,12 @@ func (c *checked) findingReport(number int) report.Finding {
 	f, catalog := &c.findings[number-1], c.plan.Catalog
 	measure := &c.document.Score.Measures[f.Measure]
 	offset := f.Onset.Sub(measure.Onset)
+	beat := measure.Time.BeatAt(offset)
 	rule := partwriting.RuleByID(f.Rule)
 	out := report.Finding{
 		Number: number, Follows: f.Follows, Rule: string(f.Rule), Family: f.Family.String(), Severity: f.Severity.String(),
 		Measure: measure.Label, MeasureIndex: measure.Index,
-		Beat: measure.Time.BeatAt(offset).Float(), Offset: offset.String(), Onset: f.Onset.String(),
+		Beat: beat.Float(), BeatExact: beat.String(), Offset: offset.String(), Onset: f.Onset.String(),
 		Voices: make([]string, 0, len(f.Voices)), Notes: c.noteReports(f.Notes), Related: c.noteReports(f.Related),
 		Message: catalog.Message(f, c.texture), Why: catalog.Why(f.Rule), Source: rule.Source.String(),
 		Accept: fmt.Sprintf("%q: [%s]", measure.Label, f.Rule),

@@ -128,7 +128,7 @@ func (r *Reading) mendingWay(m *voicing.Mending, catalog *partwriting.Catalog) r
 	for _, edit := range m.Edits {
 		n := &r.texture.Voices[edit.Note.Voice].Notes[edit.Note.Note]
 		measure, beat := placeOf(r.document.Score, n.Onset)
-		way.Edits = append(way.Edits, report.MendedNote{Note: r.noteReport(edit.Note), To: edit.To.String(), Measure: measure, Beat: beat})
+		way.Edits = append(way.Edits, report.MendedNote{Note: r.noteReport(edit.Note), To: edit.To.String(), Measure: measure, Beat: beat.Float(), BeatExact: beat.String()})
 	}
 	return way
 }
@@ -138,7 +138,7 @@ func (r *Reading) leftReports(findings []partwriting.Finding, t *theory.Texture,
 	for i := range findings {
 		f := &findings[i]
 		measure, beat := placeOf(r.document.Score, f.Onset)
-		out = append(out, report.Left{Rule: string(f.Rule), Measure: measure, Beat: beat, Message: catalog.Message(f, t)})
+		out = append(out, report.Left{Rule: string(f.Rule), Measure: measure, Beat: beat.Float(), BeatExact: beat.String(), Message: catalog.Message(f, t)})
 	}
 	return out
 }
@@ -155,7 +155,7 @@ func advice(m *voicing.Mending) string {
 	return ""
 }
 
-func placeOf(s *theory.Score, onset theory.Fraction) (label string, beat float64) {
+func placeOf(s *theory.Score, onset theory.Fraction) (label string, beat theory.Fraction) {
 	m := s.MeasureAt(onset)
-	return m.Label, m.Time.BeatAt(onset.Sub(m.Onset)).Float()
+	return m.Label, m.Time.BeatAt(onset.Sub(m.Onset))
 }

@@ -67,7 +67,7 @@ func (t *task) block(c *voicing.ProgressionChord, onset theory.Fraction) error {
 
 func (t *task) beat(onset theory.Fraction) float64 {
 	_, beat := placeOf(t.doc.Score, onset)
-	return beat
+	return beat.Float()
 }
 
 // reading is what a label says, in the key that it names or that holds there.

@@ -46,8 +46,10 @@ type Place struct {
 	MeasureIndex int    `json:"measure_index"`
 	// Beat counts the beats of the metre from 1; Onset is in quarter notes from
 	// the start of the score, exact.
-	Beat  float64 `json:"beat"`
-	Onset string  `json:"onset"`
+	Beat float64 `json:"beat"`
+	// BeatExact is Beat as a fraction, "" in answers that earlier versions kept.
+	BeatExact string `json:"beat_exact,omitempty"`
+	Onset     string `json:"onset"`
 }
 
 // Harmony is one harmony.
@@ -232,7 +234,8 @@ func readingText(r harmony.Reading) string { return r.Key.String() + ": " + r.Nu
 
 func placeReport(s *theory.Score, onset theory.Fraction) Place {
 	m := s.MeasureAt(onset)
-	return Place{m.Label, m.Index, m.Time.BeatAt(onset.Sub(m.Onset)).Float(), onset.String()}
+	beat := m.Time.BeatAt(onset.Sub(m.Onset))
+	return Place{m.Label, m.Index, beat.Float(), beat.String(), onset.String()}
 }
 
 // AnalysisJSON returns the analysis as JSON, indented, with a line feed at the

@@ -37,16 +37,19 @@ type MendingWay struct {
 type MendedNote struct {
 	Note Note   `json:"note"`
 	To   string `json:"to"`
-	// Measure is the printed label, Beat counts from 1.
-	Measure string  `json:"measure"`
-	Beat    float64 `json:"beat"`
+	// Measure is the printed label, Beat counts from 1, BeatExact is the
+	// same as a fraction.
+	Measure   string  `json:"measure"`
+	Beat      float64 `json:"beat"`
+	BeatExact string  `json:"beat_exact,omitempty"`
 }
 
 // Left is a finding that is still there.
 type Left struct {
-	Rule    string  `json:"rule"`
-	Measure string  `json:"measure"`
-	Beat    float64 `json:"beat"`
+	Rule      string  `json:"rule"`
+	Measure   string  `json:"measure"`
+	Beat      float64 `json:"beat"`
+	BeatExact string  `json:"beat_exact,omitempty"`
 	// Message says what it is, in the language of the answer.
 	Message string `json:"message,omitempty"`
 }

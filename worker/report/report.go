@@ -151,8 +151,10 @@ type Finding struct {
 	// Measure is the printed label, MeasureIndex counts from 0.
 	Measure      string `json:"measure"`
 	MeasureIndex int    `json:"measure_index"`
-	// Beat counts the beats of the metre from 1, from the measure's start.
-	Beat float64 `json:"beat"`
+	// Beat counts the beats of the metre from 1, from the measure's start; BeatExact
+	// is the same as a fraction, "" in answers that earlier versions kept.
+	Beat      float64 `json:"beat"`
+	BeatExact string  `json:"beat_exact,omitempty"`
 	// Offset (from the measure's start) and Onset (from the score's start) are
 	// exact quarter notes: "3/2".
 	Offset string `json:"offset"`

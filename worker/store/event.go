@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"encoding/json"
+	"slices"
 	"time"
 )
 
@@ -29,12 +30,15 @@ type Event struct {
 	State   BatchState
 	Counts  Counts
 	Created time.Time
+	// Answered are the members that got an answer, in an event of that kind; one that an
+	// earlier version wrote has none.
+	Answered []Answered
 }
 
 // Answered is a member that got an answer.
 type Answered struct {
-	Number int64
-	State  MemberState
+	Number int64       `json:"number"`
+	State  MemberState `json:"state"`
 }
 
 // Announcer gets, in the transaction of a change to a batch, what happened to
@@ -52,12 +56,17 @@ type eventData struct {
 	Done     int64      `json:"done"`
 	Failed   int64      `json:"failed"`
 	Canceled int64      `json:"canceled"`
+	Answered []Answered `json:"answered,omitempty"`
 }
 
 // Tell adds an event with the counts as they are now; [Store.Change] writes it.
 func (b *Batch) Tell(kind EventKind) {
 	b.lastEvent++
-	b.events = append(b.events, Event{ID: b.lastEvent, Kind: kind, State: b.State, Counts: b.Counts})
+	e := Event{ID: b.lastEvent, Kind: kind, State: b.State, Counts: b.Counts}
+	if kind == EventAnswered {
+		e.Answered = slices.Clone(b.answered)
+	}
+	b.events = append(b.events, e)
 }
 
 func (s *Store) writeEvents(ctx context.Context, tx Tx, b *Batch) error {
@@ -67,7 +76,7 @@ func (s *Store) writeEvents(ctx context.Context, tx Tx, b *Batch) error {
 		}
 	}
 	for _, e := range b.events {
-		data, err := json.Marshal(eventData{e.State, e.Counts.Total, e.Counts.Waiting, e.Counts.Done, e.Counts.Failed, e.Counts.Canceled})
+		data, err := json.Marshal(eventData{e.State, e.Counts.Total, e.Counts.Waiting, e.Counts.Done, e.Counts.Failed, e.Counts.Canceled, e.Answered})
 		if err != nil {
 			return err
 		}
@@ -95,7 +104,7 @@ func Events(ctx context.Context, tx Tx, organization, batch string, after int64,
 		if err := json.Unmarshal([]byte(data), &t); err != nil {
 			return err
 		}
-		e.State, e.Created = t.State, moment(created)
+		e.State, e.Answered, e.Created = t.State, t.Answered, moment(created)
 		e.Counts = Counts{Total: t.Total, Waiting: t.Waiting, Done: t.Done, Failed: t.Failed, Canceled: t.Canceled}
 		all = append(all, e)
 		return nil
