@@ -71,6 +71,9 @@ func (c *Chord) Bass() theory.PitchClass                { return c.members[c.inv
 func (c *Chord) LeadingTone() (theory.PitchClass, bool) { return c.lead, c.hasLead }
 func (c *Chord) Seventh() (theory.PitchClass, bool)     { return c.seventh, c.hasSeventh }
 
+// Has reports whether a pitch class is a member of the chord.
+func (c *Chord) Has(note theory.PitchClass) bool { return c.memberOf(note) >= 0 }
+
 // memberOf returns the member that a pitch class is, -1 for none.
 func (c *Chord) memberOf(note theory.PitchClass) int {
 	for i := range c.size {

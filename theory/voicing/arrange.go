@@ -58,6 +58,8 @@ func (p *Problem) beside(k int) beside {
 // each voice, from the top.
 type arrangement struct {
 	tone [MaxVoices]uint8
+	// dyad is what each pair of voices sings together, an index into those of its set.
+	dyad [maxPairs]uint16
 	cost Cost
 	// faults is how many rules it breaks by itself.
 	faults uint8
@@ -67,9 +69,12 @@ type arrangement struct {
 // tone is one pitch a voice could take.
 type tone struct {
 	pitch     theory.Pitch
+	class     theory.PitchClass
 	semitones int
 	diatonic  int
 	member    int8
+	// third is set for the note a third above the bass.
+	third bool
 	// leading and seventh mark notes with one way to go, asks those that the rules
 	// look at when they are left.
 	leading, seventh, asks bool
@@ -85,7 +90,9 @@ type set struct {
 	choiceCost   Cost
 	tones        [MaxVoices][]tone
 	arrangements []arrangement
-	phraseEnd    bool
+	// dyads are what each pair of voices sings in some arrangement, by [pairsOf].
+	dyads     [maxPairs][]dyad
+	phraseEnd bool
 	// bassFrom is the bass note of the chord before, where that is settled.
 	bassFrom    theory.PitchClass
 	hasBassFrom bool
@@ -135,6 +142,7 @@ func arrangeWith(c Choice, slot *Slot, style *Style, lenient leniency) *set {
 	}
 	e := extension{set: s, style: style, lenient: lenient, taste: tasteOf(c.Reading, style), n: n}
 	e.extend(0)
+	s.pairUp(n)
 	return s
 }
 
@@ -161,7 +169,8 @@ func (s *set) tonesOf(v *VoiceRange, style *Style, fixed *theory.Pitch, only int
 	var out []tone
 	add := func(p theory.Pitch, member int) {
 		t := tone{
-			pitch: p, semitones: p.Semitones(), diatonic: p.Diatonic(), member: int8(member),
+			pitch: p, class: p.Class(), semitones: p.Semitones(), diatonic: p.Diatonic(), member: int8(member),
+			third:   (int(p.Step-s.chord.Bass().Step)+7)%7 == 2,
 			leading: hasLead && p.Class() == lead, seventh: member == 3 && hasSeventh, asks: s.chord.Asks(member),
 		}
 		if fixed == nil && !style.lifted {

@@ -150,6 +150,7 @@ type pricedStep struct {
 	taste    taste
 	arch     arch
 	position Position
+	motions  motions
 }
 
 func newPricedStep(p *Problem, s *Solution, k int) *pricedStep {
@@ -180,12 +181,12 @@ func (at *pricedStep) cost(style *Style) Cost {
 	if at.from == nil {
 		return b.cost
 	}
-	m := newMotions(at.from, at.to, style, 0)
-	cost := b.cost + m.between(&at.from.arrangements[0], b)
+	at.motions.compare(at.from, at.to, style, 0)
+	cost := b.cost + at.motions.between(&at.from.arrangements[0], b)
 	if at.from.phraseEnd {
 		return cost
 	}
-	return cost + style.Weights.after(at.before, m.soprano[0])
+	return cost + style.Weights.after(at.before, at.motions.top(b))
 }
 
 // exactly is the set of a slot that holds one arrangement only.

@@ -75,23 +75,48 @@ func newLaw(set *partwriting.RuleSet) *law {
 	return l
 }
 
-// pair is what the rules say of two voices.
-func (l *law) pair(m *partwriting.PairMove) ruling {
-	i := (int(m.Before)*int(partwriting.Distances) + int(m.After)) * 3
-	i = (i + int(m.Motion-theory.Contrary)) << 7
-	// Nothing is both kept and excused.
-	for bit, set := range [...]bool{m.UpperLeaps, m.LowerLeaps, m.Outer, m.Bass, m.Revoiced, m.Kept || m.FifthExcused, m.Overlaps} {
-		if set {
-			i |= 1 << bit
-		}
-	}
+// facts are what the rules ask of two voices besides distances and motion, a bit for each.
+type facts uint8
+
+const (
+	upperLeaps facts = 1 << iota
+	lowerLeaps
+	outerPair
+	bassPair
+	revoiced
+	// keptOrExcused is both, as nothing is kept where a fifth is excused.
+	keptOrExcused
+	overlapping
+)
+
+// stretch is a move of two voices as the rules tell it from others.
+type stretch struct {
+	before, after partwriting.Distance
+	motion        theory.Motion
+	facts         facts
+}
+
+// pair is what the rules say of two voices that both move.
+func (l *law) pair(s stretch) ruling {
+	i := (int(s.before)*int(partwriting.Distances)+int(s.after))*3 + int(s.motion-theory.Contrary)
+	i = i<<7 | int(s.facts)
 	if l.pairs[i] == 0 {
-		var v ruling
-		asked := *m // so that only what is asked for the first time is allocated
-		l.Pair(&asked, v.add)
-		l.pairs[i] = v.packed()
+		l.pairs[i] = l.pairAsked(s).packed()
 	}
 	return unpacked(l.pairs[i])
+}
+
+func (l *law) pairAsked(s stretch) (v ruling) {
+	has := func(f facts) bool { return s.facts&f != 0 }
+	fifths := s.before == partwriting.DiminishedFifthApart && s.after == partwriting.PerfectFifthApart
+	m := partwriting.PairMove{
+		Before: s.before, After: s.after, Motion: s.motion,
+		UpperLeaps: has(upperLeaps), LowerLeaps: has(lowerLeaps), Outer: has(outerPair), Bass: has(bassPair),
+		Revoiced: has(revoiced), Kept: has(keptOrExcused) && !fifths, FifthExcused: has(keptOrExcused) && fifths,
+		Overlaps: has(overlapping),
+	}
+	l.Pair(&m, v.add)
+	return v
 }
 
 // RuleSet is the law of a style.

@@ -181,7 +181,7 @@ func (e *enumeration) walk(k int, cost Cost, move sopranoMove) {
 			if step >= forbidden {
 				continue
 			}
-			now := m.soprano[int(before.tone[0])*len(b.tones[0])+int(b.arrangements[j].tone[0])]
+			now := m.top(&b.arrangements[j])
 			e.walk(k+1, own+step+e.problem.Style.Weights.after(move, now), now)
 		}
 	}

@@ -84,6 +84,8 @@ type Option struct {
 	Onward []int
 	// barred counts the rules for which the solver would forbid it.
 	barred int
+	// at is the arrangement that it is of the next chord.
+	at *arrangement
 }
 
 // Severity is that of the gravest finding, [partwriting.Off] where there is none.
@@ -139,7 +141,7 @@ func Options(q Question) []Option {
 		for v := range q.Style.Voices {
 			next.Pitches = append(next.Pitches, to.tones[v][to.arrangements[j].tone[v]].pitch)
 		}
-		o := Option{Pitches: next.Pitches, Moves: moves(&q.From, &next), Cost: cost%penalty + to.arrangements[j].cost, barred: int(cost/penalty) + int(to.arrangements[j].faults)}
+		o := Option{Pitches: next.Pitches, Moves: moves(&q.From, &next), Cost: cost%penalty + to.arrangements[j].cost, barred: int(cost/penalty) + int(to.arrangements[j].faults), at: &to.arrangements[j]}
 		o.Way = wayOf(o.Moves)
 		o.Findings = judge.findings(next.Pitches)
 		o.Awkward = awkward(&q, &next, o.Moves, from.arrangements[0].open != to.arrangements[j].open)
@@ -152,7 +154,7 @@ func Options(q Question) []Option {
 	out = bestOfEach(out, q.Best)
 	look := newOutlook(to, &q.Style, q.Onward)
 	for i := range out {
-		out[i].Onward = look.from(out[i].Pitches)
+		out[i].Onward = look.from(out[i].at)
 	}
 	return out
 }
@@ -188,33 +190,25 @@ func bestOfEach(all []Option, best int) []Option {
 
 // outlook counts what can follow.
 type outlook struct {
-	set   *set
 	style *Style
 	ways  []*motions
 }
 
 func newOutlook(b *set, style *Style, onward []harmony.Reading) *outlook {
-	l := &outlook{set: b, style: style}
+	l := &outlook{style: style}
 	for _, r := range onward {
 		l.ways = append(l.ways, newMotions(b, arrange(Choice{Reading: r}, &Slot{beside: beside{before: &b.chord}}, style), style, forbidden))
 	}
 	return l
 }
 
-func (l *outlook) from(pitches []theory.Pitch) []int {
+func (l *outlook) from(at *arrangement) []int {
 	counts := make([]int, len(l.ways))
-	var at arrangement
-	for v := range pitches {
-		for i := range l.set.tones[v] {
-			if l.set.tones[v][i].pitch == pitches[v] {
-				at.tone[v] = uint8(i)
-			}
-		}
-	}
 	for w, m := range l.ways {
 		l.style.work.Step(len(m.b.arrangements) / 8)
+		m.leave(at)
 		for j := range m.b.arrangements {
-			if m.between(&at, &m.b.arrangements[j]) < forbidden {
+			if m.reach(&m.b.arrangements[j]) < forbidden {
 				counts[w]++
 			}
 		}

@@ -39,6 +39,7 @@ type lattice struct {
 	problem *Problem
 	layers  []layer
 	edges   [][]edge // by the slot they lead to; kept where alternatives are asked for
+	motions *motions // between the two slots that are compared
 }
 
 // layer is one slot with the arrangements of all its choices in a row.
@@ -153,13 +154,17 @@ const (
 // anything could be reached.
 func (s *lattice) advance(ctx context.Context, k int, barred Cost, keepEdges bool) (reached bool, err error) {
 	from, to := &s.layers[k-1], &s.layers[k]
+	if s.motions == nil {
+		s.motions = &motions{}
+	}
+	m := s.motions
 	for ca, a := range from.sets {
 		for cb, b := range to.sets {
 			progress := s.problem.progress(k, a.reading, b.reading)
 			if err := ctx.Err(); err != nil {
 				return false, err
 			}
-			m := newMotions(a, b, &s.problem.Style, barred)
+			m.compare(a, b, &s.problem.Style, barred)
 			for i := range a.arrangements {
 				s.problem.Style.work.Step(len(b.arrangements)/8 + 1)
 				kept := len(s.edges[k])
@@ -168,12 +173,13 @@ func (s *lattice) advance(ctx context.Context, k int, barred Cost, keepEdges boo
 				if !ok {
 					continue
 				}
+				m.leave(&a.arrangements[i])
 				for j := range b.arrangements {
-					step := m.between(&a.arrangements[i], &b.arrangements[j])
+					step := m.reach(&b.arrangements[j])
 					if step >= forbidden {
 						continue
 					}
-					move := m.soprano[int(a.arrangements[i].tone[0])*len(b.tones[0])+int(b.arrangements[j].tone[0])]
+					move := m.top(&b.arrangements[j])
 					step += b.arrangements[j].cost + b.choiceCost + progress
 					if keepEdges {
 						s.edges[k] = append(s.edges[k], edge{int32(index), int32(to.first[cb] + j), step, move})
