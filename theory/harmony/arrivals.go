@@ -23,6 +23,8 @@ type arrivals struct {
 	parcels []parcel
 	// first finds the parcel of 4 × chord + inversion, -1 if there is none.
 	first []int32
+	// taken are the places where something has arrived.
+	taken []int32
 	best  float32
 }
 
@@ -32,7 +34,7 @@ func (a *arrivals) reset(kinds int) {
 	for i := range a.first {
 		a.first[i] = -1
 	}
-	a.places, a.parcels, a.best = a.places[:0], a.parcels[:0], absent
+	a.places, a.parcels, a.taken, a.best = a.places[:0], a.parcels[:0], a.taken[:0], absent
 }
 
 // empty takes out what has arrived.
@@ -40,7 +42,7 @@ func (a *arrivals) empty() {
 	for _, p := range a.parcels {
 		a.first[4*int(p.chord)+int(p.inversion)] = -1
 	}
-	a.places, a.parcels, a.best = a.places[:0], a.parcels[:0], absent
+	a.places, a.parcels, a.taken, a.best = a.places[:0], a.parcels[:0], a.taken[:0], absent
 }
 
 // open returns the first place of a chord and inversion with this many readings.
@@ -56,4 +58,18 @@ func (a *arrivals) open(chord int16, inversion int8, readings int32) int32 {
 		}
 	}
 	return a.first[kind]
+}
+
+// recall finds the first places of parcels again, with nothing in them, and returns how
+// many places there are.
+func (a *arrivals) recall(parcels []parcel, table *chordTable) int {
+	a.empty()
+	a.parcels = append(a.parcels, parcels...)
+	size := 0
+	for _, p := range parcels {
+		ch := &table.chords[p.chord]
+		a.first[4*int(p.chord)+int(p.inversion)] = p.first
+		size = int(p.first) + int(ch.readingsEnd-ch.readings)*int(settled+1)
+	}
+	return size
 }

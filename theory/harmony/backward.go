@@ -89,16 +89,9 @@ func (b *backward) arriveFrom(f int) {
 	n := len(b.p.frames)
 	at := f % len(b.ring)
 	places := &b.ring[at]
-	places.empty()
-	for _, p := range b.parcels[b.parcelAt[f]:b.parcelAt[f+1]] {
-		ch := &b.table.chords[p.chord]
-		places.open(p.chord, p.inversion, ch.readingsEnd-ch.readings)
-	}
-	ahead := slices.Grow(b.ahead[at][:0], len(places.places))[:len(places.places)]
-	for i := range ahead {
-		ahead[i] = absent
-	}
-	b.ahead[at] = ahead
+	size := places.recall(b.parcels[b.parcelAt[f]:b.parcelAt[f+1]], b.table)
+	b.ahead[at] = filled(b.ahead[at], size)
+	ahead := b.ahead[at]
 	if f < n {
 		b.waysOn(f)
 	}

@@ -28,6 +28,9 @@ type chordTable struct {
 	keys     []theory.Key
 	// tonics are the bits of the keys' tonics.
 	tonics []int8
+	// inKey[c*len(keys)+k] bounds, with the entry after it, the readings of chord c in
+	// key k.
+	inKey []int32
 }
 
 // newChordTable takes the pitch classes of a piece as a mask. Keys are all on
@@ -52,6 +55,7 @@ func newChordTable(present uint64, h *habits) *chordTable {
 			t.add(bit, q, present, h)
 		}
 	}
+	t.inKey = append(t.inKey, int32(len(t.readings)))
 	return t
 }
 
@@ -72,7 +76,9 @@ func (t *chordTable) add(root int, q Quality, present uint64, h *habits) {
 		return
 	}
 	c.readings = int32(len(t.readings))
+	at := len(t.inKey)
 	for k, key := range t.keys {
+		t.inKey = append(t.inKey, int32(len(t.readings)))
 		w := h.words[key.Mode]
 		for _, n := range w.byQuality[q] {
 			if int(t.tonics[k])+w.offset[n] == root {
@@ -83,5 +89,27 @@ func (t *chordTable) add(root int, q Quality, present uint64, h *habits) {
 	c.readingsEnd = int32(len(t.readings))
 	if c.readingsEnd > c.readings {
 		t.chords = append(t.chords, c)
+	} else {
+		t.inKey = t.inKey[:at]
 	}
+}
+
+// placed is a reading with its place among those of its chord.
+type placed struct {
+	chordReading
+	place int16
+}
+
+// within appends to out the readings of a chord in a set of keys, in order.
+func (t *chordTable) within(chord int16, keys keySet, out []placed) []placed {
+	first := t.chords[chord].readings
+	for half, set := range keys {
+		for ; set != 0; set &= set - 1 {
+			at := int(chord)*len(t.keys) + 64*half + trailing(set)
+			for i := t.inKey[at]; i < t.inKey[at+1]; i++ {
+				out = append(out, placed{t.readings[i], int16(i - first)})
+			}
+		}
+	}
+	return out
 }

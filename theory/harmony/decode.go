@@ -10,6 +10,13 @@ func (l *lattice) forward() {
 	l.groupAt = slices.Grow(l.groupAt[:0], n+1)[:n+1]
 	l.entryAt = slices.Grow(l.entryAt[:0], n+1)[:n+1]
 	l.parcelAt = slices.Grow(l.parcelAt[:0], n+2)[:n+2]
+	l.segStart[0] = 0
+	for f := range n {
+		l.p.texture.Score.Work.Step(1)
+		l.segments = l.chords.from(f, l.segments)
+		l.segStart[f+1] = int32(len(l.segments))
+	}
+	l.glanceAt(l.glanceWidth)
 	for f := 0; f <= n; f++ {
 		l.p.texture.Score.Work.Step(1)
 		if f == 0 && l.seams != nil && l.seams.before != nil {
@@ -20,18 +27,16 @@ func (l *lattice) forward() {
 		if f == n {
 			break
 		}
-		l.segStart[f] = int32(len(l.segments))
-		l.segments = l.chords.from(f, l.segments)
 		l.enter(f)
 		l.hold(f)
 	}
-	l.segStart[n], l.groupAt[n], l.entryAt[n] = int32(len(l.segments)), int32(len(l.groups)), int32(len(l.entries))
+	l.groupAt[n], l.entryAt[n] = int32(len(l.groups)), int32(len(l.entries))
 }
 
 // hold tells the budget what frame f was worth: the ways into it that were compared,
 // and what is kept of them.
 func (l *lattice) hold(f int) {
-	segments, nodes, entries := len(l.segments)-int(l.segStart[f]), len(l.nodes)-int(l.nodeAt[f]), len(l.entries)-int(l.entryAt[f])
+	segments, nodes, entries := int(l.segStart[f+1]-l.segStart[f]), len(l.nodes)-int(l.nodeAt[f]), len(l.entries)-int(l.entryAt[f])
 	l.p.texture.Score.Work.Step(segments + nodes + entries)
 	l.p.texture.Score.Work.Hold(bytesAFrame*len(l.table.keys) + bytesAWay*(segments+nodes+entries))
 }
@@ -51,25 +56,40 @@ func (l *lattice) close(f int) {
 	l.arrived = l.arrived[:0]
 	clear(l.keyAt)
 	floor := arrived.best - l.widthAt(f)
-	for _, p := range arrived.parcels {
-		ch := &l.table.chords[p.chord]
-		place := p.first
-		for _, r := range l.table.readings[ch.readings:ch.readingsEnd] {
-			for heard := range settled + 1 {
-				if a := &arrived.places[place]; a.score > floor {
-					l.keyAt[r.key+1]++
-					l.arrived = append(l.arrived, node{a.score, r.key, r.numeral*4 + int16(p.inversion), heard, place, a.entry, a.segment})
-				}
-				place++
-			}
+	on := l.first.on[f*len(l.table.keys):][:len(l.table.keys)]
+	hoped := absent
+	for _, place := range arrived.taken {
+		a := &arrived.places[place]
+		if a.score <= floor {
+			continue
 		}
+		in := &l.entries[a.entry]
+		hoped = max(hoped, a.score+on[in.key])
+		l.arrived = append(l.arrived, node{a.score, in.key, in.state, in.heard, place, a.entry, a.segment})
 	}
+	l.arrived = l.likely(l.arrived, on, hoped-max(l.glanceWidth-l.first.behind[f], leastGlance))
 	arrived.empty()
 	for k := 1; k < len(l.keyAt); k++ {
 		l.keyAt[k] += l.keyAt[k-1]
 	}
 	l.sortArrived()
 	l.nodeAt[f+1], l.parcelAt[f+1] = int32(len(l.nodes)), int32(len(l.parcels))
+}
+
+// leastGlance is how far behind the best at a boundary what arrives there may be in any
+// case, with what the glance has heard of the way on.
+const leastGlance = 2
+
+// likely keeps what may still come to more than a floor, and counts it by key.
+func (l *lattice) likely(arrived []node, on []float32, floor float32) []node {
+	kept := arrived[:0]
+	for i := range arrived {
+		if node := &arrived[i]; node.score+on[node.key] >= floor {
+			l.keyAt[node.key+1]++
+			kept = append(kept, *node)
+		}
+	}
+	return kept
 }
 
 // sortArrived appends what has arrived to the nodes: a counting sort by key, and

@@ -1,10 +1,5 @@
 package harmony
 
-import (
-	"cmp"
-	"slices"
-)
-
 // enter finds the best ways to begin each chord that a segment from frame f has,
 // and takes them to where its segments end.
 func (l *lattice) enter(f int) {
@@ -21,9 +16,11 @@ func (l *lattice) enter(f int) {
 	for i := range groups {
 		l.order = append(l.order, int32(i))
 	}
-	slices.SortFunc(l.order, func(i, j int32) int {
-		return cmp.Or(cmp.Compare(groups[j].explains, groups[i].explains), cmp.Compare(i, j))
-	})
+	for i := 1; i < len(l.order); i++ {
+		for j := i; j > 0 && groups[l.order[j-1]].explains < groups[l.order[j]].explains; j-- {
+			l.order[j-1], l.order[j] = l.order[j], l.order[j-1]
+		}
+	}
 	for _, i := range l.order {
 		g := &groups[i]
 		l.p.texture.Score.Work.Step(8)
@@ -49,7 +46,7 @@ type boundary struct {
 // inversion, and prepares what each key costs up to their ends.
 func (l *lattice) groupSegments(f int) {
 	first := int32(len(l.groups))
-	segments := l.segments[l.segStart[f]:]
+	segments := l.segments[l.segStart[f]:l.segStart[f+1]]
 	var most [maxSegmentFrames]float32
 	for i, end := 0, int32(-1); i < len(segments); i++ {
 		length := int(segments[i].end) - f - 1
@@ -71,6 +68,8 @@ func (l *lattice) groupSegments(f int) {
 		g := &l.groups[seg.group]
 		g.explains = max(g.explains, explains)
 		seg.next, g.segment = g.segment, at
+		g.keys[0] |= seg.keys[0]
+		g.keys[1] |= seg.keys[1]
 	}
 }
 
@@ -98,16 +97,16 @@ func (l *lattice) floor(g *group) float32 {
 
 // begin finds the best way to begin a chord in each of its readings.
 func (l *lattice) begin(g *group, b *boundary) {
-	ch := &l.table.chords[g.chord]
-	readings := l.table.readings[ch.readings:ch.readingsEnd]
+	l.within = l.table.within(g.chord, g.keys, l.within[:0])
 	g.first, g.best = int32(len(l.entries)), absent
 	floor := l.floor(g) - b.width
-	for i, r := range readings {
+	for i := range l.within {
+		r := &l.within[i]
 		mode := l.table.keys[r.key].Mode
 		state := r.numeral*4 + int16(g.inversion)
 		if b.opens {
 			score := l.t.first[mode][state] + l.opening(int(r.key))
-			floor = l.add(g, entry{score, r.key, state, settled, r.plain, placeOf(i, settled), -1, -1, -1}, floor)
+			floor = l.add(g, entry{score, r.key, state, settled, r.plain, placeOf(r.place, settled), -1, -1, -1}, floor)
 			continue
 		}
 		leap := l.into[r.key].score + l.t.entry[mode][state]
@@ -123,19 +122,19 @@ func (l *lattice) begin(g *group, b *boundary) {
 		for heard, way := range best {
 			if way.from >= 0 && (heard == int(settled) || way.score > best[settled].score) {
 				floor = l.add(g, entry{way.score, r.key, state, settling(heard), r.plain,
-					placeOf(i, settling(heard)), -1, -1, way.from}, floor)
+					placeOf(r.place, settling(heard)), -1, -1, way.from}, floor)
 			}
 		}
 	}
 	if !b.opens && !b.phrase && len(l.entries) > int(g.first) {
-		l.turn(g, readings, floor)
+		l.turn(g, floor)
 	}
 	g.count = int32(len(l.entries)) - g.first
 }
 
 // placeOf is where a reading of a chord stands among its arrivals.
-func placeOf(reading int, heard settling) int16 {
-	return int16(reading*int(settled+1) + int(heard))
+func placeOf(reading int16, heard settling) int16 {
+	return reading*int16(settled+1) + int16(heard)
 }
 
 // add appends an entry, if it is not below the floor, and returns the new floor.
@@ -197,7 +196,11 @@ func (l *lattice) arrive(g *group, at int32, crossed []float32) {
 			continue
 		}
 		best = max(best, score)
-		if a := &places[in.place]; score > a.score {
+		a := &places[in.place]
+		if a.score <= absent {
+			to.taken = append(to.taken, first+int32(in.place))
+		}
+		if score > a.score {
 			*a = arrival{score, g.first + int32(e), at}
 		}
 	}

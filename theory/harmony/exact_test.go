@@ -13,7 +13,7 @@ import (
 // unpruned is the built-in model with a search that gives up nothing.
 func unpruned() *Model {
 	m := *models[ChoraleStyle]()
-	m.widths = widths{path: 1e6, chord: 1e6}
+	m.widths = widths{path: 1e6, chord: 1e6, glance: 1e6}
 	return &m
 }
 

@@ -17,6 +17,8 @@ type habits struct {
 	// pair[mode][to*states+from] is the succession within a key; a harmony does
 	// not follow itself.
 	pair [2][]float32
+	// expected[mode][to] is what a succession to a state is on average.
+	expected [2][]float32
 	// first and start are the distributions at the beginning of a piece and after
 	// a phrase end; final and last, at a phrase end and at the end of a piece, are
 	// a bonus over the usual frequency.

@@ -47,6 +47,7 @@ func (h *habits) build(mode int, t *modeCounts) {
 	}
 	h.pair[mode] = h.buildPairs(w, t, numeral, shape)
 	usual := func(s int) float64 { return numeral[s/4] * shape[s] }
+	h.expected[mode] = expected(h.pair[mode], usual)
 	h.first[mode] = distribution(t.first, usual, false)
 	h.start[mode] = distribution(t.start, usual, false)
 	h.entry[mode] = distribution(t.entry, usual, false)
@@ -55,6 +56,21 @@ func (h *habits) build(mode int, t *modeCounts) {
 	h.exit[mode] = distribution(t.exit, usual, true)
 	h.older[mode] = distribution(t.older, usual, true)
 	h.newer[mode] = distribution(t.newer, usual, true)
+}
+
+// expected is the mean of the successions to each state, by how often it is reached so.
+func expected(pair []float32, usual func(int) float64) []float32 {
+	n := int(math.Sqrt(float64(len(pair))))
+	out := make([]float32, n)
+	for to := range n {
+		sum, all := 0.0, 0.0
+		for from, log := range pair[to*n : (to+1)*n] {
+			p := usual(from) * math.Exp(float64(log))
+			sum, all = sum+p*float64(log), all+p
+		}
+		out[to] = float32(sum / all)
+	}
+	return out
 }
 
 // inversionPrior is what is assumed before any count: sixths are common, fourths

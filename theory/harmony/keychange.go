@@ -93,20 +93,19 @@ func (l *lattice) opening(key int) float32 {
 
 // turn lets a chord that has been reached in one key go on in another, where it
 // is a plain chord of both.
-func (l *lattice) turn(g *group, readings []chordReading, floor float32) {
+func (l *lattice) turn(g *group, floor float32) {
 	l.before = l.before[:0]
-	clear(l.placed)
 	best := absent
 	for i := g.first; i < int32(len(l.entries)); i++ {
 		old := &l.entries[i]
-		l.placed[old.place] = i + 1
 		if old.plain {
 			score := old.score + l.t.older[l.table.keys[old.key].Mode][old.state] - l.unsettled(old.heard)
 			l.before = append(l.before, turning{score, old.key, old.state, old.from})
 			best = max(best, score)
 		}
 	}
-	for i, r := range readings {
+	for i := range l.within {
+		r := &l.within[i]
 		if !r.plain {
 			continue
 		}
@@ -128,7 +127,7 @@ func (l *lattice) turn(g *group, readings []chordReading, floor float32) {
 		}
 		if at >= 0 {
 			old, heard := &l.before[at], l.h.heard[mode][state]
-			l.merge(g, entry{score + into, r.key, state, heard, true, placeOf(i, heard), old.state, old.key, old.from})
+			l.merge(g, entry{score + into, r.key, state, heard, true, placeOf(r.place, heard), old.state, old.key, old.from})
 		}
 	}
 }
@@ -136,12 +135,12 @@ func (l *lattice) turn(g *group, readings []chordReading, floor float32) {
 // merge adds an entry to those of a group, or puts it in the place of one that
 // says the same and is worse.
 func (l *lattice) merge(g *group, in entry) {
-	at := l.placed[in.place]
+	same := slices.IndexFunc(l.entries[g.first:], func(e entry) bool { return e.place == in.place })
 	switch {
-	case at == 0:
+	case same < 0:
 		l.entries = append(l.entries, in)
-	case l.entries[at-1].score < in.score:
-		l.entries[at-1] = in
+	case l.entries[int(g.first)+same].score < in.score:
+		l.entries[int(g.first)+same] = in
 	}
 	g.best, l.bestEntry = max(g.best, in.score), max(l.bestEntry, in.score)
 }

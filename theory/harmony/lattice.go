@@ -26,6 +26,8 @@ type widths struct {
 	path float32
 	// chord is for what a chord explains of the frames it covers.
 	chord float32
+	// glance is for ways through the whole piece as the glance hears them.
+	glance float32
 }
 
 // openingFrames is how many frames the widths are tripled for: how a piece begins
@@ -39,7 +41,7 @@ const MaxMargin = 8
 // usualWidths come to the same analyses of 482 chorales and textbook examples as
 // widths twice as large, and to the same score as a search that gives up nothing
 // on short pieces, see TestPruningChangesNothing.
-var usualWidths = widths{path: MaxMargin, chord: 8}
+var usualWidths = widths{path: MaxMargin, chord: 8, glance: 8}
 
 // A stretch of one key is settled once its tonic and its dominant have been
 // heard; leaving a key that is not costs something, so that a passing chord does
@@ -89,6 +91,8 @@ type group struct {
 	// the best of them says for itself.
 	segment  int32
 	explains float32
+	// keys are those that one of them may be heard in.
+	keys keySet
 	// best is the score of the best entry; leads is set where an entry leads on
 	// to the end of the piece.
 	best  float32
@@ -96,12 +100,12 @@ type group struct {
 }
 
 type lattice struct {
-	width float32 // see widths.path
-	p     *piece
-	h     *habits
-	t     *terms
-	table *chordTable
-	w     *weights
+	width, glanceWidth float32 // see widths.path and widths.glance
+	p                  *piece
+	h                  *habits
+	t                  *terms
+	table              *chordTable
+	w                  *weights
 
 	chords   segmenter
 	segments []segment
@@ -114,7 +118,7 @@ type lattice struct {
 	groupAt  []int32
 	entryAt  []int32
 	before   []turning // scratch of turn
-	placed   []int32   // 1 + the entry of each place, scratch of turn
+	within   []placed  // scratch of begin: the readings of a chord
 	// bestEntry is the best score of the entries at the boundary in hand.
 	bestEntry float32
 	order     []int32 // scratch of enter
@@ -136,6 +140,7 @@ type lattice struct {
 	parcels  []parcel
 	parcelAt []int32
 
+	first  glance   // tables of the glance
 	second backward // tables of the second pass
 
 	// seams are set where the piece is a stretch of another one, or is kept so that
@@ -154,7 +159,7 @@ func newLattice(p *piece, m *Model) *lattice {
 	if l.table == nil {
 		l.table = newChordTable(p.present, m.habits)
 	}
-	l.width = m.widths.path
+	l.width, l.glanceWidth = m.widths.path, m.widths.glance
 	l.chords.prepare(p, l.table, m.widths.chord)
 	l.segments, l.nodes, l.entries, l.groups = l.segments[:0], l.nodes[:0], l.entries[:0], l.groups[:0]
 	l.parcels = l.parcels[:0]
@@ -168,11 +173,6 @@ func newLattice(p *piece, m *Model) *lattice {
 	for i := range l.ring {
 		l.ring[i].reset(4 * len(l.table.chords))
 	}
-	most := int32(0)
-	for i := range l.table.chords {
-		most = max(most, l.table.chords[i].readingsEnd-l.table.chords[i].readings)
-	}
-	l.placed = slices.Grow(l.placed[:0], int(most)*int(settled+1))[:int(most)*int(settled+1)]
 	l.measureKeys()
 	l.heedNet()
 	l.relateKeys()

@@ -11,6 +11,8 @@ type segment struct {
 	// at the first.
 	group, next int32
 	score       float32
+	// keys are those that the chord may be heard in.
+	keys keySet
 }
 
 // Limits of the search. A harmony that lasts longer is made of several segments
@@ -130,7 +132,7 @@ func (s *segmenter) extend(start, end int, sounding uint64, width float32, out [
 	floor := float32(-1e30)
 	add := func(chord int16, inversion int8, score float32) {
 		if score >= floor {
-			out = append(out, segment{int32(start), int32(end), chord, inversion, -1, -1, score})
+			out = append(out, segment{int32(start), int32(end), chord, inversion, -1, -1, score, keySet{}})
 			floor = max(floor, score-width)
 		}
 	}

@@ -48,25 +48,24 @@ func ParseStyle(name string) (Style, error) {
 // StyleOf chooses the style that suits a texture: chorale where a fixed number of
 // voices move together, free where they do not.
 func StyleOf(t *theory.Texture) Style {
-	if texture.Of(t).Homophonic {
-		return ChoraleStyle
-	}
-	return FreeStyle
+	s, _ := styleFound(t)
+	return s
 }
 
-// styleFound says why a style was chosen, as a clause.
-func styleFound(t *theory.Texture, asked Style) string {
+// styleFound chooses a style and says why, as a clause.
+func styleFound(t *theory.Texture) (Style, string) {
+	homophonic := texture.Of(t).Homophonic
 	switch {
-	case asked != ByTexture:
-		return "it was asked for"
+	case len(t.Moments) == 0 && homophonic:
+		return ChoraleStyle, "no voice sounds"
 	case len(t.Moments) == 0:
-		return "no voice sounds"
-	case texture.Of(t).Homophonic:
-		return "the voices move together"
+		return FreeStyle, "no voice sounds"
+	case homophonic:
+		return ChoraleStyle, "the voices move together"
 	case t.Layout == theory.MixedLayout:
-		return "lines and chords stand side by side"
+		return FreeStyle, "lines and chords stand side by side"
 	}
-	return "the voices do not move together"
+	return FreeStyle, "the voices do not move together"
 }
 
 // The tables and nets of the styles. counts-free.tsv and net-*.bin are
@@ -85,12 +84,12 @@ var (
 
 // modelFor returns the model of a style, or of the one that suits a texture.
 func modelFor(t *theory.Texture, s Style) *Model {
-	asked := s
+	found := "it was asked for"
 	if s == ByTexture {
-		s = StyleOf(t)
+		s, found = styleFound(t)
 	}
 	m := *models[s]()
-	m.styleFound = styleFound(t, asked)
+	m.styleFound = found
 	return &m
 }
 

@@ -12,6 +12,10 @@ type terms struct {
 	reach [2][2][]float32
 	// start is the same after a phrase end, whatever stood before.
 	first, start, final, last, exit, entry, older, newer [2][]float32
+	// usual is what a succession adds on average, change what a change of key does, by
+	// whether a phrase has just ended: both as the glance hears them.
+	usual  [2][]float32
+	change [2]float32
 	// leap is indexed by whether a phrase has just ended.
 	leap [2]float32
 }
@@ -28,6 +32,7 @@ func newTerms(h *habits, w *weights) *terms {
 			row[to] = stay - w.again
 			t.reach[0][mode][to] = slices.Max(row)
 		}
+		t.usual[mode] = times(w.habits, h.expected[mode], stay)
 		t.first[mode] = times(w.firstHabits, h.first[mode], 0)
 		t.start[mode] = times(w.habits, h.start[mode], w.keyHabits*h.stay[1])
 		t.reach[1][mode] = t.start[mode]
@@ -40,6 +45,7 @@ func newTerms(h *habits, w *weights) *terms {
 	}
 	for at := range t.leap {
 		t.leap[at] = w.keyHabits*h.leap[at] - w.leap
+		t.change[at] = max(t.leap[at], w.keyHabits*h.pivot[at]-w.pivot) - w.keyHabits*h.stay[at]
 	}
 	return t
 }
