@@ -13,6 +13,19 @@ type chord struct {
 	readings, readingsEnd int32
 }
 
+// memberAt is the member of the chord that a bit is, -1 if it is none.
+func (c *chord) memberAt(bit int8) int8 {
+	if c.mask>>uint(bit)&1 == 0 {
+		return -1
+	}
+	for m, b := range c.members {
+		if b == bit {
+			return int8(m)
+		}
+	}
+	return -1
+}
+
 // chordReading is a chord as a numeral of a key.
 type chordReading struct {
 	key     int16

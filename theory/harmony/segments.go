@@ -32,6 +32,8 @@ type segmenter struct {
 	// foreign[f*len(chords)+c] is the cost of chord c in frame f.
 	foreign []float32
 	live    []liveChord
+	// lacks is by quality and the bits of the members that are missing.
+	lacks [numQualities][16]float32
 }
 
 // liveChord is a chord that is being followed from a start frame.
@@ -39,6 +41,7 @@ type liveChord struct {
 	chord   int16
 	cost    float32
 	bassAt  [4]float32 // beats of each member in the bass
+	moved   float32    // beats of all of them
 	bass    int8       // first member in the bass, -1 none yet
 	late    float32    // what beginning costs, and members that come late
 	foreign bool
@@ -47,6 +50,9 @@ type liveChord struct {
 // prepare makes the segmenter ready for a piece.
 func (s *segmenter) prepare(p *piece, table *chordTable, width float32) {
 	s.p, s.table, s.width = p, table, width
+	for q := range Quality(numQualities) {
+		s.lack(q)
+	}
 	n := len(table.chords)
 	p.texture.Score.Work.Hold(4 * len(p.frames) * n)
 	s.foreign = slices.Grow(s.foreign[:0], len(p.frames)*n)[:len(p.frames)*n]
@@ -144,17 +150,13 @@ func (s *segmenter) extend(start, end int, sounding uint64, width float32, out [
 		ch := &s.table.chords[l.chord]
 		l.cost += s.foreign[(end-1)*n+int(l.chord)]
 		if f.bass >= 0 {
-			found := false
-			for m, bit := range ch.members {
-				if bit == f.bass && bit >= 0 {
-					l.bassAt[m] += f.beats
-					found = true
-					if l.bass < 0 {
-						l.bass = int8(m)
-					}
+			if m := ch.memberAt(f.bass); m >= 0 {
+				l.bassAt[m] += f.beats
+				l.moved += f.beats
+				if l.bass < 0 {
+					l.bass = m
 				}
-			}
-			if !found && end-1 == start {
+			} else if end-1 == start {
 				l.foreign = true
 			}
 		}
@@ -175,14 +177,12 @@ func (s *segmenter) extend(start, end int, sounding uint64, width float32, out [
 				continue
 			}
 		}
-		moves := float32(0)
-		longest := l.bass
-		for m := range l.bassAt {
-			if int8(m) != l.bass {
-				moves += l.bassAt[m]
-			}
-			if l.bassAt[m] > l.bassAt[longest] {
-				longest = int8(m)
+		moves, longest := l.moved-l.bassAt[l.bass], l.bass
+		if moves > 0 {
+			for m := range l.bassAt {
+				if l.bassAt[m] > l.bassAt[longest] {
+					longest = int8(m)
+				}
 			}
 		}
 		add(l.chord, l.bass, -(total + w.bassMoves*moves + s.p.guide.bassCost(start, ch, l.bass)))
@@ -223,26 +223,40 @@ func (s *segmenter) missing(ch *chord, sounding uint64) float32 {
 	if absent == 0 {
 		return 0
 	}
-	w := s.p.weights
-	row := &w.missing[0]
-	if ch.quality.IsSeventh() {
-		row = &w.missing[1]
-	}
-	if ch.quality.IsAugmentedSixth() {
-		return 100
-	}
-	cost := float32(0)
+	which := 0
 	for m, bit := range ch.members {
 		if bit >= 0 && absent>>uint(bit)&1 == 1 {
-			cost += row[m]
-			if m == 2 && ch.quality != MajorTriad && ch.quality != MinorTriad && ch.quality < DominantSeventh ||
-				m == 2 && (ch.quality == HalfDiminishedSeventh || ch.quality == DiminishedSeventh) {
-				cost += w.missingDim
-			}
+			which |= 1 << m
 		}
 	}
-	if maskCount(ch.mask&sounding) < 2 {
-		cost += 1
+	return s.lacks[ch.quality][which]
+}
+
+// lack fills in what it costs that members of a chord do not sound, by the set of those
+// that are missing.
+func (s *segmenter) lack(q Quality) {
+	w := s.p.weights
+	row := &w.missing[0]
+	if q.IsSeventh() {
+		row = &w.missing[1]
 	}
-	return cost
+	for which := range s.lacks[q] {
+		if q.IsAugmentedSixth() {
+			s.lacks[q][which] = 100
+			continue
+		}
+		cost := float32(0)
+		for m := range row {
+			if which>>m&1 == 1 {
+				cost += row[m]
+			}
+		}
+		if which&4 != 0 && (q != MajorTriad && q != MinorTriad && q < DominantSeventh || q == HalfDiminishedSeventh || q == DiminishedSeventh) {
+			cost += w.missingDim
+		}
+		if q.Size()-maskCount(uint64(which)) < 2 {
+			cost++
+		}
+		s.lacks[q][which] = cost
+	}
 }

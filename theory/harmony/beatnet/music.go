@@ -38,6 +38,8 @@ type Music struct {
 	phrases []phrase
 	// whole is the mean of all beats, by bit.
 	whole sums
+	// All bits that sound are from low up to high.
+	low, high int
 }
 
 // beat is one beat: the frames from one onset on a beat to the next.
@@ -96,6 +98,11 @@ func (m *Music) Fill(frames []Frame) {
 		}
 		m.of[f] = int32(len(m.beats) - 1)
 	}
+	sounding := uint64(0)
+	for f := range frames {
+		sounding |= frames[f].Sounding
+	}
+	m.low, m.high = min(bits.TrailingZeros64(sounding), 63), max(bits.Len64(sounding), 1)
 	parts := make([]part, 0, 8*len(m.beats))
 	for i := range m.beats {
 		end := len(frames)
@@ -190,20 +197,20 @@ func (m *Music) fade() {
 	for k, keep := range fading {
 		var run sums
 		for i := range m.beats {
-			run.fade(keep, m.beats[i].sounding)
-			m.beats[i].past[k] = run
+			m.fadeOne(&run, keep, m.beats[i].sounding)
+			copy(m.beats[i].past[k][m.low:m.high], run[m.low:m.high])
 		}
 		run = sums{}
 		for i := len(m.beats) - 1; i >= 0; i-- {
-			run.fade(keep, m.beats[i].sounding)
-			m.beats[i].future[k] = run
+			m.fadeOne(&run, keep, m.beats[i].sounding)
+			copy(m.beats[i].future[k][m.low:m.high], run[m.low:m.high])
 		}
 	}
 }
 
-// fade lets a sum fade and adds a beat, so that steady music keeps it near 1.
-func (s *sums) fade(keep float32, parts []part) {
-	for i := range s {
+// fadeOne lets a sum fade and adds a beat, so that steady music keeps it near 1.
+func (m *Music) fadeOne(s *sums, keep float32, parts []part) {
+	for i := m.low; i < m.high; i++ {
 		s[i] *= keep
 	}
 	for _, p := range parts {
@@ -225,13 +232,18 @@ const farthest = 9
 // scale holds most of what sounds.
 func (m *Music) refer() {
 	before := int8(0)
+	// around has what sounds around a beat, by bit.
+	var around sums
 	for i := range m.beats {
 		b := &m.beats[i]
+		for bit := m.low; bit < m.high; bit++ {
+			around[bit] = b.past[0][bit] + b.future[0][bit]
+		}
 		best := float32(-1)
 		for s := int8(-farthest); s <= farthest; s++ {
 			fit := float32(0)
-			for bit := COffset + int(s) - 1; bit <= COffset+int(s)+5; bit++ {
-				fit += b.past[0][bit] + b.future[0][bit]
+			for _, sounds := range around[COffset+int(s)-1 : COffset+int(s)+6] {
+				fit += sounds
 			}
 			if s == b.signature {
 				fit += printedBonus
