@@ -220,17 +220,26 @@ func (j *voicingJob) plain(i int) *theory.Texture {
 }
 
 func (j *voicingJob) florid(ctx context.Context, i int, density float64) (*theory.Texture, []voicing.Decoration, error) {
-	texture := j.plain(i)
 	if density == 0 {
-		return texture, nil, nil
+		return j.plain(i), nil, nil
 	}
+	florid, err := j.decorate(ctx, i, density)
+	if err != nil {
+		return nil, nil, err
+	}
+	texture, added := florid.At(density)
+	return texture, added, nil
+}
+
+// decorate finds what can be added to the voicing with the number i.
+func (j *voicingJob) decorate(ctx context.Context, i int, density float64) (*voicing.Florid, error) {
 	soon, cancel := early(ctx)
 	defer cancel()
-	texture, added := voicing.Elaborate(j.problem, j.solutions[i], j.progression.Layout, voicing.Elaboration{
-		Voices: led(texture, &j.progression.Layout), Density: density, Seed: j.Seed, RuleSet: j.RuleSet,
+	florid := voicing.Decorate(j.problem, j.solutions[i], j.progression.Layout, voicing.Elaboration{
+		Voices: led(j.plain(i), &j.progression.Layout), Density: density, Seed: j.Seed, RuleSet: j.RuleSet,
 		Stop: stopWith(soon),
 	})
-	return texture, added, ctx.Err()
+	return florid, ctx.Err()
 }
 
 // add writes the voicing with the number i into the answer.

@@ -3,6 +3,7 @@ package worker
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 
 	"partwright/musicxml"
@@ -31,8 +32,27 @@ func (j *voicingJob) addSheets(ctx context.Context) error {
 		}
 		j.answer.AddScore(answer.Compared, 0, score)
 	}
-	for i := range j.Levels {
-		score, err := j.level(ctx, float64(i)/float64(j.Levels-1))
+	if j.Levels > 0 {
+		return j.addLevels(ctx)
+	}
+	return nil
+}
+
+// addLevels writes the stages from plain to florid, fewer where the phrase has room for
+// fewer that differ.
+func (j *voicingJob) addLevels(ctx context.Context) error {
+	florid, err := j.decorate(ctx, 0, 1)
+	if err != nil {
+		return err
+	}
+	levels := j.Levels
+	if most := florid.Steps() + 1; levels > most {
+		levels = max(most, 1)
+		j.report.Notices = append(j.report.Notices, j.Catalog.Phrase(partwriting.FewerLevels, "number", levels, "all", j.Levels))
+	}
+	for i := range levels {
+		texture, added := florid.At(float64(i) / float64(max(levels-1, 1)))
+		score, err := j.level(texture, added, j.Catalog.Phrase(partwriting.LevelOf, "number", i+1, "all", levels))
 		if err != nil {
 			return err
 		}
@@ -153,25 +173,29 @@ func (j *voicingJob) reasons(e *voicing.Explanation, a *harmony.Analysis) []shee
 	return out
 }
 
-// decorationSigns stand over added notes.
+// decorationSigns stand over added notes, and what they mean at the foot of the sheet.
 var decorationSigns = map[harmony.NoteClass]string{
-	harmony.Passing: "p", harmony.Neighbor: "n", harmony.Suspension: "sus", harmony.Retardation: "ret", harmony.Anticipation: "ant",
+	harmony.Passing: "p", harmony.Neighbor: "n", harmony.Suspension: "sus", harmony.Anticipation: "ant", harmony.ChordTone: "c",
 }
 
 // level writes one stage from plain to florid, each added note with its sign.
-func (j *voicingJob) level(ctx context.Context, density float64) ([]byte, error) {
-	texture, added, err := j.florid(ctx, 0, density)
-	if err != nil {
-		return nil, err
-	}
-	page := sheet.Sheet{
-		Title: j.title, Subtitle: fmt.Sprintf("Density %.2g", density), Texture: texture,
-		Staves: sheet.Open(texture),
-	}
+func (j *voicingJob) level(texture *theory.Texture, added []voicing.Decoration, subtitle string) ([]byte, error) {
+	page := sheet.Sheet{Title: j.title, Subtitle: subtitle, Texture: texture, Staves: j.staves(texture)}
 	annotate(&page, j.layers(musicxml.Numerals), j.solutions[0].Harmony(texture, j.progression.Layout))
 	for _, d := range added {
-		above := &page.Staves[d.Voice].Above
-		*above = append(*above, sheet.Label{Onset: d.Onset, Text: decorationSigns[d.Kind]})
+		for s := range page.Staves {
+			staff := &page.Staves[s]
+			switch at := slices.Index(staff.Voices, d.Voice); {
+			case at == 0:
+				staff.Above = append(staff.Above, sheet.Label{Onset: d.Onset, Text: decorationSigns[d.Kind]})
+			case at > 0:
+				staff.Below = append(staff.Below, sheet.Label{Onset: d.Onset, Text: texture.Voices[d.Voice].Name + " " + decorationSigns[d.Kind]})
+			}
+		}
+	}
+	if len(added) > 0 {
+		last := texture.Score.Measures[len(texture.Score.Measures)-1].Onset
+		page.Below = append(page.Below, sheet.Label{Onset: last, Text: j.Catalog.Phrase(partwriting.DecorationKey)})
 	}
 	return sheet.Write(&page)
 }

@@ -112,8 +112,11 @@ func TestLevelsFromPlainToFlorid(t *testing.T) {
 		}
 		last = n
 	}
-	if !bytes.Contains(levels[2], []byte(">p<")) {
+	if !bytes.Contains(levels[2], []byte(">p<")) && !bytes.Contains(levels[2], []byte(" p<")) {
 		t.Error("no passing note has its sign")
+	}
+	if !bytes.Contains(levels[2], []byte("Level 3 of 3")) || !bytes.Contains(levels[2], []byte("p: passing note")) {
+		t.Error("the sheet does not say which level it is and what its signs mean")
 	}
 	if _, err := do(Input{}, &request.Voice{}, "progression", "C: I V I", "levels", "1"); !refused(err, "levels") {
 		t.Errorf("one level: %v", err)

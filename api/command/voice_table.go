@@ -30,6 +30,9 @@ func voicingTable(r *report.Voicing, width int) string {
 	if len(r.Changed) > 0 {
 		fmt.Fprintf(&b, "%s\n\n", wrap(strings.Join(r.Changed, "\n"), width))
 	}
+	if len(r.Notices) > 0 {
+		fmt.Fprintf(&b, "%s\n\n", wrap(strings.Join(r.Notices, "\n"), width))
+	}
 	if r.Obstacle != "" {
 		fmt.Fprintf(&b, "%s\n\n", wrap(hindrance(r), width))
 	}

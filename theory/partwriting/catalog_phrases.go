@@ -28,6 +28,9 @@ const (
 	ChordForEnding  Phrase = "chord-for-ending"  // {chord}: {was} is {now}, for {ending}
 	ChordJoined     Phrase = "chord-joined"      // {chord}, {was}, with the next
 	WaysToVoice     Phrase = "ways-to-voice"     // above voicings side by side
+	LevelOf         Phrase = "level-of"          // {number} of {all}, plain to florid
+	FewerLevels     Phrase = "fewer-levels"      // {number}, of {all} asked for
+	DecorationKey   Phrase = "decoration-key"    // what the signs of added notes mean
 	AsWritten       Phrase = "as-written"        // above a score that was mended
 	MendedVersion   Phrase = "mended-version"    // above the only mended version
 	MendedVersionN  Phrase = "mended-version-n"  // above the mended version {number}
@@ -67,7 +70,7 @@ const (
 // Phrases lists all phrases.
 var Phrases = []Phrase{
 	LeapsFar, LeapsDiminished, StandsClose, FifthToWatch, OctaveToWatch, FifthAgain, OctaveAgain, PositionChanges, VoicesOverlap, VoicesMeet,
-	CannotStand, CannotFollow, BreaksAt, OpensFreed, OpensInverted, ChordForEnding, ChordJoined, WaysToVoice, AsWritten, MendedVersion, MendedVersionN, ChangedNote,
+	CannotStand, CannotFollow, BreaksAt, OpensFreed, OpensInverted, ChordForEnding, ChordJoined, WaysToVoice, LevelOf, FewerLevels, DecorationKey, AsWritten, MendedVersion, MendedVersionN, ChangedNote,
 	CommonToneKept, AgainstTheBass, LeadingToneSign, LeadingToneKey, SeventhSign, GoesUp, GoesDown, Stays, AllAgainst,
 	TextureRead, TextureNamed, SetSuits, SetNamed,
 	EndsOnRoot, EndsOnThird, EndsOnFifth, EndsOnSeventh, MostlyClose, MostlyOpen, CloseAndOpen, ContraryOuter, TopLine, TopNote, OtherChord, CostsMore,

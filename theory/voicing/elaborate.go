@@ -13,7 +13,7 @@ type Elaboration struct {
 	// Voices may be decorated, by index from the top; nil means all.
 	Voices []int
 	// Kinds may be used; nil means passing notes, neighbors, suspensions and
-	// anticipations.
+	// anticipations, in the proportions of the style's repertoire.
 	Kinds []harmony.NoteClass
 	// Density is how much of what is possible is used, from 0 (plain) to 1
 	// (florid).
@@ -39,35 +39,63 @@ type Decoration struct {
 	Duration      theory.Fraction
 }
 
+// Florid is a phrase with everything that was found to add to it. What is added
+// has an order, and every beginning of that order is a phrase of its own: the
+// levels of one phrase are each more florid than the last, over the same lines.
+type Florid struct {
+	plain   *decorator
+	figures []figure
+}
+
 // Elaborate decorates a solution. It returns the new texture and what was added,
 // in order of onset, then voice. Every decoration has been tried: with the chords
 // known, the rules found neither a fault nor a caution more than before, and the
 // analysis classed each added note as what it was meant to be.
 func Elaborate(p *Problem, s *Solution, l Layout, e Elaboration) (*theory.Texture, []Decoration) {
+	return Decorate(p, s, l, e).At(e.Density)
+}
+
+// Decorate finds what can be added to a solution, as [Elaborate] does.
+func Decorate(p *Problem, s *Solution, l Layout, e Elaboration) *Florid {
+	plain := newDecorator(p, s, l, e)
+	if e.Density == 0 {
+		return &Florid{plain: plain}
+	}
 	d := newDecorator(p, s, l, e)
 	random := rand.New(rand.NewPCG(e.Seed, 0x9e3779b97f4a7c15))
-	chances := d.chances(e)
-	random.Shuffle(len(chances), func(i, j int) { chances[i], chances[j] = chances[j], chances[i] })
-	wanted := int(e.Density*float64(len(d.places(chances))) + 0.5)
-	used := map[place]bool{}
-	for _, c := range chances {
-		at := place{c.Voice, c.Change}
-		if len(used) >= wanted || e.Stop != nil && e.Stop() {
-			break
+	pool := d.chances(e, random)
+	quota := newQuota(e.Kinds, p.Style.Repertoire, random)
+	for {
+		best := d.next(pool, quota)
+		if best < 0 || quota.open && len(d.figures) >= d.fewest() || e.Stop != nil && e.Stop() {
+			return &Florid{plain, d.figures}
 		}
-		if used[at] || !d.calm(c) {
-			continue
+		c := pool[best]
+		pool = append(pool[:best], pool[best+1:]...)
+		if d.try(&c) {
+			quota.add(&c)
 		}
-		if d.try(c) {
-			used[at] = true
-		}
+	}
+}
+
+// Steps is how many figures there are to add, and so how many levels above the
+// plain phrase can differ.
+func (f *Florid) Steps() int { return len(f.figures) }
+
+// At returns the phrase at a density from 0 to 1 and what was added to it. A
+// higher density keeps all that a lower one has.
+func (f *Florid) At(density float64) (*theory.Texture, []Decoration) {
+	d := *f.plain
+	d.lines = make([][]lineNote, len(f.plain.lines))
+	copy(d.lines, f.plain.lines)
+	d.added = nil
+	for i := range int(density*float64(len(f.figures)) + 0.5) {
+		d.apply(&f.figures[i])
+		d.added = append(d.added, f.figures[i].notes...)
 	}
 	inOrder(d.added)
 	return d.texture(), d.added
 }
-
-// place is one change in one voice; it takes one decoration.
-type place struct{ voice, change int }
 
 // decorator holds the lines while they are decorated.
 type decorator struct {
@@ -77,6 +105,7 @@ type decorator struct {
 	set      *partwriting.RuleSet
 	onsets   []theory.Fraction
 	lines    [][]lineNote
+	figures  []figure
 	added    []Decoration
 	faults   map[partwriting.RuleID]int
 }
@@ -105,40 +134,74 @@ func (d *decorator) count(t *theory.Texture, a *harmony.Analysis) map[partwritin
 	return counts
 }
 
-// calm reports whether few enough other voices already move at the same moment:
-// one or two at a time keep the texture clear (Hutchinson, ch. 28).
-func (d *decorator) calm(c Decoration) bool {
-	moving := 0
-	for i := range d.added {
-		if d.added[i].Onset == c.Onset && d.added[i].Voice != c.Voice {
-			moving++
+// next is the index of the figure to try: of the kind that is furthest behind its
+// share, the one that suits its place best; -1 where nothing is left that may be added.
+func (d *decorator) next(pool []figure, q *quota) int {
+	for _, kind := range q.order() {
+		best, most := -1, 0.0
+		for i := range pool {
+			if pool[i].kind != kind {
+				continue
+			}
+			if s := d.suits(&pool[i]); best < 0 || s > most {
+				best, most = i, s
+			}
+		}
+		if best >= 0 {
+			return best
 		}
 	}
-	return moving < 2
+	if len(d.figures) < d.fewest() && !q.open {
+		q.open = true
+		return d.next(pool, q)
+	}
+	return -1
 }
 
-// try applies a decoration and takes it back if the rules find anything new.
-func (d *decorator) try(c Decoration) bool {
-	before := append([]lineNote(nil), d.lines[c.Voice]...)
+// fewest is how many figures a phrase takes before the kinds have to keep their
+// proportions, as far as it has room: without them its levels would not differ.
+func (d *decorator) fewest() int { return max(3, len(d.solution.Chords)/4) }
+
+// try applies a figure and takes it back if it makes a bad line or pair, or if the
+// rules find anything new.
+func (d *decorator) try(c *figure) bool {
+	if d.taken(c) {
+		return false
+	}
+	before := d.lines[c.voice]
 	if !d.apply(c) {
 		return false
 	}
+	if d.sings(c) && d.movesWell(c) && d.judge(c) {
+		d.figures = append(d.figures, *c)
+		d.added = append(d.added, c.notes...)
+		return true
+	}
+	d.lines[c.voice] = before
+	return false
+}
+
+// judge asks the rules and the analysis about the whole phrase.
+func (d *decorator) judge(c *figure) bool {
 	texture := d.texture()
 	analysis := d.solution.Harmony(texture, d.layout)
-	counts := d.count(texture, analysis)
-	ok := classedAs(texture, analysis, &c)
+	for i := range c.notes {
+		if !classedAs(texture, analysis, &c.notes[i]) {
+			return false
+		}
+	}
 	for i := range d.added {
-		ok = ok && classedAs(texture, analysis, &d.added[i])
+		if !classedAs(texture, analysis, &d.added[i]) {
+			return false
+		}
 	}
+	counts := d.count(texture, analysis)
 	for rule, n := range counts {
-		ok = ok && n <= d.faults[rule]
-	}
-	if !ok {
-		d.lines[c.Voice] = before
-		return false
+		if n > d.faults[rule] {
+			return false
+		}
 	}
 	d.faults = counts
-	d.added = append(d.added, c)
 	return true
 }
 
@@ -149,32 +212,6 @@ func classedAs(t *theory.Texture, a *harmony.Analysis, d *Decoration) bool {
 		note := &t.Voices[d.Voice].Notes[n]
 		if !d.Onset.Less(note.Onset) && d.Onset.Less(note.End()) {
 			return a.Notes[d.Voice][n].Class == d.Kind
-		}
-	}
-	return false
-}
-
-// apply cuts the decoration into its line. A suspension lengthens the note
-// before and shortens the one it delays; everything else takes its time from
-// the end of the note before.
-func (d *decorator) apply(c Decoration) bool {
-	line := d.lines[c.Voice]
-	for i := range line {
-		if c.Kind == harmony.Suspension || c.Kind == harmony.Retardation {
-			if line[i].from != c.Onset || i == 0 {
-				continue
-			}
-			if !c.Onset.Add(c.Duration).Less(line[i].to) {
-				return false // an earlier decoration has taken the time to resolve
-			}
-			line[i-1].to, line[i].from = c.Onset.Add(c.Duration), c.Onset.Add(c.Duration)
-			return true
-		}
-		if line[i].from.Less(c.Onset) && line[i].to == c.Onset.Add(c.Duration) {
-			line[i].to = c.Onset
-			rest := append([]lineNote{{c.Pitch, c.Onset, c.Onset.Add(c.Duration)}}, line[i+1:]...)
-			d.lines[c.Voice] = append(line[:i+1:i+1], rest...)
-			return true
 		}
 	}
 	return false

@@ -17,6 +17,8 @@ type Style struct {
 	// LowBelow is the pitch below which thirds and seconds between the lowest two
 	// voices sound thick.
 	LowBelow theory.Pitch
+	// Repertoire is the music whose habits an elaboration follows.
+	Repertoire Repertoire
 	// Rules is the law: what it calls a fault is forbidden, where it advises caution a
 	// voicing costs more, and what it is silent about is free. Nil is the default rule set. The
 	// ranges are those of Voices, and of the set where it names its own.
@@ -75,7 +77,7 @@ func Keyboard() Style {
 			voice("T", "F3", "A3", "A4", "C5"),
 			voice("B", "C2", "G2", "C4", "E4"),
 		},
-		MaxSpan: 12, LowBelow: thickBelow, Rules: partwriting.RuleSetByName("keyboard"), Weights: w,
+		MaxSpan: 12, LowBelow: thickBelow, Repertoire: KeyboardMusic, Rules: partwriting.RuleSetByName("keyboard"), Weights: w,
 	}
 }
 

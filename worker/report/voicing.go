@@ -29,6 +29,9 @@ type Voicing struct {
 	// Changed are the chords that an ending made others than they are written.
 	Changed []string `json:"changed,omitempty"`
 	Broken  int      `json:"broken,omitempty"`
+	// Notices say what was understood in another way than it is written, or could not be
+	// done, a sentence or clause each.
+	Notices []string `json:"notices,omitempty"`
 	// Fewer says why there are fewer voicings than were asked for, where time or memory
 	// did not last.
 	Fewer        string        `json:"fewer,omitempty"`
