@@ -4,7 +4,10 @@ go 1.26.8
 
 // What the program and its tests import, and what for.
 require (
+	github.com/andybalholm/brotli v1.3.0 // the engraver of the page, which is kept compressed
 	github.com/beevik/etree v1.8.1 // elements that are put into documents, and documents built from nothing
+	github.com/chromedp/cdproto v0.160.1 // tests: what a browser is told
+	github.com/chromedp/chromedp v0.23.1 // tests: the page in a browser
 	github.com/getkin/kin-openapi v0.153.0 // requests and, in tests, answers held to the contract
 	github.com/gin-gonic/gin v1.12.0 // routes and middleware
 	github.com/goccy/go-yaml v1.19.2 // rule sets, rubrics and labels in YAML; its errors name the line
@@ -60,6 +63,7 @@ require (
 	github.com/dustin/go-humanize v1.1.0 // indirect
 	github.com/gabriel-vasile/mimetype v1.4.16 // indirect
 	github.com/gin-contrib/sse v1.1.0 // indirect
+	github.com/go-json-experiment/json v0.0.0-20260213210345-44df1a37e875 // indirect
 	github.com/go-logr/logr v1.4.4 // indirect
 	github.com/go-logr/stdr v1.2.2 // indirect
 	github.com/go-openapi/jsonpointer v1.0.1 // indirect

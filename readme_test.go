@@ -33,7 +33,7 @@ func documents(t *testing.T) []string {
 	t.Helper()
 	var paths []string
 	err := filepath.WalkDir(".", func(path string, entry fs.DirEntry, err error) error {
-		if entry != nil && entry.IsDir() && path != "." && strings.HasPrefix(entry.Name(), ".") {
+		if entry != nil && entry.IsDir() && path != "." && (strings.HasPrefix(entry.Name(), ".") || entry.Name() == "node_modules") {
 			return filepath.SkipDir
 		}
 		if strings.HasSuffix(path, ".md") {

@@ -25,6 +25,9 @@ type Config struct {
 	// Accounts knows who may come. Without it there is a single user, whoever
 	// reaches the address, which must then be one of this machine.
 	Accounts *account.Keeper
+	// Engraver is a folder with another copy of the engraver of the page; "" is the
+	// one that comes with the program.
+	Engraver string
 	// AllowAnyone lets the service listen beyond this machine without accounts.
 	AllowAnyone bool
 	// Webhooks sends events to organizations; nil for a service that does not.

@@ -10,6 +10,7 @@ import (
 	"github.com/gin-gonic/gin"
 	"go.opentelemetry.io/otel/trace"
 
+	"partwright/api/page"
 	"partwright/worker"
 	"partwright/worker/answer"
 	"partwright/worker/request"
@@ -28,6 +29,7 @@ type handlers struct {
 	config    Config
 	pool      jobs
 	contract  *contract
+	page      *page.Site
 	languages matcher
 	memory    *memory
 	drainer   drainer
@@ -78,5 +80,6 @@ func (h *handlers) router() http.Handler {
 			h.contract.needs[http.MethodHead+" "+route.Path] = h.contract.needs[http.MethodGet+" "+route.Path]
 		}
 	}
+	h.pageRoutes(router)
 	return router
 }

@@ -12,6 +12,7 @@ import (
 
 	"github.com/prometheus/client_golang/prometheus"
 
+	"partwright/api/page"
 	"partwright/worker/pool"
 )
 
@@ -37,8 +38,12 @@ func newServer(config Config, pool jobs, registry *prometheus.Registry, logger *
 	if err != nil {
 		return nil, err
 	}
+	site, err := page.New(config.Engraver)
+	if err != nil {
+		return nil, err
+	}
 	h := &handlers{
-		config: config, pool: pool, contract: contract, languages: newMatcher(), logger: logger,
+		config: config, pool: pool, contract: contract, page: site, languages: newMatcher(), logger: logger,
 		memory: &memory{limit: config.UploadMemory}, drainer: make(drainer, maxDrains), metrics: newMetrics(registry, config.Version),
 		tracer: newTracer(config.Tracing),
 		meters: newMeters(config.Key), crossOrigin: http.NewCrossOriginProtection(),

@@ -81,6 +81,7 @@ place: OTEL_EXPORTER_OTLP_ENDPOINT=http://127.0.0.1:4318, and so on.`,
 	flags.DurationVar(&c.IdleTimeout, "idle-timeout", c.IdleTimeout, "how long a connection is kept without a request")
 	flags.DurationVar(&c.DrainDelay, "drain-delay", c.DrainDelay, "time between announcing the end in /readyz and refusing connections")
 	flags.DurationVar(&c.DrainTimeout, "drain-timeout", c.DrainTimeout, "time in which running work may finish after that")
+	flags.StringVar(&c.Engraver, "engraver", "", "folder with another copy of the engraver that the page uses: verovio-module.mjs and verovio.mjs")
 	addStore(flags, &f.Store)
 	addAccounts(flags, &f.Accounts, c)
 	addWebhooks(flags, &f.Webhooks, &f.Batches)

@@ -1,0 +1,236 @@
+package page_test
+
+import (
+	"bufio"
+	"context"
+	"encoding/json"
+	"errors"
+	"net"
+	"net/http"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/cdp"
+	cdplog "github.com/chromedp/cdproto/log"
+	"github.com/chromedp/cdproto/runtime"
+	"github.com/chromedp/chromedp"
+)
+
+// built is the folder of the program, "" while no test needed it.
+var built string
+
+// program builds the whole program once: the page is tested as it is shipped.
+var program = sync.OnceValues(func() (string, error) {
+	var err error
+	if built, err = os.MkdirTemp("", "page"); err != nil {
+		return "", err
+	}
+	path := filepath.Join(built, "partwright")
+	cmd := exec.Command("go", "build", "-o", path, "partwright") // #nosec G204 -- the test's own words
+	if out, err := cmd.CombinedOutput(); err != nil {
+		return "", errors.New(string(out))
+	}
+	return path, nil
+})
+
+func TestMain(m *testing.M) {
+	code := m.Run()
+	if built != "" {
+		_ = os.RemoveAll(built)
+	}
+	os.Exit(code)
+}
+
+// chromium finds a browser, or skips.
+func chromium(t *testing.T) string {
+	t.Helper()
+	for _, name := range []string{"chromium", "chromium-browser", "google-chrome", "chrome"} {
+		if path, err := exec.LookPath(name); err == nil {
+			return path
+		}
+	}
+	t.Skip("the page is not tried in a browser: Chromium is not installed")
+	return ""
+}
+
+// serve starts the program's service and returns its address.
+func serve(t *testing.T, flags ...string) string {
+	t.Helper()
+	path, err := program()
+	if err != nil {
+		t.Fatal(err)
+	}
+	addr := freeAddress(t)
+	cmd := exec.Command(path, append([]string{"serve", "--addr", addr, "--operator-addr", "off", "--log-level", "warn"}, flags...)...) // #nosec G204 -- the program under test
+	cmd.Stderr = testWriter{t}
+	if err := cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		_ = cmd.Process.Signal(os.Interrupt)
+		_ = cmd.Wait()
+	})
+	for range 200 {
+		if answer, err := http.Get("http://" + addr + "/healthz"); err == nil { // #nosec G107 -- our own address
+			_ = answer.Body.Close()
+			return "http://" + addr
+		}
+		time.Sleep(50 * time.Millisecond)
+	}
+	t.Fatal("the service did not start")
+	return ""
+}
+
+func freeAddress(t *testing.T) string {
+	t.Helper()
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = l.Close() }()
+	return l.Addr().String()
+}
+
+type testWriter struct{ t *testing.T }
+
+func (w testWriter) Write(p []byte) (int, error) {
+	for lines := bufio.NewScanner(strings.NewReader(string(p))); lines.Scan(); {
+		w.t.Log(lines.Text())
+	}
+	return len(p), nil
+}
+
+// tab is one tab of a browser, which notes what goes wrong in it.
+type tab struct {
+	t      *testing.T
+	ctx    context.Context
+	mu     sync.Mutex
+	wrongs []string
+}
+
+// browse opens the page of a service in a browser of its own.
+func browse(t *testing.T, address string, width, height int, flags ...chromedp.ExecAllocatorOption) *tab {
+	t.Helper()
+	options := append(chromedp.DefaultExecAllocatorOptions[:],
+		chromedp.ExecPath(chromium(t)), chromedp.NoSandbox, chromedp.WindowSize(width, height),
+		chromedp.Flag("lang", "en-US"), chromedp.Flag("autoplay-policy", "no-user-gesture-required"))
+	allocated, stop := chromedp.NewExecAllocator(context.Background(), append(options, flags...)...)
+	t.Cleanup(stop)
+	ctx, cancel := chromedp.NewContext(allocated)
+	t.Cleanup(cancel)
+	b := &tab{t: t, ctx: ctx}
+	if err := chromedp.Listen(ctx, b.hear); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := chromedp.Call(ctx, cdplog.Enable, cdp.Empty{}); err != nil {
+		t.Fatal(err)
+	}
+	b.do(chromedp.EmulateViewport(int64(width), int64(height)), chromedp.Navigate(address))
+	b.until("the page has begun", `document.querySelector('main .view')`)
+	t.Cleanup(b.nothingWrong)
+	return b
+}
+
+// hear keeps exceptions and violations of the policy.
+func (b *tab) hear(event any) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	switch e := event.(type) {
+	case *runtime.EventExceptionThrown:
+		b.wrongs = append(b.wrongs, "exception: "+e.ExceptionDetails.Text+" "+describe(e.ExceptionDetails.Exception))
+	case *cdplog.EventEntryAdded:
+		if strings.Contains(e.Entry.Text, "Content Security Policy") || e.Entry.Source == cdplog.EntrySourceSecurity {
+			b.wrongs = append(b.wrongs, e.Entry.Text)
+		}
+	case *runtime.EventConsoleAPICalled:
+		if e.Type == runtime.ConsoleAPICalledTypeError {
+			b.wrongs = append(b.wrongs, "console: "+describe(e.Args[0]))
+		}
+	}
+}
+
+func describe(o *runtime.RemoteObject) string {
+	if o == nil {
+		return ""
+	}
+	return string(o.Value) + o.Description
+}
+
+// nothingWrong fails on exceptions and violations that happened so far.
+func (b *tab) nothingWrong() {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	for _, wrong := range b.wrongs {
+		b.t.Error(wrong)
+	}
+	b.wrongs = nil
+}
+
+func (b *tab) do(steps ...chromedp.Action[chromedp.Void]) {
+	b.t.Helper()
+	ctx, cancel := context.WithTimeout(b.ctx, time.Minute)
+	defer cancel()
+	if err := chromedp.Do(ctx, steps...); err != nil {
+		b.nothingWrong()
+		b.t.Fatal(err)
+	}
+}
+
+// result runs an action that has one.
+func result[T any](b *tab, action chromedp.Action[T]) T {
+	b.t.Helper()
+	ctx, cancel := context.WithTimeout(b.ctx, time.Minute)
+	defer cancel()
+	got, err := chromedp.Run(ctx, action)
+	if err != nil {
+		b.nothingWrong()
+		b.t.Fatal(err)
+	}
+	return got
+}
+
+// value evaluates an expression in the page; a promise is waited for.
+func value[T any](b *tab, expression string) T {
+	b.t.Helper()
+	return result(b, chromedp.Evaluate[T](expression, chromedp.EvalAwaitPromise))
+}
+
+// until waits for an expression to become true.
+func (b *tab) until(what, expression string) {
+	b.t.Helper()
+	for range 1800 {
+		if value[bool](b, "Boolean("+expression+")") {
+			return
+		}
+		time.Sleep(50 * time.Millisecond)
+	}
+	b.nothingWrong()
+	b.t.Fatalf("not so after 90 s: %s\n%s", what, value[string](b, "document.body.innerText"))
+}
+
+// press presses the button, link or summary whose words begin with those given.
+func (b *tab) press(words string) {
+	b.t.Helper()
+	quoted, _ := json.Marshal(words)
+	find := `[...document.querySelectorAll('button, a, summary, label')].find((e) => e.checkVisibility() && !e.disabled && (e.innerText.trim().startsWith(` + string(quoted) + `) || e.ariaLabel === ` + string(quoted) + `))`
+	b.until("there is a button "+words, find)
+	b.do(chromedp.Evaluate[chromedp.Void](find + `.click()`))
+}
+
+// picture writes what is seen to the folder that PAGE_PICTURES names, to be looked at.
+func (b *tab) picture(name string) {
+	b.t.Helper()
+	dir := os.Getenv("PAGE_PICTURES")
+	if dir == "" {
+		return
+	}
+	image := result(b, chromedp.FullScreenshot(100))
+	if err := os.WriteFile(filepath.Join(dir, name+".png"), image, 0o600); err != nil {
+		b.t.Fatal(err)
+	}
+}

@@ -1,0 +1,34 @@
+// Elements are built one by one. No text ever becomes markup.
+
+const SVG = 'http://www.w3.org/2000/svg';
+
+function fill(element, properties, children) {
+  for (const [name, value] of Object.entries(properties ?? {})) {
+    if (value === undefined || value === null || value === false) continue;
+    if (name.startsWith('on')) element.addEventListener(name.slice(2), value);
+    else if (name === 'text') element.textContent = value;
+    else if (name === 'value') element.value = value;
+    else if (name === 'data') Object.assign(element.dataset, value);
+    else element.setAttribute(name, value === true ? '' : value);
+  }
+  element.append(...children.flat(Infinity).filter((c) => c !== undefined && c !== null && c !== false));
+  return element;
+}
+
+export const h = (tag, properties, ...children) => fill(document.createElement(tag), properties, children);
+
+export const s = (tag, properties, ...children) => fill(document.createElementNS(SVG, tag), properties, children);
+
+// button is a button with words, or with a sign and words for screen readers.
+export const button = (words, onclick, properties) => h('button', { type: 'button', onclick, ...properties }, words);
+
+export const replace = (element, ...children) => element.replaceChildren(...children.flat(Infinity).filter(Boolean));
+
+// after waits until a burst of calls is over.
+export function after(milliseconds, work) {
+  let timer;
+  return (...given) => {
+    clearTimeout(timer);
+    timer = setTimeout(() => work(...given), milliseconds);
+  };
+}

@@ -1,0 +1,153 @@
+// The view that looks scores over. It holds which scores there are and which is in
+// front, and puts the parts together: welcome, score, findings.
+
+import { replace } from './dom.js';
+import { t, count, language } from './words.js';
+import { announce } from './announce.js';
+import { Session } from './session.js';
+import { History } from './history.js';
+import { keep, kept } from './draft.js';
+import { takeFiles, takeDrops } from './take-files.js';
+import { welcome } from './welcome.js';
+import { Desk } from './desk.js';
+import { problemBox } from './problem-box.js';
+
+export const name = 'look-over';
+
+export function open(root, page) {
+  return new LookOver(root, page);
+}
+
+class LookOver {
+  constructor(root, page) {
+    Object.assign(this, { root, page, sessions: [], front: -1 });
+    this.options = kept('options') ?? { rule_set: '', rubric: '' };
+    this.release = takeDrops(root, (files) => this.take(files));
+    const draft = kept('draft');
+    if (draft?.scores?.length) this.#restore(draft);
+    else this.#draw();
+  }
+
+  get session() { return this.sessions[this.front]; }
+
+  show(params) {
+    const batch = params.get('batch');
+    if (batch) this.#takeFromBatch(batch, params.get('score'));
+  }
+
+  hide() {}
+
+  // take opens files that were dropped or chosen: the first in front, all checked.
+  async take(files) {
+    let scores;
+    try {
+      scores = await takeFiles(files);
+    } catch (problem) {
+      this.#refuse(problem);
+      return;
+    }
+    this.#open(scores.map((score) => this.#sessionOf(score)), 0);
+    announce(count('look-over.opened', scores.length));
+  }
+
+  async #takeFromBatch(batch, number) {
+    const path = `/v1/batches/${encodeURIComponent(batch)}/scores/${encodeURIComponent(number)}/marked`;
+    const answer = await fetch(path, { headers: { Accept: 'application/vnd.recordare.musicxml+xml' } });
+    if (!answer.ok) return;
+    const bytes = new Uint8Array(await answer.arrayBuffer());
+    this.#open([this.#sessionOf({ name: `${number}.musicxml`, bytes })], 0);
+    this.page.go(name);
+  }
+
+  #sessionOf(score) {
+    const session = new Session({ ...score, options: () => ({ ...this.options, language }) }, (what) => this.#changed(session, what));
+    return session;
+  }
+
+  #open(sessions, front) {
+    this.desk?.close();
+    this.desk = undefined;
+    this.sessions = sessions;
+    this.front = front;
+    this.#draw();
+    this.#checkAll();
+  }
+
+  // #checkAll begins with the score in front.
+  async #checkAll() {
+    const sessions = this.sessions;
+    for (const session of [this.session, ...sessions.filter((s) => s !== this.session)]) {
+      if (this.sessions !== sessions) return;
+      await session.check();
+    }
+  }
+
+  bringForward(index) {
+    this.front = index;
+    this.#draw();
+    this.#keep();
+  }
+
+  setOption(option, value) {
+    this.options = { ...this.options, [option]: value };
+    keep('options', this.options);
+    this.#checkAll();
+  }
+
+  closeAll() {
+    this.#open([], -1);
+    this.#keep();
+    announce(t('look-over.closed'));
+  }
+
+  #changed(session, what) {
+    if (session === this.session) {
+      if (what === 'report' && session.problem && !session.report) this.#draw();
+      else if (this.desk) this.desk.changed(what);
+      else this.#draw();
+      if (what === 'report' && session.report && !session.problem) announce(summary(session.report));
+    } else this.desk?.drawTabs();
+    if (what === 'report') this.#keep();
+  }
+
+  #keep() {
+    const scores = this.sessions.map(({ name, bytes, history, accepted }) => ({ name, bytes, steps: history.steps, at: history.at, accepted }));
+    this.kept = keep('draft', { scores, front: this.front });
+  }
+
+  #restore({ scores, front }) {
+    this.restored = true;
+    this.#open(scores.map((s) => this.#sessionOf({ name: s.name, bytes: s.bytes, history: new History(s.steps, s.at), accepted: s.accepted })), Math.max(0, front));
+  }
+
+  #refuse(problem) {
+    replace(this.root, problemBox(problem), welcome((files) => this.take(files)));
+    announce(t('problem.title'));
+  }
+
+  #draw() {
+    const { session } = this;
+    if (!session) {
+      replace(this.root, welcome((files) => this.take(files)));
+      return;
+    }
+    if (!session.report && session.problem) {
+      this.desk?.close();
+      this.desk = undefined;
+      replace(this.root, problemBox(session.problem, { name: session.name, again: () => session.check() }),
+        welcome((files) => this.take(files)));
+      return;
+    }
+    if (!this.desk) {
+      this.desk = new Desk(this);
+      replace(this.root, this.desk.element);
+    }
+    this.desk.changed('session');
+  }
+}
+
+export const summary = (report) => {
+  const { faults, cautions, remarks } = report.summary;
+  if (!report.findings.length) return t('findings.none');
+  return [count('findings.fault', faults), count('findings.caution', cautions), count('findings.remark', remarks)].join(', ');
+};

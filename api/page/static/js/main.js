@@ -1,0 +1,104 @@
+// The page: its head, its views, the language and the light.
+//
+// A view is a module with `name` and `open(root, page)`; open returns an object with
+// `show(params)`, called whenever the view comes to the front, and `hide()`. The
+// fragment of the address names the view and what it shows: #lead-voices?row=I+V+I.
+
+import { h, button, replace } from './dom.js';
+import { t, speak, preferred, languages, language } from './words.js';
+import { keep, kept, clear } from './draft.js';
+import { engraver } from './engraver.js';
+import { hush } from './listen.js';
+import * as lookOver from './look-over.js';
+
+const views = [lookOver];
+
+const opened = new Map();
+const main = h('main', { id: 'main', tabindex: '-1' });
+const head = h('header', { class: 'head' });
+
+function current() {
+  const [name, query = ''] = location.hash.slice(1).split('?');
+  const view = views.find((v) => v.name === name) ?? views[0];
+  return { view, params: new URLSearchParams(query) };
+}
+
+let front;
+
+function show() {
+  const { view, params } = current();
+  hush();
+  if (!opened.has(view)) {
+    const root = h('section', { class: `view ${view.name}`, 'aria-label': t(`view.${view.name}`) });
+    main.append(root);
+    opened.set(view, { root, ...handle(view.open(root, page)) });
+  }
+  for (const [other, { root, hide }] of opened) {
+    if (other !== view && !root.hidden) hide();
+    root.hidden = other !== view;
+  }
+  front = view;
+  document.title = `${t(`view.${view.name}`)} – Partwright`;
+  drawHead();
+  opened.get(view).show(params);
+}
+
+const handle = (made) => ({ show: (params) => made.show?.(params), hide: () => made.hide?.() });
+
+// page is what views are given.
+const page = {
+  go(view, params = '') { location.hash = `${view}${params && `?${params}`}`; },
+};
+
+function drawHead() {
+  const tab = (view) => h('a', {
+    href: `#${view.name}`, class: 'tab', 'aria-current': view === front && 'page',
+  }, t(`view.${view.name}`));
+  const choice = h('select', { 'aria-label': t('head.language'), onchange: (e) => choose(e.target.value) },
+    languages.map((tag) => h('option', { value: tag, selected: tag === language, lang: tag }, t(`language.${tag}`))));
+  replace(head,
+    h('a', { class: 'skip', href: '#main', onclick: (e) => { e.preventDefault(); main.focus(); } }, t('head.skip')),
+    h('a', { class: 'mark', href: '#look-over' }, h('span', { class: 'mark-sign', 'aria-hidden': 'true' }), 'Partwright'),
+    views.length > 1 && h('nav', { 'aria-label': t('head.views') }, views.map(tab)),
+    h('div', { class: 'head-end' },
+      choice,
+      button(t('head.light'), turnLight, { class: 'quiet' }),
+      button(t('head.clear'), forget, { class: 'quiet', title: t('head.clear-why') })));
+}
+
+async function choose(tag) {
+  keep('language', tag);
+  await speak(tag);
+  for (const { root, hide } of opened.values()) { hide(); root.remove(); }
+  opened.clear();
+  show();
+}
+
+function turnLight() {
+  const dark = document.documentElement.dataset.light
+    ? document.documentElement.dataset.light === 'dark'
+    : matchMedia('(prefers-color-scheme: dark)').matches;
+  light(dark ? 'light' : 'dark');
+  keep('light', document.documentElement.dataset.light);
+}
+
+function light(which) { if (which) document.documentElement.dataset.light = which; }
+
+function forget() {
+  clear();
+  location.hash = '';
+  location.reload();
+}
+
+async function begin() {
+  light(kept('light'));
+  const wish = kept('language');
+  await speak(languages.includes(wish) ? wish : preferred());
+  document.body.prepend(head, main);
+  addEventListener('hashchange', show);
+  show();
+  // The engraver is large: it comes while the reader looks for a score.
+  (globalThis.requestIdleCallback ?? setTimeout)(() => engraver.ready().catch(() => {}));
+}
+
+begin();

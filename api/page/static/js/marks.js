@@ -1,0 +1,128 @@
+// Marks over an engraved page: signs at the notes, the paths of voices, harmonies. A
+// severity has a shape of its own, so that colors are not needed: a fault a disc, a
+// caution a diamond, a remark a square.
+
+import { s } from './dom.js';
+import { systemAt } from './page-map.js';
+
+const shapes = {
+  fault: () => s('circle', { r: 170 }),
+  caution: () => s('rect', { x: -150, y: -150, width: 300, height: 300, transform: 'rotate(45)' }),
+  remark: () => s('rect', { x: -160, y: -150, width: 320, height: 300 }),
+};
+
+// sign is a shape with a number, for scores and, in a drawing of its own, for lists.
+export function sign(severity, number) {
+  const wide = String(number).length;
+  return s('g', { class: `sign ${severity}` }, (shapes[severity] ?? shapes.remark)(),
+    s('text', { 'text-anchor': 'middle', y: 75, 'font-size': [215, 215, 190, 150][Math.min(3, wide)], text: String(number) }));
+}
+
+export const listSign = (severity, number) =>
+  s('svg', { class: 'list-sign', viewBox: '-240 -240 480 480', 'aria-hidden': 'true' }, sign(severity, number));
+
+// drawFinding puts the sign of a finding over or under its notes. What is chosen has its
+// notes ringed and its voices' paths drawn strongly.
+export function drawFinding(page, finding, { chosen, paths, onpress, number = finding.number }) {
+  const notes = finding.notes.filter((n) => page.map.notes.has(n.id));
+  if (!notes.length) return;
+  const place = (n) => page.map.notes.get(n.id);
+  if (chosen || paths) drawPaths(page, finding, chosen);
+  if (chosen) for (const n of notes) page.overlay.append(s('circle', { class: `ring ${finding.severity}`, cx: place(n).x, cy: place(n).y, r: 210 }));
+  const last = notes.filter((n) => n.onset === notes.at(-1).onset);
+  const top = last.reduce((a, b) => (place(a).y < place(b).y ? a : b));
+  const { x, y } = spot(page, place(top));
+  const mark = sign(finding.severity, number);
+  mark.setAttribute('transform', `translate(${x}, ${y})`);
+  mark.dataset.finding = finding.number;
+  mark.classList.toggle('chosen', chosen);
+  mark.addEventListener('pointerdown', (event) => { event.stopPropagation(); onpress?.(finding); });
+  page.overlay.append(mark);
+}
+
+// spot is free room for a sign: over the staff, or under the lowest one.
+function spot(page, note) {
+  const system = systemAt(page.map, note.y);
+  const index = nearestStaff(system, note.y);
+  const staff = system.staves[index];
+  const under = index > 0 && index === system.staves.length - 1;
+  const close = system.obstacles.filter((o) => Math.abs(o.x - note.x) < 300);
+  let y = under
+    ? Math.max(staff.bottom, ...close.filter((o) => o.top > staff.top).map((o) => o.bottom)) + 260
+    : Math.min(staff.top, ...close.filter((o) => o.bottom < staff.bottom && o.top > staff.top - 1300).map((o) => o.top)) - 260;
+  while (page.signs.some((o) => Math.abs(o.x - note.x) < 340 && Math.abs(o.y - y) < 340)) y += under ? 360 : -360;
+  page.signs.push({ x: note.x, y });
+  return { x: note.x, y };
+}
+
+function nearestStaff(system, y) {
+  let best = 0;
+  let least = Infinity;
+  system.staves.forEach((staff, i) => {
+    const away = y < staff.top ? staff.top - y : Math.max(0, y - staff.bottom);
+    if (away < least) [best, least] = [i, away];
+  });
+  return best;
+}
+
+// drawPaths joins the notes of each voice: the first voice solid, the second dashed.
+function drawPaths(page, finding, chosen) {
+  const voices = [...new Set(finding.notes.map((n) => n.voice))].slice(0, 3);
+  voices.forEach((voice, i) => {
+    const notes = finding.notes.filter((n) => n.voice === voice);
+    for (let k = 1; k < notes.length; k++) {
+      const from = page.map.notes.get(notes[k - 1].id);
+      const to = page.map.notes.get(notes[k].id);
+      drawPath(page, from, to, `path voice-${i + 1} ${finding.severity} ${chosen ? 'chosen' : ''}`);
+    }
+  });
+}
+
+// drawPath is a line between two notes; over the end of a system, or of a page, it goes
+// to the edge and begins again there.
+export function drawPath(page, from, to, name) {
+  if (!from && !to) return;
+  const line = (x1, y1, x2, y2) => page.overlay.append(s('line', { class: name, x1, y1, x2, y2 }));
+  const same = from && to && systemAt(page.map, from.y) === systemAt(page.map, to.y);
+  if (same) {
+    line(from.x, from.y, to.x, to.y);
+    return;
+  }
+  if (from) line(from.x, from.y, systemAt(page.map, from.y).right + 150, from.y);
+  if (to) line(systemAt(page.map, to.y).left + 300, to.y, to.x, to.y);
+}
+
+// drawHarmonies writes numerals under the lowest staff, in one line for a system. What
+// is doubtful has a question mark.
+export function drawHarmonies(page, harmonies, idsAt) {
+  const rows = new Map();
+  let key;
+  for (const harmony of harmonies) {
+    const note = idsAt(harmony.onset).map((id) => page.map.notes.get(id)).find(Boolean);
+    const changed = harmony.key !== key;
+    key = harmony.key;
+    if (!note) continue;
+    const system = systemAt(page.map, note.y);
+    if (!rows.has(system)) rows.set(system, lineUnder(system));
+    page.overlay.append(numeral(harmony, changed, note.x, rows.get(system)));
+  }
+}
+
+const doubtful = 0.7;
+
+function numeral(harmony, changed, x, y) {
+  const text = s('text', { class: 'harmony', x: x - 110, y });
+  if (changed) text.append(s('tspan', { class: 'key', text: `${harmony.key_shown ?? harmony.key}: ` }));
+  const [, roman, figures] = /^([^\d]*)(.*)$/.exec(harmony.numeral);
+  text.append(s('tspan', { text: roman }));
+  if (figures) text.append(s('tspan', { class: 'figures', dy: -70, text: figures }));
+  if (harmony.confidence < doubtful) text.append(s('tspan', { class: 'doubt', dy: figures ? 70 : 0, text: ' ?' }));
+  if (harmony.runner_up) text.append(s('title', { text: harmony.runner_up }));
+  return text;
+}
+
+function lineUnder(system) {
+  const staff = system.staves.at(-1);
+  const under = system.obstacles.filter((o) => o.bottom > staff.bottom && o.bottom < staff.bottom + 1100).map((o) => o.bottom);
+  return Math.max(staff.bottom + 250, ...under) + 420;
+}

@@ -1,0 +1,17 @@
+// A problem in its own words: what, where, and what to do.
+
+import { h, button } from './dom.js';
+import { t } from './words.js';
+
+export function problemBox(problem, { name, again } = {}) {
+  const d = problem.document ?? { title: t('problem.title'), detail: problem.message };
+  const where = ['part', 'measure', 'line', 'column'].filter((k) => d[k]).map((k) => t(`problem.${k}`, { value: d[k] }));
+  const offline = problem.offline;
+  return h('div', { class: `problem ${offline ? 'offline' : ''}`, role: 'alert' },
+    h('h2', {}, offline ? t('problem.offline') : d.title),
+    name && h('p', { class: 'problem-file' }, name),
+    h('p', {}, offline ? t('problem.offline-what') : d.detail),
+    where.length > 0 && h('p', { class: 'problem-place' }, where.join(', ')),
+    d.advice && h('p', { class: 'problem-advice' }, d.advice),
+    again && button(t('problem.again'), again));
+}

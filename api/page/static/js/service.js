@@ -1,0 +1,67 @@
+// The service's routes, as the page uses them. Errors are problem documents (RFC 9457).
+
+import { language } from './words.js';
+
+// Problem is an answer that says what went wrong; offline is set where none came.
+export class Problem extends Error {
+  constructor(document, offline = false) {
+    super(document.detail ?? document.title ?? '');
+    Object.assign(this, { document, offline });
+  }
+}
+
+export async function ask(path, options = {}) {
+  let answer;
+  try {
+    answer = await fetch(path, { ...options, headers: { 'Accept-Language': language, ...options.headers } });
+  } catch (error) {
+    if (error.name === 'AbortError') throw error;
+    throw new Problem({ code: 'offline' }, true);
+  }
+  if (answer.ok) return answer;
+  let document = { title: `${answer.status} ${answer.statusText}`, status: answer.status };
+  try {
+    document = await answer.json();
+  } catch { /* something before the service answered */ }
+  throw new Problem(document);
+}
+
+export const askJSON = async (path, options) => (await ask(path, options)).json();
+
+// form is the body of a job: a score and what is asked of it. Undefined is not said.
+export function form(score, fields) {
+  const body = new FormData();
+  if (score) body.append('score', new Blob([score.bytes]), score.name);
+  for (const [name, value] of Object.entries(fields)) {
+    if (value !== undefined && value !== '') body.append(name, value);
+  }
+  return body;
+}
+
+export const post = (path, body, accept = 'application/json', signal = undefined) =>
+  ask(path, { method: 'POST', body, signal, headers: { Accept: accept } });
+
+// revise checks a score with other pitches for some of its notes: its report, and its
+// document with ids.
+export async function revise(score, fields, edits, signal) {
+  const body = form(score, { ...fields, ids: true, notes: true, edits: JSON.stringify(edits) });
+  const answer = await post('/v1/revisions', body, 'multipart/mixed', signal);
+  const parts = mixed(await answer.text(), answer.headers.get('Content-Type'));
+  return { report: JSON.parse(parts[0]), xml: parts[1] };
+}
+
+// fixes are the ways to mend one finding, by its number.
+export async function fixes(score, fields, edits, number, signal) {
+  const body = form(score, { ...fields, ids: true, fixes: 5, fixes_for: number, edits: JSON.stringify(edits) });
+  const report = await (await post('/v1/revisions', body, 'application/json', signal)).json();
+  return report.findings.find((f) => f.number === number)?.fixes ?? [];
+}
+
+// mixed takes the bodies out of a multipart answer (RFC 2046, 5.1).
+export function mixed(text, type) {
+  const boundary = /boundary="?([^";]+)"?/.exec(type)[1];
+  return text.split(`--${boundary}`).slice(1, -1).map((part) => {
+    const body = part.indexOf('\r\n\r\n') + 4;
+    return part.slice(body, part.endsWith('\r\n') ? -2 : undefined);
+  });
+}
