@@ -14,6 +14,11 @@ import (
 
 // chord reads what is to stand at an onset.
 func (t *task) chord(c *voicing.ProgressionChord, onset theory.Fraction, first bool) error {
+	label := t.labelAt(onset)
+	if label != nil && label.More {
+		return t.unsuitable(onset, fmt.Sprintf("%s on beat %g asks for notes that no triad or seventh has, as a ninth or an added note.", label.Text, t.beat(onset)),
+			fmt.Sprintf("Name the chord %s there, or another triad or seventh.", label.Chord.Symbol()))
+	}
 	if t.gives == request.GivesChords {
 		return t.block(c, onset)
 	}
@@ -28,7 +33,7 @@ func (t *task) chord(c *voicing.ProgressionChord, onset theory.Fraction, first b
 			c.Bass = &bass.Pitch
 		}
 	}
-	if label := t.labelAt(onset); label != nil {
+	if label != nil {
 		return t.labeled(c, label, onset)
 	}
 	if t.gives == request.GivesBass && bass != nil {

@@ -18,9 +18,15 @@ type Numeral struct {
 	Inversion int8
 	// Cadential marks the six-four that stands for the dominant it delays.
 	Cadential bool
+	// Without has a bit for each member that the label takes away, the root lowest.
+	// Only [ExactNumeral] sets it: an analysis tells what sounds without that.
+	Without uint8
 	// Of is what the chord is applied to; the zero value is the key itself.
 	Of Target
 }
+
+// Lacks reports whether the label takes a member away: 0 the root, 1 the third.
+func (n Numeral) Lacks(member int) bool { return n.Without>>member&1 == 1 }
 
 // Target is the degree that an applied chord leads to, with the mode its own
 // key has. Degree 0 means that the chord is not applied.
@@ -87,6 +93,11 @@ func (n Numeral) Text(mode theory.Mode) string {
 		own = n.Of.Mode
 	}
 	n.write(&b, own)
+	for member, word := range membersLeftOut {
+		if n.Lacks(member) {
+			b.WriteString("[" + word + "]")
+		}
+	}
 	if n.IsApplied() {
 		b.WriteByte('/')
 		if n.Of.Degree == 2 && n.Of.Alter == -1 && n.Of.Mode == theory.MajorMode {

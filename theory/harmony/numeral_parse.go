@@ -70,7 +70,7 @@ func ParseNumeral(text string, mode theory.Mode) (Numeral, error) {
 	if own == theory.MinorMode && n.Degree >= 6 {
 		n.Alter = minorAlter(alter, upper)
 	}
-	n.Quality = n.readQuality(upper, marks, seventh, own)
+	n.Quality, _ = n.readQuality(upper, marks, seventh, own)
 	if n.Of.Degree == 0 && own != mode {
 		// III/i in major is the triad on the lowered third.
 		c := theory.PitchClass{Step: theory.C}
@@ -118,8 +118,9 @@ func minorAlter(written int, upper bool) int8 {
 }
 
 // readQuality decides the quality from the case of the numeral, its marks and
-// the scale.
-func (n Numeral) readQuality(upper bool, marks []string, seventh bool, mode theory.Mode) Quality {
+// the scale. It reports false for a seventh that no quality has: then it is the
+// commonest over that triad.
+func (n Numeral) readQuality(upper bool, marks []string, seventh bool, mode theory.Mode) (q Quality, exact bool) {
 	third, fifth, top := -3, 1, n.diatonicSeventh(mode)
 	if upper {
 		third = 4
@@ -145,18 +146,18 @@ func (n Numeral) readQuality(upper bool, marks []string, seventh bool, mode theo
 	}
 	for q := range ItalianSixth {
 		if equal(qualities[q].fifths, want) {
-			return q
+			return q, true
 		}
 	}
-	switch { // a seventh that no quality has: the commonest over that triad
+	switch {
 	case fifth == -6:
-		return DiminishedSeventh
+		return DiminishedSeventh, false
 	case fifth == 8:
-		return AugmentedMajorSeventh
+		return AugmentedMajorSeventh, false
 	case third == 4:
-		return DominantSeventh
+		return DominantSeventh, false
 	}
-	return MinorSeventh
+	return MinorSeventh, false
 }
 
 func equal(a, b []int) bool {

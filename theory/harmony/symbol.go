@@ -50,6 +50,9 @@ func ParseSymbol(s string) (Chord, error) {
 		}
 	}
 	if !known {
+		if nearest := nearestSymbol(head, end); nearest != "" {
+			return Chord{}, fmt.Errorf("%w; the nearest is %s", fail, nearest)
+		}
 		return Chord{}, fail
 	}
 	if !hasBass {
@@ -63,6 +66,21 @@ func ParseSymbol(s string) (Chord, error) {
 		return Chord{}, fmt.Errorf("%q has a bass that is no member of its chord", s)
 	}
 	return c, nil
+}
+
+// nearestSymbol is the chord that a longer symbol begins with, "" where that is a triad
+// that it may well not mean: ninths and above as their sevenths.
+func nearestSymbol(head string, end int) string {
+	rest := strings.NewReplacer("13", "7", "11", "7", "9", "7").Replace(head[end:])
+	for _, w := range spellings {
+		if w.text != "" && strings.HasPrefix(rest, w.text) {
+			return head[:end] + w.text
+		}
+	}
+	if strings.HasPrefix(rest, "sus") || strings.HasPrefix(rest, "add") || strings.HasPrefix(rest, "6") || strings.HasPrefix(rest, "5") {
+		return head[:end]
+	}
+	return ""
 }
 
 // fromKind returns the chord of a MusicXML harmony element: a root, a kind-value

@@ -181,14 +181,14 @@ func (s *set) tonesOf(v *VoiceRange, style *Style, fixed *theory.Pitch, only int
 		}
 	}
 	if fixed != nil {
-		if m := r.MemberOf(fixed.Class()); m >= 0 && (only < 0 || m == only) {
+		if m := r.MemberOf(fixed.Class()); m >= 0 && (only < 0 || m == only) && !r.Numeral.Lacks(m) {
 			add(*fixed, m)
 		}
 		return out
 	}
 	for octave := v.Low.Octave - 1; octave <= v.High.Octave+1; octave++ {
 		for m := range r.Size() {
-			if only >= 0 && m != only {
+			if only >= 0 && m != only || r.Numeral.Lacks(m) {
 				continue
 			}
 			c := s.chord.Member(m)

@@ -11,7 +11,7 @@ import (
 func Inversions(r harmony.Reading) Slot {
 	var s Slot
 	for i := range r.Size() {
-		if i == 2 && r.Size() == 3 {
+		if i == 2 && r.Size() == 3 || r.Numeral.Lacks(i) {
 			continue
 		}
 		c := r

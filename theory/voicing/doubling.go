@@ -33,6 +33,11 @@ func tasteOf(r harmony.Reading, style *Style) taste {
 	if n < d.size || !inverted && plain {
 		d.least[2] = 0
 	}
+	for m := range d.size {
+		if r.Numeral.Lacks(m) {
+			d.least[m] = 0
+		}
+	}
 	d.prefer(r, inverted)
 	return d
 }

@@ -61,7 +61,8 @@ var measureLine = regexp.MustCompile(`(?m)^\s*m\d`)
 //
 // A key with a colon comes first and wherever it changes, a metre before it if
 // it is not 4/4, *N makes a chord last N beats, || closes a phrase, a single
-// bar line is passed over. Braces give notes from the top voice down, a dash
+// bar line is passed over. A label that asks for more than a triad or seventh, such as
+// V9, is an error ([harmony.ExactNumeral]). Braces give notes from the top voice down, a dash
 // leaves a voice free: V7{D5,-,F4}*2.
 //
 // After the word bass come bass notes with their figures, after the word soprano
@@ -177,12 +178,19 @@ func (p *Progression) add(c ProgressionChord) {
 
 // readChord reads a numeral, or else a chord symbol, in a key.
 func readChord(text string, key theory.Key) (harmony.Reading, error) {
-	n, err := harmony.ParseNumeral(text, key.Mode)
+	n, err := harmony.ExactNumeral(text, key.Mode)
 	if err == nil {
 		return harmony.Reading{Key: key, Numeral: n}, nil
 	}
-	if c, symbolErr := harmony.ParseSymbol(text); symbolErr == nil {
+	if loss := (*harmony.LossError)(nil); errors.As(err, &loss) {
+		return harmony.Reading{}, err
+	}
+	c, symbolErr := harmony.ParseSymbol(text)
+	switch {
+	case symbolErr == nil:
 		return harmony.ReadIn(key, c), nil
+	case text != "" && text[0] >= 'A' && text[0] <= 'G':
+		return harmony.Reading{}, symbolErr
 	}
 	return harmony.Reading{}, fmt.Errorf("%w; a chord symbol such as Am7 or F#dim would do as well", err)
 }
@@ -232,6 +240,9 @@ func fromRomanText(text string) (*Progression, error) {
 		measure, time = e.Measure, e.Time
 		onset := starts[e.Measure].Add(e.Offset)
 		c := ProgressionChord{Reading: e.Reading, PhraseEnd: e.PhraseEnd, Text: e.Text, Line: e.Line}
+		if c.Reading.Numeral, err = harmony.ExactNumeral(e.Text, e.Reading.Key.Mode); err != nil {
+			return nil, &ProgressionError{e.Line, err.Error()}
+		}
 		if n := len(placed); n > 0 && placed[n-1] == onset {
 			p.Chords[n-1] = c
 			continue
