@@ -42,6 +42,7 @@ func Cases() []Case {
 		{Name: "mend eight voices", Job: request.JobMend, Said: map[string]string{"all": "true", "severity": "remark", "alternatives": "5", "both": "true"}, Score: func(n int) []byte { return notes(n, 8, 4) }},
 		{Name: "mend sixty voices", Job: request.JobMend, Said: map[string]string{"all": "true", "severity": "remark", "alternatives": "5"}, Score: func(n int) []byte { return notes(n, 60, 4) }},
 		{Name: "mend one fault", Job: request.JobMend, Score: func(n int) []byte { return notes(n, 4, 8) }},
+		{Name: "mend very long notes", Job: request.JobMend, Said: map[string]string{"both": "true"}, Score: spanning},
 		{Name: "free bass in five voices", Job: request.JobVoice, Said: map[string]string{"style": "five-voices", "bass": "free", "alternatives": "20", "compare": "true"},
 			Field: "progression", Text: progression},
 		{Name: "florid levels", Job: request.JobVoice, Said: map[string]string{"density": "1", "levels": "6", "alternatives": "20"}, Field: "progression", Text: progression},
@@ -119,6 +120,11 @@ func one(size int, piece func(i int) string) []byte {
 	}
 	b.WriteString(`</measure></part></score-partwise>`)
 	return []byte(b.String())
+}
+
+// spanning are notes of many measures each, which a new sheet writes as so many tied ones.
+func spanning(size int) []byte {
+	return []byte(strings.ReplaceAll(string(notes(size, 2, 1)), "<duration>256<", "<duration>100000<"))
 }
 
 // cluster is one chord of all notes.

@@ -20,8 +20,8 @@ type head struct {
 
 // beams are, by onset, the words of a layer's beams from the first one on, as in the
 // beam-value list of W3C MusicXML 4.0. Notes of one beat are beamed together.
-func beams(layer []event, m *theory.Measure) map[theory.Fraction][]string {
-	heads := headsOf(layer, m)
+func beams(work *theory.Work, layer []event, m *theory.Measure) map[theory.Fraction][]string {
+	heads := headsOf(work, layer, m)
 	out := map[theory.Fraction][]string{}
 	for first := 0; first < len(heads); {
 		end := first + 1
@@ -38,10 +38,10 @@ func beams(layer []event, m *theory.Measure) map[theory.Fraction][]string {
 	return out
 }
 
-func headsOf(layer []event, m *theory.Measure) []head {
+func headsOf(work *theory.Work, layer []event, m *theory.Measure) []head {
 	var out []head
 	for i := range layer {
-		parts, err := split(layer[i].duration)
+		parts, err := split(work, layer[i].duration)
 		if err != nil {
 			return nil // said where the note is written
 		}

@@ -42,7 +42,7 @@ func TestBeamsJoinTheNotesOfABeat(t *testing.T) {
 			}
 			layer, at = append(layer, e), at.Add(duration)
 		}
-		all := beams(layer, &theory.Measure{Time: tt.time, Length: tt.time.Measure()})
+		all := beams(nil, layer, &theory.Measure{Time: tt.time, Length: tt.time.Measure()})
 		var got []string
 		for _, e := range layer {
 			if words := all[e.onset]; words != nil {

@@ -11,17 +11,16 @@ import (
 // chords names the chords whose onset falls in a stretch: symbols over the staff,
 // numerals under it.
 func (w *staffWriter) chords(e *etree.Element, from, to theory.Fraction) {
-	for i := range w.staff.Symbols {
-		if h := &w.staff.Symbols[i]; begins(h, from, to) {
-			w.chord(e, chordlabel.Symbol(h.Reading, theory.Interval{}), "above", h.Onset.Sub(from))
-		}
+	onset := func(h *harmony.Harmony) theory.Fraction { return h.Onset }
+	first, end := stretch(w.staff.Symbols, onset, from, to)
+	for i := first; i < end; i++ {
+		h := &w.staff.Symbols[i]
+		w.chord(e, chordlabel.Symbol(h.Reading, theory.Interval{}), "above", h.Onset.Sub(from))
 	}
 	all := w.staff.Numerals
-	for i := range all {
+	first, end = stretch(all, onset, from, to)
+	for i := first; i < end; i++ {
 		h := &all[i]
-		if !begins(h, from, to) {
-			continue
-		}
 		numeral := chordlabel.Numeral(h.Reading, i == 0 || all[i-1].Key != h.Key, theory.Interval{})
 		if len(w.sheet.Figures) > 0 && w.index == len(w.sheet.Staves)-1 {
 			numeral.CreateAttr("relative-y", chordlabel.BelowFigures)
@@ -30,11 +29,8 @@ func (w *staffWriter) chords(e *etree.Element, from, to theory.Fraction) {
 	}
 }
 
-func begins(h *harmony.Harmony, from, to theory.Fraction) bool {
-	return !h.Onset.Less(from) && h.Onset.Less(to)
-}
-
 func (w *staffWriter) chord(parent, label *etree.Element, placement string, offset theory.Fraction) {
+	w.headWritten()
 	label.CreateAttr("placement", placement)
 	if offset.Sign() > 0 {
 		number(label, "offset", offset.Mul(theory.Whole(w.divisions)).Num())

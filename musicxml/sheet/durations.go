@@ -29,10 +29,11 @@ var values = func() []value {
 
 // split cuts a duration into note values, longest first. It fails for durations
 // that only a tuplet could write.
-func split(d theory.Fraction) ([]value, error) {
+func split(work *theory.Work, d theory.Fraction) ([]value, error) {
 	var out []value
 	for _, v := range values {
 		for !d.Less(v.duration) {
+			work.Step(1)
 			out = append(out, v)
 			d = d.Sub(v.duration)
 		}

@@ -1,6 +1,10 @@
 package sheet
 
-import "partwright/theory"
+import (
+	"sort"
+
+	"partwright/theory"
+)
 
 // event is one stretch of one layer inside a measure: notes on a stem, or rest.
 type event struct {
@@ -11,7 +15,7 @@ type event struct {
 }
 
 // layer lists what one voice does within a measure, rests included.
-func layer(v *theory.Voice, m *theory.Measure) []event {
+func layer(work *theory.Work, v *theory.Voice, m *theory.Measure) []event {
 	end := m.Onset.Add(m.Length)
 	at := m.Onset
 	var out []event
@@ -20,11 +24,11 @@ func layer(v *theory.Voice, m *theory.Measure) []event {
 			out = append(out, event{onset: at, duration: to.Sub(at), wholeOfBar: at == m.Onset && to == end})
 		}
 	}
-	for i := range v.Notes {
+	// The notes of a voice follow one another: at most one is held into the measure.
+	first := sort.Search(len(v.Notes), func(i int) bool { return m.Onset.Less(v.Notes[i].End()) })
+	for i := first; i < len(v.Notes) && v.Notes[i].Onset.Less(end); i++ {
+		work.Step(1)
 		n := &v.Notes[i]
-		if !m.Onset.Less(n.End()) || !n.Onset.Less(end) {
-			continue
-		}
 		from, to := n.Onset, n.End()
 		e := event{pitches: []theory.Pitch{n.Pitch}, fermata: n.Flags.Has(theory.Fermata)}
 		if from.Less(m.Onset) {

@@ -13,16 +13,13 @@ import (
 // has a duration, and so has what comes before it (W3C MusicXML 4.0,
 // figured-bass).
 func (w *staffWriter) figures(e *etree.Element, from, to theory.Fraction) {
-	var under []Figures
-	for _, f := range w.sheet.Figures {
-		if !f.Onset.Less(from) && f.Onset.Less(to) {
-			under = append(under, f)
-		}
-	}
+	first, end := stretch(w.sheet.Figures, func(f *Figures) theory.Fraction { return f.Onset }, from, to)
+	under := w.sheet.Figures[first:end:end]
 	if len(under) > 0 && under[0].Onset != from {
 		under = slices.Insert(under, 0, Figures{Onset: from})
 	}
 	for i, f := range under {
+		w.headWritten()
 		if len(under) == 1 {
 			if len(f.Stack) > 0 {
 				e.AddChild(chordlabel.FiguredBass(f.Stack))

@@ -14,7 +14,7 @@ func (w *staffWriter) event(parent *etree.Element, e *event, layer, layers int) 
 		w.wholeRest(parent, e, layer)
 		return nil
 	}
-	parts, err := split(e.duration)
+	parts, err := split(w.work, e.duration)
 	if err != nil {
 		return err
 	}
@@ -25,12 +25,14 @@ func (w *staffWriter) event(parent *etree.Element, e *event, layer, layers int) 
 		stop := e.tieStop && i == 0 || i > 0
 		start := e.tieStart && i == len(parts)-1 || i < len(parts)-1
 		if len(e.pitches) == 0 {
+			w.headWritten()
 			n := parent.CreateElement("note")
 			n.CreateElement("rest")
 			w.finish(n, v, layer)
 			continue
 		}
 		for j, p := range e.pitches {
+			w.headWritten()
 			n := parent.CreateElement("note")
 			if j > 0 {
 				n.CreateElement("chord")
@@ -49,6 +51,7 @@ func (w *staffWriter) event(parent *etree.Element, e *event, layer, layers int) 
 }
 
 func (w *staffWriter) wholeRest(parent *etree.Element, e *event, layer int) {
+	w.headWritten()
 	n := parent.CreateElement("note")
 	if w.staff.Blank {
 		n.CreateAttr("print-object", "no") // room to write in

@@ -1,0 +1,30 @@
+package sheet_test
+
+import (
+	"context"
+	"errors"
+	"testing"
+
+	"partwright/musicxml/sheet"
+	"partwright/theory"
+	"partwright/theory/theorytest"
+)
+
+// A note of many measures is written as many tied ones: a sheet of some bytes of music
+// may take gigabytes, and stops at what it may take.
+func TestWritingDrawsOnTheBudget(t *testing.T) {
+	texture := theorytest.Chords("C3 G3 E4 C5 | F3 A3 F4 C5")
+	_, texture.Score.Work = theory.NewWork(context.Background(), 1<<20)
+	for v := range texture.Voices {
+		texture.Voices[v].Notes[1].Duration = theory.Whole(1 << 20)
+	}
+	texture.Score.Measures[len(texture.Score.Measures)-1].Length = theory.Whole(1 << 20)
+	err := texture.Score.Work.Run(func() error {
+		_, err := sheet.Write(&sheet.Sheet{Texture: texture, Staves: sheet.Closed(texture)})
+		return err
+	})
+	var memory *theory.MemoryError
+	if !errors.As(err, &memory) {
+		t.Errorf("%v, want an error of memory", err)
+	}
+}
