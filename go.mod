@@ -16,6 +16,7 @@ require (
 	github.com/jedib0t/go-pretty/v6 v6.9.1 // tables on the terminal
 	github.com/klauspost/compress v1.20.4 // zstd for what the store keeps, a faster deflate for .mxl, gzip over HTTP
 	github.com/oapi-codegen/runtime v1.9.0 // what the generated routes call
+	github.com/parquet-go/parquet-go v0.32.0 // tables for SQL engines
 	github.com/pressly/goose/v3 v3.30.1 // migrations of the store
 	github.com/prometheus/client_golang v1.25.0 // metrics
 	github.com/prometheus/client_model v0.6.3 // tests: metrics read back
@@ -90,7 +91,10 @@ require (
 	github.com/munnerz/goautoneg v0.0.0-20191010083416-a7dc8b61c822 // indirect
 	github.com/ncruces/go-strftime v1.1.0 // indirect
 	github.com/pandatix/go-abnf v0.5.5 // indirect
+	github.com/parquet-go/bitpack v1.0.0 // indirect
+	github.com/parquet-go/jsonlite v1.0.0 // indirect
 	github.com/pelletier/go-toml/v2 v2.2.4 // indirect
+	github.com/pierrec/lz4/v4 v4.1.33 // indirect
 	github.com/prometheus/procfs v0.23.0 // indirect
 	github.com/quic-go/qpack v0.6.0 // indirect
 	github.com/quic-go/quic-go v0.65.0 // indirect
@@ -104,6 +108,7 @@ require (
 	github.com/tidwall/pretty v1.2.1 // indirect
 	github.com/tidwall/sjson v1.2.5 // indirect
 	github.com/twitchyliquid64/golang-asm v0.15.1 // indirect
+	github.com/twpayne/go-geom v1.6.1 // indirect
 	github.com/ugorji/go/codec v1.3.1 // indirect
 	go.mongodb.org/mongo-driver/v2 v2.10.0 // indirect
 	go.opentelemetry.io/auto/sdk v1.2.1 // indirect

@@ -45,6 +45,7 @@ var inWorker = [][]string{
 	{"partwright/worker/answer"},
 	{"partwright/worker"},
 	{"partwright/worker/files", "partwright/worker/pool", "partwright/worker/wall"},
+	{"partwright/worker/collection"},
 	{"partwright/worker/batch"},
 }
 

@@ -143,6 +143,16 @@ func (h *handlers) GetHarmonyStatistics(c *gin.Context, id BatchPath) {
 	h.download(c, id, "harmonies.csv", "text/csv", (*batch.Service).WriteHarmonies)
 }
 
+// GetTable serves GET /v1/batches/{batch}/tables/{table}.
+func (h *handlers) GetTable(c *gin.Context, id BatchPath, table string) {
+	h.download(c, id, table+".parquet", typeParquet, func(s *batch.Service, ctx context.Context, organization, id string, w io.Writer) error {
+		return s.WriteTable(ctx, organization, id, table, w)
+	})
+}
+
+// typeParquet is the registered media type of Apache Parquet.
+const typeParquet = "application/vnd.apache.parquet"
+
 // download answers with a file that is written as it is made. Once the first bytes
 // are out an error can only be shown by breaking off, so that nobody takes a part
 // for the whole.

@@ -1958,6 +1958,9 @@ type ServerInterface interface {
 	// GetStatistics Count the findings by rule
 	// (GET /v1/batches/{batch}/statistics.csv)
 	GetStatistics(c *gin.Context, batch BatchPath)
+	// GetTable Get a table for an SQL engine
+	// (GET /v1/batches/{batch}/tables/{table})
+	GetTable(c *gin.Context, batch BatchPath, table string)
 	// CreateCheck Check one score
 	// (POST /v1/checks)
 	CreateCheck(c *gin.Context, params CreateCheckParams)
@@ -3181,6 +3184,40 @@ func (siw *ServerInterfaceWrapper) GetStatistics(c *gin.Context) {
 	}
 
 	siw.Handler.GetStatistics(c, batch)
+}
+
+// GetTable operation middleware
+func (siw *ServerInterfaceWrapper) GetTable(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "batch" -------------
+	var batch BatchPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "batch", c.Param("batch"), &batch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter batch: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Path parameter "table" -------------
+	var table string
+
+	err = runtime.BindStyledParameterWithOptions("simple", "table", c.Param("table"), &table, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter table: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetTable(c, batch, table)
 }
 
 // CreateCheck operation middleware
@@ -4610,6 +4647,7 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.GET(options.BaseURL+"/v1/batches/:batch/answers.zip", wrapper.GetAnswers)
 	router.GET(options.BaseURL+"/v1/batches/:batch/statistics.csv", wrapper.GetStatistics)
 	router.GET(options.BaseURL+"/v1/batches/:batch/harmonies.csv", wrapper.GetHarmonyStatistics)
+	router.GET(options.BaseURL+"/v1/batches/:batch/tables/:table", wrapper.GetTable)
 	router.GET(options.BaseURL+"/v1/rules", wrapper.ListRules)
 	router.GET(options.BaseURL+"/v1/rules/:id", wrapper.GetRule)
 	router.GET(options.BaseURL+"/v1/rule-sets", wrapper.ListRuleSets)

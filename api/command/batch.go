@@ -58,6 +58,7 @@ Exit status: as for check.`,
 	flags := cmd.Flags()
 	f.add(flags, "NAME.findings.json and NAME.marked.musicxml (.mxl)")
 	f.addLabels(flags)
+	f.addTables(flags)
 	addFailOn(flags, &f.failOn)
 	f.fields = addRequest(flags, &f.request)
 	flags.BoolVar(&f.keep, "keep", false, "keep what is stored after the end")
@@ -151,6 +152,16 @@ func (f *batchCommand) answerAll(ctx context.Context, s *scores, service *batch.
 	if f.request.Analysis && t.counts.Read > 0 {
 		if err := t.writeStatistics(s.out); err != nil {
 			return nil, err
+		}
+	}
+	if f.tables != "" {
+		tables, err := openTables(s.out, version, f.tables)
+		if err != nil {
+			return nil, err
+		}
+		defer tables.Discard()
+		if err := service.WriteTables(ctx, store.SingleUser, b.ID, tables); err != nil {
+			return nil, Failed(err)
 		}
 	}
 	if err := kept.End(ctx); err != nil {

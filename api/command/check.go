@@ -47,6 +47,7 @@ Exit status: 0 all scores were read; 1 some could not be read; 2 wrong use;
 	flags.BoolVar(&f.clean, "clean", false, "with --out, take earlier marks off and write NAME.clean.musicxml (.mxl); check nothing")
 	f.add(flags, "NAME.findings.json and NAME.marked.musicxml (.mxl)")
 	f.addLabels(flags)
+	f.addTables(flags)
 	addFailOn(flags, &f.failOn)
 	f.fields = addRequest(flags, &f.request)
 	return cmd
@@ -68,6 +69,8 @@ func (f *checkCommand) plan() (*request.CheckPlan, error) {
 	}
 	switch {
 	case f.out != "":
+	case f.tables != "":
+		return nil, errors.New("--tables writes files: name a folder for them with --out")
 	case r.Voices:
 		return nil, errors.New("--voices writes files: name a folder for them with --out")
 	case r.Analysis && f.format != "json" && f.format != "ndjson":
@@ -104,6 +107,14 @@ func (f *checkCommand) run(cmd *cobra.Command, paths []string) error {
 		return err
 	}
 	defer s.close()
+	if f.tables != "" {
+		tables, err := openTables(s.out, cmd.Root().Version, f.tables)
+		if err != nil {
+			return err
+		}
+		defer tables.Discard()
+		output = both{output, tables}
+	}
 	t, err := s.answerAll(cmd.Context(), "checking", plan, output)
 	if err != nil {
 		return err

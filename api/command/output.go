@@ -1,9 +1,12 @@
 package command
 
 import (
+	"errors"
 	"fmt"
 	"io"
 
+	"partwright/worker/collection"
+	"partwright/worker/files"
 	"partwright/worker/report"
 )
 
@@ -49,6 +52,29 @@ func (p printed) Failure(*report.Failure) error { return nil }
 
 // Close implements [report.Encoder].
 func (p printed) Close() error { return nil }
+
+// both prints on one output and adds to another.
+type both struct{ output, also output }
+
+// Report implements [report.Encoder].
+func (b both) Report(r any) error { return errors.Join(b.output.Report(r), b.also.Report(r)) }
+
+// Failure implements [report.Encoder].
+func (b both) Failure(f *report.Failure) error {
+	return errors.Join(b.output.Failure(f), b.also.Failure(f))
+}
+
+// Close implements [report.Encoder].
+func (b both) Close() error { return errors.Join(b.output.Close(), b.also.Close()) }
+
+// openTables begins the tables of a collection in the folder for answers.
+func openTables(out *files.OutDir, version, name string) (*collection.Folder, error) {
+	tables, err := collection.OpenFolder(out, collection.Origin{Engine: version, Batch: name})
+	if err != nil {
+		return nil, Failed(fmt.Errorf("the tables could not be written: %w", err))
+	}
+	return tables, nil
+}
 
 // silent prints nothing.
 type silent struct{}

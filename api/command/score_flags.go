@@ -16,6 +16,7 @@ import (
 type scoreFlags struct {
 	out      string
 	labels   string
+	tables   string
 	workers  int
 	timeout  time.Duration
 	quiet    bool
@@ -36,6 +37,11 @@ func (f *scoreFlags) add(flags *pflag.FlagSet, writes string) {
 // addLabels adds the flag of an analysis beside the scores.
 func (f *scoreFlags) addLabels(flags *pflag.FlagSet) {
 	flags.StringVar(&f.labels, "labels", "", "an analysis in RomanText for one score, as a `file`, or \"beside\" for NAME.rntxt or NAME.txt beside each score, in its folder or archive; used instead of the labels in the score")
+}
+
+// addTables adds the flag of tables over all scores.
+func (f *scoreFlags) addTables(flags *pflag.FlagSet) {
+	flags.StringVar(&f.tables, "tables", "", "with --out, write scores, findings and, with --analysis, harmonies and cadences as Parquet to tables/VERSION/NAME, where `NAME` is what the collection is called")
 }
 
 // addFailOn adds the flag of the severity that makes a run end with status 3.

@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"partwright/worker/answer"
+	"partwright/worker/collection"
 	"partwright/worker/files"
 	"partwright/worker/report"
 	"partwright/worker/store"
@@ -19,24 +20,61 @@ import (
 // WriteFindings writes the findings of every score that has an answer, as they
 // are, in the order of numbers. What has no answer yet is left out.
 func (s *Service) WriteFindings(ctx context.Context, organization, id string, to report.Encoder) error {
-	err := s.each(ctx, store.ResultQuery{Organization: organization, Batch: id, Reports: true}, func(r *store.Result) error {
-		if r.Problem != nil {
-			var f report.Failure
-			if err := json.Unmarshal(r.Problem, &f); err != nil {
-				return fmt.Errorf("reading a stored problem: %w", err)
-			}
-			return to.Failure(&f)
+	err := s.eachReport(ctx, organization, id, func(_ int64, r *report.Report, f *report.Failure) error {
+		if f != nil {
+			return to.Failure(f)
 		}
-		report, err := readReport(r)
-		if err != nil {
-			return err
-		}
-		return to.Report(report)
+		return to.Report(r)
 	})
 	if err != nil {
 		return err
 	}
 	return to.Close()
+}
+
+// WriteTables adds every score that has an answer, with its number, to tables and ends
+// them.
+func (s *Service) WriteTables(ctx context.Context, organization, id string, to interface {
+	Add(number int64, r *report.Report) error
+	AddFailure(number int64, f *report.Failure) error
+	Close() error
+},
+) error {
+	err := s.eachReport(ctx, organization, id, func(number int64, r *report.Report, f *report.Failure) error {
+		if f != nil {
+			return to.AddFailure(number, f)
+		}
+		return to.Add(number, r)
+	})
+	if err != nil {
+		return err
+	}
+	return to.Close()
+}
+
+// WriteTable writes one of the tables of [collection.Names] over a batch.
+func (s *Service) WriteTable(ctx context.Context, organization, id, table string, w io.Writer) error {
+	origin := collection.Origin{Engine: s.config.Version, Batch: id}
+	return s.WriteTables(ctx, organization, id, collection.Open(origin, map[string]io.Writer{table: w}))
+}
+
+// eachReport calls f with the report or the failure of every score that has an answer,
+// in the order of numbers.
+func (s *Service) eachReport(ctx context.Context, organization, id string, f func(int64, *report.Report, *report.Failure) error) error {
+	return s.each(ctx, store.ResultQuery{Organization: organization, Batch: id, Reports: true}, func(r *store.Result) error {
+		if r.Problem != nil {
+			var failure report.Failure
+			if err := json.Unmarshal(r.Problem, &failure); err != nil {
+				return fmt.Errorf("reading a stored problem: %w", err)
+			}
+			return f(r.Number, nil, &failure)
+		}
+		found, err := readReport(r)
+		if err != nil {
+			return err
+		}
+		return f(r.Number, found, nil)
+	})
 }
 
 func readReport(r *store.Result) (*report.Report, error) {

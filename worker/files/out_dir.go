@@ -92,27 +92,56 @@ func (d *OutDir) WriteAt(claimed string, files []answer.File) error {
 
 // Write writes one file whole or not at all, and the folders above it.
 func (d *OutDir) Write(name string, data []byte) error {
+	f, err := d.Create(name)
+	if err != nil {
+		return err
+	}
+	if _, err := f.Write(data); err != nil {
+		f.Discard()
+		return err
+	}
+	return f.Commit()
+}
+
+// Part is a file that is not whole yet and lies under another name until it is.
+type Part struct {
+	*os.File
+	root            *os.Root
+	temporary, name string
+}
+
+// Create begins a file, and the folders above it. End it by [Part.Commit] or
+// [Part.Discard].
+func (d *OutDir) Create(name string) (*Part, error) {
 	if dir := path.Dir(name); dir != "." {
 		if err := d.root.MkdirAll(dir, 0o750); err != nil {
-			return err
+			return nil, err
 		}
 	}
 	temporary := path.Join(cmp.Or(d.parts, path.Dir(name)), ".part-"+rand.Text())
 	f, err := d.root.OpenFile(temporary, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o640)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	_, err = f.Write(data)
-	if closeErr := f.Close(); err == nil {
-		err = closeErr
-	}
+	return &Part{f, d.root, temporary, name}, nil
+}
+
+// Commit gives the file its name; on an error there is none.
+func (p *Part) Commit() error {
+	err := p.Close()
 	if err == nil {
-		err = d.root.Rename(temporary, name)
+		err = p.root.Rename(p.temporary, p.name)
 	}
 	if err != nil {
-		_ = d.root.Remove(temporary)
+		_ = p.root.Remove(p.temporary)
 	}
 	return err
+}
+
+// Discard removes the file.
+func (p *Part) Discard() {
+	_ = p.Close()
+	_ = p.root.Remove(p.temporary)
 }
 
 // ReadFile reads a file in the folder.

@@ -1,0 +1,139 @@
+package collection
+
+import (
+	"strings"
+
+	"partwright/theory"
+	"partwright/worker/report"
+)
+
+// rows are those of one score.
+type rows struct {
+	score     Score
+	findings  []Finding
+	harmonies []Harmony
+	cadences  []Cadence
+}
+
+// rowsOf takes the rows from a report. Without an analysis there are no harmonies and
+// cadences.
+func rowsOf(batch string, number int64, r *report.Report) rows {
+	which := of{batch, number, r.File}
+	all := rows{score: scoreRow(which, r)}
+	for i := range r.Findings {
+		all.findings = append(all.findings, findingRow(which, &r.Findings[i]))
+	}
+	if r.Analysis == nil {
+		return all
+	}
+	for i := range r.Analysis.Harmonies {
+		all.harmonies = append(all.harmonies, harmonyRow(which, r.Analysis.Harmonies, i))
+	}
+	for i := range r.Analysis.Cadences {
+		all.cadences = append(all.cadences, cadenceRow(which, r.Analysis, &r.Analysis.Cadences[i]))
+	}
+	return all
+}
+
+func scoreRow(which of, r *report.Report) Score {
+	s := &r.Score
+	row := Score{
+		of: which, Outcome: "checked", Title: s.Title, Composer: s.Composer, Rights: s.Rights,
+		HomeKey: s.Key, HomeMode: modeOf(s.Key), Layout: s.Layout,
+		Parts: int32(s.Parts), Voices: int32(len(s.Voices)), Measures: int32(s.Measures), Notes: int32(s.Notes), Quarters: quarters(s.Quarters),
+		Faults: int32(r.Summary.Faults), Cautions: int32(r.Summary.Cautions), Remarks: int32(r.Summary.Remarks),
+		Engine: r.Engine, RuleSet: r.RuleSet,
+	}
+	if r.Texture != nil {
+		row.Texture = r.Texture.Kind
+	}
+	if r.HandIn != nil {
+		row.Complete = r.HandIn.Complete
+	}
+	if id := r.Identity; id != nil {
+		row.SHA256, row.Music, row.Shape = id.SHA256, id.Music, id.Shape
+	}
+	return row
+}
+
+// failureRow is the row of a score that has no answer.
+func failureRow(batch string, number int64, engine string, f *report.Failure) Score {
+	return Score{of: of{batch, number, f.File}, Outcome: "failed", Problem: f.Code, Engine: engine}
+}
+
+func findingRow(which of, f *report.Finding) Finding {
+	row := Finding{
+		of: which, Number: int32(f.Number), Follows: int32(f.Follows), Rule: f.Rule, Family: f.Family, Severity: f.Severity,
+		at:     at{f.Measure, int32(f.MeasureIndex), f.Beat, quarters(f.Onset)},
+		Voices: strings.Join(f.Voices, " "), in: keyOf(f.Key), Numeral: f.Numeral, Message: f.Message,
+	}
+	pitches := make([]string, 0, len(f.Notes))
+	for _, n := range f.Notes {
+		pitches = append(pitches, n.Pitch)
+	}
+	row.Pitches = strings.Join(pitches, " ")
+	if len(f.Notes) > 0 {
+		row.Line = int32(f.Notes[0].Line)
+	}
+	return row
+}
+
+func harmonyRow(which of, harmonies []report.Harmony, i int) Harmony {
+	h := &harmonies[i]
+	row := Harmony{
+		of: which, Number: int32(i + 1), at: placed(&h.Place), End: quarters(h.End), in: keyOf(h.Key),
+		Numeral: h.Numeral, Symbol: h.Symbol, Root: h.Root, Bass: h.Bass, Quality: h.Quality, Inversion: int32(h.Inversion),
+		Pivot: h.Pivot, Confidence: h.Confidence,
+	}
+	if i > 0 && harmonies[i-1].Key == h.Key {
+		row.Before = harmonies[i-1].Numeral
+	}
+	if i+1 < len(harmonies) && harmonies[i+1].Key == h.Key {
+		row.After = harmonies[i+1].Numeral
+	}
+	return row
+}
+
+func cadenceRow(which of, a *report.Analysis, c *report.Cadence) Cadence {
+	return Cadence{
+		of: which, at: placed(&c.Place), Kind: c.Kind, in: keyOf(c.Key), Approach: approach(a, c), From: c.From, To: c.To,
+		Soprano: int32(c.Soprano), Phrygian: c.Phrygian, Picardy: c.Picardy,
+	}
+}
+
+// approach is the numeral before the formula of a cadence, empty where it begins the
+// score or stands in another key.
+func approach(a *report.Analysis, c *report.Cadence) string {
+	final := -1
+	for i := range a.Harmonies {
+		if a.Harmonies[i].Onset == c.Onset {
+			final = i
+		}
+	}
+	formula := final - 1
+	for formula > 0 && a.Harmonies[formula].Numeral != c.From {
+		formula--
+	}
+	if formula < 1 || a.Harmonies[formula-1].Key != c.Key {
+		return ""
+	}
+	return a.Harmonies[formula-1].Numeral
+}
+
+func placed(p *report.Place) at {
+	return at{p.Measure, int32(p.MeasureIndex), p.Beat, quarters(p.Onset)}
+}
+
+func keyOf(key string) in { return in{key, modeOf(key)} }
+
+// modeOf is the last word of a key's name.
+func modeOf(key string) string { return key[strings.LastIndexByte(key, ' ')+1:] }
+
+// quarters are exact quarter notes as a number, 0 for none.
+func quarters(exact string) float64 {
+	q, err := theory.ParseFraction(exact)
+	if err != nil {
+		return 0
+	}
+	return q.Float()
+}
