@@ -1,9 +1,9 @@
 package voicing
 
 import (
+	"cmp"
 	"context"
 	"slices"
-	"sort"
 
 	"partwright/theory"
 )
@@ -60,7 +60,7 @@ func (s *lattice) alternatives(ctx context.Context, best *Solution, k int) (foun
 			return nil, err
 		}
 	}
-	sort.SliceStable(found, func(i, j int) bool { return found[i].Cost < found[j].Cost })
+	slices.SortStableFunc(found, func(a, b *Solution) int { return cmp.Compare(a.Cost, b.Cost) })
 	return found, nil
 }
 
@@ -94,8 +94,8 @@ func (s *lattice) nearby(ctx context.Context, found []*Solution, k int) ([]*Solu
 func (s *lattice) retreat(ctx context.Context) error {
 	w := &s.problem.Style.Weights
 	for k := range s.layers {
-		s.layers[k].rest = fill(len(s.layers[k].cost))
-		s.layers[k].next = make([]state, len(s.layers[k].cost))
+		s.layers[k].rest = fill(make([]total, len(s.layers[k].cost)))
+		s.layers[k].next = make([]node, len(s.layers[k].cost))
 	}
 	last := &s.layers[len(s.layers)-1]
 	for i := range last.rest {
@@ -112,13 +112,14 @@ func (s *lattice) retreat(ctx context.Context) error {
 			if rest == unreachable {
 				continue
 			}
+			step := s.total(e.cost)
 			for before := range sopranoMoves {
 				at := from.at(int(e.from), before)
 				if from.cost[at] == unreachable {
 					continue
 				}
-				if total := rest + e.cost + w.after(before, e.move); total < from.rest[at] {
-					from.rest[at], from.next[at] = total, state{k, int(e.to), e.move}
+				if sum := rest + step + total(w.after(before, e.move)); sum < from.rest[at] {
+					from.rest[at], from.next[at] = sum, to.at(int(e.to), e.move)
 				}
 			}
 		}
@@ -130,7 +131,7 @@ func (s *lattice) retreat(ctx context.Context) error {
 // next names a state, through the step from one to the other.
 type passing struct {
 	at, next state
-	cost     Cost
+	cost     total
 }
 
 // through lists every state that lies on a whole voicing, cheapest first.
@@ -145,8 +146,8 @@ func (s *lattice) through() []passing {
 				if l.cost[at] == unreachable || l.rest[at] == unreachable {
 					continue
 				}
-				if total := l.cost[at] + l.rest[at]; total < cheapest {
-					cheapest, best = total, move
+				if sum := l.cost[at] + l.rest[at]; sum < cheapest {
+					cheapest, best = sum, move
 				}
 			}
 			if cheapest < unreachable {
@@ -154,9 +155,9 @@ func (s *lattice) through() []passing {
 			}
 		}
 	}
-	sort.SliceStable(all, func(i, j int) bool {
+	slices.SortStableFunc(all, func(a, b passing) int {
 		s.problem.Style.work.Step(1)
-		return all[i].cost < all[j].cost
+		return cmp.Compare(a.cost, b.cost)
 	})
 	return all
 }
@@ -175,14 +176,14 @@ func (s *lattice) throughSteps() []passing {
 				all = append(all, passing{
 					at:   state{k - 1, int(e.from), prior[e.move]},
 					next: state{k, int(e.to), e.move},
-					cost: best[e.move] + e.cost + rest,
+					cost: best[e.move] + s.total(e.cost) + rest,
 				})
 			}
 		}
 	}
-	sort.SliceStable(all, func(i, j int) bool {
+	slices.SortStableFunc(all, func(a, b passing) int {
 		s.problem.Style.work.Step(1)
-		return all[i].cost < all[j].cost
+		return cmp.Compare(a.cost, b.cost)
 	})
 	return all
 }
@@ -190,16 +191,16 @@ func (s *lattice) throughSteps() []passing {
 // whole returns the cheapest voicing through a state or a step.
 func (s *lattice) whole(c passing) *Solution {
 	solution := s.path(c.at)
-	solution.Cost = c.cost
+	solution.Cost, solution.broken = c.cost.parts()
 	at := c.at
 	for k := at.slot; k+1 < len(s.layers); k++ {
 		l := &s.layers[k]
 		if k == c.at.slot && c.next.slot > k {
 			at = c.next
 		} else {
-			at = l.next[l.at(at.index, at.move)]
+			at = l.next[l.at(at.index, at.move)].state(k + 1)
 		}
-		solution.Chords[at.slot] = s.layers[at.slot].chord(at.index, len(s.problem.Style.Voices))
+		s.layers[at.slot].write(at.index, &solution.Chords[at.slot])
 	}
 	return solution
 }

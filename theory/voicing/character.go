@@ -77,8 +77,9 @@ func (s *lattice) characters(ctx context.Context, best *Solution) ([]*Solution, 
 	if own.Position == OpenPosition {
 		other = ClosePosition
 	}
+	again := s.again()
 	for _, lean := range []leaning{s.towardPosition(other), s.towardContrary()} {
-		found, err := s.leaning(ctx, &lean)
+		found, err := again.leaning(ctx, s, &lean)
 		if err != nil {
 			return nil, err
 		}
@@ -186,19 +187,28 @@ func (s *lattice) each(do func(k int, set *set, a *arrangement)) {
 	}
 }
 
-// leaning searches once more through the steps that are known, with charges on top, and
-// returns what it finds at its own cost.
-func (s *lattice) leaning(ctx context.Context, lean *leaning) (*Solution, error) {
-	t := &lattice{problem: s.problem, layers: make([]layer, len(s.layers))}
+// again is a lattice of the same arrangements, to search through once more.
+func (s *lattice) again() *lattice {
+	t := &lattice{problem: s.problem, layers: make([]layer, len(s.layers)), lenient: s.lenient}
 	for k := range s.layers {
 		l := &s.layers[k]
-		t.layers[k] = layer{sets: l.sets, first: l.first, size: l.size, cost: fill(len(l.cost)), back: make([]state, len(l.back))}
+		s.problem.Style.work.Hold(bytesAState * l.size)
+		t.layers[k] = layer{sets: l.sets, first: l.first, size: l.size, cost: make([]total, len(l.cost)), back: make([]node, len(l.back))}
+	}
+	return t
+}
+
+// leaning searches through the steps that another lattice knows, with charges on top, and
+// returns what it finds at its own cost.
+func (t *lattice) leaning(ctx context.Context, s *lattice, lean *leaning) (*Solution, error) {
+	for k := range t.layers {
+		fill(t.layers[k].cost)
 	}
 	first := &t.layers[0]
 	for index := range first.size {
 		at := first.at(index, sopranoFree)
 		if c := s.layers[0].cost[at]; c < unreachable {
-			first.cost[at] = c + lean.stand(0, index)
+			first.cost[at] = c + total(lean.stand(0, index))
 		}
 	}
 	work := s.problem.Style.work
@@ -206,10 +216,9 @@ func (s *lattice) leaning(ctx context.Context, lean *leaning) (*Solution, error)
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		work.Hold(bytesAState * t.layers[k].size)
 		work.Step(len(s.edges[k])/16 + 1)
 		from, to := &t.layers[k-1], &t.layers[k]
-		var best [sopranoMoves]Cost
+		var best [sopranoMoves]total
 		var prior [sopranoMoves]sopranoMove
 		last, ok := int32(-1), false
 		for i := range s.edges[k] {
@@ -222,8 +231,8 @@ func (s *lattice) leaning(ctx context.Context, lean *leaning) (*Solution, error)
 				continue
 			}
 			at := to.at(int(e.to), e.move)
-			if total := best[e.move] + e.cost + lean.step(k, e.from, e.to) + lean.stand(k, int(e.to)); total < to.cost[at] {
-				to.cost[at], to.back[at] = total, state{k - 1, int(e.from), prior[e.move]}
+			if sum := best[e.move] + t.total(e.cost) + total(lean.step(k, e.from, e.to)+lean.stand(k, int(e.to))); sum < to.cost[at] {
+				to.cost[at], to.back[at] = sum, from.at(int(e.from), prior[e.move])
 			}
 		}
 	}
@@ -242,7 +251,7 @@ func (s *lattice) leant(end state, lean *leaning) Cost {
 			return sum
 		}
 		l := &s.layers[at.slot]
-		before := l.back[l.at(at.index, at.move)]
+		before := l.back[l.at(at.index, at.move)].state(at.slot - 1)
 		sum += lean.step(at.slot, int32(before.index), int32(at.index))
 		at = before
 	}

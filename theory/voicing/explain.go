@@ -111,7 +111,7 @@ func (r *Search) Explain(ctx context.Context, s *Solution) (*Explanation, error)
 			c.Semitones += abs(m.Interval.Semitones)
 		}
 		// A voicing that breaks more rules than the best is no runner-up.
-		if other := r.lattice.runnerUp(k, s); other != nil && other.Cost-r.best.Cost < penalty/2 {
+		if other := r.lattice.runnerUp(k, s); other != nil && other.broken == r.best.broken {
 			c.RunnerUp, c.Behind = other.Chords[k].Pitches, other.Cost-r.best.Cost
 			c.Instead = r.difference(other, s, own)
 		}

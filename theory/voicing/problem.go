@@ -102,6 +102,8 @@ type Solution struct {
 	Chords []Chord
 	// Cost is the sum of all costs.
 	Cost Cost
+	// broken is how many rules it breaks.
+	broken int
 }
 
 // Chord is one voiced chord.

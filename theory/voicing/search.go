@@ -55,6 +55,5 @@ func (s *Search) Alternatives(ctx context.Context, k int) (found []*Solution, er
 func (s *Search) LeastBad() (*Solution, int) {
 	best := *s.best
 	best.Chords = slices.Clone(best.Chords)
-	best.Cost %= penalty
-	return &best, int(s.best.Cost / penalty)
+	return &best, best.broken
 }

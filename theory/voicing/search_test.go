@@ -3,6 +3,7 @@ package voicing
 import (
 	"context"
 	"errors"
+	"math"
 	"reflect"
 	"slices"
 	"testing"
@@ -82,7 +83,7 @@ func TestRunnersUpAgainstSolvingAnew(t *testing.T) {
 
 func cheapestWithout(t *testing.T, p *Problem, k int, s *Solution) Cost {
 	t.Helper()
-	cheapest := unreachable
+	cheapest := Cost(math.MaxInt32)
 	layer := newLayer(p, k, forbidden)
 	for index := range layer.size {
 		pitches := layer.chord(index, len(p.Style.Voices)).Pitches

@@ -24,9 +24,7 @@ func leastBad(p *Problem) (*Solution, int, error) {
 		return nil, 0, err
 	}
 	best := s.path(s.bestEnd())
-	broken := int(best.Cost / penalty)
-	best.Cost %= penalty
-	return best, broken, nil
+	return best, best.broken, nil
 }
 
 // mended is the first of the mendings.

@@ -2,13 +2,10 @@ package voicing
 
 import (
 	"context"
-	"math"
+	"slices"
 
 	"partwright/theory"
 )
-
-// unreachable is more than any path costs.
-const unreachable Cost = math.MaxInt32
 
 // Solve returns the cheapest voicing of a progression. Where no voicing obeys
 // the hard rules the error is an [*ImpossibleError]; [Search.LeastBad] then says what
@@ -39,7 +36,11 @@ type lattice struct {
 	problem *Problem
 	layers  []layer
 	edges   [][]edge // by the slot they lead to; kept where alternatives are asked for
-	motions *motions // between the two slots that are compared
+	// lenient is set where a fault costs [penalty] and is not forbidden.
+	lenient bool
+	// motions and steps belong to the two slots that are compared.
+	motions motions
+	steps   []edge
 }
 
 // layer is one slot with the arrangements of all its choices in a row.
@@ -47,13 +48,23 @@ type layer struct {
 	sets  []*set
 	first []int // index of each set's first arrangement
 	size  int
-	// cost is the cheapest way from the start to each state, back what came
-	// before it; rest and next are the same towards the end.
-	cost, rest []Cost
-	back, next []state
+	// cost is the cheapest way from the start to each node, back the node before
+	// it; rest and next are the same towards the end.
+	cost, rest []total
+	back, next []node
 }
 
-func (l *layer) at(index int, move sopranoMove) int { return index*int(sopranoMoves) + int(move) }
+// node is an arrangement of a layer together with the top voice's last move.
+type node int32
+
+func (l *layer) at(index int, move sopranoMove) node {
+	return node(index*int(sopranoMoves) + int(move))
+}
+
+// state names a node of the layer of slot k.
+func (n node) state(k int) state {
+	return state{k, int(n) / int(sopranoMoves), sopranoMove(n % node(sopranoMoves))}
+}
 
 // find returns the set that an arrangement belongs to, and the arrangement.
 func (l *layer) find(index int) (*set, *arrangement) {
@@ -73,8 +84,8 @@ func newLayer(p *Problem, k int, barred Cost) layer {
 		l = p.layer(k, arrangeAtAnyPrice)
 	}
 	p.Style.work.Hold(bytesAState * l.size)
-	l.cost = fill(l.size * int(sopranoMoves))
-	l.back = make([]state, len(l.cost))
+	l.cost = fill(make([]total, l.size*int(sopranoMoves)))
+	l.back = make([]node, len(l.cost))
 	return l
 }
 
@@ -94,8 +105,8 @@ func (p *Problem) layer(k int, arrange func(Choice, *Slot, *Style) *set) layer {
 	return l
 }
 
-func fill(n int) []Cost {
-	costs := make([]Cost, n)
+// fill makes everything unreachable.
+func fill(costs []total) []total {
 	for i := range costs {
 		costs[i] = unreachable
 	}
@@ -112,7 +123,7 @@ func newLattice(ctx context.Context, p *Problem, barred Cost, keepEdges bool) (l
 	bounded := *p
 	p = &bounded
 	p.Style.work = theory.WorkIn(ctx)
-	s := &lattice{problem: p, layers: make([]layer, len(p.Slots)), edges: make([][]edge, len(p.Slots))}
+	s := &lattice{problem: p, layers: make([]layer, len(p.Slots)), edges: make([][]edge, len(p.Slots)), lenient: barred == penalty}
 	for k := range p.Slots {
 		s.layers[k] = newLayer(p, k, barred)
 		for _, set := range s.layers[k].sets {
@@ -127,7 +138,7 @@ func newLattice(ctx context.Context, p *Problem, barred Cost, keepEdges bool) (l
 	first := &s.layers[0]
 	for c, set := range first.sets {
 		for i := range set.arrangements {
-			first.cost[first.at(first.first[c]+i, sopranoFree)] = set.arrangements[i].cost + set.choiceCost
+			first.cost[first.at(first.first[c]+i, sopranoFree)] = s.total(set.arrangements[i].cost + set.choiceCost)
 		}
 	}
 	for k := 1; k < len(s.layers); k++ {
@@ -145,19 +156,17 @@ func newLattice(ctx context.Context, p *Problem, barred Cost, keepEdges bool) (l
 // What a step, a state and a whole voicing through a step take to keep, in bytes,
 // about.
 const (
-	bytesAStep    = 32
-	bytesAState   = 320
-	bytesAPassing = 80
+	bytesAStep    = 24
+	bytesAState   = 160
+	bytesAPassing = 48
 )
 
 // advance fills the costs of layer k from the one before it and reports whether
 // anything could be reached.
 func (s *lattice) advance(ctx context.Context, k int, barred Cost, keepEdges bool) (reached bool, err error) {
 	from, to := &s.layers[k-1], &s.layers[k]
-	if s.motions == nil {
-		s.motions = &motions{}
-	}
-	m := s.motions
+	m := &s.motions
+	s.steps = s.steps[:0]
 	for ca, a := range from.sets {
 		for cb, b := range to.sets {
 			progress := s.problem.progress(k, a.reading, b.reading)
@@ -167,7 +176,7 @@ func (s *lattice) advance(ctx context.Context, k int, barred Cost, keepEdges boo
 			m.compare(a, b, &s.problem.Style, barred)
 			for i := range a.arrangements {
 				s.problem.Style.work.Step(len(b.arrangements)/8 + 1)
-				kept := len(s.edges[k])
+				kept := len(s.steps)
 				index := from.first[ca] + i
 				best, prior, ok := s.bestByMove(from, index)
 				if !ok {
@@ -182,24 +191,25 @@ func (s *lattice) advance(ctx context.Context, k int, barred Cost, keepEdges boo
 					move := m.top(&b.arrangements[j])
 					step += b.arrangements[j].cost + b.choiceCost + progress
 					if keepEdges {
-						s.edges[k] = append(s.edges[k], edge{int32(index), int32(to.first[cb] + j), step, move})
+						s.steps = append(s.steps, edge{int32(index), int32(to.first[cb] + j), step, move})
 					}
 					at := to.at(to.first[cb]+j, move)
-					if total := best[move] + step; total < to.cost[at] {
-						to.cost[at], to.back[at] = total, state{k - 1, index, prior[move]}
+					if sum := best[move] + s.total(step); sum < to.cost[at] {
+						to.cost[at], to.back[at] = sum, from.at(index, prior[move])
 						reached = true
 					}
 				}
-				s.problem.Style.work.Hold(bytesAStep * (len(s.edges[k]) - kept))
+				s.problem.Style.work.Hold(bytesAStep * (len(s.steps) - kept))
 			}
 		}
 	}
+	s.edges[k] = slices.Clone(s.steps)
 	return reached, nil
 }
 
 // bestByMove returns, for each move the top voice may make next, the cheapest
 // way to stand on an arrangement and make it, and the move before.
-func (s *lattice) bestByMove(l *layer, index int) (best [sopranoMoves]Cost, prior [sopranoMoves]sopranoMove, ok bool) {
+func (s *lattice) bestByMove(l *layer, index int) (best [sopranoMoves]total, prior [sopranoMoves]sopranoMove, ok bool) {
 	w := &s.problem.Style.Weights
 	for now := range sopranoMoves {
 		best[now] = unreachable / 2
@@ -208,7 +218,7 @@ func (s *lattice) bestByMove(l *layer, index int) (best [sopranoMoves]Cost, prio
 			if cost == unreachable {
 				continue
 			}
-			if cost += w.after(before, now); cost < best[now] {
+			if cost += total(w.after(before, now)); cost < best[now] {
 				best[now], prior[now], ok = cost, before, true
 			}
 		}
@@ -235,22 +245,34 @@ func (s *lattice) bestEnd() state {
 // path follows the states back from the last one.
 func (s *lattice) path(end state) *Solution {
 	last := &s.layers[end.slot]
-	solution := &Solution{Chords: make([]Chord, len(s.layers)), Cost: last.cost[last.at(end.index, end.move)]}
+	n := len(s.problem.Style.Voices)
+	solution := &Solution{Chords: make([]Chord, len(s.layers))}
+	solution.Cost, solution.broken = last.cost[last.at(end.index, end.move)].parts()
+	pitches := make([]theory.Pitch, n*len(s.layers))
+	for k := range solution.Chords {
+		solution.Chords[k].Pitches = pitches[k*n : (k+1)*n : (k+1)*n]
+	}
 	for at := end; ; {
 		l := &s.layers[at.slot]
-		solution.Chords[at.slot] = l.chord(at.index, len(s.problem.Style.Voices))
+		l.write(at.index, &solution.Chords[at.slot])
 		if at.slot == 0 {
 			return solution
 		}
-		at = l.back[l.at(at.index, at.move)]
+		at = l.back[l.at(at.index, at.move)].state(at.slot - 1)
+	}
+}
+
+// write writes an arrangement into a chord, which has its pitches ready.
+func (l *layer) write(index int, c *Chord) {
+	set, a := l.find(index)
+	c.Reading = set.reading
+	for v := range c.Pitches {
+		c.Pitches[v] = set.tones[v][a.tone[v]].pitch
 	}
 }
 
 func (l *layer) chord(index, voices int) Chord {
-	set, a := l.find(index)
-	c := Chord{Reading: set.reading, Pitches: make([]theory.Pitch, voices)}
-	for v := range voices {
-		c.Pitches[v] = set.tones[v][a.tone[v]].pitch
-	}
+	c := Chord{Pitches: make([]theory.Pitch, voices)}
+	l.write(index, &c)
 	return c
 }

@@ -19,7 +19,7 @@ type thinSlot struct {
 	heard []sounding
 	steps []edge // from the slot before, by position in index
 	// cost and back belong to the search that is going on: position × move.
-	cost []Cost
+	cost []total
 	back []thinState
 	held []Cost // what each arrangement is charged for being used before
 }
@@ -36,7 +36,7 @@ const stepsKept = 250
 // so does the cheapest voicing through it, since its other steps cost no more.
 func (s *lattice) thin() *thinned {
 	through := s.costsThrough()
-	var all []Cost
+	var all []total
 	for _, costs := range through {
 		s.problem.Style.work.Step(len(costs))
 		s.problem.Style.work.Hold(24 * len(costs))
@@ -73,20 +73,20 @@ func (s *lattice) thin() *thinned {
 	}
 	for k := range t.slots {
 		n := len(t.slots[k].index)
-		t.slots[k].cost, t.slots[k].back = make([]Cost, n*int(sopranoMoves)), make([]thinState, n*int(sopranoMoves))
+		t.slots[k].cost, t.slots[k].back = make([]total, n*int(sopranoMoves)), make([]thinState, n*int(sopranoMoves))
 		t.slots[k].held = make([]Cost, n)
 	}
 	return t
 }
 
 // costsThrough is what the cheapest voicing through each step costs.
-func (s *lattice) costsThrough() [][]Cost {
-	out := make([][]Cost, len(s.layers))
+func (s *lattice) costsThrough() [][]total {
+	out := make([][]total, len(s.layers))
 	for k := 1; k < len(s.layers); k++ {
 		from, to := &s.layers[k-1], &s.layers[k]
-		out[k] = make([]Cost, len(s.edges[k]))
+		out[k] = make([]total, len(s.edges[k]))
 		last := int32(-1)
-		var best [sopranoMoves]Cost
+		var best [sopranoMoves]total
 		s.problem.Style.work.Step(len(s.edges[k]) / 16)
 		for i, e := range s.edges[k] {
 			if e.from != last {
@@ -95,7 +95,7 @@ func (s *lattice) costsThrough() [][]Cost {
 			}
 			out[k][i] = unreachable
 			if rest := to.rest[to.at(int(e.to), e.move)]; rest < unreachable && best[e.move] < unreachable/2 {
-				out[k][i] = best[e.move] + e.cost + rest
+				out[k][i] = best[e.move] + s.total(e.cost) + rest
 			}
 		}
 	}
@@ -159,7 +159,7 @@ func (t *thinned) search() *Solution {
 	}
 	begin := &t.lattice.layers[0]
 	for p, index := range first.index {
-		first.cost[p*int(sopranoMoves)+int(sopranoFree)] = begin.cost[begin.at(int(index), sopranoFree)] + first.held[p]
+		first.cost[p*int(sopranoMoves)+int(sopranoFree)] = begin.cost[begin.at(int(index), sopranoFree)] + total(first.held[p])
 	}
 	for k := 1; k < len(t.slots); k++ {
 		t.advance(k)
@@ -181,7 +181,7 @@ func (t *thinned) advance(k int) {
 		to.cost[i] = unreachable
 	}
 	const moves = int(sopranoMoves)
-	best := make([]Cost, len(from.index)*moves)
+	best := make([]total, len(from.index)*moves)
 	prior := make([]sopranoMove, len(best))
 	for p := range from.index {
 		for now := range sopranoMoves {
@@ -191,7 +191,7 @@ func (t *thinned) advance(k int) {
 				if c == unreachable {
 					continue
 				}
-				if c += w.after(before, now); c < best[p*moves+int(now)] {
+				if c += total(w.after(before, now)); c < best[p*moves+int(now)] {
 					best[p*moves+int(now)], prior[p*moves+int(now)] = c, before
 				}
 			}
@@ -204,7 +204,7 @@ func (t *thinned) advance(k int) {
 			continue
 		}
 		i := int(e.to)*moves + int(e.move)
-		if c := best[b] + e.cost + to.held[e.to]; c < to.cost[i] {
+		if c := best[b] + t.lattice.total(e.cost) + total(to.held[e.to]); c < to.cost[i] {
 			to.cost[i], to.back[i] = c, thinState{e.from, prior[b]}
 		}
 	}
@@ -213,7 +213,8 @@ func (t *thinned) advance(k int) {
 func (t *thinned) path(end int) *Solution {
 	const moves = int(sopranoMoves)
 	n := len(t.slots)
-	s := &Solution{Chords: make([]Chord, n), Cost: t.slots[n-1].cost[end]}
+	s := &Solution{Chords: make([]Chord, n)}
+	s.Cost, _ = t.slots[n-1].cost[end].parts()
 	at := thinState{int32(end / moves), sopranoMove(end % moves)}
 	for k := n - 1; k >= 0; k-- {
 		slot := &t.slots[k]
