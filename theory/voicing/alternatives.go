@@ -71,6 +71,7 @@ const localVariety = 32
 // nearby adds the cheapest voicings through some arrangement, or some step, that
 // sound different from all found so far, until there are k.
 func (s *lattice) nearby(ctx context.Context, found []*Solution, k int) ([]*Solution, error) {
+	candidate := s.blank()
 	for _, candidates := range []func() []passing{s.through, s.throughSteps} {
 		if len(found) == k {
 			break
@@ -82,8 +83,9 @@ func (s *lattice) nearby(ctx context.Context, found []*Solution, k int) ([]*Solu
 			if err := ctx.Err(); err != nil {
 				return nil, err
 			}
-			if candidate := s.whole(c); differsFromAll(candidate, found) {
+			if s.whole(c, candidate); differsFromAll(candidate, found) {
 				found = append(found, candidate)
+				candidate = s.blank()
 			}
 		}
 	}
@@ -127,16 +129,37 @@ func (s *lattice) retreat(ctx context.Context) error {
 	return nil
 }
 
-// passing is a state with the cost of the cheapest voicing through it, or, where
-// next names a state, through the step from one to the other.
+// passing is a node of a slot with the cost of the cheapest voicing through it, or, where
+// next names one, through the step to a node of the next slot.
 type passing struct {
-	at, next state
-	cost     total
+	cost        total
+	slot, order int32
+	at, next    node
+}
+
+// noNode stands where there is none.
+const noNode node = -1
+
+// cheapestFirst sorts what was listed; what costs the same keeps its order.
+func (s *lattice) cheapestFirst(all []passing) []passing {
+	s.problem.Style.work.Step(len(all))
+	for i := range all {
+		all[i].order = int32(i)
+	}
+	slices.SortFunc(all, func(a, b passing) int {
+		s.problem.Style.work.Step(1)
+		return cmp.Or(cmp.Compare(a.cost, b.cost), cmp.Compare(a.order, b.order))
+	})
+	return all
 }
 
 // through lists every state that lies on a whole voicing, cheapest first.
 func (s *lattice) through() []passing {
-	var all []passing
+	size := 0
+	for k := range s.layers {
+		size += s.layers[k].size
+	}
+	all := make([]passing, 0, size)
 	for k := range s.layers {
 		l := &s.layers[k]
 		for index := range l.size {
@@ -151,15 +174,11 @@ func (s *lattice) through() []passing {
 				}
 			}
 			if cheapest < unreachable {
-				all = append(all, passing{at: state{k, index, best}, cost: cheapest})
+				all = append(all, passing{cost: cheapest, slot: int32(k), at: l.at(index, best), next: noNode})
 			}
 		}
 	}
-	slices.SortStableFunc(all, func(a, b passing) int {
-		s.problem.Style.work.Step(1)
-		return cmp.Compare(a.cost, b.cost)
-	})
-	return all
+	return s.cheapestFirst(all)
 }
 
 // throughSteps lists every step that lies on a whole voicing, cheapest first.
@@ -174,35 +193,29 @@ func (s *lattice) throughSteps() []passing {
 			rest := to.rest[to.at(int(e.to), e.move)]
 			if ok && rest < unreachable {
 				all = append(all, passing{
-					at:   state{k - 1, int(e.from), prior[e.move]},
-					next: state{k, int(e.to), e.move},
 					cost: best[e.move] + s.total(e.cost) + rest,
+					slot: int32(k - 1), at: from.at(int(e.from), prior[e.move]), next: to.at(int(e.to), e.move),
 				})
 			}
 		}
 	}
-	slices.SortStableFunc(all, func(a, b passing) int {
-		s.problem.Style.work.Step(1)
-		return cmp.Compare(a.cost, b.cost)
-	})
-	return all
+	return s.cheapestFirst(all)
 }
 
-// whole returns the cheapest voicing through a state or a step.
-func (s *lattice) whole(c passing) *Solution {
-	solution := s.path(c.at)
+// whole writes the cheapest voicing through a node or a step into a solution.
+func (s *lattice) whole(c passing, solution *Solution) {
 	solution.Cost, solution.broken = c.cost.parts()
-	at := c.at
+	at := c.at.state(int(c.slot))
+	s.trace(at, solution)
 	for k := at.slot; k+1 < len(s.layers); k++ {
-		l := &s.layers[k]
-		if k == c.at.slot && c.next.slot > k {
-			at = c.next
-		} else {
-			at = l.next[l.at(at.index, at.move)].state(k + 1)
+		next := c.next
+		if k > int(c.slot) || next == noNode {
+			l := &s.layers[k]
+			next = l.next[l.at(at.index, at.move)]
 		}
+		at = next.state(k + 1)
 		s.layers[at.slot].write(at.index, &solution.Chords[at.slot])
 	}
-	return solution
 }
 
 // differenceNeeded is in how many of n chords two voicings must differ for the ear to

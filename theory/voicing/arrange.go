@@ -75,6 +75,8 @@ type tone struct {
 	member    int8
 	// third is set for the note a third above the bass.
 	third bool
+	// uneasy is how many semitones it lies outside the comfortable middle of its voice.
+	uneasy Cost
 	// leading and seventh mark notes with one way to go, asks those that the rules
 	// look at when they are left.
 	leading, seventh, asks bool
@@ -98,8 +100,15 @@ type set struct {
 	hasBassFrom bool
 	// cameFrom are the notes before by voice, where they are given.
 	cameFrom []*theory.Pitch
+	// sonority is the chord between its neighbors, of which only the counts change.
+	sonority partwriting.Sonority
 	// counted remembers what the rules say of so many of each member, packed.
 	counted [7 * 7 * 7 * 7]uint8
+	// omissions are judged where the chord stands for itself; told is what the rules
+	// answer to tell.
+	omissions bool
+	told      ruling
+	tell      partwriting.Telling
 }
 
 // arrange lists every arrangement of a reading that stands on its own: within range,
@@ -140,6 +149,7 @@ func arrangeWith(c Choice, slot *Slot, style *Style, lenient leniency) *set {
 	if len(slot.Top) > 0 {
 		s.tones[0] = slices.DeleteFunc(s.tones[0], func(t tone) bool { return !slices.Contains(slot.Top, t.pitch.Class()) })
 	}
+	s.setOut(n)
 	e := extension{set: s, style: style, lenient: lenient, taste: tasteOf(c.Reading, style), n: n}
 	e.extend(0)
 	s.pairUp(n)
@@ -160,19 +170,24 @@ func arrangeAtAnyPrice(c Choice, slot *Slot, style *Style) *set {
 	return s
 }
 
+// usualTones is about how many tones a chord has within a range.
+const usualTones = 12
+
 // tonesOf lists the pitches of a chord within a range, from low to high. A
 // fixed pitch is taken even outside the range: the caller's note is given.
 func (s *set) tonesOf(v *VoiceRange, style *Style, fixed *theory.Pitch, only int, lenient leniency) []tone {
 	r := s.reading
 	lead, hasLead := s.chord.LeadingTone()
 	_, hasSeventh := s.chord.Seventh()
-	var out []tone
+	out := make([]tone, 0, usualTones)
+	easyLow, easyHigh := v.EasyLow.Semitones(), v.EasyHigh.Semitones()
 	add := func(p theory.Pitch, member int) {
 		t := tone{
 			pitch: p, class: p.Class(), semitones: p.Semitones(), diatonic: p.Diatonic(), member: int8(member),
 			third:   (int(p.Step-s.chord.Bass().Step)+7)%7 == 2,
 			leading: hasLead && p.Class() == lead, seventh: member == 3 && hasSeventh, asks: s.chord.Asks(member),
 		}
+		t.uneasy = Cost(max(0, easyLow-t.semitones) + max(0, t.semitones-easyHigh))
 		if fixed == nil && !style.lifted {
 			t.outside.weigh(style.under().Outside(v.Name, p))
 		}
@@ -221,12 +236,7 @@ func (e *extension) extend(v int) {
 	e.style.work.Step(1)
 	s, n := e.set, e.n
 	if v == n {
-		own := e.a
-		own.cost, own.faults = s.alone(&own, e.taste, e.style)
-		if own.faults == 0 || e.lenient != lawful {
-			own.open = s.tones[0][own.tone[0]].semitones-s.tones[n-2][own.tone[n-2]].semitones > 12
-			s.arrangements = append(s.arrangements, own)
-		}
+		e.keep()
 		return
 	}
 	for i := range s.tones[v] {
@@ -237,6 +247,25 @@ func (e *extension) extend(v int) {
 		e.extend(v + 1)
 	}
 }
+
+// keep adds the arrangement that is complete, if it may stand.
+func (e *extension) keep() {
+	s, a := e.set, &e.a
+	count := s.count(a, e.n)
+	v := s.ruled(a, count, &e.taste, e.style)
+	if v.faults > 0 && e.lenient == lawful {
+		return
+	}
+	a.faults, a.cost = v.faults, s.price(a, count, v, &e.taste, e.style)
+	a.open = s.tones[0][a.tone[0]].semitones-s.tones[e.n-2][a.tone[e.n-2]].semitones > 12
+	if s.arrangements == nil {
+		s.arrangements = make([]arrangement, 0, usualArrangements)
+	}
+	s.arrangements = append(s.arrangements, *a)
+}
+
+// usualArrangements is about how many arrangements a chord of four voices has.
+const usualArrangements = 64
 
 // fits reports whether a tone may stand under the one above it.
 func (e *extension) fits(v int, t *tone) bool {
@@ -259,18 +288,35 @@ func from(low, high *tone) theory.Interval {
 	return theory.Interval{Steps: high.diatonic - low.diatonic, Semitones: high.semitones - low.semitones}
 }
 
-// alone is what an arrangement costs by itself, and how many rules it breaks.
-func (s *set) alone(a *arrangement, taste taste, style *Style) (Cost, uint8) {
-	var count [4]uint8
-	for v := range style.Voices {
+// memberCounts is how many voices sing each member of a chord.
+type memberCounts [4]uint8
+
+func (s *set) count(a *arrangement, n int) (count memberCounts) {
+	for v := range n {
 		count[s.tones[v][a.tone[v]].member]++
 	}
-	cost := taste.cost(count, len(style.Voices), style) + s.standing(a, len(style.Voices), style)
+	return count
+}
+
+// alone is what an arrangement costs by itself.
+func (s *set) alone(a *arrangement, taste *taste, style *Style) Cost {
+	count := s.count(a, len(style.Voices))
+	return s.price(a, count, s.ruled(a, count, taste, style), taste, style)
+}
+
+// price is what an arrangement costs by itself of which the rules say v.
+func (s *set) price(a *arrangement, count memberCounts, v ruling, taste *taste, style *Style) Cost {
+	n := len(style.Voices)
+	return taste.cost(count, n, style) + s.standing(a, n, style) + v.cost(&style.Weights, 0)
+}
+
+// ruled is what the rules say of an arrangement by itself.
+func (s *set) ruled(a *arrangement, count memberCounts, taste *taste, style *Style) ruling {
 	if style.lifted {
 		if taste.complete(count) {
-			return cost, 0
+			return ruling{}
 		}
-		return cost, 1
+		return ruling{faults: 1}
 	}
 	known := &s.counted[((int(count[0])*7+int(count[1]))*7+int(count[2]))*7+int(count[3])]
 	if *known == 0 {
@@ -278,35 +324,37 @@ func (s *set) alone(a *arrangement, taste taste, style *Style) (Cost, uint8) {
 	}
 	v := unpacked(*known)
 	s.spaced(a, style, &v)
-	return cost + v.cost(&style.Weights, 0), v.faults
-}
-
-// rulingOf is what the rules say of so many of each member.
-func (s *set) rulingOf(count [4]uint8, style *Style) (v ruling) {
-	sonority := s.sonority()
-	sonority.FifthRises = s.fifthMayRise(len(style.Voices))
-	for m := range s.chord.Size() {
-		sonority.Count[m] = int(count[m])
-		sonority.Voices += int(count[m])
-	}
-	sameRoot := func(c *partwriting.Chord) bool { return c != nil && c.Root() == s.chord.Root() }
-	fromNeighbor := sameRoot(sonority.Before) || sameRoot(sonority.After)
-	style.under().Sonority(&sonority, func(rule partwriting.RuleID, severity partwriting.Severity) {
-		if (fromNeighbor || s.beside.brief) && partwriting.IsOmission(rule) {
-			return // judged together with the neighbor, or not at all
-		}
-		v.add(rule, severity)
-	})
 	return v
 }
 
-// sonority is the chord between its neighbors.
-func (s *set) sonority() partwriting.Sonority {
-	return partwriting.Sonority{
-		Chord: &s.chord, Before: s.beside.before, After: s.beside.after, Named: true,
-		Into: bassBetween(s.beside.before, &s.chord), OutOf: bassBetween(&s.chord, s.beside.after),
+// rulingOf is what the rules say of so many of each member.
+func (s *set) rulingOf(count memberCounts, style *Style) ruling {
+	s.sonority.Voices = 0
+	for m := range s.chord.Size() {
+		s.sonority.Count[m] = int(count[m])
+		s.sonority.Voices += int(count[m])
+	}
+	s.told = ruling{}
+	style.under().Sonority(&s.sonority, s.tell)
+	return s.told
+}
+
+// setOut sets out the chord between its neighbors, as the rules ask for it.
+func (s *set) setOut(voices int) {
+	b := &s.beside
+	s.sonority = partwriting.Sonority{
+		Chord: &s.chord, Before: b.before, After: b.after, Named: true,
+		Into: bassBetween(b.before, &s.chord), OutOf: bassBetween(&s.chord, b.after),
 		// Doubled thirds in the bass hang on how they are reached.
-		BassExcused: s.beside.before != nil,
+		BassExcused: b.before != nil, FifthRises: s.fifthMayRise(voices),
+	}
+	sameRoot := func(c *partwriting.Chord) bool { return c != nil && c.Root() == s.chord.Root() }
+	// Else they are judged together with the neighbor, or not at all.
+	s.omissions = !sameRoot(b.before) && !sameRoot(b.after) && !b.brief
+	s.tell = func(rule partwriting.RuleID, severity partwriting.Severity) {
+		if s.omissions || !partwriting.IsOmission(rule) {
+			s.told.add(rule, severity)
+		}
 	}
 }
 
@@ -367,13 +415,7 @@ func (s *set) standing(a *arrangement, n int, style *Style) Cost {
 	var cost Cost
 	for v := range n {
 		t := &s.tones[v][a.tone[v]]
-		r := &style.Voices[v]
-		if low := r.EasyLow.Semitones() - t.semitones; low > 0 {
-			cost += Cost(low) * w.Uneasy
-		}
-		if high := t.semitones - r.EasyHigh.Semitones(); high > 0 {
-			cost += Cost(high) * w.Uneasy
-		}
+		cost += t.uneasy * w.Uneasy
 		if v > 0 && s.tones[v-1][a.tone[v-1]].semitones == t.semitones {
 			cost += w.UnisonPair
 		}

@@ -114,7 +114,7 @@ func (s *lattice) endings() []*Solution {
 				order = append(order, e)
 			}
 			if cost < known.cost {
-				known = passing{at: state{k, index, move}, cost: cost}
+				known = passing{cost: cost, at: last.at(index, move)}
 			}
 			cheapest[e] = known
 		}
@@ -122,7 +122,7 @@ func (s *lattice) endings() []*Solution {
 	var out []*Solution
 	for _, e := range order {
 		if c := cheapest[e]; c.cost < unreachable {
-			out = append(out, s.path(c.at))
+			out = append(out, s.path(c.at.state(k)))
 		}
 	}
 	return out
@@ -134,7 +134,7 @@ type leaning struct {
 	at [][]Cost
 	// outer are the top and the bass of each arrangement in semitones, where steps without
 	// contrary motion of these two are charged.
-	outer [][][2]int
+	outer [][][2]int16
 }
 
 func (l *leaning) stand(k, index int) Cost {
@@ -149,14 +149,23 @@ func (l *leaning) step(k int, from, to int32) Cost {
 		return 0
 	}
 	a, b := l.outer[k-1][from], l.outer[k][to]
-	if contrary(b[0]-a[0], b[1]-a[1]) {
+	if contrary(int(b[0])-int(a[0]), int(b[1])-int(a[1])) {
 		return 0
 	}
 	return towardContrary
 }
 
+// rows makes room for something about each arrangement of each slot.
+func rows[T any](s *lattice) [][]T {
+	out := make([][]T, len(s.layers))
+	for k := range out {
+		out[k] = make([]T, 0, s.layers[k].size)
+	}
+	return out
+}
+
 func (s *lattice) towardPosition(p Position) leaning {
-	lean := leaning{at: make([][]Cost, len(s.layers))}
+	lean := leaning{at: rows[Cost](s)}
 	s.each(func(k int, _ *set, a *arrangement) {
 		cost := Cost(0)
 		if a.open != (p == OpenPosition) {
@@ -169,9 +178,9 @@ func (s *lattice) towardPosition(p Position) leaning {
 
 func (s *lattice) towardContrary() leaning {
 	bass := len(s.problem.Style.Voices) - 1
-	lean := leaning{outer: make([][][2]int, len(s.layers))}
+	lean := leaning{outer: rows[[2]int16](s)}
 	s.each(func(k int, set *set, a *arrangement) {
-		lean.outer[k] = append(lean.outer[k], [2]int{set.tones[0][a.tone[0]].semitones, set.tones[bass][a.tone[bass]].semitones})
+		lean.outer[k] = append(lean.outer[k], [2]int16{int16(set.tones[0][a.tone[0]].semitones), int16(set.tones[bass][a.tone[bass]].semitones)})
 	})
 	return lean
 }

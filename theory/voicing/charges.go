@@ -175,7 +175,7 @@ func (at *pricedStep) cost(style *Style) Cost {
 		return 0
 	}
 	b := &at.to.arrangements[0]
-	b.cost, _ = at.to.alone(b, at.taste, style)
+	b.cost = at.to.alone(b, &at.taste, style)
 	at.to.shape(at.arch, &style.Weights)
 	at.position.charge(at.to, &style.Weights)
 	if at.from == nil {

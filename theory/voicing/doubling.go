@@ -64,7 +64,7 @@ func (d *taste) prefer(r harmony.Reading, inverted bool) {
 const missing = 4
 
 // complete reports whether no member is missing.
-func (d *taste) complete(count [4]uint8) bool {
+func (d *taste) complete(count memberCounts) bool {
 	for m := range d.size {
 		if count[m] == 0 {
 			return false
@@ -74,7 +74,7 @@ func (d *taste) complete(count [4]uint8) bool {
 }
 
 // cost is what the counts of an arrangement cost.
-func (d *taste) cost(count [4]uint8, n int, style *Style) Cost {
+func (d *taste) cost(count memberCounts, n int, style *Style) Cost {
 	var cost Cost
 	for m := range d.size {
 		if count[m] < d.least[m] {

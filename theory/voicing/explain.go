@@ -180,7 +180,7 @@ func tendency(d *duty, a *Chord, v int, move theory.Interval) Tendency {
 // k than the solution, nil where there is none.
 func (l *lattice) runnerUp(k int, s *Solution) *Solution {
 	layer := &l.layers[k]
-	cheapest, other := unreachable, state{}
+	cheapest, other := unreachable, noNode
 	for index := range layer.size {
 		for move := range sopranoMoves {
 			at := layer.at(index, move)
@@ -188,14 +188,16 @@ func (l *lattice) runnerUp(k int, s *Solution) *Solution {
 				continue
 			}
 			if !samePitches(layer.chord(index, len(l.problem.Style.Voices)).Pitches, s.Chords[k].Pitches) {
-				cheapest, other = layer.cost[at]+layer.rest[at], state{k, index, move}
+				cheapest, other = layer.cost[at]+layer.rest[at], at
 			}
 		}
 	}
 	if cheapest == unreachable {
 		return nil
 	}
-	return l.whole(passing{at: other, cost: cheapest})
+	whole := l.blank()
+	l.whole(passing{cost: cheapest, slot: int32(k), at: other, next: noNode}, whole)
+	return whole
 }
 
 // difference lists by term how much more a voicing costs than another one whose

@@ -158,15 +158,20 @@ func newLattice(ctx context.Context, p *Problem, barred Cost, keepEdges bool) (l
 const (
 	bytesAStep    = 24
 	bytesAState   = 160
-	bytesAPassing = 48
+	bytesAPassing = 24
 )
+
+// usualSteps is about how many steps lead from one chord to the next in four voices.
+const usualSteps = 1024
 
 // advance fills the costs of layer k from the one before it and reports whether
 // anything could be reached.
 func (s *lattice) advance(ctx context.Context, k int, barred Cost, keepEdges bool) (reached bool, err error) {
 	from, to := &s.layers[k-1], &s.layers[k]
 	m := &s.motions
-	s.steps = s.steps[:0]
+	if s.steps = s.steps[:0]; keepEdges && s.steps == nil {
+		s.steps = make([]edge, 0, usualSteps)
+	}
 	for ca, a := range from.sets {
 		for cb, b := range to.sets {
 			progress := s.problem.progress(k, a.reading, b.reading)
@@ -245,18 +250,30 @@ func (s *lattice) bestEnd() state {
 // path follows the states back from the last one.
 func (s *lattice) path(end state) *Solution {
 	last := &s.layers[end.slot]
+	solution := s.blank()
+	solution.Cost, solution.broken = last.cost[last.at(end.index, end.move)].parts()
+	s.trace(end, solution)
+	return solution
+}
+
+// blank is a solution to be written into.
+func (s *lattice) blank() *Solution {
 	n := len(s.problem.Style.Voices)
 	solution := &Solution{Chords: make([]Chord, len(s.layers))}
-	solution.Cost, solution.broken = last.cost[last.at(end.index, end.move)].parts()
 	pitches := make([]theory.Pitch, n*len(s.layers))
 	for k := range solution.Chords {
 		solution.Chords[k].Pitches = pitches[k*n : (k+1)*n : (k+1)*n]
 	}
+	return solution
+}
+
+// trace writes the chords of the cheapest way to a state into a solution.
+func (s *lattice) trace(end state, solution *Solution) {
 	for at := end; ; {
 		l := &s.layers[at.slot]
 		l.write(at.index, &solution.Chords[at.slot])
 		if at.slot == 0 {
-			return solution
+			return
 		}
 		at = l.back[l.at(at.index, at.move)].state(at.slot - 1)
 	}

@@ -110,7 +110,7 @@ func (m *motions) ask() {
 		m.fifthStays = v.cost(w, m.barred)
 	}
 	if m.six = b.chord.Size() == 3 && b.reading.Inversion() == 1; m.six {
-		six := b.sonority()
+		six := b.sonority
 		six.Before, six.Voices, six.Count[1] = &a.chord, m.n, 2
 		var v ruling
 		v.weigh(m.law.BassOfSix(&six, theory.MajorSecond, theory.MajorSecond, m.revoiced))
