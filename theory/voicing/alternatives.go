@@ -72,18 +72,15 @@ const localVariety = 32
 // sound different from all found so far, until there are k.
 func (s *lattice) nearby(ctx context.Context, found []*Solution, k int) ([]*Solution, error) {
 	candidate := s.blank()
-	for _, candidates := range []func() []passing{s.through, s.throughSteps} {
+	for _, candidates := range []func() queue{s.through, s.throughSteps} {
 		if len(found) == k {
 			break
 		}
-		for _, c := range candidates() {
-			if len(found) == k {
-				break
-			}
+		for waiting := candidates(); len(waiting) > 0 && len(found) < k; {
 			if err := ctx.Err(); err != nil {
 				return nil, err
 			}
-			if s.whole(c, candidate); differsFromAll(candidate, found) {
+			if s.whole(waiting.next(), candidate); differsFromAll(candidate, found) {
 				found = append(found, candidate)
 				candidate = s.blank()
 			}
@@ -94,7 +91,6 @@ func (s *lattice) nearby(ctx context.Context, found []*Solution, k int) ([]*Solu
 
 // retreat fills the costs from each state to the end.
 func (s *lattice) retreat(ctx context.Context) error {
-	w := &s.problem.Style.Weights
 	for k := range s.layers {
 		s.layers[k].rest = fill(make([]total, len(s.layers[k].cost)))
 		s.layers[k].next = make([]node, len(s.layers[k].cost))
@@ -107,26 +103,58 @@ func (s *lattice) retreat(ctx context.Context) error {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		from, to := &s.layers[k-1], &s.layers[k]
-		for _, e := range s.edges[k] {
-			s.problem.Style.work.Step(1)
-			rest := to.rest[to.at(int(e.to), e.move)]
-			if rest == unreachable {
-				continue
+		s.problem.Style.work.Step(len(s.edges[k])/4 + 1)
+		for edges := s.edges[k]; len(edges) > 0; {
+			n := 1
+			for n < len(edges) && edges[n].from == edges[0].from {
+				n++
 			}
-			step := s.total(e.cost)
-			for before := range sopranoMoves {
-				at := from.at(int(e.from), before)
-				if from.cost[at] == unreachable {
-					continue
-				}
-				if sum := rest + step + total(w.after(before, e.move)); sum < from.rest[at] {
-					from.rest[at], from.next[at] = sum, to.at(int(e.to), e.move)
-				}
-			}
+			s.retreatFrom(k, edges[:n])
+			edges = edges[n:]
 		}
 	}
 	return nil
+}
+
+// retreatFrom fills the costs to the end from one arrangement of the slot before k, by
+// steps that lead from it to slot k. Of ways that cost the same the first counts.
+func (s *lattice) retreatFrom(k int, edges []edge) {
+	from, to := &s.layers[k-1], &s.layers[k]
+	var best [sopranoMoves]total
+	var by [sopranoMoves]int
+	for now := range sopranoMoves {
+		best[now] = unreachable
+	}
+	for i := range edges {
+		e := &edges[i]
+		rest := to.rest[to.at(int(e.to), e.move)]
+		if rest == unreachable {
+			continue
+		}
+		if sum := rest + s.total(e.cost); sum < best[e.move] {
+			best[e.move], by[e.move] = sum, i
+		}
+	}
+	for before := range sopranoMoves {
+		at := from.at(int(edges[0].from), before)
+		if from.cost[at] == unreachable {
+			continue
+		}
+		cheapest, first := from.rest[at], -1
+		for now := range sopranoMoves {
+			if best[now] == unreachable {
+				continue
+			}
+			sum := best[now] + s.after[before][now]
+			if sum < cheapest || sum == cheapest && by[now] < first {
+				cheapest, first = sum, by[now]
+			}
+		}
+		if first >= 0 {
+			e := &edges[first]
+			from.rest[at], from.next[at] = cheapest, to.at(int(e.to), e.move)
+		}
+	}
 }
 
 // passing is a node of a slot with the cost of the cheapest voicing through it, or, where
@@ -140,21 +168,8 @@ type passing struct {
 // noNode stands where there is none.
 const noNode node = -1
 
-// cheapestFirst sorts what was listed; what costs the same keeps its order.
-func (s *lattice) cheapestFirst(all []passing) []passing {
-	s.problem.Style.work.Step(len(all))
-	for i := range all {
-		all[i].order = int32(i)
-	}
-	slices.SortFunc(all, func(a, b passing) int {
-		s.problem.Style.work.Step(1)
-		return cmp.Or(cmp.Compare(a.cost, b.cost), cmp.Compare(a.order, b.order))
-	})
-	return all
-}
-
-// through lists every state that lies on a whole voicing, cheapest first.
-func (s *lattice) through() []passing {
+// through lists every arrangement that lies on a whole voicing.
+func (s *lattice) through() queue {
 	size := 0
 	for k := range s.layers {
 		size += s.layers[k].size
@@ -178,11 +193,11 @@ func (s *lattice) through() []passing {
 			}
 		}
 	}
-	return s.cheapestFirst(all)
+	return newQueue(all)
 }
 
-// throughSteps lists every step that lies on a whole voicing, cheapest first.
-func (s *lattice) throughSteps() []passing {
+// throughSteps lists every step that lies on a whole voicing.
+func (s *lattice) throughSteps() queue {
 	var all []passing
 	for k := 1; k < len(s.layers); k++ {
 		from, to := &s.layers[k-1], &s.layers[k]
@@ -199,7 +214,7 @@ func (s *lattice) throughSteps() []passing {
 			}
 		}
 	}
-	return s.cheapestFirst(all)
+	return newQueue(all)
 }
 
 // whole writes the cheapest voicing through a node or a step into a solution.

@@ -265,7 +265,7 @@ func (e *extension) keep() {
 }
 
 // usualArrangements is about how many arrangements a chord of four voices has.
-const usualArrangements = 64
+const usualArrangements = 128
 
 // fits reports whether a tone may stand under the one above it.
 func (e *extension) fits(v int, t *tone) bool {

@@ -198,7 +198,7 @@ func (s *lattice) each(do func(k int, set *set, a *arrangement)) {
 
 // again is a lattice of the same arrangements, to search through once more.
 func (s *lattice) again() *lattice {
-	t := &lattice{problem: s.problem, layers: make([]layer, len(s.layers)), lenient: s.lenient}
+	t := &lattice{problem: s.problem, layers: make([]layer, len(s.layers)), lenient: s.lenient, after: s.after}
 	for k := range s.layers {
 		l := &s.layers[k]
 		s.problem.Style.work.Hold(bytesAState * l.size)

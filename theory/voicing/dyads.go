@@ -9,7 +9,7 @@ const maxPairs = MaxVoices * (MaxVoices - 1) / 2
 type voicePair struct{ upper, lower int }
 
 // pairsOf lists the pairs of so many voices. The outer voices come first: they forbid
-// most, so that the rest is seldom asked.
+// most, so that the rest is seldom asked. The other pairs with the top voice follow.
 var pairsOf = func() (all [MaxVoices + 1][]voicePair) {
 	for n := 2; n <= MaxVoices; n++ {
 		all[n] = append(all[n], voicePair{0, n - 1})

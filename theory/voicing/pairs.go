@@ -9,8 +9,6 @@ import (
 // pairTable holds the cost of what two voices do together. A row is the dyad before, a
 // column the dyad after.
 type pairTable struct {
-	// pair is the index of the two voices in [pairsOf].
-	pair int
 	cols int
 	cost []Cost
 }
@@ -24,14 +22,13 @@ type pairFacts struct {
 	facts facts
 }
 
-// addPair fills the table of two voices. A voice's melodic costs are charged with one of
-// its pairs.
-func (m *motions) addPair(p int, chargeUpper, chargeLower bool) {
-	if !m.together() && !chargeUpper && !chargeLower {
-		return // nothing is left to charge
-	}
+// addPair adds the table of the two voices that come next in [pairsOf]. A voice's melodic
+// costs are charged with the first pair that it is in.
+func (m *motions) addPair() {
+	p, together := len(m.pairs), m.together()
+	chargeUpper, chargeLower := p == 0, p < m.n-1
 	a, b := m.a.dyads[p], m.b.dyads[p]
-	t := pairTable{pair: p, cols: len(b), cost: m.costs.take(len(a) * len(b))}
+	t := pairTable{cols: len(b), cost: m.costs.take(len(a) * len(b))}
 	f := m.factsOf(p)
 	for i := range a {
 		m.style.work.Step(len(b)/16 + 1)
@@ -41,7 +38,7 @@ func (m *motions) addPair(p int, chargeUpper, chargeLower bool) {
 		for j := range row {
 			x, y := &upper[b[j].upper], &lower[b[j].lower]
 			var cost Cost
-			if m.together() {
+			if together {
 				cost = m.pair(&f, &a[i], &b[j], x, y)
 			}
 			if chargeUpper {

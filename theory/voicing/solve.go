@@ -38,6 +38,8 @@ type lattice struct {
 	edges   [][]edge // by the slot they lead to; kept where alternatives are asked for
 	// lenient is set where a fault costs [penalty] and is not forbidden.
 	lenient bool
+	// after is [Weights.after] for each two moves of the top voice.
+	after [sopranoMoves][sopranoMoves]total
 	// motions and steps belong to the two slots that are compared.
 	motions motions
 	steps   []edge
@@ -124,6 +126,11 @@ func newLattice(ctx context.Context, p *Problem, barred Cost, keepEdges bool) (l
 	p = &bounded
 	p.Style.work = theory.WorkIn(ctx)
 	s := &lattice{problem: p, layers: make([]layer, len(p.Slots)), edges: make([][]edge, len(p.Slots)), lenient: barred == penalty}
+	for before := range sopranoMoves {
+		for now := range sopranoMoves {
+			s.after[before][now] = total(p.Style.Weights.after(before, now))
+		}
+	}
 	for k := range p.Slots {
 		s.layers[k] = newLayer(p, k, barred)
 		for _, set := range s.layers[k].sets {
@@ -215,16 +222,20 @@ func (s *lattice) advance(ctx context.Context, k int, barred Cost, keepEdges boo
 // bestByMove returns, for each move the top voice may make next, the cheapest
 // way to stand on an arrangement and make it, and the move before.
 func (s *lattice) bestByMove(l *layer, index int) (best [sopranoMoves]total, prior [sopranoMoves]sopranoMove, ok bool) {
-	w := &s.problem.Style.Weights
 	for now := range sopranoMoves {
 		best[now] = unreachable / 2
-		for before := range sopranoMoves {
-			cost := l.cost[l.at(index, before)]
-			if cost == unreachable {
-				continue
-			}
-			if cost += total(w.after(before, now)); cost < best[now] {
-				best[now], prior[now], ok = cost, before, true
+	}
+	first := l.at(index, 0)
+	costs := l.cost[first : first+node(sopranoMoves)]
+	for before := range sopranoMoves {
+		cost := costs[before]
+		if cost == unreachable {
+			continue
+		}
+		ok = true
+		for now, after := range s.after[before] {
+			if sum := cost + after; sum < best[now] {
+				best[now], prior[now] = sum, before
 			}
 		}
 	}

@@ -85,10 +85,12 @@ func (m *motions) compare(a, b *set, style *Style, barred Cost) {
 	for v := range m.n {
 		m.line(v)
 	}
-	var charged [MaxVoices]bool
-	for p, pair := range pairsOf[m.n] {
-		m.addPair(p, !charged[pair.upper], !charged[pair.lower])
-		charged[pair.upper], charged[pair.lower] = true, true
+	pairs := len(pairsOf[m.n])
+	if !m.together() {
+		pairs = m.n - 1 // they charge every line once
+	}
+	for range pairs {
+		m.addPair()
 	}
 }
 
@@ -144,7 +146,7 @@ func (m *motions) leave(a *arrangement) {
 	m.open = a.open
 	for p := range m.pairs {
 		t := &m.pairs[p]
-		row := int(a.dyad[t.pair]) * t.cols
+		row := int(a.dyad[p]) * t.cols
 		m.rows[p] = t.cost[row : row+t.cols]
 	}
 	for v := range m.n {
@@ -157,8 +159,8 @@ func (m *motions) leave(a *arrangement) {
 // the arrangements cost themselves; [forbidden] if it may not be.
 func (m *motions) reach(b *arrangement) Cost {
 	var cost Cost
-	for p := range m.pairs {
-		cost += m.rows[p][b.dyad[m.pairs[p].pair]]
+	for p, row := range m.rows[:len(m.pairs)] {
+		cost += row[b.dyad[p]]
 		if cost >= forbidden {
 			return forbidden
 		}
