@@ -244,6 +244,9 @@ type DeliveryLog struct {
 // DeliveryState Whether a delivery waits for its next attempt, or what became of it.
 type DeliveryState = string
 
+// Device A harmonic device.
+type Device = report.Device
+
 // Edit Gives a note a new pitch.
 type Edit = report.Edit
 

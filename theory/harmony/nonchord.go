@@ -64,7 +64,7 @@ func (a *Analysis) readNote(v, n, at int) NoteReading {
 		r.Class = Appoggiatura
 	}
 	if r.Class == Suspension || r.Class == Retardation {
-		r.Figures = a.suspensionFigures(v, n, onset)
+		r.Figures = a.suspensionFigures(v, n, onset, r.Class)
 	}
 	return r
 }
@@ -109,12 +109,14 @@ func strengthAt(s *theory.Score, onset theory.Fraction) int {
 }
 
 // suspensionFigures writes a suspension as figured bass does: the numbers above
-// the bass where it is foreign and where it has moved.
-func (a *Analysis) suspensionFigures(v, n int, onset theory.Fraction) string {
+// the bass where it is foreign and where it has moved; "" for a bass that waits and rises.
+func (a *Analysis) suspensionFigures(v, n int, onset theory.Fraction, class NoteClass) string {
 	notes := a.texture.Voices[v].Notes
 	first := a.numberAboveBass(v, notes[n].Pitch, onset)
 	second := a.numberAboveBass(v, notes[n+1].Pitch, notes[n+1].Onset)
 	switch {
+	case first == 1 && class == Retardation: // a bass that rises has no figures of its own
+		return ""
 	case first == 1: // the bass itself waits
 		return "2-3"
 	case first == 2 && second == 1:

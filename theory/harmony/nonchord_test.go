@@ -24,6 +24,9 @@ func TestNoteClasses(t *testing.T) {
 		{"4-3 over V", "C3 E4 G4 C5 | . . . . | G3 D4 G4 . | G3 D4 G4 B4 | C3 E4 G4 C5 | . . . .", 0, 0, Suspension, "4-3"},
 		{"9-8 over I", "G3 G4 B4 D5 | . . . . | C4 E4 G4 . | C4 E4 G4 C5 | . . . .", 0, 0, Suspension, "9-8"},
 		{"a bass that waits is 2-3", "C3 E4 G4 C5 | . . . . | . D4 G4 D5 | B2 D4 G4 D5 | C3 E4 G4 C5 | . . . .", 3, 0, Suspension, "2-3"},
+		{"struck again, the bass that waits is 2-3 all the same", "C3 E4 G4 C5 | . . . . | C3 D4 G4 D5 | B2 D4 G4 D5 | C3 E4 G4 C5 | . . . .", 3, 1, Suspension, "2-3"},
+		{"struck again under voices that stay", "C3 E4 G4 C5 | C3 D4 G4 D5 | B2 . . . | C3 E4 G4 C5 | . . . .", 3, 1, Suspension, "2-3"},
+		{"struck again, a 4-3", "C3 E4 G4 C5 | . . . . | G3 D4 G4 C5 | G3 D4 G4 B4 | C3 E4 G4 C5 | . . . .", 0, 1, Suspension, "4-3"},
 		{"chord tones stay chord tones", "C3 G3 E4 C5 | G2 G3 D4 B4 | C3 G3 E4 C5", 0, 1, ChordTone, ""},
 	}
 	for _, c := range cases {
@@ -53,6 +56,10 @@ func TestNoteClassesOverLabels(t *testing.T) {
 		{"4-3: C stays from I into V and falls", "C3 E4 G4 C5 | G3 D4 G4 . | G3 D4 G4 B4", "0 I 1 V", 0, 0, Suspension, "4-3"},
 		{"7-6: C stays from I into viio6 and falls", "C3 E4 G4 C5 | D3 D4 F4 . | D3 D4 F4 B4", "0 I 1 viio6", 0, 0, Suspension, "7-6"},
 		{"7-8: B stays from V into I and rises", "G2 D4 G4 B4 | C3 E4 G4 . | C3 E4 G4 C5", "0 V 1 I", 0, 0, Retardation, "7-8"},
+		{"2-3 struck again: the bass of I waits into V6 and falls", "C3 E4 G4 C5 | C3 D4 G4 D5 | B2 D4 G4 D5", "0 I 1 V6", 3, 1, Suspension, "2-3"},
+		{"7-8 struck again: B waits into I and rises", "G2 D4 G4 B4 | C3 E4 G4 B4 | C3 E4 G4 C5", "0 V 1 I", 0, 1, Retardation, "7-8"},
+		{"the bass of V6 waits into I and rises: no figures", "B2 D4 G4 D5 | B2 E4 G4 E5 | C3 E4 G4 E5", "0 V6 1 I", 3, 1, Retardation, ""},
+		{"no suspension: the bass struck again is a chord tone", "C3 E4 G4 C5 | C3 F4 A4 C5 | B2 F4 G4 D5", "0 I 1 IV64 2 V65", 3, 1, ChordTone, ""},
 		{"appoggiatura: leap up to A, step down to G, over I", "C3 G3 C4 E4 | . . . A4 | . . . G4", "0 I", 0, 1, Appoggiatura, ""},
 		{"escape: D up to E, leap down to C", "G2 G3 B3 D5 | . . . E5 | C3 G3 E4 C5", "0 V 2 I", 0, 1, EscapeTone, ""},
 		{"incomplete neighbor: C up by leap to F, on by step to G", "C3 G3 E4 C5 | . . . F5 | . . . G5", "0 I", 0, 1, IncompleteNeighbor, ""},

@@ -21,6 +21,23 @@ type Analysis struct {
 	Notes []NoteClass `json:"notes"`
 	// Labels are those that somebody has given and the analysis heeds.
 	Labels []Label `json:"labels"`
+	// Devices are what a musician names beside numerals, by kind and then in order.
+	Devices []Device `json:"devices,omitempty"`
+}
+
+// Device is a harmonic device: a sequence, a pedal point, a chord of the parallel minor
+// and so on.
+type Device struct {
+	Place
+	// End is where it ends, in quarter notes from the score's start.
+	End string `json:"end"`
+	// Kind is sequence, pedal-point, mixture, common-tone, reinterpretation or
+	// modal-final. Name says which: "descending-fifths", the degree of a pedal point, the
+	// mode of a final, what a chord acts as ("Ger6", "C#dim7").
+	Kind string `json:"kind"`
+	Name string `json:"name,omitempty"`
+	// Voice is that of a pedal point.
+	Voice string `json:"voice,omitempty"`
 }
 
 // Label is one label that somebody has given.
@@ -160,6 +177,14 @@ func NewAnalysis(t *theory.Texture, a *harmony.Analysis) *Analysis {
 		for n := range notes {
 			r.Notes = append(r.Notes, noteClassReport(t, v, n, &notes[n]))
 		}
+	}
+	for _, d := range a.Devices() {
+		report := Device{Place: placeReport(t.Score, a.Harmonies[d.First].Onset), End: a.Harmonies[d.Last].End.String(),
+			Kind: d.Kind.String(), Name: d.Name}
+		if d.Voice >= 0 {
+			report.Voice = t.Voices[d.Voice].Name
+		}
+		r.Devices = append(r.Devices, report)
 	}
 	return r
 }
