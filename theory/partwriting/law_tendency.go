@@ -100,13 +100,15 @@ func alterationRule(from, to *Chord) RuleID {
 // pull is the direction in which a member of a chord is drawn: 1 up where it is raised
 // against the key, -1 down where it is lowered, 0 where it is neither. Sevenths and
 // leading tones have rules of their own. The lower note of an augmented sixth is drawn
-// down, also where the scale of minor has it.
+// down, also where the scale of minor has it. The root of a borrowed triad is a root like
+// any other and leaps or steps as its bass line goes (bVII-I, bVI-I; common practice, no
+// source).
 func (c *Chord) pull(member int) int {
 	note := c.members[member]
 	if c.augmentedSixth && member == c.lowered {
 		return -1
 	}
-	if !altered(c.key, note) || c.hasSeventh && note == c.seventh {
+	if !altered(c.key, note) || c.hasSeventh && note == c.seventh || member == 0 && c.borrowed() {
 		return 0
 	}
 	_, alter := c.key.Degree(note)
