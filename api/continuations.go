@@ -19,7 +19,9 @@ func (h *handlers) CreateContinuation(c *gin.Context, _ CreateContinuationParams
 	r := &request.Continue{}
 	h.do(c, job{
 		name: request.JobContinue, request: r,
-		offers: func(map[string]fieldValue, bool) []string { return []string{typeJSON} },
+		offers: func(map[string]fieldValue, bool) []string {
+			return append(append([]string{typeJSON}, scoreOffers(false)...), typeMixed)
+		},
 		read: func(up *upload) (err error) {
 			if err := h.readJSON(up.Data, "ContinuationRequest", new(any)); err != nil {
 				return err

@@ -121,6 +121,9 @@ func (h *handlers) send(c *gin.Context, name string, a *answer.Answer, accepted 
 		return h.writeMixed(c, a.Report, files)
 	default:
 		score := a.Score()
+		if score == nil {
+			return refuse(notAcceptable, "There is no score to answer with, since nothing was found; ask for JSON.")
+		}
 		data, err := inForm(score.Data, accepted)
 		if err != nil {
 			return err

@@ -165,6 +165,9 @@ type ContinuationRequest struct {
 	// Examples: ["E5","G4","C4","C3"]
 	From []Pitch `json:"from"`
 
+	// Ids Whether the notes and measures of the sheet have ids, which the options name.
+	Ids bool `json:"ids,omitempty"`
+
 	// Language A language tag (RFC 5646).
 	Language LanguageTag `json:"language,omitempty"`
 
@@ -469,7 +472,11 @@ type ProblemKindList struct {
 // spelling or chord symbols, a beat each or `*N` beats, a metre in front if it
 // is not 4/4, `||` at the end of a phrase. A text with measures
 // (`m1 C: I b3 V`) is read as RomanText. Notes in braces are given, from the top
-// voice down (`V7{D5,-,F4}`). After the word `bass` come bass notes with
+// voice down (`V7{D5,-,F4}`); a hyphen leaves a voice free. So a phrase is held up
+// to a change, or a chord as somebody chose it: give every note there
+// (`C: I{E5,G4,C4,C3} IV{F5,A4,C4,F3} V7 I`), and the rest is voiced anew around
+// what is given. What is given is kept even against a rule; the answer then has an
+// `obstacle` and names the rules in `breaks`. After the word `bass` come bass notes with
 // figures, after the word `soprano` the notes of a melody whose chords are
 // chosen too, after the word `chords` chords again.
 //
@@ -866,6 +873,12 @@ type SeverityQuery = string
 //
 // Examples: numerals,symbols
 type SheetAnnotateQuery = SheetLayers
+
+// SheetIDsQuery defines model for SheetIDsQuery.
+type SheetIDsQuery = bool
+
+// SheetNotesQuery defines model for SheetNotesQuery.
+type SheetNotesQuery = bool
 
 // SixFourQuery defines model for SixFourQuery.
 type SixFourQuery = bool
@@ -1706,12 +1719,14 @@ type CreateVoicingMultipartBody struct {
 	Ending   string  `json:"ending,omitempty"`
 	Exercise string  `json:"exercise,omitempty"`
 	Gives    string  `json:"gives,omitempty"`
+	Ids      bool    `json:"ids,omitempty"`
 	Key      string  `json:"key,omitempty"`
 
 	// Language A language tag (RFC 5646).
 	Language LanguageTag `json:"language,omitempty"`
 	Layout   string      `json:"layout,omitempty"`
 	Levels   int         `json:"levels,omitempty"`
+	Notes    bool        `json:"notes,omitempty"`
 
 	// OwnRuleSet A rule set of the client's own in place of a named one, as YAML or
 	// JSON of at most 256 KiB: `name`, and as needed `based-on`, `rules`,
@@ -1723,7 +1738,11 @@ type CreateVoicingMultipartBody struct {
 	// spelling or chord symbols, a beat each or `*N` beats, a metre in front if it
 	// is not 4/4, `||` at the end of a phrase. A text with measures
 	// (`m1 C: I b3 V`) is read as RomanText. Notes in braces are given, from the top
-	// voice down (`V7{D5,-,F4}`). After the word `bass` come bass notes with
+	// voice down (`V7{D5,-,F4}`); a hyphen leaves a voice free. So a phrase is held up
+	// to a change, or a chord as somebody chose it: give every note there
+	// (`C: I{E5,G4,C4,C3} IV{F5,A4,C4,F3} V7 I`), and the rest is voiced anew around
+	// what is given. What is given is kept even against a rule; the answer then has an
+	// `obstacle` and names the rules in `breaks`. After the word `bass` come bass notes with
 	// figures, after the word `soprano` the notes of a melody whose chords are
 	// chosen too, after the word `chords` chords again.
 	//
@@ -1821,6 +1840,14 @@ type CreateVoicingParams struct {
 
 	// Title Stands at the head of the sheet.
 	Title TitleQuery `form:"title,omitempty" json:"title,omitempty"`
+
+	// Ids With `true` every note and measure of the sheets has an `id`, by part, measure and
+	// note counted from 1, such as `pw-n1-12-3`.
+	Ids SheetIDsQuery `form:"ids,omitempty" json:"ids,omitempty"`
+
+	// Notes With `true` every voicing has in `voice_notes` the notes of every voice of its
+	// sheet, with their ids if these were asked for.
+	Notes SheetNotesQuery `form:"notes,omitempty" json:"notes,omitempty"`
 
 	// RuleSet The name of a rule set, as `/v1/rule-sets` lists them; the one that suits the texture by default.
 	RuleSet RuleSetQuery `form:"rule_set,omitempty" json:"rule_set,omitempty"`
@@ -4279,6 +4306,22 @@ func (siw *ServerInterfaceWrapper) CreateVoicing(c *gin.Context) {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "title", c.Request.URL.Query(), &params.Title, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter title: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "ids" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "ids", c.Request.URL.Query(), &params.Ids, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter ids: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "notes" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "notes", c.Request.URL.Query(), &params.Notes, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter notes: %w", err), http.StatusBadRequest)
 		return
 	}
 

@@ -34,7 +34,9 @@ func (e *Engine) continueFrom(ctx context.Context, plan *request.ContinuePlan) (
 	if question.RuleSet == nil {
 		question.RuleSet = plan.Style.RuleSet()
 	}
-	return &answer.Answer{Report: report.NewContinuation(e.Version, question, plan.Catalog)}, nil
+	options := voicing.Options(*question)
+	a := &answer.Answer{Report: report.NewContinuation(e.Version, question, options, plan.Catalog)}
+	return a, addWays(a, question, options, plan.IDs)
 }
 
 // sonorityAndNext reads the sonority and the chord that follows it.

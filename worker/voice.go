@@ -256,6 +256,7 @@ func (j *voicingJob) add(ctx context.Context, i int) error {
 		page.Above = j.reasons(explanation, analysis)
 		page.Below = append(page.Below, j.reasonsKey(texture.Score))
 	}
+	page.IDs = j.ids()
 	score, err := sheet.Write(&page)
 	if err != nil {
 		return err
@@ -265,11 +266,22 @@ func (j *voicingJob) add(ctx context.Context, i int) error {
 		return err
 	}
 	alternative := report.NewAlternative(j.problem, s, explanation, texture, analysis, added, j.RuleSet)
+	if j.Notes {
+		alternative.VoiceNotes = report.NewSheetNotes(texture, page.IDs)
+	}
 	alternative.Character = report.Character(s, j.solutions[0], j.Catalog)
 	j.report.Alternatives = append(j.report.Alternatives, alternative)
 	j.answer.AddScore(answer.Voiced, i, score)
 	j.answer.AddMIDI(i, music)
 	return nil
+}
+
+// ids are for the notes of a sheet, nil where they were not asked for.
+func (j *voicingJob) ids() *sheet.IDs {
+	if !j.IDs {
+		return nil
+	}
+	return &sheet.IDs{}
 }
 
 // led are the voices that the chords lead: all but lines that are given.

@@ -10,12 +10,14 @@ import (
 type event struct {
 	onset, duration     theory.Fraction
 	pitches             []theory.Pitch // from the top; none is a rest
+	sources             []source       // of the pitches
 	tieStop, tieStart   bool
 	fermata, wholeOfBar bool
 }
 
 // layer lists what one voice does within a measure, rests included.
-func layer(work *theory.Work, v *theory.Voice, m *theory.Measure) []event {
+func layer(work *theory.Work, t *theory.Texture, voice int, m *theory.Measure) []event {
+	v := &t.Voices[voice]
 	end := m.Onset.Add(m.Length)
 	at := m.Onset
 	var out []event
@@ -30,7 +32,7 @@ func layer(work *theory.Work, v *theory.Voice, m *theory.Measure) []event {
 		work.Step(1)
 		n := &v.Notes[i]
 		from, to := n.Onset, n.End()
-		e := event{pitches: []theory.Pitch{n.Pitch}, fermata: n.Flags.Has(theory.Fermata)}
+		e := event{pitches: []theory.Pitch{n.Pitch}, sources: []source{{voice, i}}, fermata: n.Flags.Has(theory.Fermata)}
 		if from.Less(m.Onset) {
 			from, e.tieStop = m.Onset, true
 		}
@@ -64,6 +66,7 @@ func together(layers [][]event) ([]event, bool) {
 				return nil, false
 			}
 			j.pitches = append(j.pitches[:len(j.pitches):len(j.pitches)], l[i].pitches...)
+			j.sources = append(j.sources[:len(j.sources):len(j.sources)], l[i].sources...)
 		}
 	}
 	return joined, true

@@ -25,15 +25,13 @@ func (w *staffWriter) event(parent *etree.Element, e *event, layer, layers int) 
 		stop := e.tieStop && i == 0 || i > 0
 		start := e.tieStart && i == len(parts)-1 || i < len(parts)-1
 		if len(e.pitches) == 0 {
-			w.headWritten()
-			n := parent.CreateElement("note")
+			n := w.note(parent, nil)
 			n.CreateElement("rest")
 			w.finish(n, v, layer)
 			continue
 		}
 		for j, p := range e.pitches {
-			w.headWritten()
-			n := parent.CreateElement("note")
+			n := w.note(parent, &e.sources[j])
 			if j > 0 {
 				n.CreateElement("chord")
 			}
@@ -51,8 +49,7 @@ func (w *staffWriter) event(parent *etree.Element, e *event, layer, layers int) 
 }
 
 func (w *staffWriter) wholeRest(parent *etree.Element, e *event, layer int) {
-	w.headWritten()
-	n := parent.CreateElement("note")
+	n := w.note(parent, nil)
 	if w.staff.Blank {
 		n.CreateAttr("print-object", "no") // room to write in
 	}

@@ -25,7 +25,28 @@ type Sheet struct {
 	Below, Above []Label
 	// Figures stand under the notes of the lowest staff, in order of onset.
 	Figures []Figures
+	// IDs gets the ids of the notes and gives every note and measure one in the document;
+	// nil for none.
+	IDs *IDs
 }
+
+// IDs are the ids of a sheet's notes. They name part, measure and note by count from 1,
+// as those that package musicxml gives to documents without any do.
+type IDs struct{ notes map[source][]string }
+
+// Note returns the ids of the written notes of a note of the sheet's texture, the first
+// of a tie first; none for a note that the sheet does not show.
+func (i *IDs) Note(voice, note int) []string { return i.notes[source{voice, note}] }
+
+func (i *IDs) add(of source, id string) {
+	if i.notes == nil {
+		i.notes = map[source][]string{}
+	}
+	i.notes[of] = append(i.notes[of], id)
+}
+
+// source is a note of a texture.
+type source struct{ voice, note int }
 
 // Figures are thoroughbass figures from a moment on, from the top; none means that
 // those before are over.

@@ -84,6 +84,8 @@ type staffWriter struct {
 	// above and below are the staff's labels in order of onset.
 	above, below []Label
 	work         *theory.Work
+	// at and notes count the measures of the part and the notes of the measure, from 1.
+	at, notes int
 }
 
 // bytesPerHead is what an element for one note head takes with its children, and once
@@ -96,6 +98,21 @@ func (w *staffWriter) headWritten() {
 	w.work.Hold(bytesPerHead)
 }
 
+// note begins a note, of the texture unless of is nil.
+func (w *staffWriter) note(parent *etree.Element, of *source) *etree.Element {
+	w.headWritten()
+	n := parent.CreateElement("note")
+	w.notes++
+	if w.sheet.IDs != nil {
+		id := fmt.Sprintf("pw-n%d-%d-%d", w.index+1, w.at, w.notes)
+		n.CreateAttr("id", id)
+		if of != nil && w.staff.Texture == nil {
+			w.sheet.IDs.add(*of, id)
+		}
+	}
+	return n
+}
+
 func (w *staffWriter) write(root *etree.Element) error {
 	part := root.CreateElement("part")
 	part.CreateAttr("id", partID(w.index))
@@ -104,6 +121,9 @@ func (w *staffWriter) write(root *etree.Element) error {
 		m := &measures[i]
 		e := part.CreateElement("measure")
 		e.CreateAttr("number", m.Label)
+		if w.at, w.notes = i+1, 0; w.sheet.IDs != nil {
+			e.CreateAttr("id", fmt.Sprintf("pw-m%d-%d", w.index+1, w.at))
+		}
 		if m.Implicit {
 			e.CreateAttr("implicit", "yes")
 		}
@@ -168,8 +188,7 @@ func (w *staffWriter) measure(e *etree.Element, m *theory.Measure) error {
 	w.alters = map[[2]int8]int8{}
 	var layers [][]event
 	for _, v := range w.staff.Voices {
-		w.work.Step(8)
-		layers = append(layers, layer(w.work, &w.sheet.texture(w.staff).Voices[v], m))
+		layers = append(layers, layer(w.work, w.sheet.texture(w.staff), v, m))
 	}
 	if w.staff.Blank {
 		layers = [][]event{{{onset: m.Onset, duration: m.Length, wholeOfBar: true}}}

@@ -54,7 +54,7 @@ func (a *Answer) AddMIDI(i int, music []byte) {
 
 // answering are the scores that answer alone where one is asked for, the first that
 // there is.
-var answering = []Kind{Both, Exercise, Compared, Marked, Revised, Mended, Voiced, Clean}
+var answering = []Kind{Both, Exercise, Compared, Marked, Revised, Mended, Voiced, Ways, Clean}
 
 // Score is the score that answers where one is asked for, nil for none.
 func (a *Answer) Score() *File {

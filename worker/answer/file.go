@@ -33,6 +33,7 @@ const (
 	Exercise Kind = ".exercise"
 	Compared Kind = ".compared" // all voicings, one above the other
 	Level    Kind = ".level"    // a stage from plain to florid
+	Ways     Kind = ".ways"     // the ways to a chord, a measure each
 )
 
 // Suffixes of files that are no scores.

@@ -60,6 +60,12 @@ type ContinuationOption struct {
 	Onward []int `json:"onward"`
 	// Closed has an entry for each chord of Then that cannot follow.
 	Closed []ClosedChord `json:"closed"`
+	// Number counts the options through all groups, from 1: the option stands in the
+	// measure of that number of the sheet of ways. FromIDs and IDs are those of the notes
+	// there, from the top voice down; none where they were not asked for.
+	Number  int      `json:"number"`
+	FromIDs []string `json:"from_ids,omitempty"`
+	IDs     []string `json:"ids,omitempty"`
 }
 
 // ClosedChord is a chord that cannot follow a continuation without a fault.
@@ -90,8 +96,8 @@ func namedChord(r harmony.Reading) NamedChord {
 	return NamedChord{Key: r.Key.Abbreviation(), Numeral: r.Numeral.Text(r.Key.Mode), Symbol: r.Symbol()}
 }
 
-// NewContinuation answers how a sonority can go on.
-func NewContinuation(version string, q *voicing.Question, catalog *partwriting.Catalog) *Continuation {
+// NewContinuation answers how a sonority can go on, by the options that there are.
+func NewContinuation(version string, q *voicing.Question, options []voicing.Option, catalog *partwriting.Catalog) *Continuation {
 	style := &q.Style
 	r := &Continuation{
 		Engine: version, Style: style.Name, RuleSet: q.RuleSet.Title(), From: NamedSonority{namedChord(q.From.Reading), PitchNames(q.From.Pitches)}, To: namedChord(q.To),
@@ -103,7 +109,6 @@ func NewContinuation(version string, q *voicing.Question, catalog *partwriting.C
 	for _, t := range q.Onward {
 		r.Then = append(r.Then, namedChord(t))
 	}
-	options := voicing.Options(*q)
 	look := outlook{q: q, catalog: catalog}
 	if len(options) > 0 {
 		look.ahead = voicing.NewLookahead(q)
@@ -113,7 +118,9 @@ func NewContinuation(version string, q *voicing.Question, catalog *partwriting.C
 			r.Groups = append(r.Groups, ContinuationGroup{Way: options[i].Way.String()})
 		}
 		g := &r.Groups[len(r.Groups)-1]
-		g.Options = append(g.Options, look.option(&options[i]))
+		o := look.option(&options[i])
+		o.Number = i + 1
+		g.Options = append(g.Options, o)
 	}
 	return r
 }

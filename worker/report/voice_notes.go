@@ -2,6 +2,7 @@ package report
 
 import (
 	"partwright/musicxml"
+	"partwright/musicxml/sheet"
 	"partwright/theory"
 )
 
@@ -27,25 +28,41 @@ type VoiceNote struct {
 	IDs []string `json:"ids,omitempty"`
 }
 
-// NewVoiceNotes lists the notes of every voice from the top. Without ids the notes have
-// none.
+// NewVoiceNotes lists the notes of every voice of a score that was read, from the top.
+// Without ids the notes have none.
 func NewVoiceNotes(t *theory.Texture, ids *musicxml.IDs) []VoiceNotes {
+	return voiceNotes(t, func(voice, note int) (all []string) {
+		if ids != nil {
+			for _, id := range t.Voices[voice].Notes[note].IDs {
+				all = append(all, ids.Note(id))
+			}
+		}
+		return all
+	})
+}
+
+// NewSheetNotes lists the notes of every voice of a sheet that was written. Without ids
+// the notes have none.
+func NewSheetNotes(t *theory.Texture, ids *sheet.IDs) []VoiceNotes {
+	return voiceNotes(t, func(voice, note int) []string {
+		if ids == nil {
+			return nil
+		}
+		return ids.Note(voice, note)
+	})
+}
+
+func voiceNotes(t *theory.Texture, ids func(voice, note int) []string) []VoiceNotes {
 	out := make([]VoiceNotes, 0, len(t.Voices))
 	for v := range t.Voices {
 		voice := &t.Voices[v]
 		of := VoiceNotes{Voice: voice.Name, Notes: make([]VoiceNote, 0, len(voice.Notes))}
 		for i := range voice.Notes {
 			n := &voice.Notes[i]
-			note := VoiceNote{
+			of.Notes = append(of.Notes, VoiceNote{
 				MeasureIndex: int(n.Measure), Onset: n.Onset.String(), Duration: n.Duration.String(),
-				Pitch: n.Pitch.String(), MIDI: n.Pitch.MIDI(),
-			}
-			if ids != nil {
-				for _, id := range n.IDs {
-					note.IDs = append(note.IDs, ids.Note(id))
-				}
-			}
-			of.Notes = append(of.Notes, note)
+				Pitch: n.Pitch.String(), MIDI: n.Pitch.MIDI(), IDs: ids(v, i),
+			})
 		}
 		out = append(out, of)
 	}

@@ -56,6 +56,9 @@ type Alternative struct {
 	Faults   int            `json:"faults"`
 	Cautions int            `json:"cautions"`
 	ByRule   map[string]int `json:"by_rule"`
+	// VoiceNotes are the notes of every voice of its sheet from the top, if they were
+	// asked for.
+	VoiceNotes []VoiceNotes `json:"voice_notes,omitempty"`
 }
 
 // VoicedChord is one chord with its notes.

@@ -29,6 +29,8 @@ type Continue struct {
 	// Best is how many of each group are wanted, of those without a fault, of those
 	// with a caution and of those with a fault each.
 	Best int
+	// IDs gives every note and measure of the sheet of ways an id.
+	IDs bool
 }
 
 // Fields implements [Request].
@@ -40,6 +42,7 @@ func (c *Continue) Fields() []Field {
 		styleField(&c.Style),
 		costsField(&c.Costs),
 		whole(&c.Best, "best", "how many of each group without a fault, with a caution and with a fault, cheapest first").or("3").between(1, mostContinuations),
+		yes(&c.IDs, "ids", "").flag(""),
 	)
 }
 
@@ -53,6 +56,7 @@ type ContinuePlan struct {
 	Then    string
 	Style   voicing.Style
 	Best    int
+	IDs     bool
 
 	asked asked
 }
@@ -72,7 +76,7 @@ func (c *Continue) Plan() (*ContinuePlan, error) {
 		return nil, err
 	}
 	own := *c
-	p := &ContinuePlan{asked: asked{request: &own}, RuleSet: set, Catalog: catalog, Chords: c.Chords, Then: c.Then, Style: style, Best: c.Best}
+	p := &ContinuePlan{asked: asked{request: &own}, RuleSet: set, Catalog: catalog, Chords: c.Chords, Then: c.Then, Style: style, Best: c.Best, IDs: c.IDs}
 	for _, word := range c.From {
 		pitch, err := theory.ParsePitch(word)
 		if err != nil {

@@ -163,12 +163,16 @@ type Voice struct {
 	Rules
 	Words
 	Voicing
+	// IDs gives every note and measure of the sheets an id; Notes puts the notes of every
+	// voice into the report.
+	IDs, Notes bool
 }
 
 // Fields implements [Request].
 func (v *Voice) Fields() []Field {
 	fields := append([]Field{text(&v.Progression, "progression", "").flag("").upTo(MaxProgressionText).passing()}, v.sets()...)
-	return append(append(fields, v.Words.fields()...), v.Voicing.fields()...)
+	fields = append(append(fields, v.Words.fields()...), v.Voicing.fields()...)
+	return append(fields, yes(&v.IDs, "ids", "").flag(""), yes(&v.Notes, "notes", "").flag(""))
 }
 
 // VoicePlan is what the engine does when it voices.
@@ -201,6 +205,8 @@ type VoicePlan struct {
 	// Levels is 0 for none.
 	Levels  int
 	Reasons bool
+	// IDs and Notes are as in [Voice].
+	IDs, Notes bool
 	// RuleSet judges the result; Catalog has the sentences.
 	RuleSet *partwriting.RuleSet
 	Catalog *partwriting.Catalog
@@ -220,7 +226,7 @@ func (v *Voice) Plan() (*VoicePlan, error) {
 	}
 	p, err := v.Voicing.plan(set, catalog)
 	if err == nil {
-		p.Progression = v.Progression
+		p.Progression, p.IDs, p.Notes = v.Progression, v.IDs, v.Notes
 		own := *v
 		p.asked.request = &own
 	}
