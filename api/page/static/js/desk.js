@@ -32,7 +32,7 @@ export class Desk {
       h('div', { class: 'score-side' }, this.tabs, this.title, this.tools, this.banner, this.editor.element, this.paper),
       this.list.element);
     this.score = new ScoreView(this.paper, {
-      label: t('desk.score'), scale: kept('scale') ?? (innerWidth < 600 ? 34 : 44),
+      label: t('desk.score'), scale: kept('scale') ?? (innerWidth < 600 ? 36 : 54),
       decorate: (page) => this.#decorate(page),
       onnote: (id, event) => this.editor.press(id, event),
     });
@@ -89,7 +89,6 @@ export class Desk {
   #decorate(page) {
     const { report } = this;
     this.idsByOnset ??= onsetsOf(report);
-    if (this.shows.harmonies && this.shows.answer && report.analysis) drawHarmonies(page, report.analysis.harmonies, (onset) => this.idsByOnset.get(onset) ?? []);
     const few = report.findings.length <= manyFindings;
     for (const finding of report.findings) {
       const chosen = Boolean(this.chosen && same(finding, this.chosen));
@@ -99,6 +98,7 @@ export class Desk {
         number: open ? finding.number : '?', onpress: (f) => this.choose(f, { from: 'score' }),
       });
     }
+    if (this.shows.harmonies && this.shows.answer && report.analysis) drawHarmonies(page, report.analysis.harmonies, (onset) => this.idsByOnset.get(onset) ?? []);
     this.editor.decorate(page);
   }
 
@@ -198,7 +198,7 @@ export class Desk {
       const gone = this.chosen && !trying.report.findings.some((f) => f.rule === this.chosen.rule && f.onset === this.chosen.onset && String(f.voices) === String(this.chosen.voices));
       replace(this.banner,
         h('p', {}, h('strong', {}, t('try.title')), ' ', gone ? t('try.gone') : t('try.still'), ' ',
-          t('try.counts', { before: report.findings.length, after: trying.report.findings.length })),
+          t('try.counts', { before: counted(report), after: counted(trying.report) })),
         button(t('try.apply'), () => this.apply(trying.edits), { class: 'primary' }),
         button(t('try.back'), () => this.putBack()));
       return;
@@ -235,6 +235,8 @@ function onsetsOf(report) {
   }
   return at;
 }
+
+const counted = ({ summary: { faults, cautions } }) => `${count('findings.fault', faults)}, ${count('findings.caution', cautions)}`;
 
 function tabState(session) {
   if (session.report) return count('findings.short', session.report.findings.length);

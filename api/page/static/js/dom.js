@@ -8,6 +8,7 @@ function fill(element, properties, children) {
     if (name.startsWith('on')) element.addEventListener(name.slice(2), value);
     else if (name === 'text') element.textContent = value;
     else if (name === 'value') element.value = value;
+    else if (name === 'vars') for (const [v, n] of Object.entries(value)) element.style.setProperty(v, n);
     else if (name === 'data') Object.assign(element.dataset, value);
     else element.setAttribute(name, value === true ? '' : value);
   }

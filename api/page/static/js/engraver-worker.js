@@ -55,8 +55,8 @@ function use(key) {
     const units = (pixels) => Math.round((pixels * 100) / scale);
     toolkit.setOptions({
       inputFrom: 'xml', svgViewBox: true, adjustPageHeight: true, breaks: 'auto', header: 'none', footer: 'none',
-      pageMarginLeft: 20, pageMarginRight: 20, pageMarginTop: 110, pageMarginBottom: 130,
-      spacingSystem: 14, spacingStaff: 10, mnumInterval: 1,
+      pageMarginLeft: 20, pageMarginRight: 20, pageMarginTop: 110, pageMarginBottom: 190,
+      spacingSystem: 28, spacingStaff: 10, mnumInterval: 1,
       ...more, scale, pageWidth: units(width), pageHeight: units(height),
     });
     toolkit.select(measures ? { measureRange: measures } : {});
@@ -71,7 +71,9 @@ let last = Promise.resolve();
 self.onmessage = ({ data }) => {
   last = last.then(async () => {
     try {
-      self.postMessage({ call: data.call, ...(await tasks[data.task](data)) });
+      const from = performance.now();
+      const answer = await tasks[data.task](data);
+      self.postMessage({ call: data.call, took: performance.now() - from, ...answer });
     } catch (error) {
       self.postMessage({ call: data.call, error: String(error?.message ?? error) });
     }

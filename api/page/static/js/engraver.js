@@ -33,6 +33,9 @@ class Engraver {
   #waiting = new Map();
   #next = 1;
 
+  // took is how long the last task of each kind took in the worker, in milliseconds.
+  took = {};
+
   // ready resolves when something can be drawn; the first call starts the engraver.
   ready() {
     this.start ??= this.#ask('start', {});
@@ -57,7 +60,7 @@ class Engraver {
     this.#worker ??= this.#begin();
     const call = this.#next++;
     return new Promise((resolve, reject) => {
-      this.#waiting.set(call, { resolve, reject });
+      this.#waiting.set(call, { resolve, reject, task });
       this.#worker.postMessage({ call, task, ...given });
     });
   }
@@ -65,8 +68,9 @@ class Engraver {
   #begin() {
     const worker = new Worker(policy.createScriptURL(address('js/engraver-worker.js')), { type: 'module' });
     worker.onmessage = ({ data }) => {
-      const { resolve, reject } = this.#waiting.get(data.call);
+      const { resolve, reject, task } = this.#waiting.get(data.call);
       this.#waiting.delete(data.call);
+      this.took[task] = data.took;
       if (data.error) reject(new Error(data.error));
       else resolve(data);
     };

@@ -38,7 +38,7 @@ export class FindingsList {
       h('div', { class: 'counts', role: 'group', 'aria-label': t('findings.filter') }, severities.map((s) => this.#filter(s, summary[`${s}s`]))),
       mark && gradeBox(mark),
       !findings.length && h('p', { class: 'all-well' }, t('findings.none-what')),
-      h('ol', { class: 'list' }, listed.map((f) => this.#item(f))),
+      h('ol', { class: `list ${listed.length > 100 ? 'many' : ''}` }, listed.map((f) => this.#item(f))),
       h('p', { class: 'small' }, t('findings.teacher')));
     if (focused) this.element.querySelector(`[data-key="${CSS.escape(focused)}"] > button`)?.focus({ preventScroll: true });
     performance.mark('findings');

@@ -6,16 +6,16 @@ import { s } from './dom.js';
 import { systemAt } from './page-map.js';
 
 const shapes = {
-  fault: () => s('circle', { r: 170 }),
-  caution: () => s('rect', { x: -150, y: -150, width: 300, height: 300, transform: 'rotate(45)' }),
-  remark: () => s('rect', { x: -160, y: -150, width: 320, height: 300 }),
+  fault: () => s('circle', { r: 190 }),
+  caution: () => s('rect', { x: -165, y: -165, width: 330, height: 330, transform: 'rotate(45)' }),
+  remark: () => s('rect', { x: -180, y: -170, width: 360, height: 340 }),
 };
 
 // sign is a shape with a number, for scores and, in a drawing of its own, for lists.
 export function sign(severity, number) {
   const wide = String(number).length;
   return s('g', { class: `sign ${severity}` }, (shapes[severity] ?? shapes.remark)(),
-    s('text', { 'text-anchor': 'middle', y: 75, 'font-size': [215, 215, 190, 150][Math.min(3, wide)], text: String(number) }));
+    s('text', { 'text-anchor': 'middle', y: 88, 'font-size': [250, 250, 215, 165][Math.min(3, wide)], text: String(number) }));
 }
 
 export const listSign = (severity, number) =>
@@ -48,10 +48,10 @@ function spot(page, note) {
   const under = index > 0 && index === system.staves.length - 1;
   const close = system.obstacles.filter((o) => Math.abs(o.x - note.x) < 300);
   let y = under
-    ? Math.max(staff.bottom, ...close.filter((o) => o.top > staff.top).map((o) => o.bottom)) + 260
-    : Math.min(staff.top, ...close.filter((o) => o.bottom < staff.bottom && o.top > staff.top - 1300).map((o) => o.top)) - 260;
-  while (page.signs.some((o) => Math.abs(o.x - note.x) < 340 && Math.abs(o.y - y) < 340)) y += under ? 360 : -360;
-  page.signs.push({ x: note.x, y });
+    ? Math.max(staff.bottom, ...close.filter((o) => o.top > staff.top).map((o) => o.bottom)) + 290
+    : Math.min(staff.top, ...close.filter((o) => o.bottom < staff.bottom && o.top > staff.top - 1300).map((o) => o.top)) - 290;
+  while (page.signs.some((o) => Math.abs(o.x - note.x) < 400 && Math.abs(o.y - y) < 400)) y += under ? 410 : -410;
+  page.signs.push({ x: note.x, y, system });
   return { x: note.x, y };
 }
 
@@ -103,26 +103,29 @@ export function drawHarmonies(page, harmonies, idsAt) {
     key = harmony.key;
     if (!note) continue;
     const system = systemAt(page.map, note.y);
-    if (!rows.has(system)) rows.set(system, lineUnder(system));
+    if (!rows.has(system)) rows.set(system, lineUnder(system, page.signs.filter((o) => o.system === system)));
     page.overlay.append(numeral(harmony, changed, note.x, rows.get(system)));
   }
 }
 
 const doubtful = 0.7;
 
+// numeral writes one harmony; a new key stands under it, where there is room.
 function numeral(harmony, changed, x, y) {
   const text = s('text', { class: 'harmony', x: x - 110, y });
-  if (changed) text.append(s('tspan', { class: 'key', text: `${harmony.key_shown ?? harmony.key}: ` }));
   const [, roman, figures] = /^([^\d]*)(.*)$/.exec(harmony.numeral);
   text.append(s('tspan', { text: roman }));
-  if (figures) text.append(s('tspan', { class: 'figures', dy: -70, text: figures }));
-  if (harmony.confidence < doubtful) text.append(s('tspan', { class: 'doubt', dy: figures ? 70 : 0, text: ' ?' }));
+  if (figures) text.append(s('tspan', { class: 'figures', dy: -80, text: figures }));
+  if (harmony.confidence < doubtful) text.append(s('tspan', { class: 'doubt', dy: figures ? 80 : 0, text: '?' }));
+  if (changed) text.append(s('tspan', { class: 'key', x: x - 110, y: y + 330, text: harmony.key_shown ?? harmony.key }));
   if (harmony.runner_up) text.append(s('title', { text: harmony.runner_up }));
   return text;
 }
 
-function lineUnder(system) {
+// lineUnder is below the notes and the signs under the lowest staff.
+function lineUnder(system, signs) {
   const staff = system.staves.at(-1);
+  const below = signs.filter((o) => o.y > staff.bottom).map((o) => o.y + 200);
   const under = system.obstacles.filter((o) => o.bottom > staff.bottom && o.bottom < staff.bottom + 1100).map((o) => o.bottom);
-  return Math.max(staff.bottom + 250, ...under) + 420;
+  return Math.max(staff.bottom + 250, ...under, ...below) + 400;
 }

@@ -15,9 +15,11 @@ export function chooser(view) {
     fill(sets, t('options.by-texture'), rule_sets, view.options.rule_set);
     fill(rubrics, t('options.no-mark'), schemes, view.options.rubric);
   }, () => { known = undefined; });
-  return h('span', { class: 'options' },
-    h('label', { for: 'rule-set' }, t('options.rule-set')), sets,
-    h('label', { for: 'rubric' }, t('options.rubric')), rubrics);
+  return h('details', { class: 'menu', onkeydown: (e) => { if (e.key === 'Escape') e.currentTarget.open = false; } },
+    h('summary', { class: 'button' }, t('options.title')),
+    h('div', { class: 'options' },
+      h('label', { for: 'rule-set' }, t('options.rule-set')), sets,
+      h('label', { for: 'rubric' }, t('options.rubric')), rubrics));
 }
 
 function fill(select, none, named, chosen) {

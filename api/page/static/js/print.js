@@ -5,33 +5,31 @@ import { h } from './dom.js';
 import { t, place } from './words.js';
 import { listSign } from './marks.js';
 
-const papers = { A4: { width: 680 }, Letter: { width: 700 } }; // pixels between the margins at 96 an inch
+// Pixels, 96 an inch, between margins of 14 mm, that both A4 and Letter have room for.
+const paper = { width: 680, height: 940 };
 
-export async function printed(desk, paper = /^(en-US|en-CA)/.test(navigator.language) ? 'Letter' : 'A4') {
-  const undo = await prepare(desk, paper);
+export async function printed(desk) {
+  const undo = await prepare(desk);
   addEventListener('afterprint', undo, { once: true });
   print();
 }
 
 // prepare lays the score out for paper and returns what puts it back.
-export async function prepare(desk, paper) {
+async function prepare(desk) {
   const { score, session } = desk;
-  const scale = score.scale;
-  document.documentElement.dataset.printing = paper;
-  desk.element.dataset.printing = paper;
+  const screen = { scale: score.scale, pageHeight: score.pageHeight };
   const key = printedFindings(session.report);
+  desk.element.dataset.printing = '';
   desk.element.append(key);
-  score.scale = 36;
-  score.element.style.width = `${papers[paper].width}px`;
-  score.pageHeight = 940;
+  score.element.style.width = `${paper.width}px`;
+  Object.assign(score, { scale: 38, pageHeight: paper.height });
   await score.show(desk.xml);
   await score.drawAll();
   return () => {
-    delete document.documentElement.dataset.printing;
     delete desk.element.dataset.printing;
     key.remove();
     score.element.style.width = '';
-    Object.assign(score, { scale, pageHeight: 900 });
+    Object.assign(score, screen);
     score.show(desk.xml);
   };
 }

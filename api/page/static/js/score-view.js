@@ -46,6 +46,7 @@ export class ScoreView {
     this.element.replaceChildren(...this.pages.map((p) => p.element));
     if (!this.pages.length) return;
     this.#put(this.pages[0], first);
+    performance.mark('first-page');
     const height = this.pages[0].element.offsetHeight;
     for (const page of this.pages.slice(1)) page.element.style.minHeight = `${height}px`;
     for (const page of this.pages) this.near.observe(page.element);

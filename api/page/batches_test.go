@@ -1,0 +1,53 @@
+package page_test
+
+import (
+	"archive/zip"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+)
+
+// TestArchiveIsFollowedToItsEnd drops the demo class, sees it answered, and goes from a
+// bar to the scores behind it and from a score to its look-over.
+func TestArchiveIsFollowedToItsEnd(t *testing.T) {
+	chromium(t)
+	b := browse(t, serve(t, "--data-dir", t.TempDir())+"/#batches", 1280, 900)
+	b.until("there is where to drop", `document.querySelector('.batches-list .drop')`)
+	b.axe("batches, none")
+	b.drop(archive(t))
+	b.until("all is answered", `document.querySelector('.batch progress')?.value === 4 && document.body.innerText.includes('4 of 4 answered · finished')`)
+	b.until("the scores are listed", `document.querySelectorAll('.scores tbody tr').length === 4`)
+	b.picture("batch")
+	b.axe("batches, finished")
+	b.do(chromedp.Evaluate[chromedp.Void](`document.querySelector('[data-rule="parallel-octaves"]').click()`))
+	b.until("the scores behind the bar are listed", `document.querySelectorAll('.scores tbody tr').length > 0 && document.querySelectorAll('.scores tbody tr').length < 4 && document.body.innerText.includes('behind this')`)
+	b.press("class/hand-in.musicxml")
+	b.until("it is looked over", `location.hash.startsWith('#look-over') && document.querySelectorAll('.item.fault').length === 4`)
+}
+
+// archive packs the demo class.
+func archive(t *testing.T) string {
+	t.Helper()
+	path := filepath.Join(t.TempDir(), "class.zip")
+	file, err := os.Create(path) // #nosec G304 -- the test's own folder
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = file.Close() }()
+	w := zip.NewWriter(file)
+	for _, name := range []string{"hand-in", "keyboard", "model", "worksheet"} {
+		entry, err := w.Create("class/" + name + ".musicxml")
+		if err == nil {
+			_, err = entry.Write([]byte(readText(t, class(t, name+".musicxml"))))
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := w.Close(); err != nil {
+		t.Fatal(err)
+	}
+	return path
+}

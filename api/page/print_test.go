@@ -1,0 +1,59 @@
+package page_test
+
+import (
+	"bytes"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+)
+
+// TestEveryFindingIsPrinted prints a worksheet on both papers: the music first, then all
+// findings, none cut off.
+func TestEveryFindingIsPrinted(t *testing.T) {
+	chromium(t)
+	b := browse(t, serve(t), 1280, 900)
+	b.drop(class(t, "worksheet.musicxml"))
+	b.until("findings are listed", `document.querySelectorAll('.item').length > 10 && document.querySelectorAll('.score-page g.note').length > 0`)
+	b.do(chromedp.Evaluate[chromedp.Void](`window.print = () => { window.asked = true; }`))
+	b.press("Print")
+	b.until("the score is laid out for paper", `window.asked`)
+	findings := value[int](b, `document.querySelectorAll('.printed-findings li').length`)
+	for name, paper := range map[string]chromedp.PaperSize{"a4": chromedp.PaperA4, "letter": chromedp.PaperLetter} {
+		pdf := result(b, chromedp.PrintToPDF(chromedp.PDFPaper(paper), chromedp.PDFPreferCSSPageSize()))
+		if dir := os.Getenv("PAGE_PICTURES"); dir != "" {
+			if err := os.WriteFile(filepath.Join(dir, name+".pdf"), pdf, 0o600); err != nil {
+				t.Fatal(err)
+			}
+		}
+		holdToPaper(t, name, pdf, findings)
+	}
+	b.do(chromedp.Evaluate[chromedp.Void](`dispatchEvent(new Event('afterprint'))`))
+	b.until("it is laid out for the screen again", `!document.querySelector('.printed-findings') && document.querySelectorAll('.score-page g.note').length > 0`)
+}
+
+// holdToPaper wants as many findings as there are in the text of the PDF.
+func holdToPaper(t *testing.T, name string, pdf []byte, findings int) {
+	t.Helper()
+	if _, err := exec.LookPath("pdftotext"); err != nil {
+		t.Log("the text of the PDF is not looked at: pdftotext (poppler-utils) is not installed")
+		return
+	}
+	cmd := exec.Command("pdftotext", "-layout", "-", "-")
+	cmd.Stdin = bytes.NewReader(pdf)
+	text, err := cmd.Output()
+	if err != nil {
+		t.Fatal(err)
+	}
+	music, said, ok := strings.Cut(string(text), "Findings")
+	if !ok || !strings.Contains(music, "G major") && !strings.Contains(music, "minor") && !strings.Contains(music, "major") {
+		t.Errorf("%s: the findings do not follow the music", name)
+	}
+	if got := len(regexp.MustCompile(`measure \S+, beat `).FindAllString(said, -1)); got != findings {
+		t.Errorf("%s: %d findings are printed, %d were found", name, got, findings)
+	}
+}
