@@ -38,7 +38,8 @@ func newServe(serve func(context.Context, *ServeConfig) error) *cobra.Command {
 		Use:   "serve",
 		Short: "Serve checks over HTTP",
 		Long: `Serve takes scores over HTTP and answers with findings and marked scores. The
-contract is at /v1/openapi.yaml. Metrics and health are on a port of their own.
+contract is at /v1/openapi.yaml, a page for browsers at /. Metrics and health are on a
+port of their own.
 
 Without --accounts there is a single user: whoever reaches the address. It therefore
 listens on this machine only, unless --allow-anyone says otherwise. Scores are held

@@ -167,3 +167,40 @@ func TestOfflineIsSaid(t *testing.T) {
 		t.Errorf("%d notes are left of the score", n)
 	}
 }
+
+// TestNoteIsDragged drags a notehead two steps up with the pointer.
+func TestNoteIsDraggedAndFaultAccepted(t *testing.T) {
+	chromium(t)
+	b := browse(t, serve(t), 1280, 900)
+	b.do(chromedp.Evaluate[chromedp.Void](`document.querySelector('select').value = 'de'; document.querySelector('select').dispatchEvent(new Event('change'))`))
+	b.press("Eine Abgabe mit Fehlern")
+	b.until("the score is drawn", `document.querySelectorAll('.marks .sign.fault').length === 4`)
+	at := value[[]float64](b, `(() => { const r = document.querySelector('#pw-n1-1-1 .notehead').getBoundingClientRect(); return [r.x + r.width / 2, r.y + r.height / 2, r.height]; })()`)
+	b.do(chromedp.MouseEvent(input.DispatchMouseEventTypeMousePressed, at[0], at[1], chromedp.ButtonLeft),
+		chromedp.MouseEvent(input.DispatchMouseEventTypeMouseMoved, at[0], at[1]-at[2], chromedp.ButtonLeft),
+		chromedp.MouseEvent(input.DispatchMouseEventTypeMouseReleased, at[0], at[1]-at[2], chromedp.ButtonLeft))
+	// Two steps above the soprano's B4; German names are those of DIN 5008 and Helmholtz.
+	b.until("the note is moved", `document.querySelector('.note-editor').innerText.includes('jetzt h’') && document.querySelector('#note-pitch').value === 'D5'`)
+	b.do(chromedp.SetValue("#note-pitch", "c’’"), chromedp.Submit("#note-pitch"))
+	b.until("it is applied and checked", `!document.querySelector('[aria-label="Rückgängig"]').disabled && document.querySelector('.desk').dataset.state === 'ready'`)
+	b.press("Rückgängig")
+	b.until("it is undone", `document.querySelectorAll('.item.fault').length === 4`)
+	b.press("1\nTakt 1")
+	b.press("Hier kein Fehler")
+	b.until("the finding stands as a remark", `document.querySelectorAll('.item.fault').length === 3 && document.querySelectorAll('.item.remark').length === 1`)
+	b.do(chromedp.Reload())
+	b.until("that is kept", `document.querySelectorAll('.item.fault').length === 3 && document.querySelectorAll('.item.remark').length === 1`)
+	b.picture("german")
+}
+
+// TestArchiveIsOpenedInTheBrowser drops a zip on a service that keeps nothing.
+func TestArchiveIsOpenedInTheBrowser(t *testing.T) {
+	chromium(t)
+	b := browse(t, serve(t), 1280, 900)
+	b.drop(archive(t))
+	b.until("four scores are checked", `document.querySelectorAll('.tabs button').length === 4 && [...document.querySelectorAll('.tab-count')].every((e) => /finding/.test(e.innerText))`)
+	b.press("model.musicxml")
+	b.until("another score is in front", `document.querySelector('h1').innerText.includes('model answer')`)
+	b.picture("several")
+	b.axe("several scores")
+}

@@ -206,6 +206,7 @@ export class Desk {
     replace(this.banner,
       session.state === 'offline' && problemBox(session.problem, { again: () => session.check() }),
       session.state === 'failed' && report && problemBox(session.problem, { again: () => session.undo() }),
+      this.view.kept === false && h('p', { class: 'small' }, t('desk.not-kept')),
       report && readingNotes(report));
   }
 

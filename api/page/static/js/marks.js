@@ -47,12 +47,19 @@ function spot(page, note) {
   const staff = system.staves[index];
   const under = index > 0 && index === system.staves.length - 1;
   const close = system.obstacles.filter((o) => Math.abs(o.x - note.x) < 300);
-  let y = under
-    ? Math.max(staff.bottom, ...close.filter((o) => o.top > staff.top).map((o) => o.bottom)) + 290
-    : Math.min(staff.top, ...close.filter((o) => o.bottom < staff.bottom && o.top > staff.top - 1300).map((o) => o.top)) - 290;
+  let y = under ? below(staff, close) : above(staff, system.staves[index - 1], close);
   while (page.signs.some((o) => Math.abs(o.x - note.x) < 400 && Math.abs(o.y - y) < 400)) y += under ? 410 : -410;
   page.signs.push({ x: note.x, y, system });
   return { x: note.x, y };
+}
+
+const below = (staff, close) => Math.max(staff.bottom, ...close.filter((o) => o.top > staff.top).map((o) => o.bottom)) + 290;
+
+// above is between a staff and the one over it, and does not reach into that.
+function above(staff, upper, close) {
+  const limit = upper ? (upper.bottom + staff.top) / 2 : staff.top - 1300;
+  const tops = close.filter((o) => o.bottom < staff.bottom && o.bottom > limit).map((o) => o.top);
+  return Math.max(Math.min(staff.top, ...tops) - 290, upper ? upper.bottom + 230 : -Infinity);
 }
 
 function nearestStaff(system, y) {

@@ -17,12 +17,12 @@ export async function printed(desk) {
 // prepare lays the score out for paper and returns what puts it back.
 async function prepare(desk) {
   const { score, session } = desk;
-  const screen = { scale: score.scale, pageHeight: score.pageHeight };
+  const screen = { scale: score.scale, pageHeight: score.pageHeight, layout: undefined };
   const key = printedFindings(session.report);
   desk.element.dataset.printing = '';
   desk.element.append(key);
   score.element.style.width = `${paper.width}px`;
-  Object.assign(score, { scale: 38, pageHeight: paper.height });
+  Object.assign(score, { scale: 38, pageHeight: paper.height, layout: { spacingSystem: 16, pageMarginBottom: 120 } });
   await score.show(desk.xml);
   await score.drawAll();
   return () => {

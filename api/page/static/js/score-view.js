@@ -36,7 +36,7 @@ export class ScoreView {
   }
 
   async #lay(turn, more, most = Infinity) {
-    const layout = { width: this.width, height: this.pageHeight, scale: this.scale, ...more };
+    const layout = { ...this.layout, width: this.width, height: this.pageHeight, scale: this.scale, ...more };
     const { pages } = await engraver.load(this.key, this.xml, layout);
     if (turn !== this.turn) return;
     const first = drawn((await engraver.page(this.key, 1)));
