@@ -168,7 +168,8 @@ func TestOfflineIsSaid(t *testing.T) {
 	}
 }
 
-// TestNoteIsDragged drags a notehead two steps up with the pointer.
+// TestNoteIsDraggedAndFaultAccepted drags a notehead two steps up with the pointer, types
+// another pitch as a reader of German does, and lets a finding stand.
 func TestNoteIsDraggedAndFaultAccepted(t *testing.T) {
 	chromium(t)
 	b := browse(t, serve(t), 1280, 900)
@@ -181,8 +182,8 @@ func TestNoteIsDraggedAndFaultAccepted(t *testing.T) {
 		chromedp.MouseEvent(input.DispatchMouseEventTypeMouseReleased, at[0], at[1]-at[2], chromedp.ButtonLeft))
 	// Two steps above the soprano's B4; German names are those of DIN 5008 and Helmholtz.
 	b.until("the note is moved", `document.querySelector('.note-editor').innerText.includes('jetzt h’') && document.querySelector('#note-pitch').value === 'D5'`)
-	b.do(chromedp.SetValue("#note-pitch", "c’’"), chromedp.Submit("#note-pitch"))
-	b.until("it is applied and checked", `!document.querySelector('[aria-label="Rückgängig"]').disabled && document.querySelector('.desk').dataset.state === 'ready'`)
+	b.do(chromedp.SetValue("#note-pitch", "c’’"), chromedp.Focus("#note-pitch"), chromedp.KeyEvent(kb.Enter))
+	b.until("it is applied and checked", `document.querySelector('[aria-label="Rückgängig"]')?.disabled === false && document.querySelector('.desk').dataset.state === 'ready'`)
 	b.press("Rückgängig")
 	b.until("it is undone", `document.querySelectorAll('.item.fault').length === 4`)
 	b.press("1\nTakt 1")
@@ -201,6 +202,7 @@ func TestArchiveIsOpenedInTheBrowser(t *testing.T) {
 	b.until("four scores are checked", `document.querySelectorAll('.tabs button').length === 4 && [...document.querySelectorAll('.tab-count')].every((e) => /finding/.test(e.innerText))`)
 	b.press("model.musicxml")
 	b.until("another score is in front", `document.querySelector('h1').innerText.includes('model answer')`)
+	b.until("it is drawn", `document.querySelectorAll('.score-page g.note').length === 44 && document.querySelectorAll('.score-page .sign').length === 0`)
 	b.picture("several")
 	b.axe("several scores")
 }

@@ -20,10 +20,10 @@ func TestEveryFindingIsPrinted(t *testing.T) {
 	b.drop(class(t, "worksheet.musicxml"))
 	b.until("findings are listed", `document.querySelectorAll('.item').length > 10 && document.querySelectorAll('.score-page g.note').length > 0`)
 	b.do(chromedp.Evaluate[chromedp.Void](`window.print = () => { window.asked = true; }`))
-	b.press("Print")
-	b.until("the score is laid out for paper", `window.asked`)
-	findings := value[int](b, `document.querySelectorAll('.printed-findings li').length`)
 	for name, paper := range map[string]chromedp.PaperSize{"a4": chromedp.PaperA4, "letter": chromedp.PaperLetter} {
+		b.press("Print")
+		b.until("the score is laid out for paper", `window.asked`)
+		findings := value[int](b, `document.querySelectorAll('.printed-findings li').length`)
 		pdf := result(b, chromedp.PrintToPDF(chromedp.PDFPaper(paper), chromedp.PDFPreferCSSPageSize()))
 		if dir := os.Getenv("PAGE_PICTURES"); dir != "" {
 			if err := os.WriteFile(filepath.Join(dir, name+".pdf"), pdf, 0o600); err != nil {
@@ -31,9 +31,9 @@ func TestEveryFindingIsPrinted(t *testing.T) {
 			}
 		}
 		holdToPaper(t, name, pdf, findings)
+		b.until("it is laid out for the screen again", `!document.querySelector('.printed-findings') && document.querySelectorAll('.score-page g.note').length > 0`)
+		b.do(chromedp.Evaluate[chromedp.Void](`window.asked = false`))
 	}
-	b.do(chromedp.Evaluate[chromedp.Void](`dispatchEvent(new Event('afterprint'))`))
-	b.until("it is laid out for the screen again", `!document.querySelector('.printed-findings') && document.querySelectorAll('.score-page g.note').length > 0`)
 }
 
 // holdToPaper wants as many findings as there are in the text of the PDF.

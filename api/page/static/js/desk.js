@@ -95,7 +95,7 @@ export class Desk {
       const open = this.shows.answer || this.list.revealed(finding);
       drawFinding(page, finding, {
         chosen: chosen && open, paths: this.shows.paths && few && open && finding.severity !== 'remark',
-        number: open ? finding.number : '?', onpress: (f) => this.choose(f, { from: 'score' }),
+        open, onpress: (f) => this.choose(f, { from: 'score' }),
       });
     }
     if (this.shows.harmonies && this.shows.answer && report.analysis) drawHarmonies(page, report.analysis.harmonies, (onset) => this.idsByOnset.get(onset) ?? []);

@@ -23,7 +23,7 @@ export const listSign = (severity, number) =>
 
 // drawFinding puts the sign of a finding over or under its notes. What is chosen has its
 // notes ringed and its voices' paths drawn strongly.
-export function drawFinding(page, finding, { chosen, paths, onpress, number = finding.number }) {
+export function drawFinding(page, finding, { chosen, paths, onpress, open = true }) {
   const notes = finding.notes.filter((n) => page.map.notes.has(n.id));
   if (!notes.length) return;
   const place = (n) => page.map.notes.get(n.id);
@@ -32,7 +32,7 @@ export function drawFinding(page, finding, { chosen, paths, onpress, number = fi
   const last = notes.filter((n) => n.onset === notes.at(-1).onset);
   const top = last.reduce((a, b) => (place(a).y < place(b).y ? a : b));
   const { x, y } = spot(page, place(top));
-  const mark = sign(finding.severity, number);
+  const mark = open ? sign(finding.severity, finding.number) : sign('hidden', '?');
   mark.setAttribute('transform', `translate(${x}, ${y})`);
   mark.dataset.finding = finding.number;
   mark.classList.toggle('chosen', chosen);

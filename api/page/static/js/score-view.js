@@ -4,6 +4,7 @@
 import { engraver, drawn } from './engraver.js';
 import { h, s, after } from './dom.js';
 import { mapOf } from './page-map.js';
+import { t } from './words.js';
 
 let keys = 0;
 
@@ -12,7 +13,7 @@ export class ScoreView {
   // overlay in the same units. onnote(id, event) is called when a note is pressed.
   constructor(host, { label, decorate = () => {}, onnote, scale = 42, pageHeight = 900 }) {
     Object.assign(this, { host, decorate, onnote, scale, pageHeight, pages: [], key: `score-${++keys}` });
-    this.element = h('div', { class: 'score', role: 'group', 'aria-label': label, tabindex: '0' });
+    this.element = h('div', { class: 'score', role: 'group', 'aria-label': label, tabindex: '0', data: { busy: t('score.drawing') } });
     host.append(this.element);
     this.near = new IntersectionObserver((entries) => entries.forEach((e) => this.#seen(e)), { rootMargin: '900px 0px' });
     this.resized = new ResizeObserver(after(250, () => this.#widthChanged()));
