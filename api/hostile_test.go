@@ -145,26 +145,27 @@ func TestHostileScores(t *testing.T) {
 	arrived := listen(t)
 	s := newService(t, enginePool(t, nil, pool.Config{Queue: 10_000, Wait: 10 * time.Minute}), Config{})
 	stop := peak()
-	const rounds = 2
+	// Checks come twice, so that one score is worked on two times at once.
+	ways := []string{"/v1/checks", "/v1/checks", "/v1/checks?marks=true&fixes=2&analysis=true", "/v1/mendings", "/v1/voicings", "/v1/cleanings"}
 	var posting sync.WaitGroup
-	for range rounds {
+	for _, address := range ways {
 		for _, trap := range all {
 			data, err := os.ReadFile(trap.path)
 			if err != nil {
 				t.Fatal(err)
 			}
 			posting.Go(func() {
-				r := post("/v1/checks", string(data), "Content-Type", "application/octet-stream",
+				r := post(address, string(data), "Content-Type", "application/octet-stream",
 					"Content-Disposition", `attachment; filename="`+trap.file+`"`)
 				w := newRecorder(s.server.Handler(), r)
 				s.conforms(r, w.Code, w.Header(), w.Body.Bytes())
-				judge(t, trap, w.Code, w.Body.Bytes(), canary)
+				judge(t, address, trap, w.Code, w.Body.Bytes(), canary)
 			})
 		}
 	}
 	posting.Wait()
 	most := stop()
-	t.Logf("%d posts of %d files at once; at most %d MB resident", rounds*len(all), len(all), most>>20)
+	t.Logf("%d posts of %d files at once; at most %d MB resident", len(ways)*len(all), len(all), most>>20)
 	if most > residentLimit {
 		t.Errorf("%d MB resident, the limit is %d MB", most>>20, residentLimit>>20)
 	}
@@ -176,10 +177,10 @@ func TestHostileScores(t *testing.T) {
 	}
 }
 
-func judge(t *testing.T, trap trap, status int, body, canary []byte) {
+func judge(t *testing.T, address string, trap trap, status int, body, canary []byte) {
 	t.Helper()
 	if status >= 500 {
-		t.Errorf("%s: %d %s", trap.file, status, body)
+		t.Errorf("%s to %s: %d %s", trap.file, address, status, body)
 	}
 	if bytes.Contains(body, bytes.TrimSpace(canary)) || bytes.Contains(body, []byte("root:")) {
 		t.Errorf("%s: the answer shows a file of the machine", trap.file)
@@ -191,15 +192,17 @@ func judge(t *testing.T, trap trap, status int, body, canary []byte) {
 	switch trap.expect {
 	case "refuse", "batch": // an archive is no single score
 		if !refused {
-			t.Errorf("%s was read", trap.file)
+			t.Errorf("%s was read by %s", trap.file, address)
 		}
 	case "accept":
 		if refused {
-			t.Errorf("%s was refused: %s", trap.file, body)
+			t.Errorf("%s was refused by %s: %s", trap.file, address, body)
 		}
 	case "flag":
-		if !refused && !bytes.Contains(body, []byte(`"notices":[{`)) {
-			t.Errorf("%s was read and nothing said", trap.file)
+		// A cleaning takes marks off and says nothing of the music.
+		said := bytes.Contains(body, []byte(`"notices":[`)) && !bytes.Contains(body, []byte(`"notices":[]`))
+		if !refused && !said && address != "/v1/cleanings" {
+			t.Errorf("%s was read by %s and nothing said", trap.file, address)
 		}
 	}
 	if refused {

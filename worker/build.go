@@ -262,3 +262,20 @@ func gradeReport(c *checked) *report.Grade {
 }
 
 func number(p partwriting.Points) json.Number { return json.Number(p.String()) }
+
+// sentenceOf is a notice with its place in one text.
+func sentenceOf(n *musicxml.Notice) string {
+	var at []string
+	for _, place := range []struct{ name, label string }{{"part", n.Part}, {"measure", n.Label}} {
+		if place.label != "" {
+			at = append(at, place.name+" "+place.label)
+		}
+	}
+	if n.Line > 0 {
+		at = append(at, fmt.Sprintf("line %d", n.Line))
+	}
+	if len(at) == 0 {
+		return n.Message
+	}
+	return fmt.Sprintf("%s (%s)", n.Message, strings.Join(at, ", "))
+}

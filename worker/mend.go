@@ -112,7 +112,7 @@ func (e *Engine) mendingReport(file string, plan *request.MendPlan, r *Reading, 
 	all := &report.Mending{
 		File: file, Engine: e.Version, RuleSet: plan.For(r.texture).Title(), Before: ways[0].Before,
 		After: best.After, Semitones: best.Semitones, Edits: best.Edits, Left: best.Left, New: best.New, Alternatives: []report.MendingWay{},
-		Untouched: ways[0].Untouched.String(), Advice: advice(ways[0]),
+		Notices: noticeReports(r.document.Notices), Untouched: ways[0].Untouched.String(), Advice: advice(ways[0]),
 	}
 	for _, m := range ways[1:] {
 		all.Alternatives = append(all.Alternatives, r.mendingWay(m, plan.Catalog))

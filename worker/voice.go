@@ -24,6 +24,8 @@ type voicingJob struct {
 	title string
 	// symbols is set where a score names its chords with symbols.
 	symbols bool
+	// odd is what was odd in a score.
+	odd []musicxml.Notice
 	// What is voiced.
 	progression *voicing.Progression
 	problem     *voicing.Problem
@@ -82,6 +84,9 @@ func (j *voicingJob) solve(ctx context.Context, version string) error {
 		j.explanations = append(j.explanations, explanation)
 	}
 	j.report = report.NewVoicing(version, j.progression, j.problem, impossible, broken, j.Catalog)
+	for i := range j.odd {
+		j.report.Notices = append(j.report.Notices, sentenceOf(&j.odd[i]))
+	}
 	j.report.Fewer = j.fewer
 	if impossible != nil {
 		breaks, opens := search.Obstacle(ctx, j.RuleSet)

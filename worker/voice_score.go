@@ -37,6 +37,7 @@ func (e *Engine) readTask(ctx context.Context, j *voicingJob, in *Input) (*voici
 	if err := e.stages(ctx, e.voices(in, &r)); err != nil {
 		return nil, err
 	}
+	j.odd = r.document.Notices
 	t := &task{name: in.Name, key: j.Key, doc: r.document, texture: r.texture}
 	if j.title == "" {
 		j.title = t.doc.Score.Title

@@ -12,6 +12,8 @@ type Mending struct {
 	// Semitones is the distance moved by all edits together.
 	Semitones int          `json:"semitones"`
 	Edits     []MendedNote `json:"edits"`
+	// Notices tell what was odd in the document.
+	Notices []Notice `json:"notices,omitempty"`
 	// Left are the rules of what could not be removed, with their places; New those
 	// that came with the changes, where this is the least bad that was found.
 	Left []Left `json:"left"`
