@@ -63,9 +63,10 @@ func (p *fakePool) Do(ctx context.Context, in worker.Input, plan request.Plan) (
 	return nil, fmt.Errorf("the fake pool does no job %q", plan.Job())
 }
 
-func (p *fakePool) Admit(request.Job) error     { return p.busy }
-func (p *fakePool) Stuck() bool                 { return p.stuck }
-func (p *fakePool) Drain(context.Context) error { return nil }
+func (p *fakePool) Parse(_ context.Context, work func() error) error { return work() }
+func (p *fakePool) Admit(request.Job) error                          { return p.busy }
+func (p *fakePool) Stuck() bool                                      { return p.stuck }
+func (p *fakePool) Drain(context.Context) error                      { return nil }
 
 // emptyResult is a score without notes, marked by a comment.
 func emptyResult(in worker.Input) *answer.Answer {

@@ -31,7 +31,7 @@ func (h *handlers) CreateBatch(c *gin.Context, params CreateBatchParams) {
 			return err
 		}
 		defer spool.close()
-		if err := h.bind(c, r, spool.fields); err != nil {
+		if err := h.parse(c, spool.fields, func() error { return h.bind(c, r, spool.fields) }); err != nil {
 			return err
 		}
 		values, err := h.options(c, spool.fields)
@@ -67,7 +67,11 @@ func (h *handlers) AddScore(c *gin.Context, id BatchPath, params AddScoreParams)
 		_, _ = print.Write(up.Data)
 		if field, ok := up.fields["labels"]; ok {
 			printPart(print, "labels", field.text)
-			if up.Labels, err = settings.ReadLabels(fileOf("labels", field), []byte(field.text)); err != nil {
+			err := h.parse(c, up.fields, func() (err error) {
+				up.Labels, err = settings.ReadLabels(fileOf("labels", field), []byte(field.text))
+				return err
+			})
+			if err != nil {
 				return err
 			}
 		}

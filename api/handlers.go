@@ -19,6 +19,7 @@ import (
 // jobs is what handlers need of a [*pool.Pool].
 type jobs interface {
 	Do(context.Context, worker.Input, request.Plan) (*answer.Answer, error)
+	Parse(context.Context, func() error) error
 	Admit(request.Job) error
 	Stuck() bool
 	Drain(context.Context) error

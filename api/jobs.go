@@ -42,19 +42,12 @@ func (h *handlers) tryJob(c *gin.Context, j job) error {
 		return err
 	}
 	defer up.release()
-	if j.read != nil {
-		err = j.read(up)
-	} else {
-		err = h.bind(c, j.request, up.fields)
-	}
-	if err != nil {
+	var plan request.Plan
+	var accepted string
+	err = h.parse(c, up.fields, func() (err error) {
+		plan, accepted, err = h.planFor(c, &j, up)
 		return err
-	}
-	accepted, ok := negotiate(c.GetHeader("Accept"), j.offers(up.fields, isContainer(up.Data)))
-	if !ok {
-		return refuse(notAcceptable)
-	}
-	plan, err := j.plan(up, accepted)
+	})
 	if err != nil {
 		return err
 	}
@@ -65,10 +58,47 @@ func (h *handlers) tryJob(c *gin.Context, j job) error {
 	return h.send(c, up.Name, a, accepted)
 }
 
+// planFor reads what is asked for, and says as what media type the answer goes out.
+func (h *handlers) planFor(c *gin.Context, j *job, up *upload) (request.Plan, string, error) {
+	var err error
+	if j.read != nil {
+		err = j.read(up)
+	} else {
+		err = h.bind(c, j.request, up.fields)
+	}
+	if err != nil {
+		return nil, "", err
+	}
+	accepted, ok := negotiate(c.GetHeader("Accept"), j.offers(up.fields, isContainer(up.Data)))
+	if !ok {
+		return nil, "", refuse(notAcceptable)
+	}
+	plan, err := j.plan(up, accepted)
+	return plan, accepted, err
+}
+
+// longText is from how many bytes on the fields of a form are read on a slot of the pool.
+const longText = 2 << 10
+
+// parse reads fields, on a slot of the pool where they are long.
+func (h *handlers) parse(c *gin.Context, fields map[string]fieldValue, read func() error) error {
+	size := 0
+	for _, f := range fields {
+		size += len(f.text)
+	}
+	if size < longText {
+		return read()
+	}
+	return h.pool.Parse(c.Request.Context(), read)
+}
+
 // admit reads the body of a request, unless it would be turned away anyway.
 func (h *handlers) admit(c *gin.Context, name request.Job, fields fieldSizes) (*upload, error) {
 	if err := h.pool.Admit(name); err != nil {
 		return nil, err
+	}
+	if name == request.JobContinue {
+		return h.receiveJSON(c)
 	}
 	return h.receive(underlying(c.Writer), c.Request, h.bodyTypes(c), fields)
 }

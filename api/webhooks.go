@@ -24,7 +24,7 @@ func (h *handlers) withWebhooks(c *gin.Context, f func(ctx context.Context, s *w
 
 // readBody reads a body that must be as one schema of the contract has it.
 func (h *handlers) readBody(c *gin.Context, schema string, into any) error {
-	up, err := h.receive(underlying(c.Writer), c.Request, h.bodyTypes(c), nil)
+	up, err := h.receiveJSON(c)
 	if err != nil {
 		return err
 	}

@@ -82,6 +82,22 @@ func (p *Pool) Do(ctx context.Context, in worker.Input, plan request.Plan) (*ans
 	return a, nil
 }
 
+// Parse takes a slot for reading settings that came with a score, whose parsers bound
+// their work and memory but draw on no budget: no more of them are read at once than
+// scores are worked on. It waits for the end of work.
+func (p *Pool) Parse(ctx context.Context, work func() error) error {
+	if err := p.enter(ctx, false); err != nil {
+		return err
+	}
+	s := &slot{start: time.Now(), parses: true}
+	overrun := time.AfterFunc(p.config.Deadline, func() { p.overran(s) })
+	defer func() {
+		overrun.Stop()
+		p.leave(s)
+	}()
+	return stage.Guard("", work)
+}
+
 // run is runAs for work that is not heavy.
 func (p *Pool) run(ctx context.Context, job request.Job, size int, work func(context.Context) error) error {
 	return p.runAs(ctx, false, job, size, work)

@@ -19,6 +19,8 @@ type slot struct {
 	start         time.Time
 	heavy         bool
 	overran, left bool
+	// parses is set where no score is worked on: its time says nothing of theirs.
+	parses bool
 }
 
 // lineOf is where scores of a kind wait, with how many may wait and how many may run.
@@ -120,8 +122,10 @@ func (p *Pool) leave(s *slot) {
 		p.overrun--
 	}
 	l, _, _ := p.lineOf(s.heavy)
-	// An eighth of the newest: the last dozen scores decide.
-	l.mean += (time.Since(s.start) - l.mean) / 8
+	if !s.parses {
+		// An eighth of the newest: the last dozen scores decide.
+		l.mean += (time.Since(s.start) - l.mean) / 8
+	}
 	l.running--
 	p.running--
 	if next := p.next(); next != nil {
