@@ -227,9 +227,9 @@ func (b *backward) onward(node *node) float32 {
 	return best
 }
 
-// certainty turns a margin into the share of labels with such a margin that a
-// musician gives too. The two numbers were fitted on textbook examples by "go
-// run ./worker/fitharmony calibrate".
-func (w *weights) certainty(margin float64) float64 {
-	return 1 / (1 + math.Exp(-(float64(w.certainBase) + float64(w.certainSlope)*margin)))
+// certainty turns a margin into the share of labels with such a margin that a musician
+// gives too, in a piece of some brevity. "go run ./worker/fitharmony validate" fits the
+// three numbers.
+func (w *weights) certainty(margin, brevity float64) float64 {
+	return 1 / (1 + math.Exp(-(float64(w.certainBase) + float64(w.certainSlope)*margin + float64(w.certainBrevity)*brevity)))
 }

@@ -76,6 +76,18 @@ func (e *evidence) trust() float32 {
 	return beats / (beats + trustedAfter)
 }
 
+// brevity is the share of its weight that the net lacks in a piece, 0 without a net.
+func (p *piece) brevity() float64 {
+	if p.evidence == nil {
+		return 0
+	}
+	return min(1-float64(p.evidence.trust()), float64(p.weights.certainBriefest))
+}
+
+// Brevity says how short a piece is, as its confidences see it: 0.5 for 16 beats, near 0
+// for long ones, and never more than the weight "certain briefest".
+func (a *Analysis) Brevity() float64 { return a.doubts.brevity }
+
 // weighKeys fills cost with what the net has against each key at a beat.
 func (e *evidence) weighKeys(beat int, keys []theory.Key, weight float32, cost []float32) {
 	reference := e.music.Reference(beat)

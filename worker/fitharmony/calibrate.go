@@ -11,8 +11,9 @@ import (
 // outcome is one eighth note: how sure the analysis was and whether it was right
 // in key and numeral.
 type outcome struct {
-	margin, confidence float64
-	right              bool
+	margin, brevity, confidence float64
+	right                       bool
+	set                         int // indexes setNames
 }
 
 func (g *grid) outcomes(a *harmony.Analysis) []outcome {
@@ -26,7 +27,7 @@ func (g *grid) outcomes(a *harmony.Analysis) []outcome {
 			return nil
 		}
 		h := &a.Harmonies[at]
-		o := outcome{margin: math.Min(h.Margin, harmony.MaxMargin), confidence: h.Confidence}
+		o := outcome{margin: math.Min(h.Margin, harmony.MaxMargin), brevity: a.Brevity(), confidence: h.Confidence}
 		for _, right := range g.right[i] {
 			o.right = o.right || agree(right, h.Reading).full == 1 || h.Pivot != nil && agree(right, *h.Pivot).full == 1
 		}
@@ -35,33 +36,71 @@ func (g *grid) outcomes(a *harmony.Analysis) []outcome {
 	return out
 }
 
-// fitCertainty fits the two numbers of the logistic curve from margins to the
-// share of right readings, by Newton's method on the likelihood.
-func fitCertainty(all []outcome) (base, slope float64) {
+// certainty turns a margin and the brevity of a piece into a confidence.
+type certainty [3]float64
+
+func (c certainty) of(o *outcome) float64 {
+	return 1 / (1 + math.Exp(-(c[0] + c[1]*o.margin + c[2]*o.brevity)))
+}
+
+func (c certainty) into(weights map[string]float64) {
+	weights["certain base"], weights["certain slope"], weights["certain brevity"] = c[0], c[1], c[2]
+}
+
+// fitCertainty fits the numbers of the logistic curve from margins and brevity to the
+// share of right readings, by Newton's method on the likelihood. A small weight draws
+// them to 0, so that sets of pieces of one length have an answer too.
+func fitCertainty(all []outcome) certainty {
+	var c certainty
 	for range 30 {
-		var g0, g1, h00, h01, h11 float64
-		for _, o := range all {
-			p := 1 / (1 + math.Exp(-(base + slope*o.margin)))
-			d, w := -p, p*(1-p)
+		const draw = 0.1
+		var g [3]float64
+		var h [3][4]float64
+		for i := range h {
+			h[i][i], g[i] = draw, -draw*c[i]
+		}
+		for i := range all {
+			o := &all[i]
+			p := c.of(o)
+			x, d := [3]float64{1, o.margin, o.brevity}, -p
 			if o.right {
 				d++
 			}
-			g0, g1 = g0+d, g1+d*o.margin
-			h00, h01, h11 = h00+w, h01+w*o.margin, h11+w*o.margin*o.margin
+			for j := range x {
+				g[j] += d * x[j]
+				for k := range x {
+					h[j][k] += p * (1 - p) * x[j] * x[k]
+				}
+			}
 		}
-		det := h00*h11 - h01*h01
-		if math.Abs(det) < 1e-9 {
-			break
+		for i, step := range solved(h, g) {
+			c[i] += step
 		}
-		base += (h11*g0 - h01*g1) / det
-		slope += (h00*g1 - h01*g0) / det
 	}
-	return base, slope
+	return c
+}
+
+// solved solves three equations by elimination; the matrix is positive definite.
+func solved(h [3][4]float64, g [3]float64) [3]float64 {
+	for i := range h {
+		h[i][3] = g[i]
+	}
+	for i := range h {
+		for j := range h {
+			if j != i {
+				f := h[j][i] / h[i][i]
+				for k := i; k < 4; k++ {
+					h[j][k] -= f * h[i][k]
+				}
+			}
+		}
+	}
+	return [3]float64{h[0][3] / h[0][0], h[1][3] / h[1][1], h[2][3] / h[2][2]}
 }
 
 // certainty fits the confidence on textbook examples, each read with habits
 // counted without its fold.
-func (f *fitter) certainty(weights map[string]float64) (base, slope float64) {
+func (f *fitter) certainty(weights map[string]float64) certainty {
 	var all []outcome
 	for i, e := range f.textbooks.examples {
 		model := f.models[f.textbooks.fold[i]].WithWeights(weights)

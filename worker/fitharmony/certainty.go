@@ -22,7 +22,10 @@ type certainties struct {
 
 func (c *certainties) add(s *labeled, i int, a *harmony.Analysis) {
 	list := &c.all[a.Style][s.fold[i]]
-	*list = append(*list, s.grids[i].outcomes(a)...)
+	for _, o := range s.grids[i].outcomes(a) {
+		o.set = slices.Index(setNames[:], s.name)
+		*list = append(*list, o)
+	}
 	c.addOthers(s.grids[i], s.examples[i].texture, a)
 }
 
@@ -59,16 +62,24 @@ func (c *certainties) addOthers(g *grid, t *theory.Texture, a *harmony.Analysis)
 // it is told for.
 func (c *certainties) report(w io.Writer) {
 	for _, style := range []harmony.Style{harmony.ChoraleStyle, harmony.FreeStyle} {
-		base, slope := fitCertainty(c.without(style, -1))
-		fmt.Fprintf(w, "\nstyle %s: certain base %.4f, certain slope %.4f on all folds\n", style, base, slope)
+		fit := fitCertainty(c.without(style, -1))
+		fmt.Fprintf(w, "\nstyle %s: certain base %.4f, slope %.4f, brevity %.4f on all folds\n", style, fit[0], fit[1], fit[2])
 		var r reliability
+		var sets [4]reliability
 		for fold := range folds {
-			base, slope := fitCertainty(c.without(style, fold))
-			for _, o := range c.all[style][fold] {
-				r.add(1/(1+math.Exp(-(base+slope*o.margin))), o.right)
+			fit := fitCertainty(c.without(style, fold))
+			for i := range c.all[style][fold] {
+				o := &c.all[style][fold][i]
+				r.add(fit.of(o), o.right)
+				sets[o.set].add(fit.of(o), o.right)
 			}
 		}
 		r.print(w)
+		for i := range sets {
+			if points, away := sets[i].away(); points > 0 {
+				fmt.Fprintf(w, "%s alone: calibration error %.3f over %.0f eighths\n", setNames[i], away/points, points)
+			}
+		}
 		fmt.Fprintf(w, "right at %d eighths; it or the next plausible reading at %d; the others, as told with the built-in numbers:\n",
 			c.first[style], c.second[style])
 		c.others[style].print(w)
@@ -102,17 +113,27 @@ func (r *reliability) add(confidence float64, right bool) {
 	r.brier += miss * miss
 }
 
+// setNames name the sets in the order in which they are reported.
+var setNames = [4]string{"chorales", "textbooks", "songs", "preludes"}
+
+// away is how many points there are and by how much what is told is off, over rows.
+func (r *reliability) away() (points, away float64) {
+	for _, row := range r.rows {
+		points, away = points+row.n, away+math.Abs(row.sum-row.right)
+	}
+	return points, away
+}
+
 // print writes the table, the Brier score and the expected calibration error: the
 // mean distance of what is told from what is right, over rows (Naeini, Cooper and
 // Hauskrecht, AAAI 2015).
 func (r *reliability) print(w io.Writer) {
-	points, away := 0.0, 0.0
+	points, away := r.away()
 	fmt.Fprintln(w, "confidence   eighths   mean   right")
 	for i, row := range r.rows {
 		if row.n > 0 {
 			fmt.Fprintf(w, "%.1f to %.1f  %8.0f  %5.2f   %5.2f\n", float64(i)/10, float64(i+1)/10, row.n, row.sum/row.n, row.right/row.n)
 		}
-		points, away = points+row.n, away+math.Abs(row.sum-row.right)
 	}
 	fmt.Fprintf(w, "calibration error %.3f, Brier score %.3f over %.0f eighths\n", away/math.Max(points, 1), r.brier/math.Max(points, 1), points)
 }

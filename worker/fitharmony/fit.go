@@ -156,7 +156,7 @@ func fitWeights(data, out, only string, ridge float64, validate bool) error {
 	}
 	weights := f.ascend(all, 4)
 	log.Printf("after: %v", f.measure(weights, all))
-	weights["certain base"], weights["certain slope"] = f.certainty(weights)
+	f.certainty(weights).into(weights)
 	return writeWeights(filepath.Join(out, "weights.tsv"), weightsHeader, weights)
 }
 
@@ -186,7 +186,7 @@ const weightsHeader = `# Weights of the harmonic model in log probability: what 
 # "go run ./worker/fitharmony weights" on textbook examples (scores and labels) of the
 # dataset "When in Rome" (Gotham, Micchi, Napoles Lopez, Sailor, TISMIR 6(1), 2023),
 # CC BY-SA 4.0; those of the net and of changes of key were chosen so that printed
-# progressions and cross-validated textbook examples read best with it; the two of
+# progressions and cross-validated textbook examples read best with it; those of
 # confidence were fitted on cross-validated readings of chorales and textbook examples.
 # weights.go says what each of them weighs.
 `

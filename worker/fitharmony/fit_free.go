@@ -48,7 +48,7 @@ func fitFree(data, out string, validate bool) error {
 			sure.add(p, i, a)
 		}
 	}
-	weights["certain base"], weights["certain slope"] = fitCertainty(sure.without(harmony.FreeStyle, -1))
+	fitCertainty(sure.without(harmony.FreeStyle, -1)).into(weights)
 	return writeWeights(filepath.Join(out, "weights-free.tsv"), freeHeader, weights)
 }
 
