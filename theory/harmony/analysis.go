@@ -15,7 +15,7 @@ type Analysis struct {
 	Notes [][]NoteReading
 	// Given are the labels that the reading heeds, Use how it does, Contested those
 	// that the notes alone do not bear out; there are none without labels. See
-	// [Guided].
+	// [GuidedAs].
 	Given     []Annotation
 	Use       LabelUse
 	Contested []Contest

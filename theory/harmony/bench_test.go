@@ -41,7 +41,7 @@ func BenchmarkGuided(b *testing.B) {
 	}
 	b.ReportAllocs()
 	for b.Loop() {
-		Guided(texture, labels, Steer)
+		GuidedAs(texture, labels, Steer, ByTexture)
 	}
 }
 

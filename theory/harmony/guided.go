@@ -55,19 +55,14 @@ type Contest struct {
 	RootSounds bool
 }
 
-// Guided reads a texture with the help of labels that somebody has given, in
-// order of onset and without overlap. Analysis.Given keeps the labels and
+// GuidedAs reads a texture, in a given style, with the help of labels that somebody has
+// given, in order of onset and without overlap. Analysis.Given keeps the labels and
 // Analysis.Contested lists those that the notes alone would not have.
-func Guided(t *theory.Texture, given []Annotation, use LabelUse) *Analysis {
-	return GuidedAs(t, given, use, ByTexture)
-}
-
-// GuidedAs reads a texture with labels in a given style.
 func GuidedAs(t *theory.Texture, given []Annotation, use LabelUse, s Style) *Analysis {
 	return modelFor(t, s).Guided(t, given, use)
 }
 
-// Guided reads a texture as the function [Guided] does.
+// Guided reads a texture as [GuidedAs] does.
 func (m *Model) Guided(t *theory.Texture, given []Annotation, use LabelUse) *Analysis {
 	byNotes := m.Analyze(t)
 	if use == Ignore || len(given) == 0 || len(t.Moments) == 0 {

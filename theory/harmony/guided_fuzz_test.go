@@ -60,7 +60,7 @@ func FuzzGuided(f *testing.F) {
 		}
 		alone := Analyze(texture)
 		for _, use := range []LabelUse{Steer, Replace} {
-			a := Guided(texture, given, use)
+			a := GuidedAs(texture, given, use, ByTexture)
 			for m := range texture.Moments {
 				if alone.At(m) != nil && a.At(m) == nil {
 					t.Errorf("%s leaves moment %d without a harmony under %s", use, m, described(given))

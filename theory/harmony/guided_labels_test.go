@@ -21,12 +21,12 @@ func TestGuidedByRomanText(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		given := Guided(texture, r.Annotations(texture), Replace)
+		given := GuidedAs(texture, r.Annotations(texture), Replace, ByTexture)
 		if len(given.Harmonies) != 5 {
 			t.Errorf("%q gives %s", text, numerals(given))
 		}
 		var got []int
-		for _, c := range Guided(texture, r.Annotations(texture), Steer).Contested {
+		for _, c := range GuidedAs(texture, r.Annotations(texture), Steer, ByTexture).Contested {
 			got = append(got, c.Moment)
 		}
 		if !reflect.DeepEqual(got, want) {
@@ -39,13 +39,13 @@ func TestGuidedByRomanText(t *testing.T) {
 }
 
 // The chord symbol in the score decides whether A over C is a note of the chord.
-func ExampleGuided() {
+func ExampleGuidedAs() {
 	texture := theorytest.Chords("C3 G3 E4 C5 | C3 G3 E4 A4 | F3 A3 F4 A4 | G3 B3 D4 G4 | C3 C4 E4 G4")
 	a := theory.PitchClass{Step: theory.A}
 	texture.Score.Chords = []theory.GivenChord{
 		{Onset: theory.Whole(1), Root: a, HasRoot: true, Kind: "minor-seventh"}, {Onset: theory.Whole(2), Kind: "none"},
 	}
-	for _, h := range Guided(texture, ScoreAnnotations(texture), Steer).Harmonies {
+	for _, h := range GuidedAs(texture, ScoreAnnotations(texture), Steer, ByTexture).Harmonies {
 		fmt.Println(h.Symbol(), h.Numeral.Text(h.Key.Mode))
 	}
 	// Output:
@@ -56,13 +56,13 @@ func ExampleGuided() {
 	// C I
 }
 
-func ExampleGuided_replace() {
+func ExampleGuidedAs_replace() {
 	texture := theorytest.Chords("G2 D3 B3 G4 | C3 E3 C4 G4 | D3 D3 A3 F#4 | G2 D3 B3 G4")
 	r, err := ReadRomanText("m1 G: I b2 IV b3 V b4 I")
 	if err != nil {
 		panic(err)
 	}
-	for _, h := range Guided(texture, r.Annotations(texture), Replace).Harmonies {
+	for _, h := range GuidedAs(texture, r.Annotations(texture), Replace, ByTexture).Harmonies {
 		fmt.Println(h.Symbol(), h.Numeral.Text(h.Key.Mode))
 	}
 	// Output:

@@ -169,7 +169,7 @@ func TestLabelsSteer(t *testing.T) {
 	} {
 		texture := theorytest.Chords(music)
 		texture.Score.Chords = []theory.GivenChord{symbolAt(1, c.root, c.kind, ""), {Onset: theory.Whole(2), Kind: "none"}}
-		a := Guided(texture, ScoreAnnotations(texture), Steer)
+		a := GuidedAs(texture, ScoreAnnotations(texture), Steer, ByTexture)
 		if got := a.At(1).Symbol(); got != c.want {
 			t.Errorf("labeled %s: read %s, want %s", c.kind, got, c.want)
 		}
@@ -185,7 +185,7 @@ func TestContestedLabels(t *testing.T) {
 		texture.Score.Chords = []theory.GivenChord{
 			symbolAt(0, "C", "major", ""), symbolAt(1, "F", "major", ""), symbolAt(2, "Eb", "minor", ""), symbolAt(3, "C", "major", ""),
 		}
-		a := Guided(texture, ScoreAnnotations(texture), use)
+		a := GuidedAs(texture, ScoreAnnotations(texture), use, ByTexture)
 		var symbols []string
 		for _, h := range a.Harmonies {
 			symbols = append(symbols, strings.Split(h.Symbol(), "/")[0])
@@ -210,7 +210,7 @@ func TestGivenUpLabelLeavesTheBassAlone(t *testing.T) {
 	texture := theorytest.Chords("G2 D3 B3 G4 | C3 E3 C4 G4 | D3 D3 A3 F#4 | G2 D3 B3 G4")
 	key := theory.MajorKey(pc("G"))
 	labels := []Annotation{{Onset: theory.Whole(1), End: theory.Whole(2), Chord: Chord{pc("D"), MajorTriad, 1}, Key: &key}}
-	if got, want := numerals(Guided(texture, labels, Steer)), "G: I IV V I"; got != want {
+	if got, want := numerals(GuidedAs(texture, labels, Steer, ByTexture)), "G: I IV V I"; got != want {
 		t.Errorf("%s, want %s", got, want)
 	}
 }
@@ -225,7 +225,7 @@ func TestAgreeingLabels(t *testing.T) {
 		labels = append(labels, Annotation{Onset: h.Onset, End: h.End, Chord: Chord{h.Root(), h.Quality(), h.Inversion()}, Key: &key, Numeral: &numeral})
 	}
 	for _, use := range []LabelUse{Steer, Replace} {
-		a := Guided(texture, labels, use)
+		a := GuidedAs(texture, labels, use, ByTexture)
 		if got, want := numerals(a), numerals(alone); got != want || len(a.Contested) > 0 {
 			t.Errorf("%s: %s, want %s; contested %v", use, got, want, a.Contested)
 		}
@@ -239,7 +239,7 @@ func TestAgreeingLabels(t *testing.T) {
 func TestReplacedInPart(t *testing.T) {
 	texture := theorytest.Chords("C3 G3 E4 C5 | F3 A3 F4 C5 | G2 B3 D4 G4 | C3 C4 E4 G4")
 	labels := []Annotation{{Onset: theory.Whole(1), End: theory.Whole(2), Chord: Chord{Root: pc("A"), Quality: MinorTriad, Inversion: 0}}}
-	a := Guided(texture, labels, Replace)
+	a := GuidedAs(texture, labels, Replace, ByTexture)
 	if got, want := numerals(a), "C: I vi V I"; got != want {
 		t.Errorf("%s, want %s", got, want)
 	}
@@ -261,7 +261,7 @@ func TestLabelsThatCannotBe(t *testing.T) {
 		{Chord{pc("C#"), DiminishedSeventh, 0}, "", "with members that the piece lacks"},
 	} {
 		texture := theorytest.Chords(music)
-		a := Guided(texture, []Annotation{{Onset: theory.Whole(1), End: theory.Whole(2), Chord: c.label}}, Steer)
+		a := GuidedAs(texture, []Annotation{{Onset: theory.Whole(1), End: theory.Whole(2), Chord: c.label}}, Steer, ByTexture)
 		if len(a.Harmonies) < 3 || a.At(0) == nil || a.At(1) == nil || a.At(3) == nil {
 			t.Fatalf("%s: the reading is %q", c.what, numerals(a))
 		}
@@ -278,7 +278,7 @@ func TestRepeatedLabels(t *testing.T) {
 		t.Fatal(err)
 	}
 	texture := theorytest.Chords("C3 G3 E4 C5 | G2 G3 D4 B4 | G2 B3 D4 G4 | C3 G3 E4 C5 || C3 G3 E4 C5 | G2 G3 D4 B4 | G2 B3 D4 G4 | C3 G3 E4 C5")
-	if got, want := numerals(Guided(texture, r.Annotations(texture), Replace)), "C: I V I I V I"; got != want {
+	if got, want := numerals(GuidedAs(texture, r.Annotations(texture), Replace, ByTexture)), "C: I V I I V I"; got != want {
 		t.Errorf("%s, want %s", got, want)
 	}
 }
@@ -292,7 +292,7 @@ func TestLabelOffTheGrid(t *testing.T) {
 		{Onset: theory.Whole(99), End: theory.Whole(100), Chord: Chord{Root: pc("C")}},
 	}
 	for _, use := range []LabelUse{Steer, Replace} {
-		a := Guided(texture, labels, use)
+		a := GuidedAs(texture, labels, use, ByTexture)
 		if !slices.IsSortedFunc(a.Harmonies, func(x, y Harmony) int { return x.Onset.Cmp(y.Onset) }) {
 			t.Errorf("%s: out of order: %s", use, numerals(a))
 		}

@@ -67,7 +67,7 @@ func TestNotesAgainstChordSymbols(t *testing.T) {
 		texture.Score.Chords = []theory.GivenChord{
 			{Root: c, HasRoot: true, Kind: "major"}, test.second, {Onset: theory.Whole(2), Root: c, HasRoot: true, Kind: "major"},
 		}
-		if got := wrong(texture, harmony.Guided(texture, harmony.ScoreAnnotations(texture), harmony.Steer)); got != test.want {
+		if got := wrong(texture, harmony.GuidedAs(texture, harmony.ScoreAnnotations(texture), harmony.Steer, harmony.ByTexture)); got != test.want {
 			t.Errorf("%s %v: %s, want %s, because %s", test.second.Root, test.second.Kind, got, test.want, test.why)
 		}
 	}
@@ -84,7 +84,7 @@ func TestLeadSheetsAreNotHeldToTheirSymbols(t *testing.T) {
 				Onset: theory.Whole(int64(i)), Root: theory.PitchClass{Step: root}, HasRoot: true, Kind: "minor",
 			})
 		}
-		for _, f := range partwriting.Check(texture, harmony.Guided(texture, harmony.ScoreAnnotations(texture), harmony.Steer), nil) {
+		for _, f := range partwriting.Check(texture, harmony.GuidedAs(texture, harmony.ScoreAnnotations(texture), harmony.Steer, harmony.ByTexture), nil) {
 			switch f.Rule {
 			case "note-outside-chord", "member-misspelled", "inflection-not-as-named", "inversion-not-as-named", "seventh-missing", "label-disagrees":
 				t.Errorf("%s at %v under a symbol", f.Rule, f.Onset)
@@ -112,7 +112,7 @@ func TestLabelsAgainstTheAnalysis(t *testing.T) {
 		catalog, _ := partwriting.CatalogFor("en")
 		for _, use := range []harmony.LabelUse{harmony.Steer, harmony.Replace} {
 			got := ""
-			for _, f := range partwriting.Check(texture, harmony.Guided(texture, harmony.ScoreAnnotations(texture), use), nil) {
+			for _, f := range partwriting.Check(texture, harmony.GuidedAs(texture, harmony.ScoreAnnotations(texture), use, harmony.ByTexture), nil) {
 				if f.Rule == "label-disagrees" {
 					got += fmt.Sprintf("%v %s: %s", f.Onset, f.Severity, catalog.Message(&f, texture))
 					if len(f.Notes) != 4 {
@@ -250,7 +250,7 @@ func TestWhatFiguresAskForIsDue(t *testing.T) {
 		texture := theorytest.Chords(test.music)
 		test.label(texture.Score)
 		var got []string
-		for _, f := range partwriting.Check(texture, harmony.Guided(texture, harmony.ScoreAnnotations(texture), harmony.Steer), nil) {
+		for _, f := range partwriting.Check(texture, harmony.GuidedAs(texture, harmony.ScoreAnnotations(texture), harmony.Steer, harmony.ByTexture), nil) {
 			switch {
 			case f.Rule == "seventh-missing", f.Rule == "inflection-not-as-named":
 				got = append(got, fmt.Sprintf("%s %s: %s", f.Rule, f.Severity, catalog.Message(&f, texture)))

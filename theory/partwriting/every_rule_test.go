@@ -109,7 +109,7 @@ func TestEveryRuleSpeaks(t *testing.T) {
 		analysis := harmony.Analyze(score)
 		if symbol {
 			score.Score.Chords = []theory.GivenChord{{Onset: unit, Root: theory.PitchClass{Step: theory.E, Alter: -1}, HasRoot: true, Kind: "minor"}}
-			analysis = harmony.Guided(score, harmony.ScoreAnnotations(score), harmony.Steer)
+			analysis = harmony.GuidedAs(score, harmony.ScoreAnnotations(score), harmony.Steer, harmony.ByTexture)
 		}
 		findings := partwriting.Check(score, labeled(t, music, score), everything)
 		findings = append(findings, partwriting.Check(score, analysis, everything)...)

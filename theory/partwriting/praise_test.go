@@ -44,7 +44,7 @@ func TestPraise(t *testing.T) {
 		if err != nil || len(roman.Problems) > 0 {
 			t.Fatal(err, roman.Problems)
 		}
-		analysis := harmony.Guided(texture, roman.Annotations(texture), harmony.Replace)
+		analysis := harmony.GuidedAs(texture, roman.Annotations(texture), harmony.Replace, harmony.ByTexture)
 		findings := partwriting.Check(texture, analysis, nil)
 		got := partwriting.NewPassage(texture, analysis, nil).Praise(findings)
 		if slices.Contains(got, test.praise) != test.want {
@@ -60,7 +60,7 @@ func TestOnlyARubricAsksForPraise(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	analysis := harmony.Guided(texture, roman.Annotations(texture), harmony.Replace)
+	analysis := harmony.GuidedAs(texture, roman.Annotations(texture), harmony.Replace, harmony.ByTexture)
 	findings := partwriting.Check(texture, analysis, nil)
 	passage := partwriting.NewPassage(texture, analysis, nil)
 	silent := partwriting.Rubric{Fixed: 40, Faults: 4}

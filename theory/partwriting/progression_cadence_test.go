@@ -32,7 +32,7 @@ func TestCadencesInTheKeyOfEitherChord(t *testing.T) {
 			if err != nil || len(roman.Problems) > 0 {
 				t.Fatal(err, roman.Problems)
 			}
-			analysis := harmony.Guided(texture, roman.Annotations(texture), harmony.Replace)
+			analysis := harmony.GuidedAs(texture, roman.Annotations(texture), harmony.Replace, harmony.ByTexture)
 			if !test.sure {
 				for i := range analysis.Harmonies {
 					analysis.Harmonies[i].Confidence = 0.7
