@@ -15,6 +15,7 @@ type cleaner struct {
 
 	colors      map[place]string
 	keep, texts map[place]bool
+	heads       map[place]bool
 	ours        map[markup.ID]bool
 	edits       splice
 }
@@ -53,6 +54,10 @@ func (c *cleaner) indexRecord() {
 	for _, p := range c.record.keep {
 		c.keep[p] = true
 	}
+	c.heads = map[place]bool{}
+	for _, p := range c.record.heads {
+		c.heads[p] = true
+	}
 	for _, p := range c.record.texts {
 		c.texts[p] = true
 	}
@@ -70,6 +75,7 @@ func (c *cleaner) measure(at place, holder markup.ID) {
 			notes++
 			if !c.record.plain {
 				c.note(id, place{at.part, at.measure, notes})
+				c.unhead(id, place{at.part, at.measure, notes})
 			}
 		case markup.NameDirection:
 			directions++

@@ -50,22 +50,23 @@ func (c *cleaner) findHeading(fits func(holder markup.ID) bool) bool {
 	return true
 }
 
-// isWholeKey tells whether a measure holds entries from 1 upward and a line for
+// isWholeKey tells whether a measure holds entries whose numbers rise and a line for
 // each of their families.
 func (c *cleaner) isWholeKey(holder markup.ID) bool {
 	var used, explained [len(familyMarks)]bool
-	next := 1
+	last := 0
 	for d := range named(c.t, holder, markup.NameDirection) {
 		switch s := readMark(c.t, d); s.kind {
 		case entryMark:
-			if s.labels[0].number != strconv.Itoa(next) {
+			number, err := strconv.Atoi(s.labels[0].number)
+			if err != nil || number <= last {
 				return false
 			}
 			used[s.labels[0].family] = true
-			next++
+			last = number
 		case familyMarkLine:
 			explained[s.labels[0].family] = true
 		}
 	}
-	return next > 1 && used == explained
+	return last > 0 && used == explained
 }

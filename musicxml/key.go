@@ -2,7 +2,6 @@ package musicxml
 
 import (
 	"strconv"
-	"strings"
 
 	"partwright/musicxml/markup"
 )
@@ -18,11 +17,11 @@ const (
 	annotationHeight = 60
 )
 
-// key writes the key under the last measure of the lowest part, at the measure's
-// start and from left to right: a text that begins at the end would leave the
-// page in a full system, one that ends there would in a short one.
+// key writes the key under the first measure of the lowest part. That measure begins
+// at the left of the page in every layout. Where the last system stands, and how much
+// of a line its last measure leaves, the program that draws the score decides.
 func (mk *marker) key(m *Marks) {
-	holder, staves := lastMeasure(mk.t)
+	holder, staves := firstMeasure(mk.t)
 	if holder == markup.None {
 		return
 	}
@@ -33,19 +32,19 @@ func (mk *marker) key(m *Marks) {
 		mk.edits.replace(e.OpenEnd-2, e.OpenEnd, []byte(">"))
 		mk.record.opened["measure"] = true
 	}
-	w := words{placement: "below", size: keySize, colored: !mk.plain, placed: true, in: in}
+	w := words{placement: "below", size: keySize, colored: !mk.plain, placed: true, in: in, runs: 1}
 	if staves > 1 {
 		w.staff = strconv.Itoa(staves)
 	}
-	k := ink{weight: "bold", y: -keyTop - verseHeight*verses(mk.t, holder)}
+	y := -keyTop - verseHeight*verses(mk.t, holder)
 	if m.Annotations.below() {
-		k.y -= annotationHeight
+		y -= annotationHeight
 	}
-	for _, line := range m.keyLines() {
-		k.color, k.text = line.color, line.text
-		mk.write(at, w, k)
-		k.weight = "normal"
-		k.y -= keyLineHeight * (1 + strings.Count(line.text, "\n"))
+	weight := "bold"
+	for _, line := range mk.keyLines {
+		mk.write(at, w, ink{y, []run{{line.color, weight, line.text}}})
+		weight = "normal"
+		y -= keyLineHeight * line.height()
 	}
 	if opened {
 		mk.edits.insert(at, []byte("</"+mk.t.NameOf(holder)+">"))

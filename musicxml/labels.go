@@ -64,23 +64,26 @@ func parseLabel(text []byte) (l label, ok bool) {
 const badge = "[*]"
 
 // keyLines are the texts of the key: the heading with the meaning of the
-// brackets, a line for each item, a line for each family in use.
-func (m *Marks) keyLines() []keyLine {
-	width := keyWidth(len(m.Items))
-	lines := make([]keyLine, 0, len(m.Items)+len(familyMarks)+1)
+// brackets, a line for each item that is shown, how many are not, a line for each
+// family in use.
+func (m *Marks) keyLines(shown []bool, width int) []keyLine {
+	lines := make([]keyLine, 1, len(m.Items)+len(familyMarks)+2)
 	var families [len(familyMarks)]bool
 	var severities [partwriting.Fault + 1]bool
-	lines = append(lines, keyLine{})
-	var entry []byte
+	left := 0
 	for i := range m.Items {
-		item := &m.Items[i]
-		entry = append(appendLabel(entry[:0], item.number(), item.Family, item.Severity), ' ')
-		entry = append(entry, item.Sentence...)
-		lines = append(lines, keyLine{wrap(string(entry), width), familyMarks[item.Family].color})
-		families[item.Family] = true
-		severities[item.Severity] = true
+		if !shown[i] {
+			left++
+			continue
+		}
+		lines = append(lines, m.entry(i, width))
+		families[m.Items[i].Family] = true
+		severities[m.Items[i].Severity] = true
 	}
 	lines[0] = keyLine{m.heading(severities[:], width), headingColor}
+	if left > 0 {
+		lines = append(lines, keyLine{wrap(badge+" "+m.Legend.more(left), width), headingColor})
+	}
 	for _, f := range partwriting.Families {
 		if families[f] {
 			text := "n" + SignOf(f) + " " + m.Legend.family(f)
@@ -90,8 +93,17 @@ func (m *Marks) keyLines() []keyLine {
 	return lines
 }
 
+// entry is the line of one item.
+func (m *Marks) entry(i, width int) keyLine {
+	item := &m.Items[i]
+	text := append(appendLabel(nil, item.number(), item.Family, item.Severity), ' ')
+	return keyLine{wrap(string(append(text, item.Sentence...)), width), ColorOf(item.Family)}
+}
+
 // keyLine is one text of the key; line feeds break it.
 type keyLine struct{ text, color string }
+
+func (l *keyLine) height() int { return 1 + strings.Count(l.text, "\n") }
 
 func (m *Marks) heading(used []bool, width int) string {
 	text := wrap(badge+" "+m.Heading, width)
@@ -106,20 +118,6 @@ func (m *Marks) heading(used []bool, width int) string {
 		return text
 	}
 	return text + "\n" + wrap(strings.Join(meanings, ", "), width)
-}
-
-// keyWidth is the length of the key's lines in characters. The key starts at the
-// last measure; a line of 44 at 8 points is as long as a measure and the margin
-// beside it. A long key trades width for height.
-func keyWidth(items int) int {
-	switch {
-	case items <= 24:
-		return 44
-	case items <= 60:
-		return 60
-	default:
-		return 80
-	}
 }
 
 // wrap breaks text at spaces into lines of at most width characters and makes

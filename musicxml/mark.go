@@ -20,9 +20,14 @@ import (
 //     The sign behind the number is the family's ([SignOf]).
 //   - The notes concerned have the color of the family ([ColorOf]); a note of
 //     several items that of the severest, the first of equals.
-//   - A key stands below the lowest part, from the last measure on: the heading,
-//     behind the badge "[*]", with the meaning of the brackets; a sentence for
-//     each number, in the color of its family; the meaning of each sign.
+//   - The head of a note of two families has the color of the second, its stem and
+//     all else that of the first.
+//   - A key stands below the first system, where a line begins at the left of the page
+//     whatever the layout: the heading, behind the badge "[*]", with the meaning of
+//     the brackets; a sentence for each number, in the color of its family; the
+//     meaning of each sign. Where it would be longer than the page, it is shortened
+//     to the gravest items, and a line says how many are left out; those have no
+//     number above their notes.
 //
 // Numbers and key are directions of words, put directly before a note and without
 // offset: no other notation moves, no duration or position changes. A document
@@ -34,7 +39,7 @@ import (
 // A field "partwright-marks" in identification/miscellaneous says that the score
 // is marked and keeps what cannot be seen: colors that notes had before, notes
 // and directions of the author's own that look like marks, labels of the author's
-// beside annotations (all by part, measure and count, see the type place), elements that were made or opened for marks,
+// beside annotations, notes whose heads have a color of ours (all by part, measure and count, see the type place), elements that were made or opened for marks,
 // the version declared before an upgrade. With it, [Document.Clean] gives back
 // every byte, also old colors after another program wrote the score anew.
 //
@@ -42,7 +47,7 @@ import (
 // words in a color of ours that have the form above, in a score with a heading;
 // and notes in one of the eight colors, which are chosen so that nobody else
 // has them. Old colors are lost then. Where it drops the colors, a whole key has to be
-// there, with numbers from 1 and a line for every family; the numbers are then
+// there, with rising numbers and a line for every family; the numbers are then
 // known by their text. Annotations without the record are known by their color, and
 // without colors by the record; without both they are labels like any other.
 // Whatever else is in a direction stays.
@@ -74,13 +79,25 @@ type Mark struct {
 	Severity partwriting.Severity
 	// Notes are colored by the family; the number stands above the first.
 	Notes []theory.NoteID
-	// Sentence stands beside the number in the key at the end of the score.
+	// Sentence stands beside the number in the key.
 	Sentence string
 }
 
 // Legend holds the words of the key, by the names of families ("chord-tones")
 // and severities ("fault"). What is missing is in English.
-type Legend struct{ Families, Severities map[string]string }
+type Legend struct {
+	Families, Severities map[string]string
+	// More says that there are {count} items more than the key has room for.
+	More string
+}
+
+func (l *Legend) more(n int) string {
+	form := l.More
+	if form == "" {
+		form = "{count} more, none graver, are in the report."
+	}
+	return strings.ReplaceAll(form, "{count}", strconv.Itoa(n))
+}
 
 func (l *Legend) family(f partwriting.Family) string {
 	if word, ok := l.Families[f.String()]; ok {

@@ -75,7 +75,8 @@ func documentNamed(t testing.TB, name string) []byte {
 }
 
 // TestMarkPlacesNumbers: the number stands before the first note of the chord,
-// in its voice and staff, and its color is that of the severest item.
+// in its voice and staff, each in the color of its family; a note of two families
+// has the severest color and the other on its head.
 func TestMarkPlacesNumbers(t *testing.T) {
 	d := mustParse(t, []byte(indented))
 	marked, err := d.Mark(Marks{Heading: "x", Items: []Mark{
@@ -87,7 +88,11 @@ func TestMarkPlacesNumbers(t *testing.T) {
 		t.Fatal(err)
 	}
 	text := strings.Join(strings.Fields(string(marked)), " ")
-	want := `color="` + ColorOf(partwriting.Line) + `">1? [2~] [3+]</words> </direction-type> <voice>5</voice> <staff>2</staff> </direction>` +
+	number := func(f partwriting.Family, text string) string {
+		return `<words font-style="normal" font-size="9" font-weight="bold" color="` + ColorOf(f) + `">` + text + `</words>`
+	}
+	want := number(partwriting.Spelling, "1?") + " " + number(partwriting.Line, " [2~]") + " " + number(partwriting.Placement, " [3+]") +
+		` </direction-type> <voice>5</voice> <staff>2</staff> </direction>` +
 		` <note> <pitch><step>C</step><octave>3</octave>`
 	if !strings.Contains(text, want) {
 		t.Errorf("no %s in %s", want, text)
@@ -96,6 +101,7 @@ func TestMarkPlacesNumbers(t *testing.T) {
 		fmt.Sprintf(`<note color=%q id="n9"> <chord/>`, ColorOf(partwriting.Placement)),
 		fmt.Sprintf(`<note color=%q> <chord/>`, ColorOf(partwriting.Line)),
 		fmt.Sprintf(`<note color=%q> <grace/>`, ColorOf(partwriting.Placement)),
+		fmt.Sprintf(`<type>half</type><notehead color=%q>normal</notehead><staff>2</staff>`, ColorOf(partwriting.Spelling)),
 	} {
 		if !strings.Contains(text, want) {
 			t.Errorf("no %s", want)
@@ -152,5 +158,46 @@ func TestParseLabel(t *testing.T) {
 		if l, ok := parseLabel([]byte(bad)); ok {
 			t.Errorf("%q is no label, got %v", bad, l)
 		}
+	}
+}
+
+// TestKeyFitsThePage: a key that is longer than the room on a page is shortened to the
+// gravest items, which alone have numbers; a line says how many are missing.
+func TestKeyFitsThePage(t *testing.T) {
+	notes := make([]string, 40)
+	for i := range notes {
+		notes[i] = note4("C4")
+	}
+	d := mustParse(t, partwise("", `<measure number="1">`+fourQuarters+strings.Join(notes, "")+`</measure>`))
+	var m Marks
+	for i := range 90 {
+		m.Items = append(m.Items, Mark{
+			Number: i + 1, Family: partwriting.Line, Severity: partwriting.Severity(1 + i%3), Notes: []theory.NoteID{theory.NoteID(i % 40)},
+			Sentence: "entry " + strings.Repeat("of many words ", 4),
+		})
+	}
+	m.Legend.More = "{count} are left out"
+	marked, err := d.Mark(m)
+	if err != nil {
+		t.Fatal(err)
+	}
+	text := string(marked)
+	faults, cautions := strings.Count(text, ">["), strings.Count(text, ">(")
+	entries := strings.Count(text, "entry of")
+	if entries > (pageHeight-titleHeight)/lineHeight || entries < 10 || faults < 10 {
+		t.Errorf("the key holds %d items, %d labels of faults and %d of cautions begin", entries, faults, cautions)
+	}
+	if want := fmt.Sprintf("[*] %d are left out", 90-entries); !strings.Contains(text, want) {
+		t.Errorf("no %q", want)
+	}
+	if entries <= 30 && strings.Contains(text, "(2~)") {
+		t.Errorf("a caution has a number while faults are left out: %d entries", entries)
+	}
+	if got := strings.Count(text, "<note color="); got != 40 {
+		t.Errorf("%d notes have a color, not 40", got)
+	}
+	back, err := mustParse(t, marked).Clean()
+	if err != nil || !bytes.Equal(back, d.data) {
+		t.Errorf("cleaned it differs: %v", err)
 	}
 }

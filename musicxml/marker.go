@@ -27,11 +27,16 @@ type marker struct {
 	// frames are the directions built so far, inserted where they went.
 	frames   map[words]*frame
 	inserted []int32
+	keyLines []keyLine
 	// annotated is where annotations went in.
 	annotated []int32
 }
 
-type paint struct {
+// paint is the family of a note, and another where it has two.
+type paint struct{ first, second tint }
+
+// tint is a family and how grave it is; the severity is Off where there is none.
+type tint struct {
 	family   partwriting.Family
 	severity partwriting.Severity
 }
@@ -46,9 +51,10 @@ func newMarker(t *markup.Tree) *marker {
 
 // mark returns the text with marks; places holds the element of every note.
 func (mk *marker) mark(d *Document, places []markup.ID, m *Marks) ([]byte, error) {
-	if err := mk.assign(places, m); err != nil {
+	if err := check(places, m); err != nil {
 		return nil, err
 	}
+	mk.assign(places, m, mk.planKey(m, places))
 	if m.Upgrade {
 		mk.plain = false
 		mk.upgrade()
@@ -73,25 +79,47 @@ func (mk *marker) mark(d *Document, places []markup.ID, m *Marks) ([]byte, error
 	return mk.edits.apply(mk.t.Text), nil
 }
 
-// assign gives each note the color of its severest item, the first of equals,
-// and each first note its numbers.
-func (mk *marker) assign(places []markup.ID, m *Marks) error {
+// check refuses items that name notes which the score has not.
+func check(places []markup.ID, m *Marks) error {
 	for i := range m.Items {
-		item := &m.Items[i]
-		for k, id := range item.Notes {
+		for _, id := range m.Items[i].Notes {
 			if int(id) < 0 || int(id) >= len(places) {
-				return fmt.Errorf("mark %d names note %d of a score with %d notes", item.Number, id, len(places))
-			}
-			note := places[id]
-			if k == 0 {
-				mk.numbers[note] = append(mk.numbers[note], item)
-			}
-			if had, ok := mk.paint[note]; !ok || item.Severity > had.severity {
-				mk.paint[note] = paint{item.Family, item.Severity}
+				return fmt.Errorf("mark %d names note %d of a score with %d notes", m.Items[i].Number, id, len(places))
 			}
 		}
 	}
 	return nil
+}
+
+// assign gives each note the color of its severest item, the first of equals, its
+// head that of the severest of another family, and each first note its numbers.
+func (mk *marker) assign(places []markup.ID, m *Marks, shown []bool) {
+	for i := range m.Items {
+		item := &m.Items[i]
+		for k, id := range item.Notes {
+			note := places[id]
+			if k == 0 && shown[i] {
+				mk.numbers[note] = append(mk.numbers[note], item)
+			}
+			p := mk.paint[note]
+			mk.paint[note] = p.with(item)
+		}
+	}
+}
+
+// with adds an item.
+func (p paint) with(item *Mark) paint {
+	switch {
+	case p.first.severity == partwriting.Off:
+		p.first = tint{item.Family, item.Severity}
+	case item.Family == p.first.family:
+		p.first.severity = max(p.first.severity, item.Severity)
+	case item.Severity > p.first.severity:
+		p.first, p.second = tint{item.Family, item.Severity}, p.first
+	case item.Severity > p.second.severity:
+		p.second = tint{item.Family, item.Severity}
+	}
+	return p
 }
 
 // lookalike is a direction of the author's own that could pass for a mark.
@@ -119,6 +147,7 @@ func (mk *marker) walk() (looksOwn []lookalike) {
 				}
 				above = append(above, mk.numbers[c]...)
 				mk.color(c, place{at.part, at.measure, notes})
+				mk.head(c, place{at.part, at.measure, notes})
 			case markup.NameDirection:
 				directions++
 				if readMark(t, c).ours(mk.plain) {
@@ -148,14 +177,14 @@ func (mk *marker) color(note markup.ID, at place) {
 		raw := t.Text[a.ValueStart:a.ValueEnd]
 		if concerned {
 			mk.record.colors = append(mk.record.colors, oldColor{at, string(raw)})
-			mk.edits.replace(a.ValueStart, a.ValueEnd, []byte(ColorOf(p.family)))
+			mk.edits.replace(a.ValueStart, a.ValueEnd, []byte(ColorOf(p.first.family)))
 		} else if isMarkColor(t.Value(a)) {
 			mk.record.keep = append(mk.record.keep, at)
 		}
 		return
 	}
 	if concerned {
-		mk.edits.insert(t.Elements[note].Start+int32(len("<note")), colorAttribute[p.family])
+		mk.edits.insert(t.Elements[note].Start+int32(len("<note")), colorAttribute[p.first.family])
 	}
 }
 
@@ -166,30 +195,32 @@ var colorAttribute = func() (all [len(familyMarks)][]byte) {
 	return all
 }()
 
-// number writes the numbers of a chord's notes above it.
+// number writes the numbers of a chord's notes above it, each in the color of its
+// family.
 func (mk *marker) number(head markup.ID, items []*Mark) {
 	if len(items) == 0 {
 		return
 	}
 	slices.SortStableFunc(items, func(a, b *Mark) int { return a.Number - b.Number })
 	t := mk.t
-	severest := items[0]
-	var text []byte
+	var runs []run
 	for i, item := range items {
-		if i > 0 {
-			text = append(text, ' ')
-		}
-		text = appendLabel(text, item.number(), item.Family, item.Severity)
-		if item.Severity > severest.Severity {
-			severest = item
+		text := string(appendLabel(nil, item.number(), item.Family, item.Severity))
+		switch last := len(runs) - 1; {
+		case i == 0:
+			runs = append(runs, run{ColorOf(item.Family), "bold", text})
+		case runs[last].color == ColorOf(item.Family) || mk.plain:
+			runs[last].text += " " + text
+		default:
+			runs = append(runs, run{ColorOf(item.Family), "bold", " " + text})
 		}
 	}
 	w := words{
-		placement: "above", size: numberSize, colored: !mk.plain,
+		placement: "above", size: numberSize, colored: !mk.plain, runs: len(runs),
 		voice: mk.content(head, markup.NameVoice), staff: mk.content(head, markup.NameStaff),
 		in: around(t, head),
 	}
-	mk.write(t.Elements[head].Start, w, ink{color: ColorOf(severest.Family), weight: "bold", text: string(text)})
+	mk.write(t.Elements[head].Start, w, ink{runs: runs})
 }
 
 func (mk *marker) content(parent markup.ID, name markup.Name) string {

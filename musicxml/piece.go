@@ -73,75 +73,93 @@ type words struct {
 	colored, placed bool
 	voice, staff    string
 	in              surroundings
+	// runs counts the texts that stand side by side.
+	runs int
 }
 
 // ink is what differs from one direction to the next.
 type ink struct {
-	color, weight string
 	// y is in tenths from the top line of the staff.
 	y    int
-	text string
+	runs []run
 }
 
-// The slots of a frame, in the order in which they stand.
-var slots = [...]string{"{y}", "{weight}", "{color}", "{words}"}
+// run is a text in one color.
+type run struct{ color, weight, text string }
 
-// frame is a direction cut at its slots; a slot that it lacks cuts off nothing.
+// frame is a direction cut at the places that differ: a literal and what follows it.
 type frame struct {
-	literals [len(slots) + 1][]byte
-	has      [len(slots)]bool
+	literals [][]byte
+	slots    []slot
 }
+
+// slot is a place that differs: what stands there, and of which run.
+type slot struct{ what, run int }
+
+const (
+	slotY = iota
+	slotWeight
+	slotColor
+	slotText
+)
+
+// slotNames stand in the frame while it is built.
+var slotNames = [...]string{"{y}", "{weight}", "{color}", "{words}"}
 
 // build makes the direction with etree, laid out like its surroundings.
 func (w *words) build() *frame {
 	direction := etree.NewElement("direction")
 	direction.CreateAttr("placement", w.placement)
-	text := direction.CreateElement("direction-type").CreateElement("words")
-	if w.placed {
-		text.CreateAttr("default-y", slots[0])
+	directionType := direction.CreateElement("direction-type")
+	var slots []slot
+	for i := range w.runs {
+		text := directionType.CreateElement("words")
+		add := func(what int) string {
+			slots = append(slots, slot{what, i})
+			return slotNames[what]
+		}
+		if w.placed && i == 0 {
+			text.CreateAttr("default-y", add(slotY))
+		}
+		text.CreateAttr("font-style", "normal")
+		text.CreateAttr("font-size", w.size)
+		text.CreateAttr("font-weight", add(slotWeight))
+		if w.colored {
+			text.CreateAttr("color", add(slotColor))
+		}
+		text.SetText(add(slotText))
 	}
-	text.CreateAttr("font-style", "normal")
-	text.CreateAttr("font-size", w.size)
-	text.CreateAttr("font-weight", slots[1])
-	if w.colored {
-		text.CreateAttr("color", slots[2])
-	}
-	text.SetText(slots[3])
 	for _, child := range [][2]string{{"voice", w.voice}, {"staff", w.staff}} {
 		if child[1] != "" {
 			direction.CreateElement(child[0]).SetText(child[1])
 		}
 	}
-	f, rest := &frame{}, layOut(direction, w.in)
-	for i, slot := range slots {
-		if head, tail, ok := bytes.Cut(rest, []byte(slot)); ok {
-			f.literals[i], f.has[i], rest = head, true, tail
-		}
+	f, rest := &frame{slots: slots}, layOut(direction, w.in)
+	for _, s := range slots {
+		head, tail, _ := bytes.Cut(rest, []byte(slotNames[s.what]))
+		f.literals, rest = append(f.literals, head), tail
 	}
-	f.literals[len(slots)] = append(rest, w.in.before...)
+	f.literals = append(f.literals, append(rest, w.in.before...))
 	return f
 }
 
 // fill writes the direction and the white space behind it.
 func (f *frame) fill(k ink) []byte {
 	out := make([]byte, 0, 512)
-	for i := range slots {
+	for i, s := range f.slots {
 		out = append(out, f.literals[i]...)
-		if !f.has[i] {
-			continue
-		}
-		switch i {
-		case 0:
+		switch r := &k.runs[s.run]; s.what {
+		case slotY:
 			out = strconv.AppendInt(out, int64(k.y), 10)
-		case 1:
-			out = append(out, k.weight...)
-		case 2:
-			out = append(out, k.color...)
+		case slotWeight:
+			out = append(out, r.weight...)
+		case slotColor:
+			out = append(out, r.color...)
 		default:
-			out = appendEscaped(out, k.text)
+			out = appendEscaped(out, r.text)
 		}
 	}
-	return append(out, f.literals[len(slots)]...)
+	return append(out, f.literals[len(f.slots)]...)
 }
 
 // layOut writes an element whose first line stands at a place in the text.

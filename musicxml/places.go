@@ -56,26 +56,30 @@ func named(t *markup.Tree, parent markup.ID, name markup.Name) func(func(markup.
 	}
 }
 
-// lastMeasure returns the element that holds the last measure of the lowest part,
+// firstMeasure returns the element that holds the first measure of the lowest part,
 // and how many staves that part has there; markup.None if there is no measure.
-func lastMeasure(t *markup.Tree) (holder markup.ID, staves int) {
-	holder, lowest := markup.None, int32(0)
-	staves = 1
+func firstMeasure(t *markup.Tree) (holder markup.ID, staves int) {
+	holder = markup.None
 	eachMeasure(t, func(at place, id markup.ID) {
-		if at.part < lowest {
-			return
-		}
-		if at.part > lowest {
-			lowest, staves = at.part, 1
-		}
-		holder = id
-		for a := range named(t, id, markup.NameAttributes) {
-			if s := t.Child(a, markup.NameStaves); s != markup.None {
-				staves = smallNumber(t.Content(s), staves)
-			}
+		if at.measure == 1 {
+			holder = id
 		}
 	})
-	return holder, staves
+	if holder == markup.None {
+		return holder, 1
+	}
+	return holder, stavesIn(t, holder)
+}
+
+// stavesIn returns how many staves a measure declares, 1 where it does not.
+func stavesIn(t *markup.Tree, holder markup.ID) int {
+	staves := 1
+	for a := range named(t, holder, markup.NameAttributes) {
+		if s := t.Child(a, markup.NameStaves); s != markup.None {
+			staves = smallNumber(t.Content(s), staves)
+		}
+	}
+	return staves
 }
 
 // smallNumber reads a count from 1 to 999; anything else is the default.

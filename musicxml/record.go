@@ -28,6 +28,8 @@ type record struct {
 	// keep are notes, texts directions, that look like marks and are the
 	// author's own.
 	keep, texts []place
+	// heads are notes whose heads marking has colored.
+	heads []place
 	// annotations counts the annotations; labels are those of the author's that
 	// stand beside some, or look like some.
 	annotations int
@@ -71,6 +73,9 @@ func (r *record) String() string {
 	}
 	for _, p := range r.texts {
 		words = append(words, "text:"+p.String())
+	}
+	for _, p := range r.heads {
+		words = append(words, "head:"+p.String())
 	}
 	if r.annotations > 0 {
 		words = append(words, "annotations:"+strconv.Itoa(r.annotations))
@@ -123,6 +128,7 @@ func (r *record) fields() map[string]func(value string) {
 		"doctype":     declared(&r.doctype),
 		"keep":        places(&r.keep),
 		"text":        places(&r.texts),
+		"head":        places(&r.heads),
 		"label":       places(&r.labels),
 		"annotations": func(count string) { r.annotations = smallCount(count) },
 		"color":       r.readColor,

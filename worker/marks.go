@@ -11,7 +11,7 @@ func marksFor(c *checked) musicxml.Marks {
 	catalog := c.plan.Catalog
 	m := musicxml.Marks{
 		Heading: catalog.KeyHeading(len(c.findings)), Items: make([]musicxml.Mark, 0, len(c.findings)),
-		Legend:  musicxml.Legend{Families: catalog.Families, Severities: catalog.Severities},
+		Legend:  musicxml.Legend{Families: catalog.Families, Severities: catalog.Severities, More: catalog.KeyMore},
 		Upgrade: c.plan.Upgrade, IDs: c.plan.IDs, Annotations: annotationsFor(c),
 	}
 	for i := range c.findings {

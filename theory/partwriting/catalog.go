@@ -37,10 +37,12 @@ type Catalog struct {
 	// {from} as well.
 	SpanForm string `json:"span"`
 	// PlaceForm holds {measure} and {beat}; Key and KeyNone head the key to a
-	// marked score; MendForm holds {mend}.
+	// marked score; KeyMore holds {count}, how many findings it leaves out; MendForm
+	// holds {mend}.
 	PlaceForm string `json:"place"`
 	Key       string `json:"key"`
 	KeyNone   string `json:"key_none"`
+	KeyMore   string `json:"key_more"`
 	MendForm  string `json:"mend"`
 	// GradeNote stands beside every grade.
 	GradeNote string `json:"mark_note"`
