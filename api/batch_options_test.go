@@ -147,6 +147,8 @@ type came struct {
 			Rule, Severity, Measure, Message string
 			Fixes                            []any
 		}
+		First    []struct{ Number int }
+		Pupil    bool
 		Analysis *struct{}
 		Mark     *struct{ Rubric string }
 	}
@@ -251,6 +253,9 @@ var optionCases = []struct {
 	{"marks", nil, "true", "hand-in", func(c *came) bool { return strings.Contains(c.marked, "#282CC4") }},
 	{"upgrade", ordered{"marks": "true"}, "true", "old", func(c *came) bool { return strings.Contains(c.marked, `<score-partwise version="4.0"`) }},
 	{"fixes", nil, "2", "hand-in", func(c *came) bool { return len(c.report.Findings[0].Fixes) > 0 }},
+	{"view", nil, "pupil", "hand-in", func(c *came) bool {
+		return c.report.Pupil && len(c.report.First) == 3 && len(c.report.Findings[c.report.First[0].Number-1].Fixes) == 1
+	}},
 	{"analysis", nil, "true", "hand-in", func(c *came) bool { return c.report.Analysis != nil }},
 	{"voices", nil, "true", "hand-in", func(c *came) bool { return slices.Contains(c.files, "hand-in.voices.csv") }},
 	{"labels", nil, "beside", "model", func(c *came) bool { return c.finds("label-disagrees", "") }},

@@ -15,6 +15,42 @@ import (
 	openapi_types "github.com/oapi-codegen/runtime/types"
 )
 
+// Defines values for ViewQuery.
+const (
+	ViewQueryPupil   ViewQuery = "pupil"
+	ViewQueryTeacher ViewQuery = "teacher"
+)
+
+// Valid indicates whether the value is a known member of the ViewQuery enum.
+func (e ViewQuery) Valid() bool {
+	switch e {
+	case ViewQueryPupil:
+		return true
+	case ViewQueryTeacher:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for CreateBatchParamsView.
+const (
+	CreateBatchParamsViewPupil   CreateBatchParamsView = "pupil"
+	CreateBatchParamsViewTeacher CreateBatchParamsView = "teacher"
+)
+
+// Valid indicates whether the value is a known member of the CreateBatchParamsView enum.
+func (e CreateBatchParamsView) Valid() bool {
+	switch e {
+	case CreateBatchParamsViewPupil:
+		return true
+	case CreateBatchParamsViewTeacher:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for CreateBatchMultipartBodyLabels.
 const (
 	Beside CreateBatchMultipartBodyLabels = "beside"
@@ -24,6 +60,96 @@ const (
 func (e CreateBatchMultipartBodyLabels) Valid() bool {
 	switch e {
 	case Beside:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for CreateBatchMultipartBodyView.
+const (
+	CreateBatchMultipartBodyViewPupil   CreateBatchMultipartBodyView = "pupil"
+	CreateBatchMultipartBodyViewTeacher CreateBatchMultipartBodyView = "teacher"
+)
+
+// Valid indicates whether the value is a known member of the CreateBatchMultipartBodyView enum.
+func (e CreateBatchMultipartBodyView) Valid() bool {
+	switch e {
+	case CreateBatchMultipartBodyViewPupil:
+		return true
+	case CreateBatchMultipartBodyViewTeacher:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for CreateCheckParamsView.
+const (
+	CreateCheckParamsViewPupil   CreateCheckParamsView = "pupil"
+	CreateCheckParamsViewTeacher CreateCheckParamsView = "teacher"
+)
+
+// Valid indicates whether the value is a known member of the CreateCheckParamsView enum.
+func (e CreateCheckParamsView) Valid() bool {
+	switch e {
+	case CreateCheckParamsViewPupil:
+		return true
+	case CreateCheckParamsViewTeacher:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for CreateCheckMultipartBodyView.
+const (
+	CreateCheckMultipartBodyViewPupil   CreateCheckMultipartBodyView = "pupil"
+	CreateCheckMultipartBodyViewTeacher CreateCheckMultipartBodyView = "teacher"
+)
+
+// Valid indicates whether the value is a known member of the CreateCheckMultipartBodyView enum.
+func (e CreateCheckMultipartBodyView) Valid() bool {
+	switch e {
+	case CreateCheckMultipartBodyViewPupil:
+		return true
+	case CreateCheckMultipartBodyViewTeacher:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for CreateRevisionParamsView.
+const (
+	CreateRevisionParamsViewPupil   CreateRevisionParamsView = "pupil"
+	CreateRevisionParamsViewTeacher CreateRevisionParamsView = "teacher"
+)
+
+// Valid indicates whether the value is a known member of the CreateRevisionParamsView enum.
+func (e CreateRevisionParamsView) Valid() bool {
+	switch e {
+	case CreateRevisionParamsViewPupil:
+		return true
+	case CreateRevisionParamsViewTeacher:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for CreateRevisionMultipartBodyView.
+const (
+	CreateRevisionMultipartBodyViewPupil   CreateRevisionMultipartBodyView = "pupil"
+	CreateRevisionMultipartBodyViewTeacher CreateRevisionMultipartBodyView = "teacher"
+)
+
+// Valid indicates whether the value is a known member of the CreateRevisionMultipartBodyView enum.
+func (e CreateRevisionMultipartBodyView) Valid() bool {
+	switch e {
+	case CreateRevisionMultipartBodyViewPupil:
+		return true
+	case CreateRevisionMultipartBodyViewTeacher:
 		return true
 	default:
 		return false
@@ -898,6 +1024,9 @@ type TitleQuery = string
 // UpgradeQuery defines model for UpgradeQuery.
 type UpgradeQuery = bool
 
+// ViewQuery defines model for ViewQuery.
+type ViewQuery string
+
 // VoiceAlternativesQuery defines model for VoiceAlternativesQuery.
 type VoiceAlternativesQuery = int
 
@@ -1051,14 +1180,15 @@ type CreateBatchMultipartBody struct {
 	Task Task `json:"task,omitempty"`
 
 	// Texture A texture that a score can be taken for.
-	Texture           TextureKind `json:"texture,omitempty"`
-	Upgrade           bool        `json:"upgrade,omitempty"`
-	Voice             bool        `json:"voice,omitempty"`
-	VoiceAlternatives int         `json:"voice_alternatives,omitempty"`
-	VoiceAnnotate     string      `json:"voice_annotate,omitempty"`
-	VoiceBass         string      `json:"voice_bass,omitempty"`
-	VoiceCompare      bool        `json:"voice_compare,omitempty"`
-	VoiceContour      string      `json:"voice_contour,omitempty"`
+	Texture           TextureKind                  `json:"texture,omitempty"`
+	Upgrade           bool                         `json:"upgrade,omitempty"`
+	View              CreateBatchMultipartBodyView `json:"view,omitempty"`
+	Voice             bool                         `json:"voice,omitempty"`
+	VoiceAlternatives int                          `json:"voice_alternatives,omitempty"`
+	VoiceAnnotate     string                       `json:"voice_annotate,omitempty"`
+	VoiceBass         string                       `json:"voice_bass,omitempty"`
+	VoiceCompare      bool                         `json:"voice_compare,omitempty"`
+	VoiceContour      string                       `json:"voice_contour,omitempty"`
 
 	// VoiceCosts A teacher's own weights, as YAML or JSON of at most 256 KiB: charges, each with
 	// its cost from 0 to 20 in semitones of an upper voice, such as `{"leap": 1.5}`. The
@@ -1094,6 +1224,11 @@ type CreateBatchParams struct {
 	// Rubric The name of a rubric, as `/v1/rubrics` lists them, that proposes a mark;
 	// without it no mark is proposed. The teacher decides.
 	Rubric RubricQuery `form:"rubric,omitempty" json:"rubric,omitempty"`
+
+	// View Whom the report is for. A teacher is told everything. For a pupil the three
+	// findings to mend first have the wanted notes, and only they are marked in the
+	// score; the report says what is well done either way.
+	View CreateBatchParamsView `form:"view,omitempty" json:"view,omitempty"`
 
 	// Language The language of sentences, as a tag (RFC 5646). It must be one that we
 	// have; without it `Accept-Language` chooses among them.
@@ -1250,8 +1385,14 @@ type CreateBatchParams struct {
 	ContentDisposition ContentDisposition `json:"Content-Disposition,omitempty"`
 }
 
+// CreateBatchParamsView defines parameters for CreateBatch.
+type CreateBatchParamsView string
+
 // CreateBatchMultipartBodyLabels defines parameters for CreateBatch.
 type CreateBatchMultipartBodyLabels string
+
+// CreateBatchMultipartBodyView defines parameters for CreateBatch.
+type CreateBatchMultipartBodyView string
 
 // FollowBatchParams defines parameters for FollowBatch.
 type FollowBatchParams struct {
@@ -1346,9 +1487,10 @@ type CreateCheckMultipartBody struct {
 	Task Task `json:"task,omitempty"`
 
 	// Texture A texture that a score can be taken for.
-	Texture TextureKind `json:"texture,omitempty"`
-	Upgrade bool        `json:"upgrade,omitempty"`
-	Voices  bool        `json:"voices,omitempty"`
+	Texture TextureKind                  `json:"texture,omitempty"`
+	Upgrade bool                         `json:"upgrade,omitempty"`
+	View    CreateCheckMultipartBodyView `json:"view,omitempty"`
+	Voices  bool                         `json:"voices,omitempty"`
 }
 
 // CreateCheckParams defines parameters for CreateCheck.
@@ -1363,6 +1505,11 @@ type CreateCheckParams struct {
 	// Rubric The name of a rubric, as `/v1/rubrics` lists them, that proposes a mark;
 	// without it no mark is proposed. The teacher decides.
 	Rubric RubricQuery `form:"rubric,omitempty" json:"rubric,omitempty"`
+
+	// View Whom the report is for. A teacher is told everything. For a pupil the three
+	// findings to mend first have the wanted notes, and only they are marked in the
+	// score; the report says what is well done either way.
+	View CreateCheckParamsView `form:"view,omitempty" json:"view,omitempty"`
 
 	// Language The language of sentences, as a tag (RFC 5646). It must be one that we
 	// have; without it `Accept-Language` chooses among them.
@@ -1424,6 +1571,12 @@ type CreateCheckParams struct {
 	// ContentDisposition May give the score's file name (RFC 6266), which comes back in the answer.
 	ContentDisposition ContentDisposition `json:"Content-Disposition,omitempty"`
 }
+
+// CreateCheckParamsView defines parameters for CreateCheck.
+type CreateCheckParamsView string
+
+// CreateCheckMultipartBodyView defines parameters for CreateCheck.
+type CreateCheckMultipartBodyView string
 
 // CreateCleaningMultipartBody defines parameters for CreateCleaning.
 type CreateCleaningMultipartBody struct {
@@ -1594,7 +1747,8 @@ type CreateRevisionMultipartBody struct {
 	Task Task `json:"task,omitempty"`
 
 	// Texture A texture that a score can be taken for.
-	Texture TextureKind `json:"texture,omitempty"`
+	Texture TextureKind                     `json:"texture,omitempty"`
+	View    CreateRevisionMultipartBodyView `json:"view,omitempty"`
 }
 
 // CreateRevisionParams defines parameters for CreateRevision.
@@ -1609,6 +1763,11 @@ type CreateRevisionParams struct {
 	// Rubric The name of a rubric, as `/v1/rubrics` lists them, that proposes a mark;
 	// without it no mark is proposed. The teacher decides.
 	Rubric RubricQuery `form:"rubric,omitempty" json:"rubric,omitempty"`
+
+	// View Whom the report is for. A teacher is told everything. For a pupil the three
+	// findings to mend first have the wanted notes, and only they are marked in the
+	// score; the report says what is well done either way.
+	View CreateRevisionParamsView `form:"view,omitempty" json:"view,omitempty"`
 
 	// Language The language of sentences, as a tag (RFC 5646). It must be one that we
 	// have; without it `Accept-Language` chooses among them.
@@ -1651,6 +1810,12 @@ type CreateRevisionParams struct {
 	// ContentDisposition May give the score's file name (RFC 6266), which comes back in the answer.
 	ContentDisposition ContentDisposition `json:"Content-Disposition,omitempty"`
 }
+
+// CreateRevisionParamsView defines parameters for CreateRevision.
+type CreateRevisionParamsView string
+
+// CreateRevisionMultipartBodyView defines parameters for CreateRevision.
+type CreateRevisionMultipartBodyView string
 
 // ListRuleSetsParams defines parameters for ListRuleSets.
 type ListRuleSetsParams struct {
@@ -2184,6 +2349,14 @@ func (siw *ServerInterfaceWrapper) CreateBatch(c *gin.Context) {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "rubric", c.Request.URL.Query(), &params.Rubric, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter rubric: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "view" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "view", c.Request.URL.Query(), &params.View, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter view: %w", err), http.StatusBadRequest)
 		return
 	}
 
@@ -3283,6 +3456,14 @@ func (siw *ServerInterfaceWrapper) CreateCheck(c *gin.Context) {
 		return
 	}
 
+	// ------------- Optional query parameter "view" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "view", c.Request.URL.Query(), &params.View, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter view: %w", err), http.StatusBadRequest)
+		return
+	}
+
 	// ------------- Optional query parameter "language" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "language", c.Request.URL.Query(), &params.Language, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
@@ -3758,6 +3939,14 @@ func (siw *ServerInterfaceWrapper) CreateRevision(c *gin.Context) {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "rubric", c.Request.URL.Query(), &params.Rubric, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter rubric: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "view" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "view", c.Request.URL.Query(), &params.View, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter view: %w", err), http.StatusBadRequest)
 		return
 	}
 

@@ -70,7 +70,7 @@ func (m *Marks) keyLines(shown []bool, width int) []keyLine {
 	lines := make([]keyLine, 1, len(m.Items)+len(familyMarks)+2)
 	var families [len(familyMarks)]bool
 	var severities [partwriting.Fault + 1]bool
-	left := 0
+	left := m.Left
 	for i := range m.Items {
 		if !shown[i] {
 			left++

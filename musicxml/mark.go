@@ -57,6 +57,8 @@ type Marks struct {
 	Heading string
 	// Items in order of their numbers.
 	Items []Mark
+	// Left is how many more there are that have no marks; the key says so.
+	Left int
 	// Legend names families and severities in the language of the sentences;
 	// its zero value is English.
 	Legend Legend

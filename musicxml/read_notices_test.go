@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"partwright/theory"
+	"partwright/theory/partwriting"
 )
 
 // What is odd is said once, at its place, and the rest is read.
@@ -144,6 +145,14 @@ func checkCodes(t *testing.T, seen map[string]bool) {
 		}
 		if !seen[code] {
 			t.Errorf("nothing said about %s", code)
+		}
+	}
+	for _, language := range partwriting.Languages() {
+		catalog, _ := partwriting.CatalogFor(language)
+		for _, c := range noticeCodes {
+			if language != "en" && catalog.Notices[c.code] == "" {
+				t.Errorf("%s: no words for the notice %s", language, c.code)
+			}
 		}
 	}
 	for i, c := range noticeCodes {

@@ -30,6 +30,7 @@ func (e *Engine) report(c *checked) *report.Report {
 	if c.plan.Given != harmony.Ignore {
 		answer.Notices = append(answer.Notices, labelNotices(c.input.Labels, c.texture)...)
 	}
+	answer.Language = c.plan.Catalog.Language
 	if !partwriting.Compared(c.texture) {
 		answer.Notices = append(answer.Notices, report.Notice{
 			Code:    "voices-not-compared",
@@ -57,16 +58,25 @@ func (e *Engine) report(c *checked) *report.Report {
 	if c.plan.Rubric != nil && answer.HandIn.Complete {
 		answer.Grade = gradeReport(c)
 	}
+	if answer.HandIn.Complete {
+		for _, praise := range c.passage.Praise(c.findings) {
+			answer.WellDone = append(answer.WellDone, c.plan.Catalog.Praises[praise])
+		}
+	}
+	answer.Pupil = c.plan.Pupil
 	if c.plan.Analysis {
 		answer.Analysis = report.NewAnalysis(c.texture, c.harmony)
 	}
 	if c.plan.Notes {
 		answer.VoiceNotes = report.NewVoiceNotes(c.texture, c.ids)
 	}
+	for i := range answer.Notices {
+		answer.Notices[i].Message = c.plan.Catalog.Notice(answer.Notices[i].Code, answer.Notices[i].Message)
+	}
 	for i := range c.findings {
 		answer.Findings = append(answer.Findings, c.findingReport(i+1))
 	}
-	for _, i := range partwriting.First(c.findings, mostFirst) {
+	for _, i := range c.first {
 		answer.First = append(answer.First, c.firstReport(i))
 	}
 	return answer

@@ -18,6 +18,8 @@ type checked struct {
 	plan     *request.CheckPlan
 	passage  *partwriting.Passage
 	findings []partwriting.Finding
+	// first are the indexes of those to mend first.
+	first []int
 	// ids are nil where they were not asked for.
 	ids *musicxml.IDs
 	// looked of faulty faults and cautions had ways to mend them looked for.
@@ -45,11 +47,8 @@ func (e *Engine) check(ctx context.Context, in Input, plan *request.CheckPlan) (
 		{stage.Check, func() error {
 			c.passage = partwriting.NewPassage(c.texture, c.harmony, rulesWith(plan, c.texture))
 			c.findings = c.passage.Check()
-			if plan.Fixes > 0 {
-				soon, cancel := early(ctx)
-				defer cancel()
-				c.looked, c.faulty = c.passage.SuggestFixes(c.findings, partwriting.FixOptions{PerFinding: plan.Fixes, Only: plan.FixesFor, Stop: stopWith(soon)})
-			}
+			c.first = partwriting.First(c.findings, mostFirst)
+			c.suggestFixes(ctx)
 			a.Report = e.report(c)
 			return nil
 		}},
@@ -59,6 +58,26 @@ func (e *Engine) check(ctx context.Context, in Input, plan *request.CheckPlan) (
 		return nil, err
 	}
 	return a, nil
+}
+
+// suggestFixes looks for the ways to mend that were asked for; a pupil is told one for
+// each finding to mend first.
+func (c *checked) suggestFixes(ctx context.Context) {
+	options := partwriting.FixOptions{PerFinding: c.plan.Fixes, Only: c.plan.FixesFor}
+	if options.PerFinding == 0 && c.plan.Pupil {
+		options.PerFinding = 1
+		options.Among = make([]int, 0, len(c.first))
+		for _, i := range c.first {
+			options.Among = append(options.Among, i+1)
+		}
+	}
+	if options.PerFinding == 0 {
+		return
+	}
+	soon, cancel := early(ctx)
+	defer cancel()
+	options.Stop = stopWith(soon)
+	c.looked, c.faulty = c.passage.SuggestFixes(c.findings, options)
 }
 
 // write adds the files that were asked for.

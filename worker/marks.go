@@ -2,6 +2,7 @@ package worker
 
 import (
 	"fmt"
+	"slices"
 
 	"partwright/musicxml"
 )
@@ -14,7 +15,9 @@ func marksFor(c *checked) musicxml.Marks {
 		Legend:  musicxml.Legend{Families: catalog.Families, Severities: catalog.Severities, More: catalog.KeyMore},
 		Upgrade: c.plan.Upgrade, IDs: c.plan.IDs, Annotations: annotationsFor(c),
 	}
-	for i := range c.findings {
+	shown := c.shown()
+	m.Left = len(c.findings) - len(shown)
+	for _, i := range shown {
 		f := &c.findings[i]
 		mark := musicxml.Mark{
 			Number: i + 1, Family: f.Family, Severity: f.Severity,
@@ -26,6 +29,19 @@ func marksFor(c *checked) musicxml.Marks {
 		m.Items = append(m.Items, mark)
 	}
 	return m
+}
+
+// shown are the indexes of the findings that the marked score shows: all, or those that
+// a pupil is to mend first, in the order of their numbers.
+func (c *checked) shown() []int {
+	if c.plan.Pupil {
+		return slices.Sorted(slices.Values(c.first))
+	}
+	all := make([]int, len(c.findings))
+	for i := range all {
+		all[i] = i
+	}
+	return all
 }
 
 // annotationsFor puts the analysis above the highest and below the lowest voice.

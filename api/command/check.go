@@ -94,7 +94,7 @@ func (f *checkCommand) run(cmd *cobra.Command, paths []string) error {
 	if err != nil {
 		return err
 	}
-	output, err := newOutput(cmd.OutOrStdout(), f.format, f.quiet)
+	output, err := newOutput(cmd.OutOrStdout(), f.format, f.quiet, plan.Catalog)
 	if err != nil {
 		return err
 	}

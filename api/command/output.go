@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 
+	"partwright/theory/partwriting"
 	"partwright/worker/collection"
 	"partwright/worker/files"
 	"partwright/worker/report"
@@ -14,12 +15,12 @@ import (
 type output = report.Encoder
 
 // newOutput prints findings.
-func newOutput(w io.Writer, format string, quiet bool) (output, error) {
+func newOutput(w io.Writer, format string, quiet bool, catalog *partwriting.Catalog) (output, error) {
 	if format == "csv" {
 		return report.EncodeCSV(w), nil
 	}
 	if format == "table" && !quiet {
-		return &tables{w: w, width: widthOf(w)}, nil
+		return &tables{w: w, width: widthOf(w), catalog: catalog, words: &catalog.Table}, nil
 	}
 	o, err := newDocument(w, format, silent{})
 	if err != nil {

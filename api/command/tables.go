@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"strings"
 
+	"partwright/theory/partwriting"
 	"partwright/worker/report"
 )
 
@@ -14,6 +15,9 @@ type tables struct {
 	w     io.Writer
 	width int
 	begun bool
+	// catalog has the words of the language, words those around the findings.
+	catalog *partwriting.Catalog
+	words   *partwriting.TableWords
 }
 
 // narrow is the width below which rule and severity share a column.
@@ -32,33 +36,63 @@ func (t *tables) Report(v any) error {
 		fmt.Fprintln(t.w)
 	}
 	t.begun = true
-	fmt.Fprintln(t.w, wrap(heading(r), t.width))
+	fmt.Fprintln(t.w, wrap(t.heading(r), t.width))
 	for _, n := range r.Notices {
-		fmt.Fprintln(t.w, "  "+strings.ReplaceAll(wrap("note: "+notice(&n), t.width-2), "\n", "\n  "))
+		fmt.Fprintln(t.w, "  "+strings.ReplaceAll(wrap(t.words.Notice+" "+t.notice(&n), t.width-2), "\n", "\n  "))
 	}
-	body := "  nothing found"
-	if len(r.Findings) > 0 {
+	if r.HandIn != nil && r.HandIn.Note != "" {
+		fmt.Fprintln(t.w, wrap(r.HandIn.Note, t.width))
+	}
+	body := "  " + t.words.Nothing
+	switch {
+	case r.Pupil:
+		body = t.forPupil(r, body)
+	case len(r.Findings) > 0:
 		body = t.render(r.Findings)
 	}
-	if len(r.Findings) > len(r.First) {
+	if len(r.Findings) > len(r.First) && !r.Pupil {
 		for _, f := range r.First {
 			body += "\n" + wrap(fmt.Sprintf("→ %d (%s): %s", f.Number, f.Place, f.Mend), t.width)
 		}
 	}
 	if r.Grade != nil {
-		body += "\n" + wrap(proposedMark(r.Grade), t.width)
+		body += "\n" + wrap(t.proposedMark(r.Grade), t.width)
 	}
 	_, err := fmt.Fprintln(t.w, body)
 	return err
 }
 
+// forPupil is what to mend first, what is well done, and how much there is beside.
+func (t *tables) forPupil(r *report.Report, nothing string) string {
+	var lines []string
+	if len(r.First) > 0 {
+		lines = append(lines, t.words.MendFirst)
+	} else if len(r.Findings) == 0 {
+		lines = append(lines, nothing)
+	}
+	for _, f := range r.First {
+		lines = append(lines, wrap(fmt.Sprintf("%d. %s: %s", f.Number, f.Place, f.Message), t.width), wrap("   → "+f.Mend, t.width))
+	}
+	if len(r.WellDone) > 0 {
+		lines = append(lines, t.words.WellDone)
+	}
+	for _, praise := range r.WellDone {
+		lines = append(lines, wrap("+ "+praise, t.width))
+	}
+	if more := len(r.Findings) - len(r.First); more > 0 {
+		lines = append(lines, strings.ReplaceAll(t.words.More, "{count}", strconv.Itoa(more)))
+	}
+	return strings.Join(lines, "\n")
+}
+
 // proposedMark is the mark with what each phrase costs and what is well done.
-func proposedMark(m *report.Grade) string {
+func (t *tables) proposedMark(m *report.Grade) string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s: %s of %s. %s", m.Rubric, m.Earned, m.Available, m.Note)
+	points := strings.NewReplacer("{earned}", m.Earned.String(), "{available}", m.Available.String()).Replace(t.words.Mark)
+	fmt.Fprintf(&b, "%s: %s. %s", m.Rubric, points, m.Note)
 	for _, p := range m.Phrases {
 		if p.Lost != "0" {
-			fmt.Fprintf(&b, " From m. %s: -%s.", p.Measure, p.Lost)
+			b.WriteString(" " + strings.NewReplacer("{measure}", p.Measure, "{lost}", p.Lost.String()).Replace(t.words.FromPhrase))
 		}
 	}
 	for _, praise := range m.Praise {
@@ -67,7 +101,7 @@ func proposedMark(m *report.Grade) string {
 	return b.String()
 }
 
-func heading(r *report.Report) string {
+func (t *tables) heading(r *report.Report) string {
 	title := ""
 	if r.Score.Title != "" {
 		title = " “" + r.Score.Title + "”"
@@ -76,36 +110,40 @@ func heading(r *report.Report) string {
 	for _, v := range r.Score.Voices {
 		names = append(names, v.Name)
 	}
-	return fmt.Sprintf("%s%s: %s, %s (%s, %s style)", r.File, title,
-		count(r.Score.Measures, "measure"), strings.Join(names, " "), r.Score.Layout, r.Score.HarmonyStyle)
+	measures := t.words.OneMeasure
+	if r.Score.Measures != 1 {
+		measures = strings.ReplaceAll(t.words.Measures, "{count}", strconv.Itoa(r.Score.Measures))
+	}
+	style := strings.ReplaceAll(t.words.Style, "{style}", t.words.Term(r.Score.HarmonyStyle))
+	return fmt.Sprintf("%s%s: %s, %s (%s, %s)", r.File, title, measures, strings.Join(names, " "), t.words.Term(r.Score.Layout), style)
 }
 
-func notice(n *report.Notice) string {
+func (t *tables) notice(n *report.Notice) string {
 	where := ""
 	if n.Part != "" {
-		where += "part " + n.Part + ", "
+		where += strings.ReplaceAll(t.words.InPart, "{part}", n.Part) + ", "
 	}
 	if n.Measure != "" {
-		where += "measure " + n.Measure + ", "
+		where += strings.ReplaceAll(t.words.InMeasure, "{measure}", n.Measure) + ", "
 	}
 	if n.Line > 0 {
-		where += fmt.Sprintf("line %d, ", n.Line)
+		where += strings.ReplaceAll(t.words.OnLine, "{line}", strconv.Itoa(n.Line)) + ", "
 	}
 	return where + n.Message
 }
 
 func (t *tables) render(findings []report.Finding) string {
-	header := []string{"#", "m.", "beat", "voices", "severity", "rule", "what"}
+	w := t.words
+	header := []string{"#", w.Measure, w.Beat, w.Voices, w.Severity, w.Rule, w.What}
 	if t.width < narrow {
-		header = []string{"#", "m.", "beat", "voices", "severity, rule", "what"}
+		header = []string{"#", w.Measure, w.Beat, w.Voices, w.Severity + ", " + w.Rule, w.What}
 	}
 	rows := make([][]string, len(findings))
 	for i := range findings {
 		f := &findings[i]
-		rows[i] = []string{
-			strconv.Itoa(f.Number), f.Measure, strconv.FormatFloat(f.Beat, 'f', -1, 64), strings.Join(f.Voices, " "),
-		}
-		severity := severitySigns[f.Severity] + " " + f.Severity
+		beat := strings.Replace(strconv.FormatFloat(f.Beat, 'f', -1, 64), ".", t.catalog.DecimalMark, 1)
+		rows[i] = []string{strconv.Itoa(f.Number), f.Measure, beat, strings.Join(f.Voices, " ")}
+		severity := severitySigns[f.Severity] + " " + t.catalog.Severities[f.Severity]
 		if t.width < narrow {
 			rows[i] = append(rows[i], severity+"\n"+f.Rule, f.Message)
 		} else {

@@ -46,6 +46,11 @@ type Catalog struct {
 	MendForm  string `json:"mend"`
 	// GradeNote stands beside every grade.
 	GradeNote string `json:"mark_note"`
+	// Table is what stands around findings in a table to read.
+	Table TableWords `json:"table"`
+	// Notices say what is odd in a document, by code; those that are missing are said
+	// in English.
+	Notices map[string]string `json:"notices"`
 	// Page heads the parts of a rule set that is written out.
 	Page PageWords `json:"page"`
 	// CauseForm holds {number} and {rule}, those of the finding that one follows from.
@@ -88,6 +93,54 @@ type PageWords struct {
 	Settings string `json:"settings"`
 	Ranges   string `json:"ranges"`
 	Note     string `json:"note"`
+}
+
+// TableWords are what stands around findings in a table to read.
+type TableWords struct {
+	Measure  string `json:"measure"` // short, above a column
+	Beat     string `json:"beat"`
+	Voices   string `json:"voices"`
+	Severity string `json:"severity"`
+	Rule     string `json:"rule"`
+	What     string `json:"what"`
+	Nothing  string `json:"nothing"`
+	Notice   string `json:"notice"` // before what is odd in a document
+	// OneMeasure and Measures count; the second holds {count}.
+	OneMeasure string `json:"one_measure"`
+	Measures   string `json:"measures"`
+	// Style holds {style}; in front of a notice stand InPart with {part}, InMeasure with
+	// {measure} and OnLine with {line}.
+	Style     string `json:"style"`
+	InPart    string `json:"in_part"`
+	InMeasure string `json:"in_measure"`
+	OnLine    string `json:"on_line"`
+	// Mark holds {earned} and {available}, FromPhrase {measure} and {lost}.
+	Mark       string `json:"mark"`
+	FromPhrase string `json:"from_phrase"`
+	// MendFirst, WellDone and More stand before what a pupil is told; the last holds
+	// {count}.
+	MendFirst string `json:"mend_first"`
+	WellDone  string `json:"well_done"`
+	More      string `json:"more"`
+	// Terms translate layouts and styles.
+	Terms map[string]string `json:"terms"`
+}
+
+// Term translates the name of a layout or a style.
+func (w *TableWords) Term(term string) string {
+	if word, ok := w.Terms[term]; ok {
+		return word
+	}
+	return term
+}
+
+// Notice says what is odd in a document: by its code where the language has words for
+// it, else as it is said in English.
+func (c *Catalog) Notice(code, english string) string {
+	if said, ok := c.Notices[code]; ok {
+		return said
+	}
+	return english
 }
 
 var catalogs = sync.OnceValue(readCatalogs)
@@ -150,7 +203,7 @@ func (c *Catalog) Mend(rule RuleID) string { return c.Rules[rule].Mend }
 func (c *Catalog) Change(t *theory.Texture, e Edit) string {
 	voice := &t.Voices[e.Note.Voice]
 	was := voice.Notes[e.Note.Note].Pitch
-	return strings.NewReplacer("{voice}", c.voice(voice.Name), "{to}", c.Pitch(e.To), "{from}", c.Pitch(was)).Replace(c.Phrases[ChangedNote])
+	return strings.NewReplacer("{voice}", c.voiceIn(t, e.Note.Voice), "{to}", c.Pitch(e.To), "{from}", c.Pitch(was)).Replace(c.Phrases[ChangedNote])
 }
 
 // Message returns the sentence that says what a finding is and where.
@@ -171,18 +224,21 @@ func (c *Catalog) Message(f *Finding, t *theory.Texture) string {
 func (c *Catalog) argument(f *Finding, t *theory.Texture, name string) (string, bool) {
 	for i := range f.Args {
 		if f.Args[i].Name == name {
+			if name, ok := f.Args[i].Value.(VoiceName); ok {
+				return c.voiceNamed(t, string(name)), true
+			}
 			return c.render(f.Args[i].Value), true
 		}
 	}
 	switch name {
 	case "voice":
 		if len(f.Voices) > 0 {
-			return c.voice(t.Voices[f.Voices[0]].Name), true
+			return c.voiceIn(t, f.Voices[0]), true
 		}
 	case "voices":
 		names := make([]string, 0, len(f.Voices))
 		for _, v := range f.Voices {
-			names = append(names, c.voice(t.Voices[v].Name))
+			names = append(names, c.voiceIn(t, v))
 		}
 		return c.list(names), true
 	}

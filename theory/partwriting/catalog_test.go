@@ -127,3 +127,23 @@ func TestMessagesAreFilledIn(t *testing.T) {
 		}
 	}
 }
+
+// In more than four voices a reader looks for the part, not for the fifth voice from
+// the top.
+func TestManyVoicesAreNamedByTheirParts(t *testing.T) {
+	texture := theorytest.Chords("I C3 G3 C4 E4 C5 | ii D3 A3 D4 F4 A4 | V7 G3 D4 F4 Bb4 D5")
+	texture.Score.Parts = []theory.Part{{Name: "Flute"}, {Name: "Violin"}, {Name: "Viola"}, {Name: "Viola"}, {Name: "Cello"}}
+	for v := range texture.Voices {
+		texture.Voices[v].Part = v
+	}
+	english, _ := partwriting.CatalogFor("en")
+	for _, f := range partwriting.Check(texture, nil, nil) {
+		if f.Rule == "parallel-fifths" {
+			if got, want := english.Message(&f, texture), "parallel fifths between Viola (2) and Cello, C3–G3 to D3–A3"; got != want {
+				t.Errorf("%q, want %q", got, want)
+			}
+			return
+		}
+	}
+	t.Error("no parallel fifths")
+}

@@ -188,7 +188,11 @@ func (p *Passage) parallelOver(from, to, upper, lower int) (Finding, bool) {
 	case s.follow(OctaveApart):
 		interval = "octaves"
 	}
-	f.Args = append(f.Args, Arg{"interval", interval})
+	where := Word("over-repeat")
+	if to > from {
+		where = "over-jump"
+	}
+	f.Args = append(f.Args, Arg{"interval", interval}, Arg{"where", where})
 	// The reader meets it at the sign that sends the players away.
 	f.Onset, f.Measure = p.Moments[from].Onset, int(p.Moments[from].Measure)
 	return f, true

@@ -1,6 +1,10 @@
 package partwriting
 
-import "partwright/theory"
+import (
+	"slices"
+
+	"partwright/theory"
+)
 
 // FixOptions bound the search for ways to mend a finding.
 type FixOptions struct {
@@ -17,6 +21,8 @@ type FixOptions struct {
 	// Only is the number of the one finding to look at, its index from 1; 0 looks
 	// at all.
 	Only int
+	// Among are the numbers of the findings to look at, nil for all.
+	Among []int
 	// Whole checks the whole passage again after each change, not only the measures
 	// around it. It offers the same and takes far longer: tests compare the two.
 	Whole bool
@@ -40,7 +46,7 @@ func (p *Passage) SuggestFixes(findings []Finding, o FixOptions) (looked, of int
 	s := newFixer(p, findings, o)
 	for i := range findings {
 		f := &findings[i]
-		if f.Severity < Caution || o.Only > 0 && o.Only != i+1 {
+		if f.Severity < Caution || !o.asks(i+1) {
 			continue
 		}
 		if of++; looked == o.Findings || o.stopped() {
@@ -51,6 +57,11 @@ func (p *Passage) SuggestFixes(findings []Finding, o FixOptions) (looked, of int
 		}
 	}
 	return looked, of
+}
+
+// asks tells whether a finding of that number is to be looked at.
+func (o *FixOptions) asks(number int) bool {
+	return (o.Only == 0 || o.Only == number) && (o.Among == nil || slices.Contains(o.Among, number))
 }
 
 func (o *FixOptions) stopped() bool { return o.Stop != nil && o.Stop() }

@@ -29,6 +29,14 @@ type Report struct {
 	Findings []Finding `json:"findings"`
 	// First are the few to mend first, in that order.
 	First []First `json:"first,omitempty"`
+	// WellDone says what is well done, where the score is complete and there is
+	// something to say.
+	WellDone []string `json:"well_done,omitempty"`
+	// Pupil says that the report is for a pupil, who is shown what is in First.
+	Pupil bool `json:"pupil,omitempty"`
+	// Language is the tag of the language of its sentences; answers that earlier
+	// versions kept have none.
+	Language string `json:"language,omitempty"`
 	// Summary counts findings by severity and by rule.
 	Summary Summary `json:"summary"`
 	// Mark is there if a rubric was asked for, Analysis if the analysis was.

@@ -37,6 +37,8 @@ type Checking struct {
 	Voices bool
 	// Task is the exercise as it was handed out, a score.
 	Task Source
+	// View is whom the report is for, one of [views].
+	View string
 }
 
 func (c *Checking) fields() []Field {
@@ -53,6 +55,8 @@ func (c *Checking) fields() []Field {
 			oneOf("rubric", rubricNames()).orFile(),
 		file(&c.OwnRubric, settings.MaxBytes, "own_rubric", "").insteadOf("rubric").flag(""),
 		yes(&c.Voices, "voices", "with --out, also write NAME.voices.csv"),
+		text(&c.View, "view", "whom the report is for: a `teacher` is told everything; a pupil whether it is complete, the three things to mend first with the wanted notes, and what is well done").
+			or(views[0]).oneOf("view", views),
 		file(&c.Task, settings.MaxBytes, "task", "the exercise as it was handed out, as a MusicXML `file`: what it gives has to be there unchanged"),
 	)
 }
@@ -128,6 +132,9 @@ type CheckPlan struct {
 	Fixes int
 	// FixesFor is the number of the one finding they are looked for, 0 for all.
 	FixesFor int
+	// Pupil asks for what a pupil is to read: in the marks, and in what is printed, the
+	// few findings to mend first, which have ways to mend them.
+	Pupil bool
 	// Rubric turns the findings into a grade; nil for none.
 	Rubric *partwriting.Rubric
 	// Voices asks for the table of the voices.
@@ -145,6 +152,12 @@ type CheckPlan struct {
 	asked asked
 }
 
+// views are whom a report may be for: a teacher is told everything, a pupil what to
+// mend first, with the wanted notes, and what is well done.
+var views = []string{"teacher", pupilView}
+
+const pupilView = "pupil"
+
 var errNeedsMarks = errors.New("it changes marked scores: ask for marks as well")
 
 // Plan says what the engine is to do; an error is an [*Error].
@@ -153,7 +166,7 @@ func (c *Checking) Plan() (*CheckPlan, error) {
 	p := &CheckPlan{
 		asked: asked{request: &Check{Checking: own}},
 		Given: c.use(), Style: c.style(), Marks: c.Marks, Upgrade: c.Upgrade, Annotate: layers(c.Annotate),
-		Analysis: c.Analysis, Fixes: c.Fixes, Voices: c.Voices,
+		Analysis: c.Analysis, Fixes: c.Fixes, Voices: c.Voices, Pupil: c.View == pupilView,
 	}
 	if !c.Marks && p.Annotate != 0 {
 		return nil, &Error{"annotate", errNeedsMarks}
