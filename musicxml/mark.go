@@ -96,7 +96,7 @@ type Legend struct {
 func (l *Legend) more(n int) string {
 	form := l.More
 	if form == "" {
-		form = "{count} more, none graver, are in the report."
+		form = "{count} more in the report."
 	}
 	return strings.ReplaceAll(form, "{count}", strconv.Itoa(n))
 }
