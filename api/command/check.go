@@ -5,6 +5,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"partwright/worker/report"
 	"partwright/worker/request"
 )
 
@@ -14,6 +15,7 @@ type checkCommand struct {
 	request request.Check
 	fields  *requestFlags
 	format  string
+	bom     bool
 	clean   bool
 	failOn  string
 }
@@ -43,7 +45,8 @@ Exit status: 0 all scores were read; 1 some could not be read; 2 wrong use;
 		},
 	}
 	flags := cmd.Flags()
-	flags.StringVar(&f.format, "format", "table", "what to print: table, json, ndjson or csv")
+	flags.StringVar(&f.format, "format", "table", "what to print: table, json, ndjson, csv (a row a finding) or scores (CSV, a row a score)")
+	flags.BoolVar(&f.bom, "bom", false, "with --format csv or scores, begin with a byte order mark, by which some spreadsheets know UTF-8")
 	flags.BoolVar(&f.clean, "clean", false, "with --out, take earlier marks off and write NAME.clean.musicxml (.mxl); check nothing")
 	f.add(flags, "NAME.findings.json and NAME.marked.musicxml (.mxl)")
 	f.addLabels(flags)
@@ -94,7 +97,14 @@ func (f *checkCommand) run(cmd *cobra.Command, paths []string) error {
 	if err != nil {
 		return err
 	}
-	output, err := newOutput(cmd.OutOrStdout(), f.format, f.quiet, plan.Catalog)
+	out := cmd.OutOrStdout()
+	if f.bom {
+		if f.format != "csv" && f.format != "scores" {
+			return errors.New("--bom begins tables for spreadsheets: say --format csv or scores with it")
+		}
+		out = report.WithBOM(out)
+	}
+	output, err := newOutput(out, f.format, f.quiet, plan.Catalog)
 	if err != nil {
 		return err
 	}

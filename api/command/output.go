@@ -16,15 +16,18 @@ type output = report.Encoder
 
 // newOutput prints findings.
 func newOutput(w io.Writer, format string, quiet bool, catalog *partwriting.Catalog) (output, error) {
-	if format == "csv" {
+	switch format {
+	case "csv":
 		return report.EncodeCSV(w), nil
+	case "scores":
+		return report.EncodeScoresCSV(w), nil
 	}
 	if format == "table" && !quiet {
 		return &tables{w: w, width: widthOf(w), catalog: catalog, words: &catalog.Table}, nil
 	}
 	o, err := newDocument(w, format, silent{})
 	if err != nil {
-		return nil, fmt.Errorf("--format %s: say table, json, ndjson or csv", format)
+		return nil, fmt.Errorf("--format %s: say table, json, ndjson, csv or scores", format)
 	}
 	return o, nil
 }
