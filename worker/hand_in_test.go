@@ -196,6 +196,7 @@ func TestHandInsThatAreNotComplete(t *testing.T) {
 		{"alto and tenor swapped", "voices-swapped", swapped("A", "T")},
 		{"tenor an octave high", "octave-away", shifted("T", up)},
 		{"alto an octave low", "octave-away", shifted("A", down)},
+		{"bass an octave low", "octave-away", shifted("B", down)},
 		{"soprano an octave low", "octave-away", shifted("S", down)},
 		{"alto read in the bass clef", "clef", four.with(map[string]string{"A": inClef(exercise["A"], -12)})},
 		{"bass read in the treble clef", "clef", four.with(map[string]string{"B": inClef(exercise["B"], 12)})},

@@ -190,6 +190,9 @@ func (p *Passage) displaced() []Finding {
 	var found []Finding
 	for v := range p.Voices {
 		if p.inOrder(v, shift{}) >= 1-mostlyWrong {
+			if v == len(p.Voices)-1 && p.bassFarBelow() {
+				found = append(found, p.problem(OctaveAway, 0, []int{v}, []NoteRef{{v, 0}}, "voice", VoiceName(p.Voices[v].Name), "where", Word("too-low")))
+			}
 			continue
 		}
 		kind, by := p.remedy(v)
@@ -203,6 +206,29 @@ func (p *Passage) displaced() []Finding {
 		found = append(found, p.problem(kind, 0, []int{v}, []NoteRef{{v, 0}}, "voice", VoiceName(p.Voices[v].Name), "where", where))
 	}
 	return found
+}
+
+// farBelow is a distance from the tenor, in semitones, that a bass seldom keeps for
+// half of a piece: an octave and a third (our own measure).
+const (
+	farBelow  = 16
+	mostlyFar = 0.5
+)
+
+// bassFarBelow reports whether the bass is in its range and yet so far below the tenor
+// that it would stand right an octave higher.
+func (p *Passage) bassFarBelow() bool {
+	bass := len(p.Voices) - 1
+	far, both := 0, 0
+	for m := range p.Moments {
+		if i, sound := p.dyad(m, bass-1, bass); sound {
+			both++
+			if i.Semitones >= farBelow {
+				far++
+			}
+		}
+	}
+	return share(far, both) >= mostlyFar && p.inOrder(bass, octaveShifts[0]) >= mostlyRight && p.othersWithin(bass)
 }
 
 // othersWithin reports whether the other voices lie in their ranges: an example in a
