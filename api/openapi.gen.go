@@ -902,6 +902,9 @@ type ContentDisposition = string
 // ContourQuery defines model for ContourQuery.
 type ContourQuery = string
 
+// DecorationsQuery defines model for DecorationsQuery.
+type DecorationsQuery = string
+
 // DeliveryPath defines model for DeliveryPath.
 type DeliveryPath = string
 
@@ -1878,14 +1881,15 @@ type CreateVoicingMultipartBody struct {
 	// Costs A teacher's own weights, as YAML or JSON of at most 256 KiB: charges, each with
 	// its cost from 0 to 20 in semitones of an upper voice, such as `{"leap": 1.5}`. The
 	// charges are the terms that answers name; others keep what they cost.
-	Costs    Costs   `json:"costs,omitempty"`
-	Density  float32 `json:"density,omitempty"`
-	End      string  `json:"end,omitempty"`
-	Ending   string  `json:"ending,omitempty"`
-	Exercise string  `json:"exercise,omitempty"`
-	Gives    string  `json:"gives,omitempty"`
-	Ids      bool    `json:"ids,omitempty"`
-	Key      string  `json:"key,omitempty"`
+	Costs       Costs   `json:"costs,omitempty"`
+	Decorations string  `json:"decorations,omitempty"`
+	Density     float32 `json:"density,omitempty"`
+	End         string  `json:"end,omitempty"`
+	Ending      string  `json:"ending,omitempty"`
+	Exercise    string  `json:"exercise,omitempty"`
+	Gives       string  `json:"gives,omitempty"`
+	Ids         bool    `json:"ids,omitempty"`
+	Key         string  `json:"key,omitempty"`
 
 	// Language A language tag (RFC 5646).
 	Language LanguageTag `json:"language,omitempty"`
@@ -2005,6 +2009,11 @@ type CreateVoicingParams struct {
 
 	// Title Stands at the head of the sheet.
 	Title TitleQuery `form:"title,omitempty" json:"title,omitempty"`
+
+	// Decorations Kinds of notes that may be added where `density` or `levels` ask for some, with
+	// commas between several: passing, suspension, neighbor, anticipation, chord-tone;
+	// all of them by default.
+	Decorations DecorationsQuery `form:"decorations,omitempty" json:"decorations,omitempty"`
 
 	// Ids With `true` every note and measure of the sheets has an `id`, by part, measure and
 	// note counted from 1, such as `pw-n1-12-3`.
@@ -4495,6 +4504,14 @@ func (siw *ServerInterfaceWrapper) CreateVoicing(c *gin.Context) {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "title", c.Request.URL.Query(), &params.Title, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter title: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "decorations" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "decorations", c.Request.URL.Query(), &params.Decorations, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter decorations: %w", err), http.StatusBadRequest)
 		return
 	}
 

@@ -22,6 +22,8 @@ type voicingJob struct {
 	*request.VoicePlan
 	// title stands at the head of the sheets.
 	title string
+	// gives is what a score gives, "" without one.
+	gives string
 	// symbols is set where a score names its chords with symbols.
 	symbols bool
 	// odd is what was odd in a score.
@@ -47,7 +49,7 @@ func (e *Engine) voice(ctx context.Context, in Input, plan *request.VoicePlan) (
 	if err := j.solve(ctx, e.Version); err != nil {
 		return nil, err
 	}
-	j.report.File = in.Name
+	j.report.File, j.report.Gives = in.Name, j.gives
 	for i := range j.solutions {
 		if err := j.add(ctx, i); err != nil {
 			return nil, err
@@ -242,7 +244,8 @@ func (j *voicingJob) decorate(ctx context.Context, i int, density float64) (*voi
 	defer cancel()
 	florid := voicing.Decorate(j.problem, j.solutions[i], j.progression.Layout, voicing.Elaboration{
 		Voices: led(j.plain(i), &j.progression.Layout), Density: density, Seed: j.Seed, RuleSet: j.RuleSet,
-		Stop: stopWith(soon),
+		Kinds: j.Decorations,
+		Stop:  stopWith(soon),
 	})
 	return florid, ctx.Err()
 }

@@ -44,7 +44,9 @@ func (e *Engine) readTask(ctx context.Context, j *voicingJob, in *Input) (*voici
 	}
 	t.labels = harmony.ScoreAnnotations(t.texture)
 	j.symbols = slices.ContainsFunc(t.labels, func(l harmony.Annotation) bool { return l.Source == harmony.FromSymbol })
-	if err := t.settle(j.Gives); err != nil {
+	err := t.settle(j.Gives)
+	j.gives = t.gives
+	if err != nil {
 		return nil, err
 	}
 	points := t.points()

@@ -229,8 +229,16 @@ func (b *tab) picture(name string) {
 	if dir == "" {
 		return
 	}
-	image := result(b, chromedp.FullScreenshot(100))
+	image := result(b, shot())
 	if err := os.WriteFile(filepath.Join(dir, name+".png"), image, 0o600); err != nil {
 		b.t.Fatal(err)
 	}
+}
+
+// shot takes the whole page, or with PAGE_WINDOW what fits into the window.
+func shot() chromedp.Action[[]byte] {
+	if os.Getenv("PAGE_WINDOW") != "" {
+		return chromedp.CaptureScreenshot()
+	}
+	return chromedp.FullScreenshot(100)
 }

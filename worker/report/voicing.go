@@ -13,6 +13,8 @@ type Voicing struct {
 	File   string `json:"file,omitempty"`
 	Engine string `json:"engine"`
 	Style  string `json:"style"`
+	// Gives is what a score gave: chords, bass, soprano or outer; "" without a score.
+	Gives string `json:"gives,omitempty"`
 	// Voices are the names of the voices from the top.
 	Voices []string `json:"voices"`
 	// Chords is the number of chords, Numerals what was read: a numeral with its

@@ -3,9 +3,11 @@ package request
 import (
 	"errors"
 	"slices"
+	"strings"
 
 	"partwright/musicxml"
 	"partwright/theory"
+	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
 	"partwright/theory/voicing"
 	"partwright/worker/settings"
@@ -166,13 +168,37 @@ type Voice struct {
 	// IDs gives every note and measure of the sheets an id; Notes puts the notes of every
 	// voice into the report.
 	IDs, Notes bool
+	// Decorations are the kinds of notes that may be added where it is florid, nil for all.
+	Decorations []string
+}
+
+// decorations are the kinds of notes that can be added, by name.
+var decorations = []harmony.NoteClass{harmony.Passing, harmony.Suspension, harmony.Neighbor, harmony.Anticipation, harmony.ChordTone}
+
+func decorationNames() (names []string) {
+	for _, kind := range decorations {
+		names = append(names, kind.String())
+	}
+	return names
+}
+
+// kinds are the notes that may be added, nil for all.
+func (v *Voice) kinds() (all []harmony.NoteClass) {
+	for _, kind := range decorations {
+		if slices.Contains(v.Decorations, kind.String()) {
+			all = append(all, kind)
+		}
+	}
+	return all
 }
 
 // Fields implements [Request].
 func (v *Voice) Fields() []Field {
 	fields := append([]Field{text(&v.Progression, "progression", "").flag("").upTo(MaxProgressionText).passing()}, v.sets()...)
 	fields = append(append(fields, v.Words.fields()...), v.Voicing.fields()...)
-	return append(fields, yes(&v.IDs, "ids", "").flag(""), yes(&v.Notes, "notes", "").flag(""))
+	return append(fields, yes(&v.IDs, "ids", "").flag(""), yes(&v.Notes, "notes", "").flag(""),
+		list(&v.Decorations, "decorations", "kinds of notes that may be added where it is florid, with commas between several: "+strings.Join(decorationNames(), ", ")+" (default: all)").
+			oneOf("kind of decoration", decorationNames()))
 }
 
 // VoicePlan is what the engine does when it voices.
@@ -207,6 +233,8 @@ type VoicePlan struct {
 	Reasons bool
 	// IDs and Notes are as in [Voice].
 	IDs, Notes bool
+	// Decorations are the kinds of notes that may be added, nil for all.
+	Decorations []harmony.NoteClass
 	// RuleSet judges the result; Catalog has the sentences.
 	RuleSet *partwriting.RuleSet
 	Catalog *partwriting.Catalog
@@ -226,7 +254,7 @@ func (v *Voice) Plan() (*VoicePlan, error) {
 	}
 	p, err := v.Voicing.plan(set, catalog)
 	if err == nil {
-		p.Progression, p.IDs, p.Notes = v.Progression, v.IDs, v.Notes
+		p.Progression, p.IDs, p.Notes, p.Decorations = v.Progression, v.IDs, v.Notes, v.kinds()
 		own := *v
 		p.asked.request = &own
 	}

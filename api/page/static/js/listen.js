@@ -1,7 +1,7 @@
 // What is heard of a report: all of it, a finding from one beat before, two versions in
 // turn.
 
-import { play } from './sound.js';
+import { play, equallyLoud } from './sound.js';
 
 // fraction reads "3/2" or "7".
 export function fraction(text) {
@@ -60,7 +60,22 @@ export function hearFinding(report, finding, options) {
 // hearBoth plays a span of two reports in turn, over and over, equally loud.
 export function hearBoth(before, after, finding, options) {
   const span = spanOf(before, finding);
-  const long = span.to - span.from + 1;
-  const notes = [...within(notesOf(before), span), ...within(notesOf(after), span, long)];
-  return begin(notes, { tempo: 60, loop: true, length: 2 * long, ...options });
+  return hearInTurn([before, after].map((report) => within(notesOf(report), span)), { tempo: 60, each: span.to - span.from, ...options });
+}
+
+export const hearNotes = (notes, options) => begin(notes, options);
+
+// hearInTurn plays groups of notes in turn, over and over, as loud as the first.
+export async function hearInTurn(groups, { tempo = 50, rest = 1, each, ...options } = {}) {
+  hush();
+  const wanted = (hearInTurn.turn = (hearInTurn.turn ?? 0) + 1);
+  const even = await equallyLoud(groups, { tempo });
+  if (wanted !== hearInTurn.turn) return undefined;
+  let offset = 0;
+  const notes = even.flatMap((group) => {
+    const moved = group.map((n) => ({ ...n, onset: n.onset + offset }));
+    offset += (each ?? Math.max(...group.map((n) => n.onset + n.duration))) + rest;
+    return moved;
+  });
+  return begin(notes, { tempo, loop: true, length: offset, ...options });
 }

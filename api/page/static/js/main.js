@@ -10,9 +10,10 @@ import { keep, kept, clear } from './draft.js';
 import { engraver } from './engraver.js';
 import { hush } from './listen.js';
 import * as lookOver from './look-over.js';
+import * as leadVoices from './lead-voices.js';
 import * as batches from './batches.js';
 
-const views = [lookOver, batches];
+const views = [lookOver, leadVoices, batches];
 
 const opened = new Map();
 const main = h('main', { id: 'main', tabindex: '-1' });

@@ -1,0 +1,126 @@
+package page_test
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+)
+
+// TestARowOfChordsIsLed types a row, looks at a change, chooses another way, and sees the
+// rest led around it.
+func TestARowOfChordsIsLed(t *testing.T) {
+	chromium(t)
+	address := serve(t)
+	b := browse(t, address+"/#lead-voices?row=C%3A+I+vi+ii6+V7+I", 1280, 900)
+	b.until("the phrase is engraved", `document.querySelectorAll('.lead-voices .score-page g.note').length === 20`)
+	b.until("the paths of the change are drawn", `document.querySelectorAll('.marks .path.lead').length === 4`)
+	b.until("there are changes", `document.querySelectorAll('.changes button').length === 4`)
+	b.until("there are options", `document.querySelectorAll('.option').length > 4`)
+	if n := value[int](b, `document.querySelectorAll('.option .voice-paths').length - document.querySelectorAll('.option').length`); n != 0 {
+		t.Error("an option has no paths")
+	}
+	b.axe("lead voices")
+	// What breaks a rule is there, with the rule named.
+	b.until("a way that breaks a rule is named", `document.querySelector('.option.fault .breaks strong')`)
+
+	// Another way is chosen: the chord is held, the rest follows.
+	pitches := value[string](b, `(() => { const card = [...document.querySelectorAll('.option.clean:not(.as-now)')][0]; card.querySelector('.primary').click(); return card.querySelector('svg').ariaLabel })()`)
+	b.until("the chord is held", `document.querySelectorAll('.held-sign').length === 1`)
+	b.until("its notes are ringed", `document.querySelectorAll('.marks .ring.held').length === 8`)
+	if hash := value[string](b, `decodeURIComponent(location.hash)`); !strings.Contains(hash, "given=0:") {
+		t.Errorf("the link of %s does not hold what was chosen: %s", pitches, hash)
+	}
+	b.press("Let all chords free")
+	b.until("nothing is held", `document.querySelectorAll('.held-sign').length === 0`)
+
+	// Typing voices anew.
+	b.do(typed("#lead-row", "g: bass G2 F#2/6 G2 C3/6 D3/7 G2*2"))
+	b.until("a figured bass is led", `document.querySelectorAll('.changes button').length === 5`)
+	b.do(typed("#lead-row", "C: I xx V"))
+	b.until("what is wrong is said", `document.querySelector('#lead-row').ariaInvalid === 'true' || document.querySelector('.trouble .problem')`)
+	b.axe("lead voices, a chord that is none")
+	b.do(typed("#lead-row", "C: I IV V I"))
+	b.until("it is led again", `document.querySelectorAll('.changes button').length === 3 && !document.querySelector('.trouble .problem')`)
+	// With ornaments of one kind.
+	b.do(typed("#lead-row", "C: I*2 vi*2 ii6*2 V7*2 I*4"), chosen(".elaboration input[type=range]", "1"))
+	b.until("notes are added", `document.querySelectorAll('.lead-voices .score-page g.note').length > 22`)
+	b.until("the kinds can be chosen", `document.querySelectorAll('.elaboration .check').length === 5`)
+	b.do(typed("#lead-row", "C: I IV V I"))
+	// Another key.
+	b.do(chosen(".row-settings label:nth-of-type(4) select", "Eb"))
+	b.until("the row is in another key", `document.querySelector('#lead-row').value.startsWith('Eb:')`)
+	b.until("so is the phrase", `document.querySelectorAll('.changes button').length === 3 && !document.querySelector('.lead-voices').hasAttribute('aria-busy')`)
+	// What is heard is told by the notes that sound.
+	b.press("Hear all")
+	b.press("Stop")
+
+	// A phone.
+	b.do(chromedp.EmulateViewport(390, 844))
+	b.until("it is engraved for the width", `document.querySelector('.lead-voices .score-page svg') && document.documentElement.scrollWidth <= 390`)
+	b.axe("lead voices on a phone")
+}
+
+// TestSoundIsWhatIsWritten measures what is rendered without playing it: pitch by
+// counting how well the sound repeats after a period of it, level, silence of muted voices, equal
+// loudness. A4 is 440 Hz (ISO 16), a semitone the twelfth root of 2.
+func TestSoundIsWhatIsWritten(t *testing.T) {
+	chromium(t)
+	b := browse(t, serve(t), 800, 600)
+	b.do(script(`import(document.querySelector('script[type=module]').src.replace('main.js', 'sound.js')).then((m) => { globalThis.sound = m; })`))
+	b.until("the module is there", `globalThis.sound`)
+	b.do(script(`globalThis.pitchOf = async (midi, timbre) => {
+		const buffer = await sound.render([{ onset: 0, duration: 2, midi, voice: 'S' }], { tempo: 60, timbre });
+		const data = buffer.getChannelData(0).subarray(13230, 13230 + 44100);
+		// The lag of the best autocorrelation between 40 Hz and 1500 Hz, between samples by a parabola.
+		const at = (lag) => { let sum = 0; for (let i = 0; i < 8192; i++) sum += data[i] * data[i + lag]; return sum; };
+		let best = 0, most = -Infinity;
+		const all = [];
+		for (let lag = 29; lag < 1103; lag++) { all[lag] = at(lag); if (all[lag] > most) [best, most] = [lag, all[lag]]; }
+		// The first peak that is nearly as high is the period.
+		for (let lag = 30; lag < best; lag++) if (all[lag] > 0.93 * most && all[lag] >= all[lag - 1] && all[lag] >= all[lag + 1]) { best = lag; break; }
+		const [l, c, r] = [all[best - 1], all[best], all[best + 1]];
+		return 44100 / (best + (l - r) / (2 * (l - 2 * c + r)));
+	};`))
+	for _, timbre := range []string{"piano", "choir"} {
+		for _, midi := range []int{43, 55, 60, 69, 76} {
+			want := 440 * math.Pow(2, float64(midi-69)/12)
+			got := value[float64](b, fmt.Sprintf("pitchOf(%d, %q)", midi, timbre))
+			if cents := 1200 * math.Log2(got/want); math.Abs(cents) > 12 {
+				t.Errorf("%s, MIDI %d: %.1f Hz, want %.1f (%.0f cents away)", timbre, midi, got, want, cents)
+			}
+		}
+	}
+	levels := value[[]float64](b, `(async () => {
+		const peak = (buffer) => Math.max(...[0, 1].map((c) => buffer.getChannelData(c).reduce((a, x) => Math.max(a, Math.abs(x)), 0)));
+		const chord = [76, 72, 67, 60, 55, 48, 43, 36].map((midi, i) => ({ onset: 0, duration: 2, midi, voice: 'V' + i }));
+		const out = [];
+		for (const timbre of ['piano', 'choir']) {
+			out.push(peak(await sound.render(chord, { timbre })), peak(await sound.render(chord, { timbre, mute: chord.map((n) => n.voice) })));
+			const one = chord.slice(0, 1);
+			out.push(peak(await sound.render(one, { timbre, faint: ['V0'] })) / peak(await sound.render(one, { timbre })));
+			const groups = await sound.equallyLoud([chord.slice(2, 6), chord.slice(0, 2)], { timbre });
+			const [x, y] = await Promise.all(groups.map((g) => sound.loudness(g, { timbre })));
+			out.push(20 * Math.log10(y / x));
+		}
+		return out;
+	})()`)
+	for i, timbre := range []string{"piano", "choir"} {
+		all := levels[4*i : 4*i+4]
+		t.Logf("%s: eight voices peak at %.3f, muted %.6f, a faint voice %.3f of its level, two chords %.2f dB apart", timbre, all[0], all[1], all[2], all[3])
+		if all[0] < 0.1 || all[0] >= 1 {
+			t.Errorf("%s: eight voices peak at %.3f: too soft, or clipped", timbre, all[0])
+		}
+		if all[1] != 0 {
+			t.Errorf("%s: muted voices are heard: %g", timbre, all[1])
+		}
+		if all[2] < 0.05 || all[2] > 0.25 {
+			t.Errorf("%s: a faint voice is %.3f of its level", timbre, all[2])
+		}
+		if math.Abs(all[3]) > 0.5 {
+			t.Errorf("%s: what is compared is %.2f dB apart", timbre, all[3])
+		}
+	}
+}

@@ -1,0 +1,49 @@
+// Prints sheets: the exercise, the model answer, and the ways to lead it one above the
+// other, each laid out for the paper and on a page of its own.
+
+import { h, button } from './dom.js';
+import { t } from './words.js';
+import { ScoreView } from './score-view.js';
+
+const widths = { A4: 680, Letter: 700 }; // pixels between the margins at 96 an inch
+const kinds = ['exercise', 'model', 'compared'];
+
+export function printedSheets(view) {
+  const wanted = new Set(['model']);
+  const check = (kind) => h('li', {}, h('label', { class: 'check' }, h('input', {
+    type: 'checkbox', checked: wanted.has(kind),
+    onchange: (e) => (e.target.checked ? wanted.add(kind) : wanted.delete(kind)),
+  }), t(`lead.print.${kind}`)));
+  return h('details', { class: 'menu' }, h('summary', { class: 'button' }, t('desk.print')),
+    h('ul', {}, kinds.map(check), h('li', {}, button(t('desk.print'), async () => {
+      const undo = await prepare(view, wanted);
+      addEventListener('afterprint', undo, { once: true });
+      print();
+    }, { class: 'primary' }))));
+}
+
+// prepare lays out what is printed and returns what takes it away again.
+export async function prepare(view, wanted, paper = /^(en-US|en-CA)/.test(navigator.language) ? 'Letter' : 'A4') {
+  const { documents, report } = await view.sheets({
+    exercise: wanted.has('exercise') ? 'auto' : undefined, compare: wanted.has('compared') || undefined, title: t('lead.sheet'),
+  });
+  const voicings = report.alternatives.length;
+  const [exercise, compared] = wanted.has('exercise') ? documents.slice(voicings) : [undefined, documents[voicings]];
+  const sheets = { exercise, model: documents[view.front], compared };
+  const root = h('div', { class: 'printed-sheets' });
+  document.body.append(root);
+  document.documentElement.dataset.printing = paper;
+  for (const kind of kinds) {
+    if (!wanted.has(kind) || !sheets[kind]) continue;
+    const page = h('section', { class: 'printed-sheet', 'data-printing': paper }, h('h1', {}, t(`lead.print.${kind}`)));
+    page.style.width = `${widths[paper]}px`;
+    root.append(page);
+    const score = new ScoreView(page, { label: t(`lead.print.${kind}`), scale: 36, pageHeight: 900 });
+    await score.show(sheets[kind]);
+    await score.drawAll();
+  }
+  return () => {
+    root.remove();
+    delete document.documentElement.dataset.printing;
+  };
+}
