@@ -57,6 +57,13 @@ func TestARowOfChordsIsLed(t *testing.T) {
 	b.press("Hear all")
 	b.press("Stop")
 
+	// In the other language nothing is left unsaid.
+	b.do(chosen(".head select", "de"))
+	b.until("it is led in German", `document.documentElement.lang === 'de' && document.querySelectorAll('.option').length > 2`)
+	if raw := value[[]string](b, `document.body.innerText.match(/(lead|rule|severity)\.[a-z-]+/g) ?? []`); len(raw) > 0 {
+		t.Errorf("words are missing: %v", raw)
+	}
+	b.axe("lead voices in German")
 	// A phone.
 	b.do(chromedp.EmulateViewport(390, 844))
 	b.until("it is engraved for the width", `document.querySelector('.lead-voices .score-page svg') && document.documentElement.scrollWidth <= 390`)

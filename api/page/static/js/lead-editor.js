@@ -10,7 +10,7 @@ import { shown } from './pitch.js';
 const examples = {
   numerals: 'C: I vi ii6 V7 I',
   symbols: 'G: G Em Am/C D7 G',
-  figures: 'g: bass G2 F#2/6 G2 C3/6 D3/7 G2*2',
+  figures: 'g: bass G2 F#2/6 G2 C3/6 D3/7# G2*3',
   melody: 'F: soprano A4 G4 A4 Bb4 A4 G4 F4*2',
 };
 
@@ -26,7 +26,7 @@ export class RowEditor {
   constructor(view) {
     this.view = view;
     this.text = h('textarea', {
-      id: 'lead-row', rows: '2', spellcheck: 'false', autocomplete: 'off', autocapitalize: 'off',
+      id: 'lead-row', rows: '1', spellcheck: 'false', autocomplete: 'off', autocapitalize: 'off',
       'aria-describedby': 'lead-help', oninput: () => view.ask({ row: this.text.value }),
     });
     this.wrong = h('p', { class: 'wrong', role: 'status' });

@@ -5,7 +5,7 @@ import { h, button, replace } from './dom.js';
 import { t } from './words.js';
 import { announce } from './announce.js';
 import { ScoreView } from './score-view.js';
-import { drawPath } from './marks.js';
+import { drawPath, drawHarmonies } from './marks.js';
 import { play, choose, timbreNames } from './sound.js';
 import { fraction, hearNotes, hush } from './listen.js';
 import { printedSheets } from './lead-print.js';
@@ -22,9 +22,9 @@ export class Phrase {
     this.paper = h('div', { class: 'paper' });
     this.ways = h('div', { class: 'ways', role: 'group', 'aria-label': t('lead.ways') });
     this.tools = h('div', { class: 'tools', role: 'toolbar', 'aria-label': t('desk.tools') });
-    this.element = h('section', { class: 'phrase', 'aria-label': t('lead.phrase') }, this.tools, this.ways, this.paper);
+    this.element = h('section', { class: 'phrase', 'aria-label': t('lead.phrase') }, this.tools, this.paper, this.ways);
     this.score = new ScoreView(this.paper, {
-      label: t('lead.phrase'), scale: kept('scale') ?? (innerWidth < 600 ? 34 : 44),
+      label: t('lead.phrase'), scale: kept('lead-scale') ?? (innerWidth < 600 ? 40 : 60),
       decorate: (page) => this.#decorate(page), onnote: (id) => this.#press(id),
     });
   }
@@ -67,6 +67,7 @@ export class Phrase {
     const { chosen, at, given } = this.view;
     if (!chosen) return;
     const onsets = chosen.chords.map((c) => fraction(c.onset));
+    drawHarmonies(page, chosen.chords.map((c) => ({ ...c, confidence: 1 })), (onset) => this.idsAt(fraction(onset)).toReversed());
     if (this.shows.paths && at + 1 < onsets.length) {
       const from = this.idsAt(onsets[at]);
       const to = this.idsAt(onsets[at + 1]);
@@ -110,7 +111,7 @@ export class Phrase {
     }, { 'aria-pressed': String(this.shows[name]), class: 'toggle' });
     const zoom = (by) => {
       const scale = Math.round(Math.min(90, Math.max(22, this.score.scale * by)));
-      keep('scale', scale);
+      keep('lead-scale', scale);
       this.score.zoom(scale);
     };
     replace(this.tools,

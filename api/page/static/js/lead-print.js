@@ -25,7 +25,7 @@ export function printedSheets(view) {
 // prepare lays out what is printed and returns what takes it away again.
 export async function prepare(view, wanted, paper = /^(en-US|en-CA)/.test(navigator.language) ? 'Letter' : 'A4') {
   const { documents, report } = await view.sheets({
-    exercise: wanted.has('exercise') ? 'auto' : undefined, compare: wanted.has('compared') || undefined, title: t('lead.sheet'),
+    exercise: wanted.has('exercise') ? 'auto' : undefined, compare: wanted.has('compared') || undefined, title: t('lead.sheet'), annotate: undefined,
   });
   const voicings = report.alternatives.length;
   const [exercise, compared] = wanted.has('exercise') ? documents.slice(voicings) : [undefined, documents[voicings]];

@@ -6,7 +6,7 @@ import { form, post } from './service.js';
 
 export function saved(view) {
   const get = async (type, ending) => {
-    const answer = await post('/v1/voicings', form(view.score, view.fields({ ids: undefined, notes: undefined })), type);
+    const answer = await post('/v1/voicings', form(view.score, view.fields({ ids: undefined, notes: undefined, annotate: undefined })), type);
     const link = h('a', { href: URL.createObjectURL(await answer.blob()), download: `${t('lead.file')}${ending}` });
     link.click();
     setTimeout(() => URL.revokeObjectURL(link.href), 10000);

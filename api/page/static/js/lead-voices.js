@@ -132,7 +132,7 @@ class LeadVoices {
     const { row, style, contour, ending, density, seed, decorations } = this.asked;
     return {
       progression: this.score ? undefined : withGiven(row, this.given),
-      style, contour, ending, seed, language, ids: true, notes: true, alternatives: 3,
+      style, contour, ending, seed, language, ids: true, notes: true, alternatives: 3, annotate: 'none',
       density: density || undefined, decorations: decorations || undefined, reasons: this.phrase.shows.reasons || undefined, ...more,
     };
   }
