@@ -34,6 +34,8 @@ type voicingJob struct {
 	// What came of it: the solutions with their explanations.
 	solutions    []*voicing.Solution
 	explanations []*voicing.Explanation
+	// notices say how a score was understood.
+	notices []string
 	// fewer says why there are fewer than were asked for.
 	fewer  string
 	answer *answer.Answer
@@ -86,10 +88,10 @@ func (j *voicingJob) solve(ctx context.Context, version string) error {
 		j.explanations = append(j.explanations, explanation)
 	}
 	j.report = report.NewVoicing(version, j.progression, j.problem, impossible, broken, j.Catalog)
+	j.report.Fewer, j.report.Notices = j.fewer, j.notices
 	for i := range j.odd {
 		j.report.Notices = append(j.report.Notices, sentenceOf(&j.odd[i]))
 	}
-	j.report.Fewer = j.fewer
 	if impossible != nil {
 		breaks, opens := search.Obstacle(ctx, j.RuleSet)
 		j.report.Hinder(breaks, opens, j.Catalog)

@@ -23,6 +23,9 @@ type task struct {
 	top, bass *theory.Voice
 	// key is what the caller says, nil for the keys of the score.
 	key *theory.Key
+	// heard are the keys that the harmonic reader hears in block chords, empty where the
+	// caller names the key.
+	heard []keyStretch
 	// minor is set where the score closes on the tonic of the relative minor.
 	minor       bool
 	progression *voicing.Progression
@@ -49,6 +52,9 @@ func (e *Engine) readTask(ctx context.Context, j *voicingJob, in *Input) (*voici
 	if err != nil {
 		return nil, err
 	}
+	if t.gives == request.GivesChords && t.key == nil {
+		t.heard = keysOfChords(harmony.Analyze(t.texture))
+	}
 	points := t.points()
 	if len(points) == 0 {
 		return nil, t.unsuitable(theory.Fraction{}, "There is no chord to voice.", "Write chords, a bass line or a melody.")
@@ -57,6 +63,7 @@ func (e *Engine) readTask(ctx context.Context, j *voicingJob, in *Input) (*voici
 		return nil, err
 	}
 	t.progression = &voicing.Progression{Layout: voicing.Layout{Frame: t.doc.Score.Measures, Start: points[0]}}
+	j.notices = append(j.notices, t.sayKeys(j.Catalog)...)
 	if t.top != nil {
 		t.progression.Layout.Top = t.top.Notes
 	}
@@ -126,9 +133,14 @@ func meanHeight(v *theory.Voice) int {
 	return sum / max(len(v.Notes), 1)
 }
 
-// keyAt is the key in which the chords of a place are counted: what the caller or
-// the signature says, the minor key where the score says so or closes in it.
+// keyAt is the key in which the chords of a place are counted: what the caller says,
+// what block chords tell, or what the signature says, the minor key where the score says so or closes in it.
 func (t *task) keyAt(onset theory.Fraction) theory.Key {
+	for i := len(t.heard) - 1; i >= 0 && t.key == nil; i-- {
+		if !onset.Less(t.heard[i].onset) || i == 0 {
+			return t.heard[i].key
+		}
+	}
 	signature := t.doc.Score.MeasureAt(onset).Key
 	key := theory.MajorKey(theory.PitchClassAtFifths(int(signature.Fifths)))
 	if t.key != nil {

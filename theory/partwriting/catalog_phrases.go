@@ -28,6 +28,8 @@ const (
 	ChordForEnding  Phrase = "chord-for-ending"  // {chord}: {was} is {now}, for {ending}
 	ChordJoined     Phrase = "chord-joined"      // {chord}, {was}, with the next
 	WaysToVoice     Phrase = "ways-to-voice"     // above voicings side by side
+	KeyHeard        Phrase = "key-heard"         // {key}, that the signature does not say
+	KeyChanges      Phrase = "key-changes"       // to {key} in {measure}
 	LevelOf         Phrase = "level-of"          // {number} of {all}, plain to florid
 	FewerLevels     Phrase = "fewer-levels"      // {number}, of {all} asked for
 	DecorationKey   Phrase = "decoration-key"    // what the signs of added notes mean
@@ -70,7 +72,7 @@ const (
 // Phrases lists all phrases.
 var Phrases = []Phrase{
 	LeapsFar, LeapsDiminished, StandsClose, FifthToWatch, OctaveToWatch, FifthAgain, OctaveAgain, PositionChanges, VoicesOverlap, VoicesMeet,
-	CannotStand, CannotFollow, BreaksAt, OpensFreed, OpensInverted, ChordForEnding, ChordJoined, WaysToVoice, LevelOf, FewerLevels, DecorationKey, AsWritten, MendedVersion, MendedVersionN, ChangedNote,
+	CannotStand, CannotFollow, BreaksAt, OpensFreed, OpensInverted, ChordForEnding, ChordJoined, WaysToVoice, KeyHeard, KeyChanges, LevelOf, FewerLevels, DecorationKey, AsWritten, MendedVersion, MendedVersionN, ChangedNote,
 	CommonToneKept, AgainstTheBass, LeadingToneSign, LeadingToneKey, SeventhSign, GoesUp, GoesDown, Stays, AllAgainst,
 	TextureRead, TextureNamed, SetSuits, SetNamed,
 	EndsOnRoot, EndsOnThird, EndsOnFifth, EndsOnSeventh, MostlyClose, MostlyOpen, CloseAndOpen, ContraryOuter, TopLine, TopNote, OtherChord, CostsMore,

@@ -1,0 +1,137 @@
+package worker
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"partwright/theory"
+	"partwright/theory/harmony"
+	"partwright/theory/voicing"
+)
+
+// rawChords are block chords as somebody plays them in, root or bass below and the
+// other members close above it, a quarter each in 4/4, under a signature.
+func rawChords(t *testing.T, progression string, fifths int) []byte {
+	t.Helper()
+	p, err := voicing.ReadProgression(progression)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var b strings.Builder
+	b.WriteString(`<score-partwise version="4.0"><part-list><score-part id="P1"><part-name>Piano</part-name></score-part></part-list><part id="P1">`)
+	for i := range p.Chords {
+		if i%4 == 0 {
+			if i > 0 {
+				b.WriteString("</measure>")
+			}
+			fmt.Fprintf(&b, `<measure number="%d">`, i/4+1)
+		}
+		if i == 0 {
+			fmt.Fprintf(&b, `<attributes><divisions>1</divisions><key><fifths>%d</fifths></key><time><beats>4</beats><beat-type>4</beat-type></time></attributes>`, fifths)
+		}
+		for m, pitch := range closeChord(p.Chords[i].Reading) {
+			b.WriteString("<note>")
+			if m > 0 {
+				b.WriteString("<chord/>")
+			}
+			fmt.Fprintf(&b, "<pitch><step>%v</step><alter>%d</alter><octave>%d</octave></pitch><duration>1</duration><type>quarter</type></note>", pitch.Step, pitch.Alter, pitch.Octave)
+		}
+	}
+	b.WriteString("</measure></part></score-partwise>")
+	return []byte(b.String())
+}
+
+// closeChord is the bass of a chord in the third octave and its members above it.
+func closeChord(r harmony.Reading) []theory.Pitch {
+	bass := r.Bass()
+	out := []theory.Pitch{{Step: bass.Step, Alter: bass.Alter, Octave: 3}}
+	for m := range r.Size() {
+		c := r.Member((r.Inversion() + m) % r.Size())
+		p := theory.Pitch{Step: c.Step, Alter: c.Alter, Octave: out[len(out)-1].Octave}
+		if m == 0 {
+			p.Octave++
+		}
+		for !p.Above(out[len(out)-1]) {
+			p.Octave++
+		}
+		out = append(out, p)
+	}
+	return out
+}
+
+// rawProgressions are our own, with the keys that a musician hears in them.
+var rawProgressions = []struct {
+	text, keys string
+	// steps is how many fifths around the progression goes: each key is one file.
+	steps []int
+}{
+	{"C: I vi IV V vi ii6 V7 I", "C", []int{-6, -4, -3, -1, 1, 3, 5}},
+	{"C: I IV I64 V I V6 I V7 I", "C", []int{-5, -2, 0, 2, 4, 6}},
+	{"a: i iv V i VI iio6 V i", "a", []int{-4, -3, -1, 1, 2, 4}},
+	{"a: i V6 i viio6 i6 iv V i", "a", []int{-2, 0, 3, 5, -5}},
+	{"C: I V6 vi iii IV I6 ii65 V7 I", "C", []int{-3, 0, 2, 4}},
+	{"C: I vi ii V7 I G: I V6 vi ii6 V7 I I", "C G", []int{-3, 0, 2, 4}},
+	{"a: i iv6 V i C: I IV V7 I vi ii6 V7 I", "a C", []int{-3, 0, 2}},
+	{"C: I iv I6 bVI iv V7 I I", "C", []int{-2, 0, 3}},
+	{"C: I V7/V V I V7/IV IV V7 I", "C", []int{-4, 1}},
+}
+
+// The key of raw chords is heard in the chords; the signature, right, missing or wrong,
+// is only evidence. What is heard instead of the signature is said.
+func TestKeyOfRawChords(t *testing.T) {
+	files, right := 0, 0
+	for _, raw := range rawProgressions {
+		for i, fifths := range raw.steps {
+			text, keys := raw.text, strings.Fields(raw.keys)
+			for k, key := range keys {
+				to, err := theory.ParseKey(key)
+				if err != nil {
+					t.Fatal(err)
+				}
+				moved := movedBy(to, fifths).Abbreviation()
+				text = strings.Replace(text, key+":", moved+"$:", 1)
+				keys[k] = moved
+			}
+			text = strings.ReplaceAll(text, "$", "")
+			first, err := theory.ParseKey(keys[0])
+			if err != nil {
+				t.Fatal(err)
+			}
+			signature := 0
+			if i%2 == 0 {
+				signature = first.Signature()
+			}
+			_, said := voiced(t, Input{Name: "raw.musicxml", Data: rawChords(t, text, signature)})
+			files++
+			var heard []string
+			for _, c := range said.Alternatives[0].Chords {
+				if len(heard) == 0 || heard[len(heard)-1] != c.Key {
+					heard = append(heard, c.Key)
+				}
+			}
+			_, given := voiced(t, Input{Name: "raw.musicxml", Data: rawChords(t, text, first.Signature())}, "key", keys[0])
+			if len(keys) == 1 && given.Alternatives[0].Semitones != said.Alternatives[0].Semitones {
+				t.Errorf("%s under a signature of %d: %d semitones, %d with the key given", text, signature, said.Alternatives[0].Semitones, given.Alternatives[0].Semitones)
+			}
+			if strings.Join(heard, " ") == strings.Join(keys, " ") {
+				right++
+			} else {
+				t.Logf("%s under a signature of %d: heard in %v, want %v", text, signature, heard, keys)
+			}
+			if signature != first.Signature() && len(said.Notices) == 0 {
+				t.Errorf("%s: not a word about the signature of %d", text, signature)
+			}
+		}
+	}
+	t.Logf("%d of %d keys right", right, files)
+	if right*20 < files*19 {
+		t.Errorf("only %d of %d files are read in their keys", right, files)
+	}
+}
+
+// movedBy is a key so many fifths on.
+func movedBy(k theory.Key, fifths int) theory.Key {
+	tonic := theory.PitchClassAtFifths(k.Tonic.Fifths() + fifths)
+	return theory.Key{Tonic: tonic, Mode: k.Mode}
+}

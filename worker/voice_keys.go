@@ -1,0 +1,92 @@
+package worker
+
+import (
+	"slices"
+
+	"partwright/theory"
+	"partwright/theory/harmony"
+	"partwright/theory/partwriting"
+)
+
+// keyStretch is a key from an onset on.
+type keyStretch struct {
+	key   theory.Key
+	onset theory.Fraction
+}
+
+// keysOfChords are the keys in which raw chords are counted. A minor key whose tonic
+// stands there in major alone is the major key with borrowed chords, and a key between
+// two stretches of another that has no cadence of its own belongs to that one.
+func keysOfChords(a *harmony.Analysis) []keyStretch {
+	var out []keyStretch
+	for i, area := range a.Keys {
+		key := area.Key
+		if borrows(a, &area) {
+			key = theory.MajorKey(key.Tonic)
+		}
+		n := len(out)
+		switch {
+		case n > 0 && out[n-1].key == key:
+		case n > 1 && out[n-2].key == key && !cadences(a, &a.Keys[i-1]):
+			out = out[:n-1]
+		default:
+			out = append(out, keyStretch{key, area.Onset})
+		}
+	}
+	return out
+}
+
+// borrows reports whether a stretch in minor has its tonic in major alone.
+func borrows(a *harmony.Analysis, area *harmony.KeyArea) bool {
+	major := false
+	for _, h := range a.Harmonies[area.First : area.Last+1] {
+		if area.Key.Mode != theory.MinorMode || h.Root() == area.Key.Tonic && h.Quality() == harmony.MinorTriad {
+			return false
+		}
+		major = major || h.Root() == area.Key.Tonic && h.Quality() == harmony.MajorTriad
+	}
+	return major
+}
+
+// cadences reports whether a stretch has its dominant go to its tonic, both in root
+// position.
+func cadences(a *harmony.Analysis, area *harmony.KeyArea) bool {
+	for i := area.First + 1; i <= area.Last; i++ {
+		dominant, tonic := &a.Harmonies[i-1].Numeral, &a.Harmonies[i].Numeral
+		if dominant.IsDominant() && dominant.Degree == 5 && dominant.Inversion == 0 && tonic.IsTonic() && tonic.Inversion == 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// sayKeys says in which key block chords are read where their signature says another,
+// and where the key changes. A sheet of such chords has the signature of their key.
+func (t *task) sayKeys(catalog *partwriting.Catalog) []string {
+	var out []string
+	for i, stretch := range t.heard {
+		m := t.doc.Score.MeasureAt(stretch.onset)
+		switch {
+		case i > 0:
+			out = append(out, catalog.Phrase(partwriting.KeyChanges, "key", stretch.key, "measure", m.Label))
+		case int(m.Key.Fifths) != stretch.key.Signature():
+			out = append(out, catalog.Phrase(partwriting.KeyHeard, "key", stretch.key))
+			t.sign(stretch.key.Signature())
+		}
+	}
+	return out
+}
+
+// sign gives the measures the signature of the key that is heard, as far as the first
+// one of the score goes.
+func (t *task) sign(fifths int) {
+	frame := slices.Clone(t.progression.Layout.Frame)
+	written := frame[0].Key
+	for i := range frame {
+		if frame[i].Key != written {
+			break
+		}
+		frame[i].Key.Fifths = int8(fifths) //nolint:gosec // -7 to 7 for keys that are heard
+	}
+	t.progression.Layout.Frame = frame
+}
