@@ -271,7 +271,7 @@ func (j *voicingJob) add(ctx context.Context, i int) error {
 	if err != nil {
 		return err
 	}
-	music, err := report.MIDI(texture)
+	music, err := report.MIDI(texture, j.phraseEnds())
 	if err != nil {
 		return err
 	}
@@ -292,6 +292,19 @@ func (j *voicingJob) ids() *sheet.IDs {
 		return nil
 	}
 	return &sheet.IDs{}
+}
+
+// phraseEnds are where phrases end, in quarters.
+func (j *voicingJob) phraseEnds() []theory.Fraction {
+	var out []theory.Fraction
+	at := j.progression.Layout.Start
+	for i := range j.progression.Chords {
+		at = at.Add(j.progression.Chords[i].Duration)
+		if j.progression.Chords[i].PhraseEnd {
+			out = append(out, at)
+		}
+	}
+	return out
 }
 
 // led are the voices that the chords lead: all but lines that are given.

@@ -88,3 +88,24 @@ func TestMIDIPlaysEveryNote(t *testing.T) {
 		}
 	}
 }
+
+// The file says its metre, key and tempo, and the last note of a phrase ends early
+// (Standard MIDI Files 1.0: meta events 58, 59 and 51).
+func TestMIDISaysMetreAndKeyAndBreathes(t *testing.T) {
+	result, _ := voiced(t, Input{}, "progression", "3/4 g: i V i || iv V i*3")
+	data, err := result.MIDI()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for what, event := range map[string][]byte{
+		"3/4":                       {0xFF, 0x58, 4, 3, 2},
+		"two flats, minor":          {0xFF, 0x59, 2, 0xFE, 1},
+		"a tempo":                   {0xFF, 0x51, 3},
+		"a note of 3/4 of a beat":   {0x85, 0x50}, // 720 ticks
+		"a note of a beat, in full": {0x87, 0x40}, // 960 ticks
+	} {
+		if !bytes.Contains(data, event) {
+			t.Errorf("the file lacks %s", what)
+		}
+	}
+}

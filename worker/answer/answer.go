@@ -80,7 +80,7 @@ func (a *Answer) MIDI() ([]byte, error) {
 	if a.Texture == nil {
 		return nil, errNoMusic
 	}
-	return report.MIDI(a.Texture)
+	return report.MIDI(a.Texture, nil)
 }
 
 var errNoMusic = errors.New("an answer has no music to listen to")

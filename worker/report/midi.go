@@ -2,7 +2,9 @@ package report
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
+	"slices"
 
 	"gitlab.com/gomidi/midi/mid"
 
@@ -12,55 +14,109 @@ import (
 // midiVelocity is how loud every note of a MIDI file is.
 const midiVelocity = 80
 
+// breath is by how much of a quarter the last note of a phrase is shorter, so that one
+// hears the next phrase begin; at most half of the note.
+var breath = theory.Frac(1, 4)
+
 // MIDI returns a standard MIDI file (format 1, 960 ticks a quarter) with a track
-// for each voice, for listening. Pitches outside the keys of MIDI are an error.
-func MIDI(t *theory.Texture) ([]byte, error) {
+// for each voice, for listening. The first track has the tempo, the metres and the keys.
+// Voices breathe at the ends of phrases, which are given in quarters. Pitches outside the
+// keys of MIDI are an error.
+func MIDI(t *theory.Texture, ends []theory.Fraction) ([]byte, error) {
 	if len(t.Voices) == 0 {
 		return nil, fmt.Errorf("there is no voice to play")
 	}
 	var out bytes.Buffer
 	w := mid.NewSMF(&out, uint16(len(t.Voices))) //nolint:gosec // at most theory.MaxVoices
 	for v := range t.Voices {
-		if err := track(w, t, v); err != nil {
+		if err := track(w, t, v, ends); err != nil {
 			return nil, fmt.Errorf("voice %s: %w", t.Voices[v].Name, err)
 		}
 	}
 	return out.Bytes(), nil
 }
 
-func track(w *mid.SMFWriter, t *theory.Texture, v int) error {
+// midiEvent is one message of a track at a tick.
+type midiEvent struct {
+	at    int64
+	write func() error
+}
+
+func track(w *mid.SMFWriter, t *theory.Texture, v int, ends []theory.Fraction) error {
 	if err := w.TrackSequenceName(t.Voices[v].Name); err != nil {
 		return err
 	}
+	var events []midiEvent
 	if v == 0 {
 		if err := w.TempoBPM(72); err != nil {
 			return err
 		}
+		events = signatures(w, t.Score)
 	}
 	w.SetChannel(uint8(v % 9)) // channel 10 (index 9) is percussion
-	at := int64(0)
 	for i := range t.Voices[v].Notes {
 		n := &t.Voices[v].Notes[i]
 		key := n.Pitch.MIDI()
 		if key < 0 || key > 127 {
 			return fmt.Errorf("%v has no MIDI key", n.Pitch)
 		}
-		on, off := ticks(n.Onset), ticks(n.End())
-		w.SetDelta(uint32(on - at)) //nolint:gosec // onsets rise and are bounded by theory.MaxQuarters
-		if err := w.NoteOn(uint8(key), midiVelocity); err != nil {
+		events = append(events,
+			midiEvent{ticks(n.Onset), func() error { return w.NoteOn(uint8(key), midiVelocity) }},
+			midiEvent{ticks(sounding(n, ends)), func() error { return w.NoteOff(uint8(key)) }})
+	}
+	// Signatures come before the notes that begin with them.
+	slices.SortStableFunc(events, func(a, b midiEvent) int { return cmp.Compare(a.at, b.at) })
+	at := int64(0)
+	for _, e := range events {
+		w.SetDelta(uint32(e.at - at)) //nolint:gosec // ticks rise and are bounded by theory.MaxQuarters
+		if err := e.write(); err != nil {
 			return err
 		}
-		w.SetDelta(uint32(off - on)) //nolint:gosec // durations are positive and bounded
-		if err := w.NoteOff(uint8(key)); err != nil {
-			return err
-		}
-		at = off
+		at = e.at
 	}
 	// The library reports the end of the last track as an error value.
 	if err := w.EndOfTrack(); err != nil && v < len(t.Voices)-1 {
 		return err
 	}
 	return nil
+}
+
+// sounding is where a note stops: at the end of a phrase a little early.
+func sounding(n *theory.VoiceNote, ends []theory.Fraction) theory.Fraction {
+	if !slices.Contains(ends, n.End()) {
+		return n.End()
+	}
+	early := breath
+	if half := n.Duration.Mul(theory.Frac(1, 2)); half.Less(early) {
+		early = half
+	}
+	return n.End().Sub(early)
+}
+
+// signatures are the metres and keys of the first part, those that a MIDI file can say.
+func signatures(w *mid.SMFWriter, s *theory.Score) []midiEvent {
+	var out []midiEvent
+	for _, c := range s.Times {
+		if c.Part == 0 && c.Time.Beats > 0 && c.Time.Beats < 256 && c.Time.BeatType > 0 && c.Time.BeatType < 256 {
+			out = append(out, midiEvent{ticks(c.Onset), func() error { return w.Meter(uint8(c.Time.Beats), uint8(c.Time.BeatType)) }}) //nolint:gosec // bounded above
+		}
+	}
+	for _, c := range s.Keys {
+		fifths := int(c.Signature.Fifths)
+		if c.Part != 0 || fifths < -7 || fifths > 7 {
+			continue
+		}
+		tonic := theory.MajorKey(theory.PitchClassAtFifths(fifths))
+		major := c.Signature.Mode != theory.StatedMinor
+		if !major {
+			tonic = tonic.Relative()
+		}
+		sharps := max(fifths, -fifths)
+		out = append(out, midiEvent{ticks(c.Onset), func() error {
+			return w.KeySig(uint8(tonic.Tonic.Chroma()), major, uint8(sharps), fifths < 0) //nolint:gosec // 0 to 11 and 0 to 7
+		}})
+	}
+	return out
 }
 
 // ticks rounds down to the grid of the file; the music itself stays exact.
