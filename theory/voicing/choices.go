@@ -22,10 +22,20 @@ func Inversions(r harmony.Reading) Slot {
 }
 
 // UnderMelody returns a slot for a given note of the top voice: every chord of
-// the key's vocabulary that contains it, in each usual inversion.
+// the key's vocabulary that contains it, in each usual inversion. A note that is in
+// none of them takes the chords that a key borrows: those of the melodic minor scale,
+// and dominants of other degrees.
 func UnderMelody(top theory.Pitch, key theory.Key) Slot {
+	s := underMelody(top, key, vocabulary(key))
+	if len(s.Choices) == 0 {
+		s = underMelody(top, key, beyond(key))
+	}
+	return s
+}
+
+func underMelody(top theory.Pitch, key theory.Key, words []word) Slot {
 	s := Slot{Fixed: []*theory.Pitch{&top}}
-	for _, w := range vocabulary(key) {
+	for _, w := range words {
 		r := harmony.Reading{Key: key, Numeral: w.numeral}
 		if r.MemberOf(top.Class()) < 0 {
 			continue
@@ -72,6 +82,28 @@ func vocabulary(key theory.Key) []word {
 	}
 }
 
+// beyond lists chords with notes that are foreign to the key: in minor ii and IV over
+// the raised sixth degree (Hutchinson, ch. 16), in major iv (ch. 27), in both the
+// Neapolitan and the dominants of the degrees that carry a major or minor triad (ch. 20).
+func beyond(key theory.Key) []word {
+	targets := []harmony.Target{{Degree: 2, Mode: theory.MinorMode}, {Degree: 3, Mode: theory.MinorMode}, {Degree: 4}, {Degree: 5}, {Degree: 6, Mode: theory.MinorMode}}
+	words := []word{{harmony.Numeral{Degree: 4, Quality: harmony.MinorTriad}, 200}}
+	if key.Mode == theory.MinorMode {
+		targets = []harmony.Target{{Degree: 3}, {Degree: 4, Mode: theory.MinorMode}, {Degree: 5}, {Degree: 6}, {Degree: 7}}
+		words = []word{
+			{harmony.Numeral{Degree: 4, Quality: harmony.MajorTriad}, 100}, {harmony.Numeral{Degree: 2, Quality: harmony.MinorTriad}, 120},
+		}
+	}
+	words = append(words, word{harmony.Numeral{Degree: 2, Alter: -1, Quality: harmony.MajorTriad}, 300})
+	for _, to := range targets {
+		words = append(words,
+			word{harmony.Numeral{Degree: 5, Quality: harmony.MajorTriad, Of: to}, 300},
+			word{harmony.Numeral{Degree: 5, Quality: harmony.DominantSeventh, Of: to}, 320},
+			word{harmony.Numeral{Degree: 7, Quality: harmony.DiminishedTriad, Of: to}, 400})
+	}
+	return words
+}
+
 // Syntax is what it costs to go from one chord to the next by harmonic function;
 // a negative cost means never, or only where the notes leave nothing else.
 type Syntax func(from, to harmony.Reading) Cost
@@ -83,11 +115,15 @@ type Syntax func(from, to harmony.Reading) Cost
 // costs much: the seventh has to resolve (Open Music Theory v1, keyboard-style
 // voice-leading; the numbers are common practice, no source).
 func FunctionalSyntax(from, to harmony.Reading) Cost {
-	if from.Key != to.Key || from.Numeral.IsApplied() || to.Numeral.IsApplied() {
+	if from.Key != to.Key {
 		return 0
 	}
 	a, b := from.Numeral.Degree, to.Numeral.Degree
 	switch {
+	case from.Numeral.IsApplied():
+		return resolves(&from.Numeral, &to.Numeral)
+	case to.Numeral.IsApplied():
+		return 0
 	case a == b && from.Quality().IsSeventh() && !to.Quality().IsSeventh():
 		return seventhLost
 	case a == b && from.Inversion() == to.Inversion() && from.Quality() == to.Quality():
@@ -98,6 +134,16 @@ func FunctionalSyntax(from, to harmony.Reading) Cost {
 		return 0
 	}
 	return following[a][b]
+}
+
+// resolves is the cost of what follows an applied dominant: its target, or another
+// dominant of the same one.
+func resolves(from, to *harmony.Numeral) Cost {
+	switch {
+	case to.Of == from.Of, !to.IsApplied() && to.Degree == from.Of.Degree && to.Alter == from.Of.Alter:
+		return 0
+	}
+	return backward
 }
 
 const (

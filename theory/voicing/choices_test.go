@@ -228,3 +228,37 @@ func overBass(bass theory.Pitch, figures []theory.Figure, key theory.Key, style 
 	s.Fixed[len(style.Voices)-1] = &bass
 	return s, true, nil
 }
+
+// No note of a diatonic tune or of the melodic minor scale is without a chord, and a
+// chromatic one takes an applied dominant that resolves (Hutchinson, ch. 16 and 20).
+func TestMelodiesBeyondTheKey(t *testing.T) {
+	for _, tt := range []struct {
+		text string
+		// chord is the number of a chord from 0 and to that of the one it goes to.
+		chord int
+		want  []string
+	}{
+		{"a: soprano A4 B4 C5 D5 E5 F#5 G#5 A5", 5, []string{"IV", "IV6", "ii", "ii6"}},
+		{"a: soprano A5 G5 F5 E5 D5 C5 B4 A4", 0, []string{"i"}},
+		{"C: soprano C5 D5 E5 F#5 G5 F5 E5 D5 C5", 3, []string{"V/V", "V6/V", "V7/V", "V65/V", "V43/V", "V42/V", "viio6/V"}},
+		{"C: soprano E5 C5 C#5 D5 B4 C5", 2, []string{"V/ii", "V6/ii", "V7/ii", "V65/ii", "V43/ii", "V42/ii", "viio6/ii"}},
+	} {
+		p, err := ReadProgression(tt.text)
+		if err != nil {
+			t.Fatal(err)
+		}
+		s, err := Solve(p.Problem(Chorale()))
+		if err != nil {
+			t.Fatalf("%s: %v", tt.text, err)
+		}
+		n := s.Chords[tt.chord].Reading.Numeral
+		if got := n.Text(s.Chords[tt.chord].Reading.Key.Mode); !slices.Contains(tt.want, got) {
+			t.Errorf("%s: chord %d is %s, want one of %v", tt.text, tt.chord+1, got, tt.want)
+		}
+		if n.IsApplied() {
+			if next := s.Chords[tt.chord+1].Reading.Numeral; next.Degree != n.Of.Degree && next.Of != n.Of {
+				t.Errorf("%s: %v goes to %v", tt.text, n, next)
+			}
+		}
+	}
+}

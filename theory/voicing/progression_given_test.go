@@ -108,7 +108,7 @@ func TestTextsWithGivenNotesThatCannotBeRead(t *testing.T) {
 		"C: bass C3/54":       "no chord stacked in thirds",
 		"C: bass C3/1":        "are no figures",
 		"C: bass C3/#b6":      "no accidental of a figure",
-		"C: soprano E5 F#5":   "in no chord",
+		"C: soprano E5 F##5":  "in no chord",
 		"C: soprano E5{G5}":   "a second note",
 		"C: I{-,-,-,-,-,-,-}": "at most 6 voices",
 	} {
