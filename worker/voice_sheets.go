@@ -180,6 +180,9 @@ var decorationSigns = map[harmony.NoteClass]string{
 
 // level writes one stage from plain to florid, each added note with its sign.
 func (j *voicingJob) level(texture *theory.Texture, added []voicing.Decoration, subtitle string) ([]byte, error) {
+	if j.title != "" {
+		subtitle = j.title + ", " + subtitle // programs that show one title show the second
+	}
 	page := sheet.Sheet{Title: j.title, Subtitle: subtitle, Texture: texture, Staves: j.staves(texture), IDs: j.ids()}
 	annotate(&page, j.layers(musicxml.Numerals), j.solutions[0].Harmony(texture, j.progression.Layout))
 	for _, d := range added {

@@ -1,6 +1,7 @@
 package sheet_test
 
 import (
+	"bytes"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -134,3 +135,18 @@ func TestAccidentalsLastForTheMeasure(t *testing.T) {
 }
 
 var accidentals = regexp.MustCompile(`<accidental>([a-z-]+)</accidental>`)
+
+// Two hands are joined by a brace, the staves of a choir by a bracket (Gould, Behind
+// Bars, "Braces and brackets", from memory).
+func TestHandsAreBraced(t *testing.T) {
+	for symbol, layout := range map[string]func(*theory.Texture) []sheet.Staff{"brace": sheet.Keyboard, "bracket": sheet.Closed} {
+		texture := theorytest.Chords("C3 G3 E4 C5 | G2 B3 D4 B4")
+		data, err := sheet.Write(&sheet.Sheet{Texture: texture, Staves: layout(texture)})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !bytes.Contains(data, []byte("<group-symbol>"+symbol+"</group-symbol>")) {
+			t.Errorf("no %s", symbol)
+		}
+	}
+}

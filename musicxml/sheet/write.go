@@ -30,13 +30,13 @@ func Write(s *Sheet) ([]byte, error) {
 		root.CreateElement("movement-title").SetText(s.Subtitle)
 	}
 	list := root.CreateElement("part-list")
-	group(list, "start")
+	group(list, "start", s.Staves)
 	for i := range s.Staves {
 		part := list.CreateElement("score-part")
 		part.CreateAttr("id", partID(i))
 		part.CreateElement("part-name").SetText(s.Staves[i].Name)
 	}
-	group(list, "stop")
+	group(list, "stop", s.Staves)
 	textures := []*theory.Texture{s.Texture}
 	for i := range s.Staves {
 		textures = append(textures, s.texture(&s.Staves[i]))
@@ -57,12 +57,17 @@ func Write(s *Sheet) ([]byte, error) {
 	return out.Bytes(), nil
 }
 
-func group(list *etree.Element, kind string) {
+// group joins all staves: two hands by a brace, voices by a bracket.
+func group(list *etree.Element, kind string, staves []Staff) {
+	symbol := "bracket"
+	if len(staves) == 2 && staves[0].AsChords {
+		symbol = "brace"
+	}
 	g := list.CreateElement("part-group")
 	g.CreateAttr("type", kind)
 	g.CreateAttr("number", "1")
 	if kind == "start" {
-		g.CreateElement("group-symbol").SetText("bracket")
+		g.CreateElement("group-symbol").SetText(symbol)
 		g.CreateElement("group-barline").SetText("yes")
 	}
 }
