@@ -130,7 +130,7 @@ func (s *Server) Serve(ctx context.Context, public, operator net.Listener) error
 	attrs := []any{"accounts", s.handlers.config.Accounts != nil}
 	if public != nil {
 		go func() { failed <- s.public.Serve(public) }()
-		attrs = append(attrs, "addr", public.Addr().String())
+		attrs = append(attrs, "addr", public.Addr().String(), "page", "http://"+public.Addr().String()+"/")
 	}
 	if operator != nil {
 		go func() { failed <- s.operator.Serve(operator) }()

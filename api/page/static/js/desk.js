@@ -1,6 +1,6 @@
 // The desk: the engraved score, and the findings beside it.
 
-import { h, button, replace } from './dom.js';
+import { h, button, replace, keepFocus } from './dom.js';
 import { t, count } from './words.js';
 import { ScoreView } from './score-view.js';
 import { drawFinding, drawHarmonies } from './marks.js';
@@ -135,7 +135,9 @@ export class Desk {
     await this.session.apply(edits);
   }
 
-  drawTabs() {
+  drawTabs() { keepFocus(this.tabs, () => this.#putTabs()); }
+
+  #putTabs() {
     const { sessions, front } = this.view;
     this.tabs.hidden = sessions.length < 2;
     replace(this.tabs, h('ul', {}, sessions.map((s, i) => h('li', {}, button([
@@ -153,7 +155,9 @@ export class Desk {
       session.state === 'working' && h('p', { class: 'working' }, t('desk.working')));
   }
 
-  #drawTools() {
+  #drawTools() { keepFocus(this.tools, () => this.#putTools()); }
+
+  #putTools() {
     const { session } = this;
     const toggle = (name) => button(t(`desk.${name}`), () => this.#toggle(name), { 'aria-pressed': String(name === 'answer' ? !this.shows.answer : this.shows[name]), class: 'toggle' });
     const iconButton = (name, label, act, more = {}) => button(icon(name), act, { 'aria-label': label, title: label, class: 'icon', ...more });
@@ -190,7 +194,9 @@ export class Desk {
     this.score.zoom(scale);
   }
 
-  #drawBanner() {
+  #drawBanner() { keepFocus(this.banner, () => this.#putBanner(), () => this.list.element.querySelector('.item.chosen > button')); }
+
+  #putBanner() {
     const { session } = this;
     const { trying, report } = session;
     this.banner.classList.toggle('trying', Boolean(trying));

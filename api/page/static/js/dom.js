@@ -33,3 +33,17 @@ export function after(milliseconds, work) {
     timer = setTimeout(() => work(...given), milliseconds);
   };
 }
+
+const nameOf = (element) => element.id || element.ariaLabel || element.textContent;
+
+// keepFocus draws a part anew and puts the focus back where it was: on what has the same
+// name now, else on the element given.
+export function keepFocus(container, draw, otherwise) {
+  const focused = document.activeElement;
+  const inside = container.contains(focused) && focused !== container;
+  const name = inside && nameOf(focused);
+  draw();
+  if (!inside || container.contains(document.activeElement)) return;
+  const same = [...container.querySelectorAll('button, summary, select, input, a')].find((e) => nameOf(e) === name && !e.disabled);
+  (same ?? otherwise?.() ?? container.querySelector('button:not(:disabled)'))?.focus({ preventScroll: true });
+}

@@ -1,7 +1,7 @@
 // The findings beside the score. One is open at a time: why it matters, how it sounds,
 // ways to mend it.
 
-import { h, button, replace } from './dom.js';
+import { h, button, replace, keepFocus } from './dom.js';
 import { t, count, place } from './words.js';
 import { listSign } from './marks.js';
 import { hearFinding } from './listen.js';
@@ -24,7 +24,14 @@ export class FindingsList {
 
   hideAgain() { this.shown.clear(); }
 
+  // draw keeps the focus on the same finding, or brings it to the heading if it is gone.
   draw() {
+    const key = document.activeElement?.closest?.('[data-key]')?.dataset.key;
+    const again = () => (key && this.element.querySelector(`[data-key="${CSS.escape(key)}"] > button`)) || this.element.querySelector('h2');
+    keepFocus(this.element, () => this.#draw(), again);
+  }
+
+  #draw() {
     const { session } = this.desk;
     if (!session.report) {
       replace(this.element, h('h2', {}, t('findings.title')), h('div', { class: 'waiting', 'aria-busy': 'true' }, t('desk.working')));
@@ -32,15 +39,13 @@ export class FindingsList {
     }
     const { findings, summary, mark } = session.report;
     const listed = findings.filter((f) => this.only.has(f.severity));
-    const focused = document.activeElement?.closest?.('[data-key]')?.dataset.key;
     replace(this.element,
-      h('h2', {}, t('findings.title')),
+      h('h2', { tabindex: '-1' }, t('findings.title')),
       h('div', { class: 'counts', role: 'group', 'aria-label': t('findings.filter') }, severities.map((s) => this.#filter(s, summary[`${s}s`]))),
       mark && gradeBox(mark),
       !findings.length && h('p', { class: 'all-well' }, t('findings.none-what')),
       h('ol', { class: `list ${listed.length > 100 ? 'many' : ''}` }, listed.map((f) => this.#item(f))),
       h('p', { class: 'small' }, t('findings.teacher')));
-    if (focused) this.element.querySelector(`[data-key="${CSS.escape(focused)}"] > button`)?.focus({ preventScroll: true });
     performance.mark('findings');
   }
 

@@ -119,6 +119,7 @@ export class ScoreView {
 
   // reveal brings a note into sight and says where it is.
   async reveal(id) {
+    if (!this.pages.length) return undefined; // nothing is drawn yet
     if (!this.note(id)) {
       const number = await engraver.pageOf(this.key, id);
       if (this.pages[number - 1]) await this.draw(this.pages[number - 1]);
