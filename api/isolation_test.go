@@ -30,7 +30,7 @@ var openToAll = []string{
 func (s *tenants) things(organization, key string) map[string]string {
 	hook, delivery := s.hookOf(organization, key)
 	s.fails(organization, delivery) // so that it can be replayed
-	return map[string]string{"webhook": hook, "delivery": delivery, "batch": s.batchOf(organization), "number": "1"}
+	return map[string]string{"webhook": hook, "delivery": delivery, "batch": s.batchOf(organization), "number": "1", "table": "findings"}
 }
 
 // bodies are requests for the schemas that a body of JSON must follow.
@@ -196,8 +196,9 @@ func (s *tenants) isNotFound(o operation, foreign map[string]string, key string)
 		t.Fatal(err)
 	}
 	own := s.things(caller.Organization, key)
-	// A number is that of a score in whichever batch the address names.
-	ids := slices.DeleteFunc(o.ids(), func(name string) bool { return name == "number" })
+	// A number is that of a score in whichever batch the address names, a table one of those
+	// that every batch has.
+	ids := slices.DeleteFunc(o.ids(), func(name string) bool { return name == "number" || name == "table" })
 	for _, name := range append(slices.Clone(ids), "") {
 		mixed := maps.Clone(own)
 		never := maps.Clone(own)
