@@ -23,6 +23,7 @@ func TestARowOfChordsIsLed(t *testing.T) {
 		t.Error("an option has no paths")
 	}
 	b.axe("lead voices")
+	b.until("they stand in the rail, under the change", `(() => { const way = document.querySelector('.option').getBoundingClientRect(), rail = document.querySelector('.rail').getBoundingClientRect(), now = document.querySelector('.now').getBoundingClientRect(); return way.top >= now.bottom && way.left >= rail.left && Math.abs(way.width - rail.width) < 4; })()`)
 	// What breaks a rule is there, with the rule named.
 	b.until("a way that breaks a rule is named", `document.querySelector('.option.fault .breaks strong')`)
 

@@ -11,6 +11,7 @@ import { fraction, hearNotes, hush } from './listen.js';
 import { printedSheets } from './lead-print.js';
 import { saved } from './lead-save.js';
 import { icon } from './icons.js';
+import { keyName } from './lead-editor.js';
 import { s } from './dom.js';
 import { kept, keep } from './draft.js';
 
@@ -67,7 +68,7 @@ export class Phrase {
     const { chosen, at, given } = this.view;
     if (!chosen) return;
     const onsets = chosen.chords.map((c) => fraction(c.onset));
-    drawHarmonies(page, chosen.chords.map((c) => ({ ...c, confidence: 1 })), (onset) => this.idsAt(fraction(onset)).toReversed());
+    drawHarmonies(page, chosen.chords.map((c) => ({ ...c, key_shown: tonicOf(c.key), confidence: 1 })), (onset) => this.idsAt(fraction(onset)).toReversed());
     if (this.shows.paths && at + 1 < onsets.length) {
       const from = this.idsAt(onsets[at]);
       const to = this.idsAt(onsets[at + 1]);
@@ -143,6 +144,12 @@ export class Phrase {
       prompt(t('lead.link'), address); // plain http by host name has no clipboard
     }
   }
+}
+
+// tonicOf names a key as analyses do: by its tonic, small for minor.
+function tonicOf(key) {
+  const [tonic] = keyName(key).split(/[ -]/);
+  return /^[a-g]/.test(key) ? tonic[0].toLowerCase() + tonic.slice(1) : tonic;
 }
 
 function verdict({ faults, cautions }) {

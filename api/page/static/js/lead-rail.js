@@ -46,7 +46,7 @@ export class Rail {
       return;
     }
     const mine = (this.asking = new AbortController());
-    const options = h('div', { class: 'options' }, h('p', { class: 'waiting' }, t('lead.looking')));
+    const options = h('div', { class: 'other-ways' }, h('p', { class: 'waiting' }, t('lead.looking')));
     replace(this.what, this.#now(from, to, changes[view.at]), options);
     try {
       const found = await this.#continuations(from, to, chords[view.at + 2], mine.signal);
@@ -89,7 +89,7 @@ export class Rail {
     return h('details', { open: true }, h('summary', {}, t('lead.why')),
       h('table', { class: 'moves' }, h('thead', {}, h('tr', {}, ['voice', 'goes', 'by', 'because'].map((c) => h('th', { scope: 'col' }, t(`lead.col.${c}`))))), h('tbody', {}, rows)),
       change.runner_up.length > 0 && change.behind > 0 && h('p', { class: 'small' },
-        t('lead.instead', { pitches: change.runner_up.map(shown).join(' '), cost: change.behind }), why.length > 0 && ` ${t('lead.instead-why', { why: why.join(', ') })}`));
+        t('lead.instead', { pitches: change.runner_up.map(shown).join(' '), cost: change.behind.toLocaleString(language) }), why.length > 0 && ` ${t('lead.instead-why', { why: why.join(', ') })}`));
   }
 
   #intervals(from, to) {
@@ -106,7 +106,7 @@ export class Rail {
       orders.map((o) => h('option', { value: o, selected: o === this.order }, t(`lead.order.${o}`))));
     const card = (o) => this.#card(o, from, to, then);
     replace(root,
-      h('div', { class: 'options-head' }, h('h3', {}, t('lead.options')), h('label', {}, t('lead.order'), choice)),
+      h('div', { class: 'other-ways-head' }, h('h3', {}, t('lead.options')), h('label', {}, t('lead.order'), choice)),
       this.order === 'weighed'
         ? groups.map((g) => this.#group(g, card))
         : h('ul', {}, this.#sorted(groups.flatMap((g) => g.options)).map(card)),

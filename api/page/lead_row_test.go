@@ -1,0 +1,50 @@
+package page_test
+
+import (
+	"encoding/json"
+	"fmt"
+	"testing"
+)
+
+// TestRowsAreTransposed moves rows of every kind to other keys, spells the notes of a MIDI
+// keyboard, and names intervals. Transposing keeps every interval (common practice, no
+// source); beyond two octaves an interval is named as the simple one; key 69 is A4 and 60 middle C (MIDI 1.0); an augmented fourth and a diminished
+// fifth are spelled apart.
+func TestRowsAreTransposed(t *testing.T) {
+	chromium(t)
+	b := browse(t, serve(t), 800, 600)
+	for name, file := range map[string]string{"row": "lead-row.js", "keyboard": "lead-midi.js", "intervals": "intervals.js"} {
+		b.do(script(fmt.Sprintf(`import(document.querySelector('script[type=module]').src.replace('main.js', %q)).then((m) => { globalThis.%s = m; })`, file, name)))
+		b.until("the module is there", "globalThis."+name)
+	}
+	for _, c := range []struct{ row, from, to, want string }{
+		{"C: I IV V7/V*2 V", "C", "Eb", "Eb: I IV V7/V*2 V"},
+		{"C: I{E5,G4,C4,C3} G: V7 I", "C", "B", "B: I{D#5,F#4,B3,B2} F#: V7 I"},
+		{"3/4 G: G Em Am/C D7 G", "G", "Bb", "3/4 Bb: Bb Gm Cm/Eb F7 Bb"},
+		{"g: bass G2 F#2/6 G2*2", "g", "c", "c: bass C3 B2/6 C3*2"},
+		{"F: soprano A4 Bb4 C5", "F", "A", "A: soprano C#5 D5 E5"},
+		{"C: Ger65 N6 bVII Fr43", "C", "D", "D: Ger65 N6 bVII Fr43"},
+	} {
+		quoted, _ := json.Marshal(c.row)
+		got := value[string](b, fmt.Sprintf(`row.transposed(%s, row.between(%q, %q))`, quoted, c.from, c.to))
+		if got != c.want {
+			t.Errorf("%s from %s to %s: %s, want %s", c.row, c.from, c.to, got, c.want)
+		}
+	}
+	for _, c := range []struct {
+		number    int
+		key, want string
+	}{{60, "C", "C4"}, {69, "C", "A4"}, {70, "F", "Bb4"}, {66, "G", "F#4"}, {66, "g", "F#4"}, {71, "c", "B4"}, {56, "a", "G#3"}, {63, "c", "Eb4"}} {
+		if got := value[string](b, fmt.Sprintf(`keyboard.spelled(%d, %q)`, c.number, c.key)); got != c.want {
+			t.Errorf("key %d in %s: %s, want %s", c.number, c.key, got, c.want)
+		}
+	}
+	for _, c := range []struct{ high, low, want string }{
+		{"G4", "C4", "P5"}, {"C5", "E4", "m6"}, {"B4", "F4", "A4"}, {"F5", "B4", "d5"}, {"E5", "C3", "M3"}, {"E4", "C4", "M3"}, {"C4", "C4", "P1"}, {"C5", "C4", "P8"},
+	} {
+		got := value[string](b, fmt.Sprintf(`intervals.interval(%q, %q).name`, c.high, c.low))
+		if got != c.want {
+			t.Errorf("%s over %s: %s, want %s", c.high, c.low, got, c.want)
+		}
+	}
+}
