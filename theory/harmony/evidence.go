@@ -52,8 +52,21 @@ func (p *piece) listen(net *beatnet.Net) {
 	if net != nil {
 		m := p.hear()
 		m.Work = p.texture.Score.Work
-		p.evidence = &evidence{m, net.Hear(m)}
+		p.evidence = &evidence{m, net.Hear(m, p.weights.heeded())}
 	}
+}
+
+// heeded is the last group of the net's outputs that counts for anything.
+func (w *weights) heeded() beatnet.Group {
+	switch {
+	case w.withinNet != 0:
+		return beatnet.Within
+	case w.beginNet != 0:
+		return beatnet.Begins
+	case w.rootNet != 0:
+		return beatnet.Root
+	}
+	return beatnet.Key
 }
 
 // log is the log probability of an output at a beat, no less than a floor; an
@@ -124,6 +137,9 @@ func (p *piece) weighBegin(f int) float32 {
 	group, weight := beatnet.Within, p.weights.withinNet
 	if e.music.FirstFrame(beat) == f+p.first {
 		group, weight = beatnet.Begins, p.weights.beginNet
+	}
+	if weight == 0 {
+		return 0
 	}
 	yes := beatnet.YesOutput(group)
 	return weight * (e.logs[beat][yes-1] - e.logs[beat][yes])

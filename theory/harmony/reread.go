@@ -255,7 +255,7 @@ func (k *kept) listen(p *piece) *evidence {
 	}
 	m := k.again.music
 	m.Fill(k.heard)
-	k.model.net.HearSome(m, m.BeatOf(first), m.BeatOf(end-1)+1, k.again.logs)
+	k.model.net.HearSome(m, m.BeatOf(first), m.BeatOf(end-1)+1, k.piece.weights.heeded(), k.again.logs)
 	for f := first; f < end; f++ {
 		k.heard[f].Sounding, k.heard[f].Bass = k.piece.frames[f].sounding, k.piece.frames[f].bass
 	}

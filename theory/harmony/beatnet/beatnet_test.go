@@ -55,7 +55,7 @@ func TestMusicIsInBeats(t *testing.T) {
 // Music a fifth higher is the same to a net.
 func TestTransposition(t *testing.T) {
 	n := randomNet(1, 6)
-	a, b := n.Hear(NewMusic(cadence(0))), n.Hear(NewMusic(cadence(3)))
+	a, b := n.Hear(NewMusic(cadence(0)), Within), n.Hear(NewMusic(cadence(3)), Within)
 	for i := range a {
 		if a[i] != b[i] {
 			t.Fatalf("beat %d: another answer in A than in C", i)
@@ -79,7 +79,7 @@ func TestReferenceFollowsTheNotes(t *testing.T) {
 }
 
 func TestGroupsAreDistributions(t *testing.T) {
-	for i, logs := range randomNet(2, 6).Hear(NewMusic(cadence(0))) {
+	for i, logs := range randomNet(2, 6).Hear(NewMusic(cadence(0)), Within) {
 		for g := range NumGroups {
 			first, end := g.Bounds()
 			sum := 0.0
@@ -97,7 +97,7 @@ func TestGroupsAreDistributions(t *testing.T) {
 // together.
 func TestHearTakesAllInputs(t *testing.T) {
 	n, m := randomNet(3, 6), NewMusic(cadence(0))
-	heard := n.Hear(m)
+	heard := n.Hear(m, Within)
 	for i := range heard {
 		hidden := append([]float32(nil), n.Bias...)
 		n.Take(m.Gather(i, nil), hidden)
@@ -146,7 +146,7 @@ func FuzzRead(f *testing.F) {
 	f.Add("# x\n\n\x01\x00\x00\x00\x00\x00\x00\x00")
 	f.Fuzz(func(t *testing.T, data string) {
 		if n, err := Read(data); err == nil {
-			n.Hear(NewMusic(cadence(0)))
+			n.Hear(NewMusic(cadence(0)), Within)
 		}
 	})
 }
@@ -159,6 +159,6 @@ func BenchmarkHear(b *testing.B) {
 	}
 	b.ReportAllocs()
 	for b.Loop() {
-		n.Hear(NewMusic(frames))
+		n.Hear(NewMusic(frames), Within)
 	}
 }

@@ -104,20 +104,33 @@ func Rectify(hidden []float32) {
 	}
 }
 
-// Logs fills out with the log probability of each output within its group.
+// Logs fills out with the log probability of each output within its group. It may be
+// shorter than all outputs: groups that do not fit in are left out.
 func (n *Net) Logs(hidden, out []float32) {
 	for k := range out {
-		row := n.Out[k*n.Hidden:][:len(hidden)]
-		sum := n.Prior[k]
-		for h, w := range row {
-			sum += hidden[h] * w
-		}
-		out[k] = sum
+		out[k] = n.Prior[k] + product(hidden, n.Out[k*n.Hidden:][:len(hidden)])
 	}
 	for g := range NumGroups {
-		first, end := g.Bounds()
-		normalize(out[first:end])
+		if first, end := g.Bounds(); end <= len(out) {
+			normalize(out[first:end])
+		}
 	}
+}
+
+// product is that of two rows of one length, in four sums that do not wait for one
+// another.
+func product(a, b []float32) float32 {
+	var s0, s1, s2, s3 float32
+	for ; len(a) >= 4 && len(b) >= 4; a, b = a[4:], b[4:] {
+		s0 += a[0] * b[0]
+		s1 += a[1] * b[1]
+		s2 += a[2] * b[2]
+		s3 += a[3] * b[3]
+	}
+	for i := range min(len(a), len(b)) {
+		s0 += a[i] * b[i]
+	}
+	return s0 + s1 + (s2 + s3)
 }
 
 func normalize(out []float32) {
@@ -141,17 +154,18 @@ func normalize(out []float32) {
 // bytesABeat is what the music of a beat keeps, about.
 const bytesABeat = 1200
 
-// Hear returns the log probabilities for each beat.
-func (n *Net) Hear(m *Music) [][Outputs]float32 {
+// Hear returns the log probabilities for each beat, of the groups up to and with last.
+func (n *Net) Hear(m *Music, last Group) [][Outputs]float32 {
 	m.Work.Hold(len(m.beats) * (4*Outputs + bytesABeat))
 	out := make([][Outputs]float32, len(m.beats))
-	n.HearSome(m, 0, len(m.beats), out)
+	n.HearSome(m, 0, len(m.beats), last, out)
 	return out
 }
 
-// HearSome fills in the log probabilities of the beats from first up to end; out has
-// an entry for each beat of the music.
-func (n *Net) HearSome(m *Music, first, end int, out [][Outputs]float32) {
+// HearSome fills in the log probabilities of the beats from first up to end, of the
+// groups up to and with last; out has an entry for each beat of the music.
+func (n *Net) HearSome(m *Music, first, end int, last Group, out [][Outputs]float32) {
+	_, outputs := last.Bounds()
 	base, hidden := make([]float32, n.Hidden), make([]float32, n.Hidden)
 	inputs := make([]Input, 0, 256)
 	phrase, reference := int32(-1), int8(0)
@@ -167,6 +181,6 @@ func (n *Net) HearSome(m *Music, first, end int, out [][Outputs]float32) {
 		inputs = m.gatherBeat(i, inputs[:0])
 		n.Take(inputs, hidden)
 		Rectify(hidden)
-		n.Logs(hidden, out[i][:])
+		n.Logs(hidden, out[i][:outputs])
 	}
 }
