@@ -83,7 +83,7 @@ func (l *lattice) glanceOn() {
 		g.liveAt[f] = int32(len(g.live))
 		best := slices.Max(come)
 		for k, score := range come {
-			if score > best-l.width && score > absent {
+			if score > best-max(l.width, l.glanceWidth) && score > absent {
 				g.live = append(g.live, int32(k))
 			}
 		}
@@ -153,7 +153,7 @@ func (l *lattice) changeInto(come []float32, change float32) {
 	best := slices.Max(come)
 	for from, score := range come {
 		// No relation of keys is a gain.
-		if score <= absent || score < best-l.width {
+		if score <= absent || score < best-max(l.width, l.glanceWidth) {
 			continue
 		}
 		for to, related := range l.relation[from*keys : (from+1)*keys] {

@@ -30,6 +30,11 @@ type widths struct {
 	glance float32
 }
 
+// guidedGlance is how many times as far the glance looks under labels: they may ask for
+// what it would never expect, such as a key for one chord. With 2, labels that an analysis
+// writes come back in all shared chorales.
+const guidedGlance = 2
+
 // openingFrames is how many frames the widths are tripled for: how a piece begins
 // weighs more than any succession, and there is nothing before to fall back on.
 const openingFrames = 2
@@ -160,6 +165,9 @@ func newLattice(p *piece, m *Model) *lattice {
 		l.table = newChordTable(p.present, m.habits)
 	}
 	l.width, l.glanceWidth = m.widths.path, m.widths.glance
+	if p.guide != nil {
+		l.glanceWidth *= guidedGlance
+	}
 	l.chords.prepare(p, l.table, m.widths.chord)
 	l.segments, l.nodes, l.entries, l.groups = l.segments[:0], l.nodes[:0], l.entries[:0], l.groups[:0]
 	l.parcels = l.parcels[:0]
