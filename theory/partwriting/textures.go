@@ -1,6 +1,9 @@
 package partwriting
 
-import "partwright/theory/texture"
+import (
+	"partwright/theory"
+	"partwright/theory/texture"
+)
 
 // SetFor returns the name of the rule set that suits a texture: strict-chorale for
 // voices, keyboard for keyboard style, free where parts may double one another and
@@ -29,7 +32,7 @@ func (p *Passage) applying(r *Rule, found []Finding) []Finding {
 	}
 	kept := found[:0]
 	for i := range found {
-		if p.applies(r, found[i].Voices) {
+		if p.applies(r, found[i].Voices) && !(r.Family == Tendency && p.resolvedInPart(r.ID, &found[i])) {
 			kept = append(kept, found[i])
 		}
 	}
@@ -46,6 +49,61 @@ func (p *Passage) applies(r *Rule, voices []int) bool {
 		return !doublingRules[r.ID] || p.all(voices, p.alone)
 	case Tendency, Embellishment:
 		return p.all(voices, p.kind.IsLine)
+	}
+	return true
+}
+
+// resolvedInPart reports whether a part of several voices resolves a note that must
+// move in another of its voices or in another octave: hands go on where they lie, and
+// the ear follows the part.
+func (p *Passage) resolvedInPart(rule RuleID, f *Finding) bool {
+	if len(f.Notes) < 2 || p.alone(f.Notes[0].Voice) {
+		return false
+	}
+	var up bool
+	switch rule {
+	case "leading-tone-unresolved", "inner-leading-tone-unresolved", "applied-leading-tone-unresolved":
+		up = true
+	case "seventh-unresolved":
+	default:
+		return false
+	}
+	voice, from := f.Notes[0].Voice, p.Note(f.Notes[0]).Pitch
+	m := p.momentOf(f.Notes[len(f.Notes)-1])
+	for v := range p.Voices {
+		n := p.Sounding(m, v)
+		if n == nil || p.Voices[v].Part != p.Voices[voice].Part {
+			continue
+		}
+		switch goal := n.Pitch.Class(); {
+		case up && from.Class().Transpose(theory.MinorSecond) == goal:
+			return true
+		case !up && (goal.Transpose(theory.MinorSecond) == from.Class() || goal.Transpose(theory.MajorSecond) == from.Class()):
+			return true
+		}
+	}
+	return false
+}
+
+// doublesSong reports whether octaves of a solo line with an accompaniment lie above
+// its bass: the hand plays the tune along.
+func (p *Passage) doublesSong(m *pairMove) bool {
+	if p.kind.Kind != texture.Song {
+		return false
+	}
+	for _, pair := range [][2]int{{m.Upper, m.Lower}, {m.Lower, m.Upper}} {
+		if solo, other := pair[0], pair[1]; p.alone(solo) && !p.alone(other) && !p.lowestOfPart(other) {
+			return true
+		}
+	}
+	return false
+}
+
+func (p *Passage) lowestOfPart(voice int) bool {
+	for v := voice + 1; v < len(p.Voices); v++ {
+		if p.Voices[v].Part == p.Voices[voice].Part {
+			return false
+		}
 	}
 	return true
 }
@@ -111,7 +169,7 @@ func (p *Passage) findDoublings() {
 			return n.Upper == m.Upper && n.Lower == m.Lower && (n.To == m.From || n.From == m.To) && goesInOctaves(n)
 		}
 		voices := []int{m.Upper, m.Lower}
-		m.doubles = m.stretch.After == UnisonApart || p.onePart(voices) || !p.all(voices, p.kind.IsLine) || goesOn(i-1) || goesOn(i+1)
+		m.doubles = m.stretch.After == UnisonApart || p.onePart(voices) || !p.all(voices, p.kind.IsLine) || goesOn(i-1) || goesOn(i+1) || p.doublesSong(m)
 	}
 }
 

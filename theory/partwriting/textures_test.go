@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"partwright/theory"
+	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
 	"partwright/theory/texture"
 	"partwright/theory/theorytest"
@@ -35,6 +36,7 @@ func TestDoublingsInASong(t *testing.T) {
 	}{
 		{"octaves in the piano", "C3 C4 E4 C5 | D3 D4 F4 B4 | E3 E4 G4 C5 | F3 F4 A4 C5", 1, nil},
 		{"the piano plays along", "C3 G4 C5 C5 | G3 G4 D5 D5 | C3 G4 E5 E5 | F3 G4 C5 C5", 1, nil},
+		{"the piano touches the tune", "C3 G4 C4 C5 | F3 F4 D4 D5 | G3 D4 F4 B4", 1, nil},
 		{"octaves of singer and bass", "C3 E4 A4 C5 | D3 F4 B4 D5 | F3 F4 C5 A4", 0, []partwriting.RuleID{"parallel-octaves"}},
 		{"a whole run of them is a doubling", "C3 E4 A4 C5 | D3 F4 B4 D5 | E3 G4 C5 E5 | C3 G4 A4 F5", 1, nil},
 		{"fifths with a filling voice", "C3 G3 C5 E5 | D3 A3 B4 D5 | E3 B3 C5 G5", 0, nil},
@@ -78,5 +80,29 @@ func TestSetFor(t *testing.T) {
 		if got := partwriting.SetFor(kind); got != want || partwriting.RuleSetByName(got) == nil {
 			t.Errorf("%s: the set %s, want %s", kind, got, want)
 		}
+	}
+}
+
+// A hand may resolve a leading tone where it lies, in another octave (common practice,
+// no source); a singer may not.
+func TestHandResolvesInItsPart(t *testing.T) {
+	const music = "I C3 G3 E4 C5 | IV F3 A3 F4 C5 | V B3 G4 D5 G5 | I C3 G4 C5 E5 | V G2 G4 D5 B5 | I C3 G4 C5 E5"
+	unresolved := func(texture *theory.Texture) (bass, top int) {
+		for _, f := range partwriting.Check(texture, harmony.Analyze(texture), nil) {
+			switch {
+			case f.Rule != "leading-tone-unresolved":
+			case f.Voices[0] == 0:
+				top++
+			default:
+				bass++
+			}
+		}
+		return bass, top
+	}
+	if bass, top := unresolved(theorytest.Chords(music)); bass != 1 || top != 1 {
+		t.Errorf("among four voices %d in the bass and %d in the soprano, want one each", bass, top)
+	}
+	if bass, top := unresolved(songOf(music)); bass != 0 || top != 1 {
+		t.Errorf("in a song %d in the piano's bass and %d in the voice, want the voice's", bass, top)
 	}
 }
