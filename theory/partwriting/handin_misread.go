@@ -213,6 +213,8 @@ func (p *Passage) displaced() []Finding {
 const (
 	farBelow  = 16
 	mostlyFar = 0.5
+	// farMoments are the fewest that tell a line from an example in wide position.
+	farMoments = 12
 )
 
 // bassFarBelow reports whether the bass is in its range and yet so far below the tenor
@@ -228,7 +230,7 @@ func (p *Passage) bassFarBelow() bool {
 			}
 		}
 	}
-	return share(far, both) >= mostlyFar && p.inOrder(bass, octaveShifts[0]) >= mostlyRight && p.othersWithin(bass)
+	return both >= farMoments && share(far, both) >= mostlyFar && p.inOrder(bass, octaveShifts[0]) >= mostlyRight && p.othersWithin(bass)
 }
 
 // othersWithin reports whether the other voices lie in their ranges: an example in a
