@@ -30,8 +30,10 @@ func (s *set) follow(before *Slot) {
 type beside struct {
 	before, after *partwriting.Chord
 	// ends is set where a phrase ends with the slot, unsure where something comes before
-	// it that is not settled, brief where it is shorter than a beat.
-	ends, unsure, brief bool
+	// it that is not settled, brief where it is shorter than a beat, long where it is longer.
+	ends, unsure, brief, long bool
+	// late is set from the fifth chord of a phrase on: two neighbors may have met twice.
+	late bool
 }
 
 // beside returns what stands next to a slot.
@@ -43,7 +45,9 @@ func (p *Problem) beside(k int) beside {
 		c := partwriting.NewChord(p.Slots[k].Choices[0].Reading)
 		return &c
 	}
-	b := beside{ends: k+1 == len(p.Slots) || p.Slots[k].PhraseEnd, brief: p.Slots[k].Brief}
+	b := beside{ends: k+1 == len(p.Slots) || p.Slots[k].PhraseEnd, brief: p.Slots[k].Brief, long: p.Slots[k].Long}
+	first, _ := p.phraseAround(k)
+	b.late = k-first >= 4
 	if k > 0 && !p.Slots[k-1].PhraseEnd {
 		b.before = settled(k - 1)
 		b.unsure = b.before == nil
@@ -389,6 +393,9 @@ func (s *set) spaced(a *arrangement, style *Style, v *ruling) {
 		if i > 0 && i < n-1 && at(i-1).semitones-at(i).semitones > law.gap {
 			v.weigh(law.Gap(from(at(i), at(i-1)), n))
 		}
+		if i > 0 && i < n-1 && s.meetingCounts() && from(at(i), at(i-1)) == theory.Unison {
+			v.add("unison", law.Severity("unison"))
+		}
 	}
 	if n < 3 {
 		return
@@ -403,6 +410,10 @@ func (s *set) spaced(a *arrangement, style *Style, v *ruling) {
 		v.add("bass-gap", law.Far(gap, from(at(n-2), at(0))))
 	}
 }
+
+// meetingCounts reports whether the rules may tell that two neighbors meet on one note: it
+// lasts for more than a beat, or may be the third time in a phrase, and the phrase goes on.
+func (s *set) meetingCounts() bool { return !s.beside.ends && (s.beside.long || s.beside.late) }
 
 // widest is the interval in semitones between the lowest two voices that still
 // sounds as one chord: a twelfth, which chorales exceed in one sonority of a

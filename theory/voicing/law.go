@@ -22,10 +22,10 @@ func (v *ruling) add(rule partwriting.RuleID, severity partwriting.Severity) {
 func (v *ruling) weigh(severity partwriting.Severity) { v.add("", severity) }
 
 // charged are the rules whose matter has a charge of its own, whatever a set makes of
-// them: overlaps, unequal fifths, diminished intervals, omitted fifths, low thirds, all
-// voices in one direction, inner leading tones that do not rise.
+// them: overlaps, unisons, unequal fifths, diminished intervals, omitted fifths, low thirds,
+// inner leading tones that do not rise.
 var charged = map[partwriting.RuleID]bool{
-	"voice-overlap": true, "unequal-fifths": true, "diminished-interval": true, "fifth-missing": true,
+	"voice-overlap": true, "unison": true, "unequal-fifths": true, "diminished-interval": true, "fifth-missing": true,
 	"low-spacing": true, "inner-leading-tone-unresolved": true,
 }
 

@@ -16,8 +16,9 @@ type pairTable struct {
 // pairFacts is what is the same for all moves of two voices between two chords.
 type pairFacts struct {
 	upper, lower int
-	// bass is set where the lower voice is the lowest of all, neighbors where the two are.
-	bass, neighbors bool
+	// bass is set where the lower voice is the lowest of all, neighbors where the two are,
+	// above where they are neighbors above it.
+	bass, neighbors, above bool
 	// facts are those that hold throughout.
 	facts facts
 }
@@ -56,6 +57,7 @@ func (m *motions) addPair() {
 func (m *motions) factsOf(p int) pairFacts {
 	pair := pairsOf[m.n][p]
 	f := pairFacts{upper: pair.upper, lower: pair.lower, bass: pair.lower == m.n-1, neighbors: pair.upper+1 == pair.lower}
+	f.above = f.neighbors && !f.bass
 	if f.bass {
 		f.facts |= bassPair
 		if pair.upper == 0 {
@@ -74,6 +76,9 @@ func (m *motions) pair(f *pairFacts, a, b *dyad, upper, lower *lineMove) Cost {
 	var cost Cost
 	if m.fifthMayRise || m.six {
 		cost = m.doubled(f, a, b, upper, lower)
+	}
+	if f.above && a.distance == partwriting.UnisonApart && b.distance == partwriting.UnisonApart {
+		cost += m.stays
 	}
 	if upper.way == nowhere || lower.way == nowhere {
 		return cost

@@ -80,6 +80,8 @@ type Slot struct {
 	PhraseEnd bool
 	// Brief is set where the chord is shorter than a beat: nobody misses a member then.
 	Brief bool
+	// Long is set where it lasts longer than a beat: two voices on one note are then one.
+	Long bool
 	// beside are the chords next to it, as far as they are settled.
 	beside beside
 }

@@ -274,7 +274,7 @@ func fromRomanText(text string) (*Progression, error) {
 func (p *Progression) Problem(style Style) *Problem {
 	problem := &Problem{Style: style}
 	for _, c := range p.Chords {
-		slot := Slot{Choices: c.Choices, Top: c.Top, PhraseEnd: c.PhraseEnd, Brief: c.Duration.Less(p.Layout.time().Beat())}
+		slot := Slot{Choices: c.Choices, Top: c.Top, PhraseEnd: c.PhraseEnd, Brief: c.Duration.Less(p.Layout.time().Beat()), Long: p.Layout.time().Beat().Less(c.Duration)}
 		if c.Choices == nil {
 			slot.Choices = []Choice{{Reading: c.Reading}}
 		}

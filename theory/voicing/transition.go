@@ -39,6 +39,8 @@ type motions struct {
 	// way it is reached: what it costs to reach it other than against the bass.
 	six       bool
 	sixDouble Cost
+	// stays is what it costs that two neighbors stay together on one note.
+	stays Cost
 	// shared are what the two chords ask of all voices together, with what each costs.
 	shared []partwriting.Shared
 	prices []Cost
@@ -78,7 +80,7 @@ func (m *motions) compare(a, b *set, style *Style, barred Cost) {
 	m.duty.descends = a.bassFrom == m.duty.target && a.hasBassFrom
 	m.costs.used, m.steps.used = 0, 0
 	m.shared, m.prices, m.pairs = m.shared[:0], m.prices[:0], m.pairs[:0]
-	m.fifthMayRise, m.six = false, false
+	m.fifthMayRise, m.six, m.stays = false, false, 0
 	if m.together() {
 		m.ask()
 	}
@@ -117,6 +119,11 @@ func (m *motions) ask() {
 		var v ruling
 		v.weigh(m.law.BassOfSix(&six, theory.MajorSecond, theory.MajorSecond, m.revoiced))
 		m.sixDouble = v.cost(w, m.barred)
+	}
+	if !a.beside.brief || !b.beside.brief {
+		var v ruling
+		v.add("unison", m.law.Severity("unison"))
+		m.stays = v.cost(w, m.barred)
 	}
 }
 
