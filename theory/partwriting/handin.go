@@ -130,41 +130,55 @@ func (p *Passage) label(measure int) string {
 // voices are swapped, an octave away or in a wrong clef, where they stand to one
 // another; after a voice has stopped, what chords lack.
 func withoutSymptoms(findings []Finding) []Finding {
-	order, pitches := map[int]bool{}, map[int]bool{}
-	stops, stopped := theory.Fraction{}, false
+	c := ailmentOf(findings)
+	if len(c.order)+len(c.pitches) == 0 && !c.stopped {
+		return findings
+	}
+	kept := findings[:0]
+	for i := range findings {
+		if f := &findings[i]; isHandIn(f) || !c.explains(f) {
+			kept = append(kept, *f)
+		}
+	}
+	return kept
+}
+
+// ailment is what is wrong with a hand-in as a whole: in which voices, and from where on
+// a voice is not there.
+type ailment struct {
+	order, pitches map[int]bool
+	stops          theory.Fraction
+	stopped        bool
+}
+
+func ailmentOf(findings []Finding) ailment {
+	c := ailment{order: map[int]bool{}, pitches: map[int]bool{}}
 	for i := range findings {
 		f := &findings[i]
 		switch f.Problem {
 		case VoicesSwapped, OctaveAway:
 			for _, v := range f.Voices {
-				order[v] = true
+				c.order[v] = true
 			}
 		case ClefWrong:
 			for _, v := range f.Voices {
-				pitches[v] = true
+				c.pitches[v] = true
 			}
 		case VoiceStops, VoiceBlank, VoiceSilent, VoiceMissing, InnerMissing:
-			if !stopped || f.Onset.Less(stops) {
-				stops, stopped = f.Onset, true
+			if !c.stopped || f.Onset.Less(c.stops) {
+				c.stops, c.stopped = f.Onset, true
 			}
 		}
 	}
-	if len(order)+len(pitches) == 0 && !stopped {
-		return findings
-	}
-	kept := findings[:0]
-	for i := range findings {
-		f := &findings[i]
-		symptom := false
-		for _, v := range f.Voices {
-			symptom = symptom || pitches[v] || order[v] && f.Family == Placement
-		}
-		if stopped && !f.Onset.Less(stops) {
-			symptom = symptom || f.Family == ChordTones || f.Family == Progression
-		}
-		if isHandIn(f) || !symptom {
-			kept = append(kept, *f)
+	return c
+}
+
+// explains reports whether a finding only follows from it.
+func (c *ailment) explains(f *Finding) bool {
+	for _, v := range f.Voices {
+		if c.pitches[v] || c.order[v] && f.Family == Placement {
+			return true
 		}
 	}
-	return kept
+	return c.stopped && !f.Onset.Less(c.stops) && (f.Family == ChordTones || f.Family == Progression)
 }

@@ -32,7 +32,7 @@ const (
 // where there is one and nobody knows which.
 func SharedBetween(before, from, to *Chord, unsure bool) []Shared {
 	var out []Shared
-	if from.hasSeventh && from.Root() != to.Root() {
+	if from.hasSeventh && (from.Root() != to.Root() || sheds(from, to)) {
 		rooted := unsure || before != nil && before.Root() == from.Root()
 		out = append(out, Shared{"seventh-unresolved", Off, func(r *Resolution) Part { return sharesSeventh(r, rooted) }})
 	}
@@ -57,6 +57,13 @@ func SharedBetween(before, from, to *Chord, unsure bool) []Shared {
 		out = append(out, missingFromBoth(to)...)
 	}
 	return out
+}
+
+// sheds reports whether a seventh chord goes to a triad of another quality on its own
+// root, as V7/V to ii: the harmony has changed, and the seventh has no chord any more that
+// it could wait in.
+func sheds(from, to *Chord) bool {
+	return from.hasSeventh && to.size == 3 && from.Root() == to.Root() && to.set&^from.set != 0
 }
 
 // sharesSeventh is about a seventh that one voice may hand to another. Without its root,

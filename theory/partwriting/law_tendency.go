@@ -41,15 +41,9 @@ func LeadRule(from *Chord, outer bool) RuleID {
 // leadUnresolved reports whether a leading tone that has to resolve does not, and the
 // most that it weighs.
 func (t *Resolution) leadUnresolved() (Severity, bool) {
-	switch up := t.Move.Steps == 1; {
-	case up, t.Move == theory.Unison, t.Goal == t.From.tonic && t.Move.IsStep():
+	switch {
+	case t.leadGoesOn():
 		return Off, false
-	case t.slides(-1):
-		return Off, false // down to the next seventh
-	case augmented(t.Move) && t.Move.IsStep():
-		return Off, false // reported as an augmented second
-	case t.Move.Steps == -1 && t.Descends:
-		return Off, false // inside a stepwise descent
 	case t.Outer && t.From.key != t.To.key && (t.To.Root() != t.From.tonic || t.From.size == 3 && t.From.Root() == t.To.key.Tonic):
 		return Caution, true // the key changes: it may be no leading tone any more
 	case t.From.applied && t.To.Root() != t.From.tonic:
@@ -62,6 +56,19 @@ func (t *Resolution) leadUnresolved() (Severity, bool) {
 		return Caution, t.Move.Steps != -1 || t.From.mode != theory.MajorMode // V to vi in major
 	}
 	return Caution, t.Goal != t.To.Member(2) && t.Goal != t.To.Member(1) // or else it completes the tonic
+}
+
+// leadGoesOn reports whether a leading tone goes where it may: up by step, to its tonic,
+// nowhere yet, down to the next seventh or inside a stepwise descent. An augmented second
+// is reported as such.
+func (t *Resolution) leadGoesOn() bool {
+	switch {
+	case t.Move.Steps == 1, t.Move == theory.Unison, t.slides(-1):
+		return true
+	case t.Move.Steps == -1:
+		return t.Goal == t.From.tonic || augmented(t.Move) || t.Descends
+	}
+	return false
 }
 
 // seventhUnresolved reports whether a seventh goes elsewhere than down by step, where

@@ -24,24 +24,33 @@ func (s *Sonority) sixFour() sixFour {
 	if c.cadential {
 		return cadentialSixFour
 	}
-	switch into, out := s.Into, s.OutOf; {
-	case into == nil || out == nil:
+	if s.Into == nil || s.OutOf == nil {
 		return arpeggiatedSixFour // at the edge of a phrase there is nothing to judge by
-	case glides(*into) && glides(*out):
+	}
+	into, out := *s.Into, *s.OutOf
+	stays := out.IsPerfectOctave()
+	switch {
+	case glides(into) && glides(out):
 		return passingSixFour
-	case out.IsPerfectOctave() && s.After != nil && s.After.inversion == 0 && s.After.Root() == c.Bass():
-		return pedalSixFour // the sixth and the fourth are put off over the bass of a triad
-	case into.IsPerfectOctave() && out.IsPerfectOctave():
+	case stays && (s.putsOffAfter() || into.IsPerfectOctave()):
 		return pedalSixFour
-	case s.Before != nil && s.Before.Root() == c.Root(), s.After != nil && s.After.Root() == c.Root():
+	case hasRoot(s.Before, c.Root()), hasRoot(s.After, c.Root()):
 		return arpeggiatedSixFour
 	case c.Root() == c.key.Tonic && s.After != nil && s.After.degree == 5:
 		return cadentialSixFour
-	case into.IsPerfectOctave() && glides(*out), glides(*into) && out.IsPerfectOctave():
+	case into.IsPerfectOctave() && glides(out), glides(into) && stays:
 		return passingSixFour
 	}
 	return otherSixFour
 }
+
+// putsOffAfter reports whether a triad on the same bass follows, whose fifth and third
+// the sixth and the fourth put off.
+func (s *Sonority) putsOffAfter() bool {
+	return s.After != nil && s.After.inversion == 0 && s.After.Root() == s.Chord.Bass()
+}
+
+func hasRoot(c *Chord, root theory.PitchClass) bool { return c != nil && c.Root() == root }
 
 // glides reports whether a bass moves by step or by a chromatic semitone.
 func glides(i theory.Interval) bool {

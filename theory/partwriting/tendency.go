@@ -43,9 +43,14 @@ type tendencyNote struct {
 // tendencies finds the voices that sound a pitch class as a chord member at the
 // end of a harmony, each with its next note, within the phrase.
 func (p *Passage) tendencies(i int, h *chord, c theory.PitchClass) []tendencyNote {
-	last := p.lastMoment(i)
+	return p.tendenciesAt(p.lastMoment(i), c)
+}
+
+// tendenciesAt returns the notes of a pitch class that sound at a moment, with where each
+// goes.
+func (p *Passage) tendenciesAt(m int, c theory.PitchClass) []tendencyNote {
 	var out []tendencyNote
-	for _, r := range p.holding(last, c) {
+	for _, r := range p.holding(m, c) {
 		t := tendencyNote{ref: r, next: -1}
 		notes := p.Voices[r.Voice].Notes
 		if n := r.Note + 1; n < len(notes) && !p.endsPhrase(p.momentOf(r), p.momentOf(NoteRef{r.Voice, n})) {

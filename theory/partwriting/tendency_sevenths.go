@@ -22,18 +22,18 @@ var sevenths = []*Rule{
 func (p *Passage) unresolvedSevenths() []Finding {
 	var found []Finding
 	p.eachHarmony(func(i int, h *chord) {
-		next := p.following(i)
-		if next == nil || !p.isLastOfRoot(i) {
+		next := p.afterSeventh(i)
+		if next == nil {
 			return
 		}
 		seventh, ok := p.seventhAt(h.EndMoment-1, h, next)
 		if !ok || p.handedOn(i, next, seventh) {
 			return
 		}
-		if seventh == h.seventh && !p.soundsWhileRootLasts(i, h.Root()) {
+		if seventh == h.seventh && !p.rootHeard(i, next) {
 			return // a seventh above nothing
 		}
-		for _, t := range p.tendencies(i, h, seventh) {
+		for _, t := range p.tendenciesAt(h.EndMoment-1, seventh) {
 			if t.next < 0 || p.heldInto(t, next) || p.resolvesDown(t, next) || p.touched(t) || p.needsNoResolution(h, next, t) {
 				continue
 			}
@@ -52,6 +52,37 @@ func (p *Passage) unresolvedSevenths() []Finding {
 		}
 	})
 	return append(found, p.seventhsOverJumps()...)
+}
+
+// afterSeventh returns the chord in which the seventh of a harmony is due to resolve, nil
+// where there is none: the next one on another root, or one that sheds the seventh, if
+// neither is in doubt.
+func (p *Passage) afterSeventh(i int) *chord {
+	h := &p.chords[i]
+	if i+1 < len(p.chords) && !p.endsPhrase(h.FirstMoment, p.chords[i+1].FirstMoment) {
+		if next := &p.chords[i+1]; sheds(&h.Chord, &next.Chord) && secure(h) && secure(next) {
+			return next
+		}
+	}
+	if !p.isLastOfRoot(i) {
+		return nil
+	}
+	return p.following(i)
+}
+
+// rootHeard reports whether the root of a seventh chord is heard while it lasts; what
+// sheds its seventh is another chord.
+func (p *Passage) rootHeard(i int, next *chord) bool {
+	root := p.chords[i].Root()
+	if next.Root() != root {
+		return p.soundsWhileRootLasts(i, root)
+	}
+	for j := i; j >= max(0, i-mostOnOneRoot) && p.chords[j].Root() == root; j-- {
+		if p.soundsIn(&p.chords[j], root) {
+			return true
+		}
+	}
+	return false
 }
 
 // bassTakes reports whether the bass takes over the note to which a seventh would

@@ -74,11 +74,8 @@ func (m *motions) factsOf(p int) pairFacts {
 func (m *motions) pair(f *pairFacts, a, b *dyad, upper, lower *lineMove) Cost {
 	w := &m.style.Weights
 	var cost Cost
-	if m.fifthMayRise || m.six {
+	if m.fifthMayRise || m.six || a.distance == partwriting.UnisonApart {
 		cost = m.doubled(f, a, b, upper, lower)
-	}
-	if f.above && a.distance == partwriting.UnisonApart && b.distance == partwriting.UnisonApart {
-		cost += m.stays
 	}
 	if upper.way == nowhere || lower.way == nowhere {
 		return cost
@@ -152,12 +149,15 @@ func (m *motions) overlap(f *pairFacts, a, b *dyad) bool {
 	return l1.semitones > u0.semitones || u1.semitones < l0.semitones
 }
 
-// doubled judges two voices that double the fifth of a diminished triad, and one that
-// doubles the bass of a six-three, by the way they move.
+// doubled judges two voices that double the fifth of a diminished triad, or stay together
+// on one note, and one that doubles the bass of a six-three, by the way they move.
 func (m *motions) doubled(f *pairFacts, a, b *dyad, upper, lower *lineMove) (cost Cost) {
 	if m.fifthMayRise && upper.steps != 1 && lower.steps != 1 &&
 		m.a.tones[f.upper][a.upper].member == 2 && m.a.tones[f.lower][a.lower].member == 2 {
 		cost += m.fifthStays
+	}
+	if f.above && a.distance == partwriting.UnisonApart && b.distance == partwriting.UnisonApart {
+		cost += m.stays
 	}
 	if m.six && f.bass && upper.way|lower.way != up|down && m.b.tones[f.upper][b.upper].member == 1 {
 		cost += m.sixDouble
