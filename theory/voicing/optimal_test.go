@@ -14,7 +14,7 @@ import (
 	"partwright/theory/partwriting"
 )
 
-var manyProgressions = flag.Int("progressions", 200, "how many random progressions are compared with exhaustive enumeration")
+var manyProgressions = flag.Int("progressions", 500, "how many random progressions are compared with exhaustive enumeration")
 
 // Numerals that random progressions are made of.
 var (

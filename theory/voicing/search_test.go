@@ -132,6 +132,42 @@ func TestSearchOfTheImpossible(t *testing.T) {
 	}
 }
 
+// What comes nearest is counted exactly however long the phrase is: twice as many changes
+// break and cost twice as much, far beyond what one broken rule weighs in the search.
+func TestLeastBadOfALongPhrase(t *testing.T) {
+	nearest := func(changes int) (cost Cost, broken int) {
+		p := &Problem{Style: Chorale(), Contour: FreeContour}
+		for k := range changes + 1 {
+			c := chord(one, "C5", "G4", "E4", "C3")
+			if k%2 == 1 {
+				c = chord(two, "D5", "A4", "F4", "D3")
+			}
+			slot := Given(c.Reading)
+			for v := range c.Pitches {
+				slot.Fixed = append(slot.Fixed, &c.Pitches[v])
+			}
+			p.Slots = append(p.Slots, slot)
+		}
+		search, err := NewSearch(t.Context(), p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		s, broken := search.LeastBad()
+		return s.Cost, broken
+	}
+	cost4, broken4 := nearest(4)
+	cost104, broken104 := nearest(104)
+	const more = 40
+	cost, broken := nearest(4 + 100*more)
+	wantCost, wantBroken := cost4+more*(cost104-cost4), broken4+more*(broken104-broken4)
+	if cost != wantCost || broken != wantBroken {
+		t.Errorf("%d rules broken at %d, want %d at %d", broken, cost, wantBroken, wantCost)
+	}
+	if cost <= penalty || broken <= int(forbidden/penalty) {
+		t.Errorf("%d rules broken at %d are too few to tell", broken, cost)
+	}
+}
+
 // expiring is a context that ends after so many looks at it.
 type expiring struct {
 	context.Context

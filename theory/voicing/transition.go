@@ -9,8 +9,9 @@ import (
 const (
 	// forbidden is the cost of a move that may not be made.
 	forbidden Cost = 1 << 28
-	// penalty takes its place where the least bad is asked for: more than any
-	// honest phrase costs, little enough that many of them add up.
+	// penalty takes its place where the least bad is asked for: more than any honest change
+	// costs, little enough that many of them add up in one. Over a phrase they are counted
+	// apart, see [total].
 	penalty Cost = 1 << 20
 )
 

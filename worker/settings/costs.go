@@ -15,7 +15,7 @@ import (
 const CostsFile = "list of costs"
 
 // MostCost is the highest cost that a file may set, in semitones of an upper voice.
-// With more, the costs of a long phrase would reach what a broken rule counts.
+// With more, the costs of one change could reach what a broken rule counts.
 const MostCost = 20
 
 // Costs are a teacher's own weights, in hundredths of a semitone, by the name of the
