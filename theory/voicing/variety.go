@@ -35,8 +35,11 @@ const stepsKept = 250
 // thin keeps the steps through which the cheapest voicings pass. If a step stays,
 // so does the cheapest voicing through it, since its other steps cost no more.
 func (s *lattice) thin() *thinned {
-	through := s.costsThrough()
-	var all []total
+	through, steps := s.costsThrough(), 0
+	for _, costs := range through {
+		steps += len(costs)
+	}
+	all := make([]total, 0, steps)
 	for _, costs := range through {
 		s.problem.Style.work.Step(len(costs))
 		s.problem.Style.work.Hold(24 * len(costs))
@@ -49,16 +52,16 @@ func (s *lattice) thin() *thinned {
 	slices.Sort(all)
 	limit := all[min(len(all)-1, stepsKept*(len(s.layers)-1))]
 	t := &thinned{lattice: s, slots: make([]thinSlot, len(s.layers))}
-	positions := make([]map[int32]int32, len(s.layers))
+	positions := make([][]int32, len(s.layers)) // by arrangement, one more than its position
+	for k := range positions {
+		positions[k] = make([]int32, s.layers[k].size)
+	}
 	at := func(k int, index int32) int32 {
-		if positions[k] == nil {
-			positions[k] = map[int32]int32{}
-		}
-		p, ok := positions[k][index]
-		if !ok {
+		p := positions[k][index] - 1
+		if p < 0 {
 			slot := &t.slots[k]
 			p = int32(len(slot.index))
-			positions[k][index] = p
+			positions[k][index] = p + 1
 			slot.index = append(slot.index, index)
 			slot.heard = append(slot.heard, heardAs(s.layers[k].chord(int(index), len(s.problem.Style.Voices)).Pitches))
 		}
