@@ -274,8 +274,10 @@ type ContinuationRequest struct {
 	// of those with a fault each, cheapest first.
 	Best int `json:"best,omitempty"`
 
-	// Chords A key and two chords, the one that sounds and the next; of one chord
-	// alone, the next, the first is named by its notes.
+	// Chords A key and a phrase of chords. Those at the beginning whose notes are all held
+	// in braces sound, and the next one is chosen; where none is held, the first stands
+	// as in the best voicing of the phrase. One chord alone is the next after `from`,
+	// whose notes name the chord that sounds.
 	//
 	//
 	// Examples: C: I V
@@ -286,10 +288,10 @@ type ContinuationRequest struct {
 	// charges are the terms that answers name; others keep what they cost.
 	Costs Costs `json:"costs,omitempty"`
 
-	// From The notes that sound, from the top voice down.
+	// From The notes of the first chord, from the top voice down, where they are not held in braces.
 	//
 	// Examples: ["E5","G4","C4","C3"]
-	From []Pitch `json:"from"`
+	From []Pitch `json:"from,omitempty"`
 
 	// Ids Whether the notes and measures of the sheet have ids, which the options name.
 	Ids bool `json:"ids,omitempty"`

@@ -281,6 +281,58 @@ func TestContinuationsAreGrouped(t *testing.T) {
 	}
 }
 
+// A phrase is voiced change by change: ask, take an option, ask with it held. What is
+// promised of the rest comes true, and everything held is voiced as it was held.
+func TestPhraseIsChosenChangeByChange(t *testing.T) {
+	s := engineService(t)
+	ask := func(r *http.Request, into any) {
+		t.Helper()
+		if w := s.do(r); w.Code != http.StatusOK || json.Unmarshal(w.Body.Bytes(), into) != nil {
+			t.Fatalf("%d %s", w.Code, w.Body)
+		}
+	}
+	phrase, chosen := "3/4 a: i{A4,E4,C4,A3} V65*2 i iv6 V", [][]string{{"A4", "E4", "C4", "A3"}}
+	for k := 2; k <= 5; k++ {
+		var asked report.Continuation
+		ask(post("/v1/continuations", `{"chords": "`+phrase+`", "best": 1, "language": "de"}`, "Content-Type", typeJSON), &asked)
+		if asked.Chord != k || asked.Chords != 5 || !slices.Equal(asked.From.Pitches, chosen[k-2]) {
+			t.Fatalf("%s: asked about chord %d of %d from %v", phrase, asked.Chord, asked.Chords, asked.From.Pitches)
+		}
+		last := asked.Groups[len(asked.Groups)-1]
+		o := last.Options[0]
+		if !slices.Contains([]string{"bleibt", "steigt", "fällt", "wendet sich aufwärts", "wendet sich abwärts"}, o.Line) {
+			t.Errorf("the top line is said to be %q", o.Line)
+		}
+		phrase, chosen = o.Hold, append(chosen, o.Pitches)
+		var voiced report.Voicing
+		ask(postText("/v1/voicings", phrase, "Accept", typeJSON), &voiced)
+		for i, c := range voiced.Alternatives[0].Chords {
+			want := append([][]string{}, chosen...)
+			for _, r := range o.Rest {
+				want = append(want, r.Pitches)
+			}
+			if !slices.Equal(c.Pitches, want[i]) {
+				t.Errorf("%s: chord %d is %v, want %v", phrase, i+1, c.Pitches, want[i])
+			}
+		}
+		if got := voiced.Alternatives[0].Cost; got != o.Phrase || voiced.Broken != o.PhraseBroken {
+			t.Errorf("%s costs %v and breaks %d rules, %v and %d were promised", phrase, got, voiced.Broken, o.Phrase, o.PhraseBroken)
+		}
+	}
+	if want := "3/4 a: i{A4,E4,C4,A3} V65{"; !strings.HasPrefix(phrase, want) || !strings.Contains(phrase, "}*2 ") {
+		t.Errorf("held, the phrase is %s", phrase)
+	}
+	for body, want := range map[string]string{
+		`{"chords": "C: I{E5,G4,C4,C3} V", "from": ["E5", "G4", "C4", "C3"]}`: "given twice",
+		`{"chords": "C: I{E5,G4,C4,C3}"}`:                                     "every chord",
+		`{"chords": "C: soprano E5 D5"}`:                                      "melody leaves its chords open",
+	} {
+		if p := s.problem(s.do(post("/v1/continuations", body, "Content-Type", typeJSON))); !strings.Contains(p.Detail, want) {
+			t.Errorf("%s: %s, want %q", body, p.Detail, want)
+		}
+	}
+}
+
 // A score in place of the text: as the body, or as a field of a form.
 func TestVoicingOfAScore(t *testing.T) {
 	s := engineService(t)

@@ -3,6 +3,7 @@ package worker
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 
 	"partwright/theory"
@@ -17,55 +18,126 @@ import (
 const maxThen = 24
 
 // continueFrom lists what can follow one sonority, in the groups that a teacher
-// weighs.
+// weighs, and how a phrase goes on from each.
 func (e *Engine) continueFrom(ctx context.Context, plan *request.ContinuePlan) (*answer.Answer, error) {
-	from, to, err := sonorityAndNext(plan)
+	style := plan.Style
+	if plan.RuleSet != nil {
+		style.Rules = plan.RuleSet
+	}
+	phrase, next, err := e.phraseAndNext(ctx, plan, style)
 	if err != nil {
 		return nil, err
 	}
-	then, err := thenOf(plan, to)
+	from, to := soundingChord(phrase, next-1), phrase.Chords[next].Reading
+	if err := stands(&from); err != nil {
+		return nil, err
+	}
+	then, err := thenOf(plan, phrase, next)
 	if err != nil {
 		return nil, err
 	}
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	question := &voicing.Question{Work: theory.WorkIn(ctx), From: from, To: to, Style: plan.Style, RuleSet: plan.RuleSet, Best: plan.Best, Onward: then}
-	if question.RuleSet == nil {
-		question.RuleSet = plan.Style.RuleSet()
+	question := &voicing.Question{
+		Work: theory.WorkIn(ctx), From: from, To: to, Style: style, RuleSet: style.RuleSet(), Best: plan.Best, Onward: then,
+		Given: phrase.Problem(style).Slots[next].Fixed,
+	}
+	var before *theory.Pitch
+	if next > 1 && !phrase.Chords[next-2].PhraseEnd {
+		before = phrase.Chords[next-2].Fixed[0]
 	}
 	options := voicing.Options(*question)
-	a := &answer.Answer{Report: report.NewContinuation(e.Version, question, options, plan.Catalog)}
+	said := report.NewContinuation(e.Version, question, options, before, plan.Catalog)
+	said.Chord, said.Chords = next+1, len(phrase.Chords)
+	if err := finishOptions(ctx, said, phrase, next, style); err != nil {
+		return nil, err
+	}
+	a := &answer.Answer{Report: said}
 	return a, addWays(a, question, options, plan.IDs)
 }
 
-// sonorityAndNext reads the sonority and the chord that follows it.
-func sonorityAndNext(plan *request.ContinuePlan) (from voicing.Chord, to harmony.Reading, err error) {
-	style := &plan.Style
-	from.Pitches = plan.From
-	if n := len(style.Voices); len(from.Pitches) != n {
+// finishOptions says of each option how the phrase goes on after it.
+func finishOptions(ctx context.Context, said *report.Continuation, phrase *voicing.Progression, next int, style voicing.Style) error {
+	for g := range said.Groups {
+		for i := range said.Groups[g].Options {
+			o := &said.Groups[g].Options[i]
+			pitches := make([]theory.Pitch, len(o.Pitches))
+			for v, name := range o.Pitches {
+				pitches[v] = theory.MustPitch(name)
+			}
+			held := phrase.Copy()
+			held.Hold(next, pitches)
+			s, broken, err := held.Finish(ctx, style)
+			if err != nil {
+				return err
+			}
+			o.Finish(s, broken, next, held.Row())
+		}
+	}
+	return nil
+}
+
+// phraseAndNext reads the phrase and which of its chords is to be chosen: the first one
+// whose notes are not all given. Where none are, the first chord stands as in the best
+// voicing of the phrase.
+func (e *Engine) phraseAndNext(ctx context.Context, plan *request.ContinuePlan, style voicing.Style) (*voicing.Progression, int, error) {
+	voices := len(style.Voices)
+	if n := len(plan.From); n > 0 && n != voices {
 		notes := "notes"
-		if len(from.Pitches) == 1 {
+		if n == 1 {
 			notes = "note"
 		}
-		return from, to, &RequestError{fmt.Sprintf("the sonority has %d %s, the style %s has %d voices; give a note for each, from the top", len(from.Pitches), notes, style.Name, n)}
+		return nil, 0, &RequestError{fmt.Sprintf("the sonority has %d %s, the style %s has %d voices; give a note for each, from the top", n, notes, style.Name, voices)}
 	}
 	p, err := voicing.ReadProgression(plan.Chords)
 	if err != nil {
-		return from, to, err
+		return nil, 0, err
 	}
-	switch len(p.Chords) {
-	case 1:
-		to = p.Chords[0].Reading
-		if from.Reading, err = readingOf(from.Pitches, to.Key); err != nil {
-			return from, to, err
+	if err := tooMany(len(p.Chords)); err != nil {
+		return nil, 0, err
+	}
+	if slices.ContainsFunc(p.Chords, func(c voicing.ProgressionChord) bool { return c.Choices != nil }) {
+		return nil, 0, &RequestError{"a melody leaves its chords open; name the chords, and hold the melody's notes in braces, such as V{D5,-,-,-}"}
+	}
+	next := p.Held(voices)
+	switch {
+	case next > 0 && len(plan.From) > 0:
+		return nil, 0, &RequestError{"the notes of the first chord are given twice, in braces and as those that sound; leave out one of the two"}
+	case len(plan.From) > 0:
+		if len(p.Chords) == 1 {
+			reading, err := readingOf(plan.From, p.Chords[0].Reading.Key)
+			if err != nil {
+				return nil, 0, err
+			}
+			first := p.Chords[0]
+			first.Reading, first.Fixed, first.Bass = reading, nil, nil
+			p.Chords = append([]voicing.ProgressionChord{first}, p.Chords...)
+			p.Layout.Durations = append([]theory.Fraction{first.Duration}, p.Layout.Durations...)
 		}
-	case 2:
-		from.Reading, to = p.Chords[0].Reading, p.Chords[1].Reading
-	default:
-		return from, to, &RequestError{fmt.Sprintf("there are %d chords; give the one that sounds and the next, such as \"C: I V\"", len(p.Chords))}
+		p.Hold(0, plan.From)
+		next = p.Held(voices)
+	case next == 0:
+		s, _, err := p.Finish(ctx, style)
+		if err != nil {
+			return nil, 0, err
+		}
+		p.Hold(0, s.Chords[0].Pitches)
+		next = p.Held(voices)
 	}
-	return from, to, stands(&from)
+	if next == len(p.Chords) {
+		return nil, 0, &RequestError{"the notes of every chord are given; leave those of the chord to be chosen free, and name at least two chords, such as \"C: I{E5,G4,C4,C3} V I\""}
+	}
+	return p, next, nil
+}
+
+// soundingChord is a chord whose notes are all given.
+func soundingChord(p *voicing.Progression, k int) voicing.Chord {
+	c := voicing.Chord{Reading: p.Chords[k].Reading}
+	for _, pitch := range p.Chords[k].Fixed {
+		c.Pitches = append(c.Pitches, *pitch)
+	}
+	return c
 }
 
 // stands reports an error for notes that are not those of their chord, from the top
@@ -103,8 +175,10 @@ var usual = [2]string{
 	theory.MinorMode: "i iio6 III iv V V7 VI viio6",
 }
 
-// thenOf lists the readings that the next chord might lead to.
-func thenOf(plan *request.ContinuePlan, to harmony.Reading) ([]harmony.Reading, error) {
+// thenOf lists the readings that the next chord might lead to: those that were asked for,
+// or else the chord that follows in the phrase and those that usually do.
+func thenOf(plan *request.ContinuePlan, phrase *voicing.Progression, next int) ([]harmony.Reading, error) {
+	to := phrase.Chords[next].Reading
 	text, own := plan.Then, true
 	if strings.TrimSpace(text) == "" {
 		text, own = usual[to.Key.Mode], false
@@ -117,8 +191,11 @@ func thenOf(plan *request.ContinuePlan, to harmony.Reading) ([]harmony.Reading, 
 		return nil, &RequestError{fmt.Sprintf("%d chords were asked about; at most %d can be", len(p.Chords), maxThen)}
 	}
 	var out []harmony.Reading
+	if !own && next+1 < len(phrase.Chords) {
+		out = append(out, phrase.Chords[next+1].Reading)
+	}
 	for _, c := range p.Chords {
-		if own || c.Reading != to && voicing.FunctionalSyntax(to, c.Reading) >= 0 {
+		if own || c.Reading != to && voicing.FunctionalSyntax(to, c.Reading) >= 0 && !slices.Contains(out, c.Reading) {
 			out = append(out, c.Reading)
 		}
 	}

@@ -29,10 +29,17 @@ caution, then those with a fault. Each way comes with the interval of every voic
 with what the rules say and what deserves a second look, and with the number of ways
 in which each later chord could follow. A chord that could not follow at all is closed.
 
-CHORDS are a key and two chords, the one that sounds and the next. If there is only
-one chord, the notes given with --from name the one that sounds.`,
+CHORDS are a key and a phrase of chords. Those at its beginning whose notes are all held
+in braces, from the top voice down, sound; the next one is chosen. Each way comes with
+what the phrase costs if it goes on from there in the best way. The last line is the
+phrase with the first way held: ask again with it, or with another way in its place, for
+the change after it; partwright voice solves the rest.
+
+Without notes, the first chord stands as in the best voicing. One chord alone is the next
+after the notes given with --from, which name the chord that sounds.`,
 		Example: `  partwright continue --from "E5 G4 C4 C3" "C: I V"
-  partwright continue --from "Bb4 F4 D4 Bb2" --then "V I" --best 1 "Bb: ii65"`,
+  partwright continue --from "Bb4 F4 D4 Bb2" --then "V I" --best 1 "Bb: ii65"
+  partwright continue --best 1 "C: I{E5,G4,C4,C3} V{D5,G4,B3,G3} vi IV V I"`,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) != 1 {
 				return errors.New(`give the chords in quotes, such as "C: I V"`)
@@ -66,7 +73,6 @@ one chord, the notes given with --from name the one that sounds.`,
 	flags := cmd.Flags()
 	fields = addRequest(flags, &r)
 	flags.StringVar(&format, "format", "table", "what to print: table or json")
-	_ = cmd.MarkFlagRequired("from") // the flag exists
 	return cmd
 }
 
@@ -82,6 +88,9 @@ func continuationTable(r *report.Continuation, width int) string {
 		way := r.Groups[i].Way
 		fmt.Fprintf(&b, "\n%s\n%s\n", strings.ToUpper(way[:1])+strings.ReplaceAll(way[1:], "-", " "), table)
 	}
+	if len(r.Groups) > 0 && r.Chords > 2 {
+		fmt.Fprintf(&b, "\nHeld, the first is\n%s\n", r.Groups[0].Options[0].Hold)
+	}
 	return b.String()
 }
 
@@ -89,7 +98,11 @@ func continuationTable(r *report.Continuation, width int) string {
 // at have a column each, or one for all three where any table would be too wide.
 func optionTables(r *report.Continuation, width int) []string {
 	voices := append(slices.Clone(r.Voices), "cost")
-	header := append(slices.Clone(voices), "opens", "closes", "look at")
+	header := append(slices.Clone(voices), "top line")
+	if r.Chords > 2 {
+		header = append(header, "phrase")
+	}
+	header = append(header, "opens", "closes", "look at")
 	groups := make([][][]string, len(r.Groups))
 	widths := make([]int, len(header))
 	for i, g := range r.Groups {
@@ -102,10 +115,11 @@ func optionTables(r *report.Continuation, width int) []string {
 		}
 	}
 	if tableWidth(widths) > width {
-		header = append(voices, "to consider")
+		beyond := header[len(voices):]
+		header = append(slices.Clone(voices), "to consider")
 		for _, rows := range groups {
 			for i, row := range rows {
-				rows[i] = append(row[:len(voices):len(voices)], consider(row[len(voices):]))
+				rows[i] = append(row[:len(voices):len(voices)], consider(beyond, row[len(voices):]))
 			}
 		}
 	}
@@ -116,12 +130,16 @@ func optionTables(r *report.Continuation, width int) []string {
 	return tables
 }
 
-// consider is what an option opens, what it closes, and what to look at, a line each.
-func consider(cells []string) string {
+// consider is what else there is to say of an option, a line each.
+func consider(names, cells []string) string {
 	var lines []string
-	for i, before := range []string{"opens ", "closes ", ""} {
-		if cells[i] != "" {
-			lines = append(lines, before+cells[i])
+	for i, name := range names {
+		switch {
+		case cells[i] == "":
+		case name == "look at":
+			lines = append(lines, cells[i])
+		default:
+			lines = append(lines, name+" "+cells[i])
 		}
 	}
 	return strings.Join(lines, "\n")
@@ -155,5 +173,18 @@ func optionRow(r *report.Continuation, o *report.ContinuationOption) []string {
 	for _, a := range o.Awkward {
 		looks = append(looks, a.Says)
 	}
-	return append(row, fmt.Sprintf("%.2f", o.Cost), strings.Join(opens, ", "), strings.Join(closes, "; "), strings.Join(looks, "\n"))
+	row = append(row, fmt.Sprintf("%.2f", o.Cost), o.Line)
+	if r.Chords > 2 {
+		row = append(row, phraseCost(o))
+	}
+	return append(row, strings.Join(opens, ", "), strings.Join(closes, "; "), strings.Join(looks, "\n"))
+}
+
+// phraseCost is what the whole phrase costs with an option, and what it breaks.
+func phraseCost(o *report.ContinuationOption) string {
+	cost := fmt.Sprintf("%.2f", o.Phrase)
+	if o.PhraseBroken > 0 {
+		cost += ", " + count(o.PhraseBroken, "fault")
+	}
+	return cost
 }

@@ -20,6 +20,11 @@ const (
 	PositionChanges Phrase = "position-changes"  // close to open or back
 	VoicesOverlap   Phrase = "voices-overlap"    // past the other's last note
 	VoicesMeet      Phrase = "voices-meet"       // in a unison
+	LineStays       Phrase = "line-stays"        // what the top line does
+	LineRises       Phrase = "line-rises"        // and goes on
+	LineFalls       Phrase = "line-falls"        // and goes on
+	LineTurnsUp     Phrase = "line-turns-up"     // after it fell
+	LineTurnsDown   Phrase = "line-turns-down"   // after it rose
 	CannotStand     Phrase = "cannot-stand"      // the chord {chord}
 	CannotFollow    Phrase = "cannot-follow"     // the chord {chord} after {previous}
 	BreaksAt        Phrase = "breaks-at"         // {rule} at the chord {chord}
@@ -72,6 +77,7 @@ const (
 // Phrases lists all phrases.
 var Phrases = []Phrase{
 	LeapsFar, LeapsDiminished, StandsClose, FifthToWatch, OctaveToWatch, FifthAgain, OctaveAgain, PositionChanges, VoicesOverlap, VoicesMeet,
+	LineStays, LineRises, LineFalls, LineTurnsUp, LineTurnsDown,
 	CannotStand, CannotFollow, BreaksAt, OpensFreed, OpensInverted, ChordForEnding, ChordJoined, WaysToVoice, KeyHeard, KeyChanges, LevelOf, FewerLevels, DecorationKey, AsWritten, MendedVersion, MendedVersionN, ChangedNote,
 	CommonToneKept, AgainstTheBass, LeadingToneSign, LeadingToneKey, SeventhSign, GoesUp, GoesDown, Stays, AllAgainst,
 	TextureRead, TextureNamed, SetSuits, SetNamed,

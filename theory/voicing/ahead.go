@@ -31,7 +31,7 @@ func NewLookahead(q *Question) *Lookahead {
 	if q.RuleSet != nil {
 		style.Rules = q.RuleSet
 	}
-	l := &Lookahead{question: q, to: arrangeWith(Choice{Reading: q.To}, &Slot{beside: beside{before: &standingFrom(q).chord}}, style, anyhow)}
+	l := &Lookahead{question: q, to: arrangeWith(Choice{Reading: q.To}, &Slot{Fixed: q.Given, beside: beside{before: &standingFrom(q).chord}}, style, anyhow)}
 	for _, r := range q.Onward {
 		slot := &Slot{beside: beside{before: &l.to.chord}}
 		l.lawful = append(l.lawful, arrange(Choice{Reading: r}, slot, style))

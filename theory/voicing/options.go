@@ -106,6 +106,9 @@ type Question struct {
 	// Best is how many options are wanted of each kind in each group: of those that
 	// break no rule, of those with a caution, of those with a fault. 0 is all.
 	Best int
+	// Given are notes of the next chord that are settled, by voice from the top, nil where a
+	// voice is free.
+	Given []*theory.Pitch
 	// Onward are readings that might come after the next; [Option.Onward] answers
 	// in their order.
 	Onward []harmony.Reading
@@ -130,7 +133,7 @@ func Options(q Question) []Option {
 	if len(from.arrangements) == 0 {
 		return nil
 	}
-	to := arrangeWith(Choice{Reading: q.To}, &Slot{beside: beside{before: &from.chord}}, &q.Style, anyhow)
+	to := arrangeWith(Choice{Reading: q.To}, &Slot{Fixed: q.Given, beside: beside{before: &from.chord}}, &q.Style, anyhow)
 	m := newMotions(from, to, &q.Style, penalty)
 	judge := newJudge(&q)
 	var out []Option

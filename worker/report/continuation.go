@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"partwright/theory"
 	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
 	"partwright/theory/voicing"
@@ -19,6 +20,9 @@ type Continuation struct {
 	Voices []string      `json:"voices"`
 	From   NamedSonority `json:"from"`
 	To     NamedChord    `json:"to"`
+	// Chord is the place of To in its phrase, from 1, of Chords.
+	Chord  int `json:"chord"`
+	Chords int `json:"chords"`
 	// Then are the chords that [ContinuationOption.Onward] speaks of.
 	Then   []NamedChord        `json:"then"`
 	Groups []ContinuationGroup `json:"groups"`
@@ -49,8 +53,10 @@ type ContinuationOption struct {
 	Pitches []string `json:"pitches"`
 	Cost    float64  `json:"cost"`
 	Moves   []Move   `json:"moves"`
-	// TopLine says what the top voice does: stays, rises or falls.
+	// TopLine says what the top voice does: stays, rises or falls. Line is the same in
+	// words, which say where it turns back after the move before.
 	TopLine string `json:"top_line"`
+	Line    string `json:"line"`
 	// Findings are what the rule set says of it, the gravest first.
 	Findings []OptionFinding `json:"findings"`
 	// Awkward is empty where nothing needs a second look.
@@ -60,6 +66,13 @@ type ContinuationOption struct {
 	Onward []int `json:"onward"`
 	// Closed has an entry for each chord of Then that cannot follow.
 	Closed []ClosedChord `json:"closed"`
+	// Rest is how the phrase goes on best after this option, chord by chord to its end;
+	// Phrase is what the whole phrase costs then and PhraseBroken how many rules it breaks.
+	Rest         []NamedSonority `json:"rest"`
+	Phrase       float64         `json:"phrase"`
+	PhraseBroken int             `json:"phrase_broken"`
+	// Hold is the phrase with this option held, to ask about the next change.
+	Hold string `json:"hold"`
 	// Number counts the options through all groups, from 1: the option stands in the
 	// measure of that number of the sheet of ways. FromIDs and IDs are those of the notes
 	// there, from the top voice down; none where they were not asked for.
@@ -96,12 +109,13 @@ func namedChord(r harmony.Reading) NamedChord {
 	return NamedChord{Key: r.Key.Abbreviation(), Numeral: r.Numeral.Text(r.Key.Mode), Symbol: r.Symbol()}
 }
 
-// NewContinuation answers how a sonority can go on, by the options that there are.
-func NewContinuation(version string, q *voicing.Question, options []voicing.Option, catalog *partwriting.Catalog) *Continuation {
+// NewContinuation answers how a sonority can go on, by the options that there are. The top
+// voice came to it from before, nil at the beginning.
+func NewContinuation(version string, q *voicing.Question, options []voicing.Option, before *theory.Pitch, catalog *partwriting.Catalog) *Continuation {
 	style := &q.Style
 	r := &Continuation{
 		Engine: version, Style: style.Name, RuleSet: q.RuleSet.Title(), From: NamedSonority{namedChord(q.From.Reading), PitchNames(q.From.Pitches)}, To: namedChord(q.To),
-		Then: []NamedChord{}, Groups: []ContinuationGroup{},
+		Chord: 2, Chords: 2, Then: []NamedChord{}, Groups: []ContinuationGroup{},
 	}
 	for _, v := range style.Voices {
 		r.Voices = append(r.Voices, v.Name)
@@ -110,6 +124,9 @@ func NewContinuation(version string, q *voicing.Question, options []voicing.Opti
 		r.Then = append(r.Then, namedChord(t))
 	}
 	look := outlook{q: q, catalog: catalog}
+	if before != nil {
+		look.came = q.From.Pitches[0].Semitones() - before.Semitones()
+	}
 	if len(options) > 0 {
 		look.ahead = voicing.NewLookahead(q)
 	}
@@ -130,6 +147,8 @@ type outlook struct {
 	q       *voicing.Question
 	ahead   *voicing.Lookahead
 	catalog *partwriting.Catalog
+	// came is how the top voice moved before, in semitones.
+	came int
 }
 
 func (l *outlook) option(o *voicing.Option) ContinuationOption {
@@ -137,7 +156,8 @@ func (l *outlook) option(o *voicing.Option) ContinuationOption {
 	ahead := l.ahead.From(o)
 	out := ContinuationOption{
 		Pitches: PitchNames(o.Pitches), Cost: Semitones(o.Cost), Moves: moveReports(o.Moves, style),
-		TopLine: topLine(o.Moves[0].Interval.Semitones), Findings: optionFindings(o, l.q, l.catalog),
+		TopLine: topLine(o.Moves[0].Interval.Semitones), Line: l.catalog.Phrase(l.line(o.Moves[0].Interval.Semitones)),
+		Rest: []NamedSonority{}, Findings: optionFindings(o, l.q, l.catalog),
 		Awkward: []Awkward{}, Onward: append([]int{}, o.Onward...), Closed: l.closed(o, ahead),
 	}
 	for _, a := range o.Awkward {
@@ -167,6 +187,29 @@ func (l *outlook) closed(o *voicing.Option, ahead []voicing.Ahead) []ClosedChord
 		out = append(out, c)
 	}
 	return out
+}
+
+// line is what the top voice does, after what it did before.
+func (l *outlook) line(semitones int) partwriting.Phrase {
+	switch {
+	case semitones > 0 && l.came < 0:
+		return partwriting.LineTurnsUp
+	case semitones < 0 && l.came > 0:
+		return partwriting.LineTurnsDown
+	case semitones > 0:
+		return partwriting.LineRises
+	case semitones < 0:
+		return partwriting.LineFalls
+	}
+	return partwriting.LineStays
+}
+
+// Finish adds to an option how the phrase goes on after it.
+func (o *ContinuationOption) Finish(s *voicing.Solution, broken, next int, hold string) {
+	o.Phrase, o.PhraseBroken, o.Hold = Semitones(s.Cost), broken, hold
+	for _, c := range s.Chords[next+1:] {
+		o.Rest = append(o.Rest, NamedSonority{namedChord(c.Reading), PitchNames(c.Pitches)})
+	}
 }
 
 func topLine(semitones int) string {

@@ -15,10 +15,12 @@ const mostContinuations = 50
 type Continue struct {
 	Rules
 	Words
-	// Chords are a key with two chords, the one that sounds and the next, such as
-	// "C: I V"; of one chord alone, the next, the first is named by its notes.
+	// Chords are a key with a phrase, such as "C: I{E5,G4,C4,C3} V I": chords at its
+	// beginning whose notes are all held sound, the next is chosen. One chord alone is the
+	// next after From, whose notes name the chord that sounds.
 	Chords string
-	// From are the notes that sound, from the top voice down.
+	// From are the notes of the first chord where they are not held, from the top voice
+	// down. Without them it stands as in the best voicing.
 	From []string
 	// Then are chords that might come after the next one; "" asks about those that
 	// usually do.
@@ -37,7 +39,7 @@ type Continue struct {
 func (c *Continue) Fields() []Field {
 	return append(append(c.sets(), c.Words.fields()...),
 		text(&c.Chords, "chords", "").flag("").upTo(MaxProgressionText),
-		parted(&c.From, " ,\t\n", "from", `the notes that sound, from the top voice down, such as "E5 G4 C4 C3"`),
+		parted(&c.From, " ,\t\n", "from", `the notes of the first chord, from the top voice down, such as "E5 G4 C4 C3" (default: those in braces, or of the best voicing)`),
 		text(&c.Then, "then", "chords that might come after the next one (default: those that usually do)"),
 		styleField(&c.Style),
 		costsField(&c.Costs),
