@@ -93,7 +93,7 @@ func allVersions(title string, catalog *partwriting.Catalog, original *theory.Te
 		}
 		titles, textures = append(titles, name), append(textures, m.Texture)
 	}
-	page := sheet.Sheet{Title: title, Texture: original, Staves: sheet.Beneath(titles, textures, sheet.Closed)}
+	page := sheet.Sheet{Work: original.Score.Work, Title: title, Texture: original, Staves: sheet.Beneath(titles, textures, sheet.Closed)}
 	each := len(page.Staves) / len(textures)
 	for i, m := range ways {
 		over := &page.Staves[(i+1)*each].Above

@@ -24,6 +24,8 @@ type voicingJob struct {
 	title string
 	// gives is what a score gives, "" without one.
 	gives string
+	// work is the budget of the whole job.
+	work *theory.Work
 	// symbols is set where a score names its chords with symbols.
 	symbols bool
 	// odd is what was odd in a score.
@@ -44,7 +46,7 @@ type voicingJob struct {
 
 // voice voices a progression: the text of the plan, or the score that came in.
 func (e *Engine) voice(ctx context.Context, in Input, plan *request.VoicePlan) (*answer.Answer, error) {
-	j := &voicingJob{VoicePlan: plan, title: plan.Title}
+	j := &voicingJob{VoicePlan: plan, title: plan.Title, work: theory.WorkIn(ctx)}
 	if err := e.setProblem(ctx, j, &in); err != nil {
 		return nil, err
 	}
@@ -260,7 +262,7 @@ func (j *voicingJob) add(ctx context.Context, i int) error {
 	}
 	s, explanation := j.solutions[i], j.explanations[i]
 	analysis := s.Harmony(texture, j.progression.Layout)
-	page := sheet.Sheet{Title: j.title, Texture: texture, Staves: j.staves(texture)}
+	page := sheet.Sheet{Work: j.work, Title: j.title, Texture: texture, Staves: j.staves(texture)}
 	annotate(&page, j.layers(musicxml.Numerals), analysis)
 	if j.Reasons {
 		page.Above = j.reasons(explanation, analysis)

@@ -74,7 +74,7 @@ func (j *voicingJob) compare() ([]byte, error) {
 	if j.keyboard() {
 		layout = sheet.Keyboard
 	}
-	page := sheet.Sheet{Title: j.title, Subtitle: j.Catalog.Phrase(partwriting.WaysToVoice), Texture: textures[0], Staves: sheet.Beneath(names, textures, layout), IDs: j.ids()}
+	page := sheet.Sheet{Work: j.work, Title: j.title, Subtitle: j.Catalog.Phrase(partwriting.WaysToVoice), Texture: textures[0], Staves: sheet.Beneath(names, textures, layout), IDs: j.ids()}
 	page.Below = []sheet.Label{j.reasonsKey(textures[0].Score)}
 	layers := j.layers(musicxml.Numerals)
 	for i, s := range j.solutions {
@@ -183,7 +183,7 @@ func (j *voicingJob) level(texture *theory.Texture, added []voicing.Decoration, 
 	if j.title != "" {
 		subtitle = j.title + ", " + subtitle // programs that show one title show the second
 	}
-	page := sheet.Sheet{Title: j.title, Subtitle: subtitle, Texture: texture, Staves: j.staves(texture), IDs: j.ids()}
+	page := sheet.Sheet{Work: j.work, Title: j.title, Subtitle: subtitle, Texture: texture, Staves: j.staves(texture), IDs: j.ids()}
 	annotate(&page, j.layers(musicxml.Numerals), j.solutions[0].Harmony(texture, j.progression.Layout))
 	for _, d := range added {
 		for s := range page.Staves {

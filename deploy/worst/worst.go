@@ -43,6 +43,9 @@ func Cases() []Case {
 		{Name: "mend sixty voices", Job: request.JobMend, Said: map[string]string{"all": "true", "severity": "remark", "alternatives": "5"}, Score: func(n int) []byte { return notes(n, 60, 4) }},
 		{Name: "mend one fault", Job: request.JobMend, Score: func(n int) []byte { return notes(n, 4, 8) }},
 		{Name: "mend very long notes", Job: request.JobMend, Said: map[string]string{"both": "true"}, Score: spanning},
+		{Name: "voice a very long bass", Job: request.JobVoice, Said: map[string]string{"gives": "bass", "compare": "true"}, Score: func(n int) []byte {
+			return []byte(strings.ReplaceAll(string(notes(min(n, 4<<10), 1, 1)), "<duration>256<", "<duration>1000000<"))
+		}},
 		{Name: "free bass in five voices", Job: request.JobVoice, Said: map[string]string{"style": "five-voices", "bass": "free", "alternatives": "20", "compare": "true"},
 			Field: "progression", Text: progression},
 		{Name: "florid levels", Job: request.JobVoice, Said: map[string]string{"density": "1", "levels": "6", "alternatives": "20"}, Field: "progression", Text: progression},

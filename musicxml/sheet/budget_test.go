@@ -14,13 +14,13 @@ import (
 // may take gigabytes, and stops at what it may take.
 func TestWritingDrawsOnTheBudget(t *testing.T) {
 	texture := theorytest.Chords("C3 G3 E4 C5 | F3 A3 F4 C5")
-	_, texture.Score.Work = theory.NewWork(context.Background(), 1<<20)
+	_, work := theory.NewWork(context.Background(), 1<<20)
 	for v := range texture.Voices {
 		texture.Voices[v].Notes[1].Duration = theory.Whole(1 << 20)
 	}
 	texture.Score.Measures[len(texture.Score.Measures)-1].Length = theory.Whole(1 << 20)
-	err := texture.Score.Work.Run(func() error {
-		_, err := sheet.Write(&sheet.Sheet{Texture: texture, Staves: sheet.Closed(texture)})
+	err := work.Run(func() error {
+		_, err := sheet.Write(&sheet.Sheet{Texture: texture, Staves: sheet.Closed(texture), Work: work})
 		return err
 	})
 	var memory *theory.MemoryError

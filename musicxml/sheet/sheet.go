@@ -16,6 +16,8 @@ import (
 
 // Sheet is what is to be written.
 type Sheet struct {
+	// Work is the budget that writing draws on, nil for none.
+	Work            *theory.Work
 	Title, Subtitle string
 	Texture         *theory.Texture
 	// Staves are from the top down. See [Open], [Closed] and [Keyboard].

@@ -43,7 +43,7 @@ func Write(s *Sheet) ([]byte, error) {
 	}
 	unit := divisions(textures...)
 	for i := range s.Staves {
-		w := &staffWriter{sheet: s, staff: &s.Staves[i], index: i, divisions: unit, work: s.Texture.Score.Work}
+		w := &staffWriter{sheet: s, staff: &s.Staves[i], index: i, divisions: unit, work: s.Work}
 		w.above, w.below = inOrder(s.Staves[i].Above), inOrder(s.Staves[i].Below)
 		if err := w.write(root); err != nil {
 			return nil, fmt.Errorf("staff %d: %w", i+1, err)
