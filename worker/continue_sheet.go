@@ -34,7 +34,7 @@ func addWays(a *answer.Answer, q *voicing.Question, options []voicing.Option, wi
 	if withIDs {
 		page.IDs = &sheet.IDs{}
 	}
-	score, err := sheet.Write(&page)
+	score, err := writeSheet(&page)
 	if err != nil {
 		return err
 	}

@@ -269,7 +269,7 @@ func (j *voicingJob) add(ctx context.Context, i int) error {
 		page.Below = append(page.Below, j.reasonsKey(texture.Score))
 	}
 	page.IDs = j.ids()
-	score, err := sheet.Write(&page)
+	score, err := writeSheet(&page)
 	if err != nil {
 		return err
 	}

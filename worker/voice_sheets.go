@@ -2,6 +2,7 @@ package worker
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -90,7 +91,7 @@ func (j *voicingJob) compare() ([]byte, error) {
 			page.Staves[i*each].Symbols = analysis.Harmonies
 		}
 	}
-	return sheet.Write(&page)
+	return writeSheet(&page)
 }
 
 // distinction says in a line what distinguishes a voicing from the first, and what more it
@@ -200,5 +201,15 @@ func (j *voicingJob) level(texture *theory.Texture, added []voicing.Decoration, 
 		last := texture.Score.Measures[len(texture.Score.Measures)-1].Onset
 		page.Below = append(page.Below, sheet.Label{Onset: last, Text: j.Catalog.Phrase(partwriting.DecorationKey)})
 	}
-	return sheet.Write(&page)
+	return writeSheet(&page)
+}
+
+// writeSheet writes a sheet of voices that were made for a score or a progression.
+func writeSheet(page *sheet.Sheet) ([]byte, error) {
+	score, err := sheet.Write(page)
+	var duration *sheet.DurationError
+	if errors.As(err, &duration) {
+		return nil, &RequestError{fmt.Sprintf("what was voiced cannot be written: %v; write the task in note values down to 64ths", err)}
+	}
+	return score, err
 }

@@ -27,6 +27,15 @@ var values = func() []value {
 	return all
 }()
 
+// DurationError says that there are no note values for a duration, of which Rest is left
+// over, in quarter notes.
+type DurationError struct{ Rest theory.Fraction }
+
+// Error says so.
+func (e *DurationError) Error() string {
+	return fmt.Sprintf("a duration of %v quarter notes cannot be written without tuplets", e.Rest)
+}
+
 // split cuts a duration into note values, longest first. It fails for durations
 // that only a tuplet could write.
 func split(work *theory.Work, d theory.Fraction) ([]value, error) {
@@ -39,7 +48,7 @@ func split(work *theory.Work, d theory.Fraction) ([]value, error) {
 		}
 	}
 	if d.Sign() != 0 {
-		return nil, fmt.Errorf("a duration of %v quarter notes cannot be written without tuplets", d)
+		return nil, &DurationError{d}
 	}
 	return out, nil
 }

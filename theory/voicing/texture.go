@@ -207,8 +207,8 @@ func write(score *theory.Score, part int, l lineNote) theory.VoiceNote {
 	for from.Less(to) {
 		m := score.MeasureAt(from)
 		end := m.Onset.Add(m.Length)
-		if to.Less(end) {
-			end = to
+		if to.Less(end) || !from.Less(end) {
+			end = to // within the measure, or past the last one
 		}
 		note := theory.Note{Onset: from, Duration: end.Sub(from), Part: int32(part), Measure: int32(m.Index), Pitch: l.pitch, Written: l.pitch, Staff: 1}
 		if len(n.IDs) > 0 {
