@@ -72,6 +72,9 @@ func (p *Pool) Do(ctx context.Context, in worker.Input, plan request.Plan) (*ans
 	var a *answer.Answer
 	heavy := estimate(&in, plan) >= p.config.Heavy
 	err := p.runAs(ctx, heavy, plan.Job(), in.Size()+plan.Size(), func(ctx context.Context) (err error) {
+		if heavy {
+			ctx = stage.Patient(ctx)
+		}
 		a, err = p.engine.Do(ctx, in, plan)
 		return err
 	})

@@ -3,7 +3,9 @@ package wall
 import (
 	"fmt"
 	"os"
+	"path/filepath"
 	"runtime"
+	"strconv"
 	"strings"
 	"syscall"
 	"time"
@@ -58,3 +60,22 @@ func limitProcessor(more time.Duration) {
 
 // rlimitCPU is RLIMIT_CPU of Linux on every processor (getrlimit(2)).
 const rlimitCPU = 0
+
+// patience is how much a patient process gives way, of 19 (nice(2)).
+const patience = 10
+
+// giveWay lets other processes go first. On Linux that is a thing of each thread, and
+// threads to come have it from the one that begins them (setpriority(2)).
+func giveWay() {
+	priority, err := syscall.Getpriority(syscall.PRIO_PROCESS, 0)
+	if err != nil {
+		return
+	}
+	nice := min(20-priority+patience, 19) // the system call counts from 40 down to 1
+	threads, _ := filepath.Glob("/proc/self/task/[0-9]*")
+	for _, t := range threads {
+		if id, err := strconv.Atoi(filepath.Base(t)); err == nil {
+			_ = syscall.Setpriority(syscall.PRIO_PROCESS, id, nice) // else it goes on as it is
+		}
+	}
+}

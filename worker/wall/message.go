@@ -16,6 +16,8 @@ type setup struct {
 	// Memory is that of the engine, Room what the process may take beside what it has
 	// when it begins; both in bytes, 0 for any.
 	Memory, Room int64
+	// Patient tells it to give way to other processes.
+	Patient bool
 }
 
 // call is a job for a child. The score and the labels beside it follow.

@@ -30,6 +30,8 @@ type process struct {
 	// ended is closed once it has ended.
 	ended chan struct{}
 	jobs  int
+	// patient is set where it gives way to other processes.
+	patient bool
 	// last is what was read of the score of its last job.
 	last *worker.Reading
 }
@@ -38,8 +40,8 @@ type process struct {
 const startTime = 30 * time.Second
 
 // begin starts a child and waits until it is ready.
-func begin(c *Config) (*process, error) {
-	p := &process{command: exec.Command(c.Program, Argument), words: &words{}, ended: make(chan struct{})} // #nosec G204 -- this program; it outlives requests
+func begin(c *Config, patient bool) (*process, error) {
+	p := &process{patient: patient, command: exec.Command(c.Program, Argument), words: &words{}, ended: make(chan struct{})} // #nosec G204 -- this program; it outlives requests
 	p.command.Stderr = p.words
 	// One score is worked on at a time: more threads would help the collector alone.
 	// It is small between two scores and may grow far: collecting less often is cheaper,
@@ -52,7 +54,7 @@ func begin(c *Config) (*process, error) {
 	defer late.Stop()
 	limits, err := json.Marshal(c.Limits)
 	if err == nil {
-		err = p.line.send(setup{Version: c.Version, Limits: limits, Memory: c.Memory, Room: c.Room})
+		err = p.line.send(setup{Version: c.Version, Limits: limits, Memory: c.Memory, Room: c.Room, Patient: patient})
 	}
 	if err == nil {
 		err = p.line.receive(&reply{})

@@ -39,6 +39,9 @@ func Serve(in io.Reader, out io.Writer) error {
 		return err
 	}
 	c.warmUp()
+	if s.Patient {
+		giveWay()
+	}
 	// Where the system refuses, budgets and the parent's clock hold alone.
 	_ = limitMemory(s.Room)
 	if s.Room > 0 {

@@ -76,7 +76,7 @@ func New(config Config) (*Wall, error) {
 	}
 	config.Limits.Work = nil
 	w := &Wall{config: config, all: map[*process]bool{}}
-	first, err := w.start()
+	first, err := w.start(false)
 	if err != nil {
 		return nil, err
 	}
@@ -95,7 +95,7 @@ const mostTries = 2
 // child ends by itself, by no limit of its own, the job is begun again, twice at most.
 func (w *Wall) Do(ctx context.Context, in worker.Input, plan request.Plan) (*answer.Answer, error) {
 	for try := 0; ; try++ {
-		p, err := w.take(in.Read)
+		p, err := w.take(in.Read, stage.IsPatient(ctx))
 		if err != nil && try < mostTries && ctx.Err() == nil && !errors.Is(err, errClosed) {
 			continue // it was killed as it began
 		}
@@ -115,18 +115,17 @@ func (w *Wall) Do(ctx context.Context, in worker.Input, plan request.Plan) (*ans
 }
 
 // take is an idle child, that which read a score last where there is one, or a new one.
-func (w *Wall) take(last *worker.Reading) (*process, error) {
+// Patient work has children of its own: a process cannot take back that it gives way.
+func (w *Wall) take(last *worker.Reading, patient bool) (*process, error) {
 	w.mu.Lock()
 	if w.closed {
 		w.mu.Unlock()
 		return nil, errClosed
 	}
-	for n := len(w.idle); n > 0; n = len(w.idle) {
-		at := n - 1
-		if last != nil {
-			if i := slices.IndexFunc(w.idle, func(p *process) bool { return p.last == last }); i >= 0 {
-				at = i
-			}
+	for {
+		at := w.idleFor(last, patient)
+		if at < 0 {
+			break
 		}
 		p := w.idle[at]
 		w.idle = slices.Delete(w.idle, at, at+1)
@@ -139,7 +138,22 @@ func (w *Wall) take(last *worker.Reading) (*process, error) {
 		w.starting.Go(p.retire)
 	}
 	w.mu.Unlock()
-	return w.start()
+	return w.start(patient)
+}
+
+// idleFor is the index of the idle child that is to work, -1 for none. It needs the lock.
+func (w *Wall) idleFor(last *worker.Reading, patient bool) int {
+	if last != nil {
+		if i := slices.IndexFunc(w.idle, func(p *process) bool { return p.last == last }); i >= 0 {
+			return i
+		}
+	}
+	for i := len(w.idle) - 1; i >= 0; i-- {
+		if w.idle[i].patient == patient {
+			return i
+		}
+	}
+	return -1
 }
 
 var errClosed = errors.New("the child processes of the service were ended")
@@ -156,7 +170,7 @@ func (w *Wall) put(p *process) {
 		w.killed++
 	}
 	delete(w.all, p)
-	spare := len(w.idle) > 0 || w.closed
+	spare := p.patient || w.closed || w.idleFor(nil, false) >= 0
 	w.mu.Unlock()
 	w.starting.Go(p.retire)
 	if !spare {
@@ -167,7 +181,7 @@ func (w *Wall) put(p *process) {
 // startAhead starts a child before there is work for it.
 func (w *Wall) startAhead() {
 	w.starting.Go(func() {
-		p, err := w.start()
+		p, err := w.start(false)
 		if err != nil {
 			w.config.Logger.Error("a child process could not be started", "error", err)
 			return
@@ -184,8 +198,8 @@ func (w *Wall) startAhead() {
 	})
 }
 
-func (w *Wall) start() (*process, error) {
-	p, err := begin(&w.config)
+func (w *Wall) start(patient bool) (*process, error) {
+	p, err := begin(&w.config, patient)
 	if err != nil {
 		return nil, err
 	}
@@ -213,7 +227,9 @@ func (w *Wall) replace(p *process) {
 	delete(w.all, p)
 	w.killed++
 	w.starting.Go(p.retire)
-	w.startAhead()
+	if !p.patient {
+		w.startAhead()
+	}
 }
 
 // Counts are how many children were begun, and how many ended before their time.
