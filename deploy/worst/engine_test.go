@@ -21,6 +21,9 @@ import (
 // well.
 var long = flag.Bool("worst", false, "measure the worst cases of 64 kB, 1 MB and 64 MB")
 
+// only picks the worst cases at a service by a part of their names.
+var only = flag.String("worst-only", "", "send only the worst cases whose names hold this to a service")
+
 // chaos is how long everything is sent at once.
 var chaos = flag.Duration("chaos", 3*time.Second, "how long to send everything at once to a service, while its processes are killed")
 

@@ -230,11 +230,13 @@ func TestWorstCasesAtAService(t *testing.T) {
 	}
 	deadline, sizes, cases := 2*time.Second, []int{64 << 10}, Cases()
 	if *long {
-		sizes = []int{64 << 10, 1 << 20, 15 << 20}
+		// Of 64 MB, the service takes none at its default limits: that is measured too.
+		sizes = []int{64 << 10, 1 << 20, 15 << 20, 64 << 20}
 	} else {
 		cases = slices.DeleteFunc(cases, func(c Case) bool { return c.Name != "mend sixty voices" })
 		deadline = time.Second
 	}
+	cases = slices.DeleteFunc(cases, func(c Case) bool { return !strings.Contains(c.Name, *only) })
 	s := startService(t, "--timeout", deadline.String())
 	score := handIn(t)
 	quietDone := make(chan struct{})
@@ -257,6 +259,9 @@ func TestWorstCasesAtAService(t *testing.T) {
 			for range 8 {
 				sending.Go(func() {
 					status, answer, err := s.post(paths[c.Job], kind, body)
+					if err != nil && size > 16<<20 {
+						return // the service ends the connection of what is too large (RFC 9110, 15.5.14)
+					}
 					if err != nil || status >= 500 && status != http.StatusServiceUnavailable {
 						t.Errorf("%s of %d bytes: %d %v %.300s", c.Name, size, status, err, answer)
 					}

@@ -62,7 +62,7 @@ func limitProcessor(more time.Duration) {
 const rlimitCPU = 0
 
 // patience is how much a patient process gives way, of 19 (nice(2)).
-const patience = 10
+const patience = 5
 
 // giveWay lets other processes go first. On Linux that is a thing of each thread, and
 // threads to come have it from the one that begins them (setpriority(2)).

@@ -16,8 +16,9 @@ import (
 	"partwright/worker/stage"
 )
 
-// grace is how long a child may outlive the deadline of its job.
-const grace = time.Second
+// grace is how long a child may outlive the deadline of its job: with the time that it
+// takes the system to end it, a second.
+const grace = 800 * time.Millisecond
 
 // Config says what children are like.
 type Config struct {
