@@ -5,7 +5,6 @@ import (
 	"crypto/sha256"
 	"encoding/binary"
 	"encoding/hex"
-	"hash"
 	"slices"
 )
 
@@ -29,13 +28,14 @@ func FingerprintOf(s *Score) Fingerprint {
 		return Fingerprint{}
 	}
 	first := notes[0] // the lowest of those that sound first
-	music, shape := sha256.New(), sha256.New()
+	// A few bytes a note: hashing is most of the work.
+	music, shape := make([]byte, 0, 6*len(notes)), make([]byte, 0, 6*len(notes))
 	for _, n := range notes {
 		onset, length := n.onset.Sub(first.onset), n.end.Sub(n.onset)
-		addSounding(music, onset, length, n.semitones)
-		addSounding(shape, onset, length, n.semitones-first.semitones)
-		s.Work.Step(1)
+		music = appendSounding(music, onset, length, n.semitones)
+		shape = appendSounding(shape, onset, length, n.semitones-first.semitones)
 	}
+	s.Work.Step(len(notes))
 	return Fingerprint{short(music), short(shape)}
 }
 
@@ -86,12 +86,14 @@ func joinTies(s *Score, notes []sounding) []sounding {
 	return kept
 }
 
-func addSounding(to hash.Hash, onset, length Fraction, semitones int) {
-	var b [40]byte
-	for i, n := range [...]int64{onset.Num(), onset.Den(), length.Num(), length.Den(), int64(semitones)} {
-		binary.BigEndian.PutUint64(b[8*i:], uint64(n))
+func appendSounding(to []byte, onset, length Fraction, semitones int) []byte {
+	for _, n := range [...]int64{onset.Num(), onset.Den(), length.Num(), length.Den(), int64(semitones)} {
+		to = binary.AppendVarint(to, n)
 	}
-	_, _ = to.Write(b[:]) // a hash writes always
+	return to
 }
 
-func short(h hash.Hash) string { return hex.EncodeToString(h.Sum(nil)[:16]) }
+func short(text []byte) string {
+	sum := sha256.Sum256(text)
+	return hex.EncodeToString(sum[:16])
+}

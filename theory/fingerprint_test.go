@@ -43,3 +43,15 @@ func TestFingerprint(t *testing.T) {
 		t.Errorf("of rests %+v", f)
 	}
 }
+
+func BenchmarkFingerprint(b *testing.B) {
+	measures := "S/1/1: C5"
+	for range 300 {
+		measures += " D5 E5 F5 G5 |"
+	}
+	score := theorytest.Score(measures[:len(measures)-1])
+	b.ReportAllocs()
+	for b.Loop() {
+		theory.FingerprintOf(score)
+	}
+}
