@@ -208,11 +208,12 @@ func (p *Passage) displaced() []Finding {
 	return found
 }
 
-// farBelow is a distance from the tenor, in semitones, that a bass seldom keeps for
-// half of a piece: an octave and a third (our own measure).
+// farBelow is a distance from the tenor, in semitones, that a bass never keeps for most
+// of a piece: an octave and a third (our own measure). Chords in wide position keep it for
+// half of one and longer.
 const (
 	farBelow  = 16
-	mostlyFar = 0.5
+	mostlyFar = 0.85
 	// farMoments are the fewest that tell a line from an example in wide position.
 	farMoments = 12
 )
