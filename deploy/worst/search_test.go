@@ -104,7 +104,7 @@ var searchPieces = func() (all []string) {
 	for _, mode := range []string{"<alter>1</alter>", "<alter>-1</alter>", "<alter>2</alter>", "<alter>0.5</alter>"} {
 		all = append(all, `<note><pitch><step>%[1]c</step>`+mode+`<octave>%[2]d</octave></pitch><duration>64</duration><voice>1</voice></note>`)
 	}
-	for _, n := range []string{
+	all = append(all, []string{
 		`<note><rest/><duration>64</duration></note>`, `<note><unpitched/><duration>16</duration></note>`,
 		`<backup><duration>64</duration></backup>`, `<backup><duration>255</duration></backup>`, `<backup><duration>1</duration></backup>`,
 		`<forward><duration>64</duration></forward>`, `<forward><duration>1</duration><voice>%[3]d</voice></forward>`,
@@ -124,9 +124,7 @@ var searchPieces = func() (all []string) {
 		`<note color="#B02318"><pitch><step>%[1]c</step><octave>%[2]d</octave></pitch><duration>16</duration><time-modification><actual-notes>3</actual-notes><normal-notes>2</normal-notes></time-modification></note>`,
 		`<direction placement="above"><direction-type><words color="#B02318">[%[3]d=]</words></direction-type></direction>`,
 		`<!-- %[3]d -->`, `<?x %[3]d?>`, `<x%[3]d a="1" b="2"/>`, `<![CDATA[%[3]d]]>`, "\n\n\n", `<print new-page="yes"/>`,
-	} {
-		all = append(all, n)
-	}
+	}...)
 	return all
 }()
 
