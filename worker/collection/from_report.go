@@ -3,7 +3,6 @@ package collection
 import (
 	"strings"
 
-	"partwright/theory"
 	"partwright/worker/report"
 )
 
@@ -131,9 +130,6 @@ func modeOf(key string) string { return key[strings.LastIndexByte(key, ' ')+1:] 
 
 // quarters are exact quarter notes as a number, 0 for none.
 func quarters(exact string) float64 {
-	q, err := theory.ParseFraction(exact)
-	if err != nil {
-		return 0
-	}
-	return q.Float()
+	q, _ := report.Decimal(exact)
+	return q
 }

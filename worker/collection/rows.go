@@ -2,11 +2,10 @@ package collection
 
 // Names of the tables.
 const (
-	Scores     = "scores"
-	Findings   = "findings"
-	Harmonies  = "harmonies"
-	Cadences   = "cadences"
-	Catalogued = "catalogue"
+	Scores    = "scores"
+	Findings  = "findings"
+	Harmonies = "harmonies"
+	Cadences  = "cadences"
 )
 
 // Names are those of the tables that every collection has.

@@ -99,20 +99,9 @@ var findingColumns = []string{
 // EncodeCSV writes one row for each finding under a row of column names. Voices
 // and pitches are separated by blanks; line is that of the first note. Scores
 // without findings, and failures, have no row.
-func EncodeCSV(w io.Writer) Encoder { return &rows{csv: csv.NewWriter(w)} }
+func EncodeCSV(w io.Writer) Encoder { return &rows{newSpreadsheet(w, findingColumns)} }
 
-type rows struct {
-	csv    *csv.Writer
-	headed bool
-}
-
-func (c *rows) head() error {
-	if c.headed {
-		return nil
-	}
-	c.headed = true
-	return c.csv.Write(findingColumns)
-}
+type rows struct{ *spreadsheet }
 
 // Report implements [Encoder] for findings; no other report has rows.
 func (c *rows) Report(said any) error {
@@ -120,28 +109,47 @@ func (c *rows) Report(said any) error {
 	if !ok {
 		return nil
 	}
-
-	if err := c.head(); err != nil {
-		return err
-	}
+	found := make([][]string, 0, len(r.Findings))
 	for i := range r.Findings {
-		if err := c.csv.Write(findingRow(r, &r.Findings[i])); err != nil {
+		found = append(found, findingRow(r, &r.Findings[i]))
+	}
+	return c.write(found...)
+}
+
+// Failure implements [Encoder].
+func (c *rows) Failure(*Failure) error { return nil }
+
+// Close implements [Encoder].
+func (c *rows) Close() error { return c.write() }
+
+// spreadsheet writes rows of CSV under a row of column names.
+type spreadsheet struct {
+	csv     *csv.Writer
+	columns []string
+	headed  bool
+}
+
+func newSpreadsheet(w io.Writer, columns []string) *spreadsheet {
+	return &spreadsheet{csv: csv.NewWriter(w), columns: columns}
+}
+
+// write writes rows, and the column names before the first.
+func (s *spreadsheet) write(rows ...[]string) error {
+	if !s.headed {
+		s.headed = true
+		rows = append([][]string{s.columns}, rows...)
+	}
+	for _, row := range rows {
+		inert := make([]string, len(row))
+		for i := range row {
+			inert[i] = inertCell(row[i])
+		}
+		if err := s.csv.Write(inert); err != nil {
 			return err
 		}
 	}
-	c.csv.Flush()
-	return c.csv.Error()
-}
-
-func (c *rows) Failure(*Failure) error { return nil }
-
-func (c *rows) Close() error {
-	err := c.head()
-	c.csv.Flush()
-	if err == nil {
-		err = c.csv.Error()
-	}
-	return err
+	s.csv.Flush()
+	return s.csv.Error()
 }
 
 func findingRow(r *Report, f *Finding) []string {
@@ -152,17 +160,13 @@ func findingRow(r *Report, f *Finding) []string {
 		}
 		pitches = append(pitches, n.Pitch)
 	}
-	row := []string{
+	return []string{
 		r.File, strconv.Itoa(f.Number), f.Rule, f.Family, f.Severity, f.Measure, strconv.Itoa(f.MeasureIndex),
 		strconv.FormatFloat(f.Beat, 'f', -1, 64), f.Offset, f.Onset,
 		strings.Join(f.Voices, " "), strings.Join(pitches, " "), line, f.Message,
 		follows(f), decimal(f.Offset), decimal(f.Onset), r.Score.Title, textureKind(r),
 		r.Score.Composer, f.Key, f.Numeral,
 	}
-	for i := range row {
-		row[i] = inertCell(row[i])
-	}
-	return row
 }
 
 // follows is the number of the finding that one follows from, empty for none.
@@ -180,13 +184,23 @@ func textureKind(r *Report) string {
 	return r.Texture.Kind
 }
 
-// decimal writes exact quarter notes, such as "3/2", as a decimal.
-func decimal(exact string) string {
+// Decimal is what exact quarter notes, such as "3/2", come to; not ok where there are
+// none.
+func Decimal(exact string) (quarters float64, ok bool) {
 	q, err := theory.ParseFraction(exact)
 	if err != nil {
+		return 0, false
+	}
+	return q.Float(), true
+}
+
+// decimal writes exact quarter notes as a decimal, empty where there are none.
+func decimal(exact string) string {
+	q, ok := Decimal(exact)
+	if !ok {
 		return ""
 	}
-	return strconv.FormatFloat(q.Float(), 'f', -1, 64)
+	return strconv.FormatFloat(q, 'f', -1, 64)
 }
 
 // looksLikeDate are cells that a spreadsheet takes for a date, such as 3/2 or 1-2.

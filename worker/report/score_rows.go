@@ -1,7 +1,6 @@
 package report
 
 import (
-	"encoding/csv"
 	"io"
 	"slices"
 	"strconv"
@@ -18,31 +17,10 @@ var scoreColumns = []string{
 // is, whether it is complete, how much was found, and the proposed mark. A score that
 // could not be read has its name and, under failure, the kind of failure.
 func EncodeScoresCSV(w io.Writer) Encoder {
-	return &scoreRows{csv: csv.NewWriter(w)}
+	return &scoreRows{newSpreadsheet(w, scoreColumns)}
 }
 
-type scoreRows struct {
-	csv    *csv.Writer
-	headed bool
-}
-
-// write writes a row, and the column names before the first.
-func (s *scoreRows) write(rows ...[]string) error {
-	if !s.headed {
-		s.headed = true
-		rows = append([][]string{scoreColumns}, rows...)
-	}
-	for _, row := range rows {
-		for i := range row {
-			row[i] = inertCell(row[i])
-		}
-		if err := s.csv.Write(row); err != nil {
-			return err
-		}
-	}
-	s.csv.Flush()
-	return s.csv.Error()
-}
+type scoreRows struct{ *spreadsheet }
 
 // Report implements [Encoder] for findings; no other report has rows.
 func (s *scoreRows) Report(said any) error {
