@@ -26,12 +26,17 @@ func Check(t *theory.Texture, a *harmony.Analysis, set *RuleSet) []Finding {
 // Check is [Check] of a passage that was prepared before, with the set it was
 // prepared for.
 func (p *Passage) Check() []Finding {
+	return p.by(suite)
+}
+
+// by is [Passage.Check] by some rules.
+func (p *Passage) by(rules []*Rule) []Finding {
 	if len(p.Moments) == 0 {
 		return nil
 	}
 	var findings []Finding
 	accepted := newAcceptance(p.Set, p.Score)
-	for _, r := range suite {
+	for _, r := range rules {
 		findings = p.apply(r, accepted, findings)
 	}
 	p.weighDoubts(findings)

@@ -19,56 +19,54 @@ type Ahead struct {
 // Lookahead looks from the options of one question to the chords after them.
 type Lookahead struct {
 	question *Question
-	to       *set
-	lawful   []*set
-	anyhow   []*motions
+	// anyhow are the ways to each chord that the question asks about, whatever rule they
+	// break, nil until they are asked for.
+	anyhow []*motions
 }
 
-// NewLookahead prepares the chords that the question asks about.
+// NewLookahead prepares to look ahead from the options of a question.
 func NewLookahead(q *Question) *Lookahead {
-	style := &q.Style
-	style.work = q.Work
+	q.Style.work = q.Work
 	if q.RuleSet != nil {
-		style.Rules = q.RuleSet
+		q.Style.Rules = q.RuleSet
 	}
-	l := &Lookahead{question: q, to: arrangeWith(Choice{Reading: q.To}, &Slot{Fixed: q.Given, beside: beside{before: &standingFrom(q).chord}}, style, anyhow)}
-	for _, r := range q.Onward {
-		slot := &Slot{beside: beside{before: &l.to.chord}}
-		l.lawful = append(l.lawful, arrange(Choice{Reading: r}, slot, style))
-		l.anyhow = append(l.anyhow, newMotions(l.to, arrangeWith(Choice{Reading: r}, slot, style, anyhow), style, penalty))
-	}
-	return l
+	return &Lookahead{question: q, anyhow: make([]*motions, len(q.Onward))}
 }
 
 // From looks ahead from one option, in the order of [Question.Onward].
 func (l *Lookahead) From(o *Option) []Ahead {
 	out := make([]Ahead, len(l.anyhow))
 	for i := range out {
-		out[i].Repeats = repeats(o.Pitches, l.lawful[i])
+		out[i].Repeats = repeats(o.Pitches, o.look.ways[i].b)
 		if o.Onward[i] == 0 {
-			out[i].Least = l.least(o.Pitches, i)
+			out[i].Least = l.least(o, i)
 		}
 	}
 	return out
 }
 
 // least is the cheapest of the ways on that break the fewest rules.
-func (l *Lookahead) least(pitches []theory.Pitch, onward int) *Option {
-	m, at := l.anyhow[onward], l.standing(pitches)
-	if at == nil || len(m.b.arrangements) == 0 {
+func (l *Lookahead) least(o *Option, onward int) *Option {
+	q := l.question
+	if l.anyhow[onward] == nil {
+		slot := &Slot{beside: beside{before: &o.look.to.chord}}
+		l.anyhow[onward] = newMotions(o.look.to, arrangeWith(Choice{Reading: q.Onward[onward]}, slot, &q.Style, anyhow), &q.Style, penalty)
+	}
+	m := l.anyhow[onward]
+	if len(m.b.arrangements) == 0 {
 		return nil
 	}
-	q := l.question
 	q.Work.Step(len(m.b.arrangements) / 8)
 	best, cheapest := 0, Cost(-1)
+	m.leave(o.at)
 	for j := range m.b.arrangements {
 		b := &m.b.arrangements[j]
-		if c := m.between(at, b) + b.cost + Cost(b.faults)*penalty; cheapest < 0 || c < cheapest {
+		if c := m.reach(b) + b.cost + Cost(b.faults)*penalty; cheapest < 0 || c < cheapest {
 			best, cheapest = j, c
 		}
 	}
-	next := Chord{Reading: q.Onward[onward], Pitches: m.b.pitches(&m.b.arrangements[best], len(pitches))}
-	from := l.Question(pitches, next.Reading)
+	next := Chord{Reading: q.Onward[onward], Pitches: m.b.pitches(&m.b.arrangements[best], len(o.Pitches))}
+	from := l.Question(o.Pitches, next.Reading)
 	q.Work.Step(stepsOfChecking)
 	return &Option{
 		Pitches: next.Pitches, Moves: moves(&from.From, &next), Cost: cheapest % penalty,
@@ -80,16 +78,6 @@ func (l *Lookahead) least(pitches []theory.Pitch, onward int) *Option {
 func (l *Lookahead) Question(pitches []theory.Pitch, onward harmony.Reading) *Question {
 	q := l.question
 	return &Question{From: Chord{Reading: q.To, Pitches: pitches}, To: onward, Style: q.Style, RuleSet: q.RuleSet, Work: q.Work}
-}
-
-// standing finds the arrangement of the next chord that has these notes.
-func (l *Lookahead) standing(pitches []theory.Pitch) *arrangement {
-	for j := range l.to.arrangements {
-		if samePitches(l.to.pitches(&l.to.arrangements[j], len(pitches)), pitches) {
-			return &l.to.arrangements[j]
-		}
-	}
-	return nil
 }
 
 // pitches are the notes of an arrangement, from the top.

@@ -4,6 +4,7 @@ import (
 	"context"
 
 	"partwright/theory"
+	"partwright/theory/harmony"
 )
 
 // VoiceMove is what one voice does at a change.
@@ -133,27 +134,52 @@ func (r *Search) Explain(ctx context.Context, s *Solution) (*Explanation, error)
 
 // moves describes a change voice by voice.
 func moves(a, b *Chord) []VoiceMove {
-	n := len(a.Pitches)
-	d := dutyBetween(a.Reading, b.Reading)
-	bass := theory.Between(a.Pitches[n-1], b.Pitches[n-1])
-	out := make([]VoiceMove, n)
-	for v := range n {
-		i := theory.Between(a.Pitches[v], b.Pitches[v])
-		m := VoiceMove{Voice: v, From: a.Pitches[v], To: b.Pitches[v], Interval: i}
-		common := b.Reading.MemberOf(a.Pitches[v].Class()) >= 0
-		m.Kept, m.CouldKeep = common && i == theory.Unison, common && i != theory.Unison
-		if v < n-1 {
-			m.AgainstBass = theory.MotionOf(i, bass)
-		}
-		m.Tendency = tendency(&d, a, v, i)
-		out[v] = m
-	}
+	out := make([]VoiceMove, len(a.Pitches))
+	m := newMover(a, b.Reading)
+	m.moves(b.Pitches, out)
 	return out
 }
 
-func tendency(d *duty, a *Chord, v int, move theory.Interval) Tendency {
-	class := a.Pitches[v].Class()
-	if lead, ok := a.Reading.LeadingTone(); ok && class == lead {
+// mover describes changes from one chord as it sounds to the arrangements of another.
+type mover struct {
+	from *Chord
+	duty duty
+	// common is set for the voices whose note the next chord has, leads and sevenths for
+	// those that have such a note.
+	common, leads, sevenths [MaxVoices]bool
+}
+
+func newMover(from *Chord, to harmony.Reading) *mover {
+	m := &mover{from: from, duty: dutyBetween(from.Reading, to)}
+	lead, hasLead := from.Reading.LeadingTone()
+	seventh, hasSeventh := from.Reading.Seventh()
+	for v := range from.Pitches {
+		class := from.Pitches[v].Class()
+		m.common[v] = to.MemberOf(class) >= 0
+		m.leads[v], m.sevenths[v] = hasLead && class == lead, hasSeventh && class == seventh
+	}
+	return m
+}
+
+// moves describes the change to these notes, into out.
+func (m *mover) moves(to []theory.Pitch, out []VoiceMove) {
+	a, n := m.from.Pitches, len(to)
+	bass := theory.Between(a[n-1], to[n-1])
+	for v := range n {
+		i := theory.Between(a[v], to[v])
+		out[v] = VoiceMove{
+			Voice: v, From: a[v], To: to[v], Interval: i,
+			Kept: m.common[v] && i == theory.Unison, CouldKeep: m.common[v] && i != theory.Unison, Tendency: m.tendency(v, i),
+		}
+		if v < n-1 {
+			out[v].AgainstBass = theory.MotionOf(i, bass)
+		}
+	}
+}
+
+func (m *mover) tendency(v int, move theory.Interval) Tendency {
+	d := &m.duty
+	if m.leads[v] {
 		switch {
 		case d.same || !d.resolves && !d.deceptive && move == theory.Unison:
 			return LeadingToneWaits
@@ -162,7 +188,7 @@ func tendency(d *duty, a *Chord, v int, move theory.Interval) Tendency {
 		}
 		return LeadingToneFalls
 	}
-	if seventh, ok := a.Reading.Seventh(); ok && class == seventh {
+	if m.sevenths[v] {
 		switch {
 		case move.Steps == -1:
 			return SeventhFalls

@@ -1,8 +1,8 @@
 package voicing
 
 import (
+	"cmp"
 	"slices"
-	"sort"
 
 	"partwright/theory"
 	"partwright/theory/harmony"
@@ -84,8 +84,10 @@ type Option struct {
 	Onward []int
 	// barred counts the rules for which the solver would forbid it.
 	barred int
-	// at is the arrangement that it is of the next chord.
-	at *arrangement
+	// at is the arrangement that it is of the next chord, look what all options of its
+	// question know of the chords after that.
+	at   *arrangement
+	look *outlook
 }
 
 // Severity is that of the gravest finding, [partwriting.Off] where there is none.
@@ -134,32 +136,95 @@ func Options(q Question) []Option {
 		return nil
 	}
 	to := arrangeWith(Choice{Reading: q.To}, &Slot{Fixed: q.Given, beside: beside{before: &from.chord}}, &q.Style, anyhow)
-	m := newMotions(from, to, &q.Style, penalty)
-	judge := newJudge(&q)
-	var out []Option
-	for j := range to.arrangements {
-		q.Work.Step(stepsOfChecking)
-		cost := m.between(&from.arrangements[0], &to.arrangements[j])
-		next := Chord{Reading: q.To}
-		for v := range q.Style.Voices {
-			next.Pitches = append(next.Pitches, to.tones[v][to.arrangements[j].tone[v]].pitch)
-		}
-		o := Option{Pitches: next.Pitches, Moves: moves(&q.From, &next), Cost: cost%penalty + to.arrangements[j].cost, barred: int(cost/penalty) + int(to.arrangements[j].faults), at: &to.arrangements[j]}
-		o.Way = wayOf(o.Moves)
-		o.Findings = judge.findings(next.Pitches)
-		o.Awkward = awkward(&q, &next, o.Moves, from.arrangements[0].open != to.arrangements[j].open)
-		out = append(out, o)
+	if len(to.arrangements) == 0 {
+		return nil
 	}
-	sort.SliceStable(out, func(i, j int) bool {
-		a, b := &out[i], &out[j]
-		return slices.Compare([]int{int(a.Way), int(a.kind()), int(a.Cost)}, []int{int(b.Way), int(b.kind()), int(b.Cost)}) < 0
-	})
-	out = bestOfEach(out, q.Best)
-	look := newOutlook(to, &q.Style, q.Onward)
+	out := choose(&q, candidates(&q, from, to))
+	look := newOutlook(to.only(out), &q.Style, q.Onward)
 	for i := range out {
-		out[i].Onward = look.from(out[i].at)
+		o := &out[i]
+		o.at, o.look = &look.to.arrangements[i], look
+		o.Onward = look.from(o.at)
 	}
 	return out
+}
+
+// only is a set with the arrangements of some options.
+func (s *set) only(options []Option) *set {
+	few := *s
+	few.arrangements = make([]arrangement, len(options))
+	for i := range options {
+		few.arrangements[i] = *options[i].at
+	}
+	few.pairUp(len(options[0].Pitches))
+	return &few
+}
+
+// candidates are all arrangements of the next chord as options that nobody has judged
+// yet, by way and cost.
+func candidates(q *Question, from, to *set) []*Option {
+	m := newMotions(from, to, &q.Style, penalty)
+	mover, n := newMover(&q.From, q.To), len(q.Style.Voices)
+	all, order := make([]Option, len(to.arrangements)), make([]*Option, len(to.arrangements))
+	pitches, steps := make([]theory.Pitch, n*len(all)), make([]VoiceMove, n*len(all))
+	m.leave(&from.arrangements[0])
+	for j := range all {
+		a, o := &to.arrangements[j], &all[j]
+		cost := m.reach(a)
+		order[j] = o
+		*o = Option{
+			Pitches: pitches[j*n : (j+1)*n : (j+1)*n], Moves: steps[j*n : (j+1)*n : (j+1)*n],
+			Cost: cost%penalty + a.cost, barred: int(cost/penalty) + int(a.faults), at: a,
+		}
+		for v := range o.Pitches {
+			o.Pitches[v] = to.tones[v][a.tone[v]].pitch
+		}
+		mover.moves(o.Pitches, o.Moves)
+		o.Way = wayOf(o.Moves)
+	}
+	slices.SortStableFunc(order, func(a, b *Option) int {
+		if a.Way != b.Way {
+			return cmp.Compare(a.Way, b.Way)
+		}
+		return cmp.Compare(a.Cost, b.Cost)
+	})
+	return order
+}
+
+// choose judges candidates and keeps the best of each kind in each group, those that
+// break no rule first, then those with cautions, then those with faults. Where enough
+// are found it judges no more: what the solver bars the rules call a fault, and nothing
+// else.
+func choose(q *Question, all []*Option) []Option {
+	judge, open := newJudge(q), standsOpenly(q.From.Pitches)
+	var out []Option
+	for len(all) > 0 {
+		group := 1
+		for group < len(all) && all[group].Way == all[0].Way {
+			group++
+		}
+		var kept [partwriting.Fault + 1][]Option
+		enough := func(kind partwriting.Severity) bool { return q.Best > 0 && len(kept[kind]) >= q.Best }
+		for _, o := range all[:group] {
+			if o.barred > 0 && enough(partwriting.Fault) || o.barred == 0 && enough(partwriting.Remark) && enough(partwriting.Caution) {
+				continue
+			}
+			q.Work.Step(stepsOfChecking)
+			o.Findings = judge.findings(o.Pitches)
+			if kind := o.kind(); !enough(kind) {
+				o.Awkward = awkward(q, o, open != standsOpenly(o.Pitches))
+				kept[kind] = append(kept[kind], *o)
+			}
+		}
+		out = append(append(append(out, kept[partwriting.Remark]...), kept[partwriting.Caution]...), kept[partwriting.Fault]...)
+		all = all[group:]
+	}
+	return out
+}
+
+// standsOpenly reports whether the upper voices span more than an octave.
+func standsOpenly(pitches []theory.Pitch) bool {
+	return pitches[0].Semitones()-pitches[len(pitches)-2].Semitones() > 12
 }
 
 // kind is the severity by which options are sorted: a remark is no reason to come
@@ -175,32 +240,18 @@ func standingFrom(q *Question) *set {
 	return arrangeWith(Choice{Reading: q.From.Reading}, &fixed, &q.Style, beyondReach)
 }
 
-func bestOfEach(all []Option, best int) []Option {
-	if best <= 0 {
-		return all
-	}
-	kept, count := make([]Option, 0, len(all)), 0
-	for i := range all {
-		if i == 0 || all[i].Way != all[i-1].Way || all[i].kind() != all[i-1].kind() {
-			count = 0
-		}
-		if count++; count <= best {
-			kept = append(kept, all[i])
-		}
-	}
-	return kept
-}
-
-// outlook counts what can follow.
+// outlook counts what can follow. It looks from the arrangements of to to those of each
+// chord onward that break no rule by themselves.
 type outlook struct {
 	style *Style
+	to    *set
 	ways  []*motions
 }
 
-func newOutlook(b *set, style *Style, onward []harmony.Reading) *outlook {
-	l := &outlook{style: style}
+func newOutlook(to *set, style *Style, onward []harmony.Reading) *outlook {
+	l := &outlook{style: style, to: to}
 	for _, r := range onward {
-		l.ways = append(l.ways, newMotions(b, arrange(Choice{Reading: r}, &Slot{beside: beside{before: &b.chord}}, style), style, forbidden))
+		l.ways = append(l.ways, newMotions(to, arrange(Choice{Reading: r}, &Slot{beside: beside{before: &to.chord}}, style), style, forbidden))
 	}
 	return l
 }
@@ -248,8 +299,8 @@ func wayOf(all []VoiceMove) Way {
 	return MixedWays
 }
 
-func awkward(q *Question, to *Chord, all []VoiceMove, position bool) []Awkwardness {
-	from := &q.From
+func awkward(q *Question, to *Option, position bool) []Awkwardness {
+	from, all := &q.From, to.Moves
 	var out []Awkwardness
 	note := func(kind AwkwardKind, voices ...int) { out = append(out, Awkwardness{kind, voices}) }
 	bass := len(all) - 1

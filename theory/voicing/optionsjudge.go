@@ -10,20 +10,32 @@ import (
 
 // judge says what the rules make of a change of two chords.
 type judge struct {
-	question *Question
-	set      *partwriting.RuleSet
-	layout   Layout
+	variants *partwriting.Variants
 }
+
+// notJudged are the rules about what nobody chooses at a change: which chords follow one
+// another, and how they are spelled.
+var notJudged = []partwriting.Family{partwriting.Progression, partwriting.Spelling}
 
 // newJudge sets the two chords on the first two beats of a measure that more measures
 // follow, so that neither is the end of anything.
 func newJudge(q *Question) *judge {
-	j := &judge{question: q, set: q.RuleSet}
-	if j.set == nil {
-		j.set = q.Style.RuleSet()
+	set := q.RuleSet
+	if set == nil {
+		set = q.Style.RuleSet()
 	}
-	j.layout = openLayout()
-	return j
+	t, a := q.Passage(q.anyNotes())
+	return &judge{partwriting.NewVariants(t, a, set, 1, notJudged...)}
+}
+
+// anyNotes are some members of the next chord, the bass below.
+func (q *Question) anyNotes() []theory.Pitch {
+	notes := make([]theory.Pitch, len(q.Style.Voices))
+	for v := range notes {
+		class := q.To.Bass()
+		notes[v] = theory.Pitch{Step: class.Step, Alter: class.Alter, Octave: int8(len(notes) - v)}
+	}
+	return notes
 }
 
 // openLayout is one measure, without a bar that ends a phrase after it.
@@ -48,14 +60,27 @@ func (q *Question) Passage(next []theory.Pitch) (*theory.Texture, *harmony.Analy
 // wrong with the choice of chords or with the first one by itself is not the option's
 // doing.
 func (j *judge) findings(next []theory.Pitch) []partwriting.Finding {
-	t, a := j.question.Passage(next)
-	var out []partwriting.Finding
-	for _, f := range partwriting.Check(t, a, j.set) {
-		if f.Onset.Sign() > 0 && f.Family != partwriting.Progression && f.Family != partwriting.Spelling {
-			out = append(out, f)
+	return ofTheChange(j.variants.Check(next))
+}
+
+// ofTheChange leaves of findings those about the second chord and the way to it, the
+// gravest first, and counts anew which follows from which.
+func ofTheChange(all []partwriting.Finding) []partwriting.Finding {
+	var at []int // the numbers that are left, by what they were
+	for i := range all {
+		if all[i].Onset.Sign() > 0 {
+			at = append(at, i)
 		}
 	}
-	slices.SortStableFunc(out, func(a, b partwriting.Finding) int { return int(b.Severity) - int(a.Severity) })
+	slices.SortStableFunc(at, func(a, b int) int { return int(all[b].Severity) - int(all[a].Severity) })
+	var out []partwriting.Finding
+	for _, i := range at {
+		f := all[i]
+		if f.Follows = slices.Index(at, f.Follows-1) + 1; f.Follows == 0 {
+			f.Cause = ""
+		}
+		out = append(out, f)
+	}
 	return out
 }
 
