@@ -50,7 +50,7 @@ func (e *Engine) continueFrom(ctx context.Context, plan *request.ContinuePlan) (
 	options := voicing.Options(*question)
 	said := report.NewContinuation(e.Version, question, options, before, plan.Catalog)
 	said.Chord, said.Chords = next+1, len(phrase.Chords)
-	if err := finishOptions(ctx, said, phrase, next, style); err != nil {
+	if err := finishOptions(ctx, said, phrase, next, style, options); err != nil {
 		return nil, err
 	}
 	a := &answer.Answer{Report: said}
@@ -58,21 +58,21 @@ func (e *Engine) continueFrom(ctx context.Context, plan *request.ContinuePlan) (
 }
 
 // finishOptions says of each option how the phrase goes on after it.
-func finishOptions(ctx context.Context, said *report.Continuation, phrase *voicing.Progression, next int, style voicing.Style) error {
+func finishOptions(ctx context.Context, said *report.Continuation, phrase *voicing.Progression, next int, style voicing.Style, options []voicing.Option) error {
+	ways := make([][]theory.Pitch, len(options))
+	for i := range options {
+		ways[i] = options[i].Pitches
+	}
+	all, err := phrase.FinishEach(ctx, style, next, ways)
+	if err != nil {
+		return err
+	}
+	held := phrase.Copy()
 	for g := range said.Groups {
 		for i := range said.Groups[g].Options {
 			o := &said.Groups[g].Options[i]
-			pitches := make([]theory.Pitch, len(o.Pitches))
-			for v, name := range o.Pitches {
-				pitches[v] = theory.MustPitch(name)
-			}
-			held := phrase.Copy()
-			held.Hold(next, pitches)
-			s, broken, err := held.Finish(ctx, style)
-			if err != nil {
-				return err
-			}
-			o.Finish(s, broken, next, held.Row())
+			held.Hold(next, ways[o.Number-1])
+			o.Finish(&all[o.Number-1], held.Row())
 		}
 	}
 	return nil

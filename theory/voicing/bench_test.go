@@ -94,6 +94,29 @@ func BenchmarkOptions(b *testing.B) {
 	}
 }
 
+// How a phrase of sixteen chords goes on after each of the ways to its second chord.
+func BenchmarkFinishEach(b *testing.B) {
+	p, err := ReadProgression("C: I vi ii V I IV I6 ii6 V7 vi IV ii Cad64 V7 I I")
+	if err != nil {
+		b.Fatal(err)
+	}
+	first, _, err := p.Finish(b.Context(), Chorale())
+	if err != nil {
+		b.Fatal(err)
+	}
+	p.Hold(0, first.Chords[0].Pitches)
+	var ways [][]theory.Pitch
+	for _, o := range Options(Question{From: first.Chords[0], To: p.Chords[1].Reading, Style: Chorale(), Best: 3}) {
+		ways = append(ways, o.Pitches)
+	}
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := p.FinishEach(b.Context(), Chorale(), 1, ways); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
 // The reasons for every change of sixteen chords, with the runners-up.
 func BenchmarkExplain(b *testing.B) {
 	p := progression(Chorale(), phrase16...)

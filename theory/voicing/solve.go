@@ -125,12 +125,7 @@ func newLattice(ctx context.Context, p *Problem, barred Cost, keepEdges bool) (l
 	bounded := *p
 	p = &bounded
 	p.Style.work = theory.WorkIn(ctx)
-	s := &lattice{problem: p, layers: make([]layer, len(p.Slots)), edges: make([][]edge, len(p.Slots)), lenient: barred == penalty}
-	for before := range sopranoMoves {
-		for now := range sopranoMoves {
-			s.after[before][now] = total(p.Style.Weights.after(before, now))
-		}
-	}
+	s := latticeOf(p, barred)
 	for k := range p.Slots {
 		s.layers[k] = newLayer(p, k, barred)
 		for _, set := range s.layers[k].sets {
@@ -142,12 +137,7 @@ func newLattice(ctx context.Context, p *Problem, barred Cost, keepEdges bool) (l
 			return nil, &ImpossibleError{Slot: k, Alone: true}
 		}
 	}
-	first := &s.layers[0]
-	for c, set := range first.sets {
-		for i := range set.arrangements {
-			first.cost[first.at(first.first[c]+i, sopranoFree)] = s.total(set.arrangements[i].cost + set.choiceCost)
-		}
-	}
+	s.begin()
 	for k := 1; k < len(s.layers); k++ {
 		reached, err := s.advance(ctx, k, barred, keepEdges)
 		if err != nil {
@@ -158,6 +148,27 @@ func newLattice(ctx context.Context, p *Problem, barred Cost, keepEdges bool) (l
 		}
 	}
 	return s, nil
+}
+
+// latticeOf is a lattice of which nothing is known yet.
+func latticeOf(p *Problem, barred Cost) *lattice {
+	s := &lattice{problem: p, layers: make([]layer, len(p.Slots)), edges: make([][]edge, len(p.Slots)), lenient: barred == penalty}
+	for before := range sopranoMoves {
+		for now := range sopranoMoves {
+			s.after[before][now] = total(p.Style.Weights.after(before, now))
+		}
+	}
+	return s
+}
+
+// begin fills the costs of the first layer.
+func (s *lattice) begin() {
+	first := &s.layers[0]
+	for c, set := range first.sets {
+		for i := range set.arrangements {
+			first.cost[first.at(first.first[c]+i, sopranoFree)] = s.total(set.arrangements[i].cost + set.choiceCost)
+		}
+	}
 }
 
 // What a step, a state and a whole voicing through a step take to keep, in bytes,

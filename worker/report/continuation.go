@@ -204,10 +204,11 @@ func (l *outlook) line(semitones int) partwriting.Phrase {
 	return partwriting.LineStays
 }
 
-// Finish adds to an option how the phrase goes on after it.
-func (o *ContinuationOption) Finish(s *voicing.Solution, broken, next int, hold string) {
-	o.Phrase, o.PhraseBroken, o.Hold = Semitones(s.Cost), broken, hold
-	for _, c := range s.Chords[next+1:] {
+// Finish adds to an option how the phrase goes on after it, and the phrase with the option
+// held.
+func (o *ContinuationOption) Finish(f *voicing.Finished, hold string) {
+	o.Phrase, o.PhraseBroken, o.Hold = Semitones(f.Cost), f.Broken, hold
+	for _, c := range f.Rest {
 		o.Rest = append(o.Rest, NamedSonority{namedChord(c.Reading), PitchNames(c.Pitches)})
 	}
 }
