@@ -10,6 +10,7 @@ import (
 	"github.com/jedib0t/go-pretty/v6/text"
 	"github.com/spf13/cobra"
 
+	"partwright/theory/partwriting"
 	"partwright/worker"
 	"partwright/worker/report"
 	"partwright/worker/request"
@@ -64,7 +65,7 @@ after the notes given with --from, which name the chord that sounds.`,
 				encoder.SetIndent("", "  ")
 				return encoder.Encode(a.Report)
 			case "table":
-				_, err := fmt.Fprint(cmd.OutOrStdout(), continuationTable(a.Report.(*report.Continuation), widthOf(cmd.OutOrStdout())))
+				_, err := fmt.Fprint(cmd.OutOrStdout(), waysTable{a.Report.(*report.Continuation), plan.Catalog, widthOf(cmd.OutOrStdout())}.String())
 				return err
 			}
 			return fmt.Errorf("--format %s: say table or json", format)
@@ -76,88 +77,96 @@ after the notes given with --from, which name the chord that sounds.`,
 	return cmd
 }
 
-// continuationTable shows each group as a table with a row for each option.
-func continuationTable(r *report.Continuation, width int) string {
+// waysTable shows each group of ways as a table with a row for each option.
+type waysTable struct {
+	*report.Continuation
+	words *partwriting.Catalog
+	width int // in columns
+}
+
+// String writes all tables.
+func (t waysTable) String() string {
 	var b strings.Builder
-	fmt.Fprintln(&b, wrap(fmt.Sprintf("From %s: %s (%s) to %s: %s",
-		r.From.Key, r.From.Numeral, strings.Join(r.From.Pitches, " "), r.To.Key, r.To.Numeral), width))
-	if len(r.Groups) == 0 {
-		b.WriteString("No arrangement of the next chord lies within the ranges and the spacing of the style.\n")
+	fmt.Fprintln(&b, wrap(t.words.Phrase(partwriting.WaysFrom,
+		"from", t.From.Key+": "+t.From.Numeral, "notes", strings.Join(t.From.Pitches, " "), "to", t.To.Key+": "+t.To.Numeral), t.width))
+	if len(t.Groups) == 0 {
+		fmt.Fprintln(&b, wrap(t.words.Phrase(partwriting.WaysNone), t.width))
 	}
-	for i, table := range optionTables(r, width) {
-		way := r.Groups[i].Way
-		fmt.Fprintf(&b, "\n%s\n%s\n", strings.ToUpper(way[:1])+strings.ReplaceAll(way[1:], "-", " "), table)
+	for i, table := range t.groups() {
+		fmt.Fprintf(&b, "\n%s\n%s\n", t.words.Phrase(partwriting.Phrase("way-"+t.Groups[i].Way)), table)
 	}
-	if len(r.Groups) > 0 && r.Chords > 2 {
-		fmt.Fprintf(&b, "\nHeld, the first is\n%s\n", r.Groups[0].Options[0].Hold)
+	if len(t.Groups) > 0 && t.Chords > 2 {
+		fmt.Fprintf(&b, "\n%s\n%s\n", t.words.Phrase(partwriting.WaysHeld), t.Groups[0].Options[0].Hold)
 	}
 	return b.String()
 }
 
-// optionTables are a table a group. What an option opens, what it closes and what to look
-// at have a column each, or one for all three where any table would be too wide.
-func optionTables(r *report.Continuation, width int) []string {
-	voices := append(slices.Clone(r.Voices), "cost")
-	header := append(slices.Clone(voices), "top line")
-	if r.Chords > 2 {
-		header = append(header, "phrase")
+// groups are a table a group. What an option opens, what it closes and what to look at
+// have a column each, or one for all three where any table would be too wide.
+func (t waysTable) groups() []string {
+	voices := append(slices.Clone(t.Voices), t.words.Phrase(partwriting.WayCosts))
+	beyond := []partwriting.Phrase{partwriting.WayTopLine, partwriting.WayPhrase, partwriting.WayOpens, partwriting.WayCloses, partwriting.WayLookAt}
+	if t.Chords <= 2 {
+		beyond = slices.Delete(beyond, 1, 2)
 	}
-	header = append(header, "opens", "closes", "look at")
-	groups := make([][][]string, len(r.Groups))
+	header := slices.Clone(voices)
+	for _, column := range beyond {
+		header = append(header, t.words.Phrase(column))
+	}
+	groups := make([][][]string, len(t.Groups))
 	widths := make([]int, len(header))
-	for i, g := range r.Groups {
+	for i, g := range t.Groups {
 		for k := range g.Options {
-			row := optionRow(r, &g.Options[k])
+			row := t.row(&g.Options[k])
 			groups[i] = append(groups[i], row)
 			for c, cell := range row {
-				widths[c] = max(widths[c], text.LongestLineLen(cell), len(header[c]))
+				widths[c] = max(widths[c], text.LongestLineLen(cell), text.LongestLineLen(header[c]))
 			}
 		}
 	}
-	if tableWidth(widths) > width {
-		beyond := header[len(voices):]
-		header = append(slices.Clone(voices), "to consider")
+	if tableWidth(widths) > t.width {
+		header = append(slices.Clone(voices), t.words.Phrase(partwriting.WayConsider))
 		for _, rows := range groups {
 			for i, row := range rows {
-				rows[i] = append(row[:len(voices):len(voices)], consider(beyond, row[len(voices):]))
+				rows[i] = append(row[:len(voices):len(voices)], t.consider(beyond, row[len(voices):]))
 			}
 		}
 	}
 	tables := make([]string, len(groups))
 	for i, rows := range groups {
-		tables[i] = grid(width, header, rows)
+		tables[i] = grid(t.width, header, rows)
 	}
 	return tables
 }
 
 // consider is what else there is to say of an option, a line each.
-func consider(names, cells []string) string {
+func (t waysTable) consider(columns []partwriting.Phrase, cells []string) string {
 	var lines []string
-	for i, name := range names {
+	for i, column := range columns {
 		switch {
 		case cells[i] == "":
-		case name == "look at":
+		case column == partwriting.WayLookAt:
 			lines = append(lines, cells[i])
 		default:
-			lines = append(lines, name+" "+cells[i])
+			lines = append(lines, t.words.Phrase(column)+" "+cells[i])
 		}
 	}
 	return strings.Join(lines, "\n")
 }
 
-func optionRow(r *report.Continuation, o *report.ContinuationOption) []string {
+func (t waysTable) row(o *report.ContinuationOption) []string {
 	var row []string
 	for _, m := range o.Moves {
-		move := m.To + " " + m.Interval
 		if m.Common {
-			move = m.To + " kept"
+			row = append(row, t.words.Phrase(partwriting.NoteKept, "note", m.To))
+		} else {
+			row = append(row, m.To+" "+m.Interval)
 		}
-		row = append(row, move)
 	}
 	var opens, closes, looks []string
 	for i, n := range o.Onward {
 		if n > 0 {
-			opens = append(opens, fmt.Sprintf("%s %d", r.Then[i].Numeral, n))
+			opens = append(opens, fmt.Sprintf("%s %d", t.Then[i].Numeral, n))
 		}
 	}
 	for _, c := range o.Closed {
@@ -168,23 +177,26 @@ func optionRow(r *report.Continuation, o *report.ContinuationOption) []string {
 		}
 	}
 	for _, f := range o.Findings {
-		looks = append(looks, f.Severity+": "+f.Message)
+		looks = append(looks, t.words.Severities[f.Severity]+": "+f.Message)
 	}
 	for _, a := range o.Awkward {
 		looks = append(looks, a.Says)
 	}
 	row = append(row, fmt.Sprintf("%.2f", o.Cost), o.Line)
-	if r.Chords > 2 {
-		row = append(row, phraseCost(o))
+	if t.Chords > 2 {
+		row = append(row, t.phraseCost(o))
 	}
 	return append(row, strings.Join(opens, ", "), strings.Join(closes, "; "), strings.Join(looks, "\n"))
 }
 
 // phraseCost is what the whole phrase costs with an option, and what it breaks.
-func phraseCost(o *report.ContinuationOption) string {
+func (t waysTable) phraseCost(o *report.ContinuationOption) string {
 	cost := fmt.Sprintf("%.2f", o.Phrase)
-	if o.PhraseBroken > 0 {
-		cost += ", " + count(o.PhraseBroken, "fault")
+	switch {
+	case o.PhraseBroken == 1:
+		cost += ", " + t.words.Phrase(partwriting.BreaksOne)
+	case o.PhraseBroken > 1:
+		cost += ", " + t.words.Phrase(partwriting.BreaksSome, "number", o.PhraseBroken)
 	}
 	return cost
 }

@@ -72,6 +72,27 @@ const (
 	TopNote       Phrase = "top-note"       // {to} in chord {chord}, not {from}
 	OtherChord    Phrase = "other-chord"    // the chord {chord}
 	CostsMore     Phrase = "costs-more"     // by {cost}
+
+	// The table of ways from one chord to the next: its groups, its columns, and what
+	// stands around it.
+	WayKeepCommon  Phrase = "way-keep-common"
+	WayAgainstBass Phrase = "way-against-bass"
+	WaySimilarUp   Phrase = "way-similar-up"
+	WaySimilarDown Phrase = "way-similar-down"
+	WayMixed       Phrase = "way-mixed"
+	WaysFrom       Phrase = "ways-from"    // {from}, {notes}, to {to}
+	WaysNone       Phrase = "ways-none"    // where there is no arrangement
+	WaysHeld       Phrase = "ways-held"    // above the phrase with the first way held
+	WayCosts       Phrase = "way-costs"    // above a column, as those that follow
+	WayTopLine     Phrase = "way-top-line" // what the top voice does
+	WayPhrase      Phrase = "way-phrase"   // what the whole phrase costs
+	WayOpens       Phrase = "way-opens"    // chords that can follow
+	WayCloses      Phrase = "way-closes"   // chords that cannot
+	WayLookAt      Phrase = "way-look-at"
+	WayConsider    Phrase = "way-consider" // all of these
+	NoteKept       Phrase = "note-kept"    // {note}
+	BreaksOne      Phrase = "breaks-one"   // one rule
+	BreaksSome     Phrase = "breaks-some"  // {number} rules
 )
 
 // Phrases lists all phrases.
@@ -82,6 +103,8 @@ var Phrases = []Phrase{
 	CommonToneKept, AgainstTheBass, LeadingToneSign, LeadingToneKey, SeventhSign, GoesUp, GoesDown, Stays, AllAgainst,
 	TextureRead, TextureNamed, SetSuits, SetNamed,
 	EndsOnRoot, EndsOnThird, EndsOnFifth, EndsOnSeventh, MostlyClose, MostlyOpen, CloseAndOpen, ContraryOuter, TopLine, TopNote, OtherChord, CostsMore,
+	WayKeepCommon, WayAgainstBass, WaySimilarUp, WaySimilarDown, WayMixed, WaysFrom, WaysNone, WaysHeld,
+	WayCosts, WayTopLine, WayPhrase, WayOpens, WayCloses, WayLookAt, WayConsider, NoteKept, BreaksOne, BreaksSome,
 	"problem-voice-missing",
 	"problem-voice-silent",
 	"problem-voice-stops",
