@@ -9,6 +9,7 @@ import (
 
 	"github.com/gin-gonic/gin"
 	"go.opentelemetry.io/otel/trace"
+	"golang.org/x/time/rate"
 
 	"partwright/api/page"
 	"partwright/worker"
@@ -36,6 +37,7 @@ type handlers struct {
 	drainer   drainer
 	metrics   *metrics
 	meters    *meters
+	signIns   *rate.Limiter
 	logger    *slog.Logger
 	tracer    trace.Tracer
 	draining  atomic.Bool

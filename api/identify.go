@@ -51,8 +51,17 @@ func (h *handlers) identify(c *gin.Context) {
 	}
 	c.Set(callerKey, caller)
 	if h.config.Accounts != nil {
-		h.limit(c, caller.Key)
+		h.limit(c, meteredAs(caller))
 	}
+}
+
+// meteredAs is whose limits count: those of the key, or of the person where there is none,
+// who does not get more of them by signing in again.
+func meteredAs(c account.Caller) string {
+	if c.Key != "" {
+		return c.Key
+	}
+	return c.Organization + "/" + c.Subject
 }
 
 // need is who may use a route.
@@ -75,10 +84,14 @@ func needOf(document *openapi3.T, operation *openapi3.Operation) need {
 	return need{scopes: requirements[0][keyScheme]}
 }
 
-// authenticate reads the key of a request (RFC 6750, 2.1).
+// authenticate reads the key of a request (RFC 6750, 2.1), or, where it shows none, the
+// cookie of a browser that is signed in.
 func (h *handlers) authenticate(r *http.Request) (account.Caller, error) {
 	headers := r.Header.Values("Authorization")
 	if len(headers) == 0 {
+		if _, found := sessionText(r); found {
+			return h.resume(r)
+		}
 		return account.Caller{}, &refusal{kind: missingKey, header: challenge("")}
 	}
 	scheme, text, found := strings.Cut(headers[0], " ")
@@ -86,16 +99,21 @@ func (h *handlers) authenticate(r *http.Request) (account.Caller, error) {
 		return account.Caller{}, &refusal{kind: missingKey, detail: "The header Authorization does not read 'Bearer KEY'.", header: challenge("")}
 	}
 	caller, err := h.config.Accounts.Authenticate(r.Context(), strings.TrimSpace(text))
+	return caller, refusedKey(err)
+}
+
+// refusedKey says of an error of a key what is wrong with it.
+func refusedKey(err error) error {
 	for known, sentence := range map[error]string{
 		account.ErrUnknownKey: "The key is none of ours, or was mistyped.",
 		account.ErrExpiredKey: "The key has expired.",
 		account.ErrRevokedKey: "The key was revoked.",
 	} {
 		if errors.Is(err, known) {
-			return caller, &refusal{kind: unusableKey, detail: sentence, header: challenge(`error="invalid_token"`)}
+			return &refusal{kind: unusableKey, detail: sentence, header: challenge(`error="invalid_token"`)}
 		}
 	}
-	return caller, err
+	return err
 }
 
 func outOfScope(scope string) error {

@@ -23,6 +23,7 @@ import (
 var openToAll = []string{
 	"getHealth", "getLiveness", "getReadiness", "getOpenAPIJSON", "getOpenAPIYAML", "getReportSchema", "listProblems", "getProblem",
 	"listRules", "getRule", "listRuleSets", "getRuleSet", "listRubrics",
+	"getSession", "beginSession", "endSession", // each is about the browser that asks, see TestBrowserSignsInAndOut
 }
 
 // things makes what an organization can have, of each kind that an address can
@@ -131,12 +132,15 @@ func TestOrganizationsAreIsolated(t *testing.T) {
 					t.Errorf("without a key: %d", w.Code)
 				}
 				in.needsScope(o, things)
+				in.needsOwnPage(o, things, ownKey)
 				if len(o.ids()) == 0 {
-					in.tellsNothing(o, things, otherKey)
+					in.tellsNothing(o, things, in.showing(otherKey))
+					in.tellsNothing(o, things, in.signedIn(otherKey))
 					return
 				}
 				named++
-				in.isNotFound(o, things, otherKey)
+				in.isNotFound(o, things, otherKey, in.showing(otherKey))
+				in.isNotFound(o, things, otherKey, in.signedIn(otherKey))
 				if w := in.do(with(ownKey, o.request(t, things))); w.Code >= 400 {
 					t.Errorf("its owner gets %d: %.200s; the test shows nothing", w.Code, w.Body)
 				}
@@ -175,10 +179,44 @@ func (s *tenants) needsScope(o operation, things map[string]string) {
 	}
 }
 
-// tellsNothing wants no id of one organization in what another is shown.
-func (s *tenants) tellsNothing(o operation, things map[string]string, key string) {
+// sender sends a request as somebody.
+type sender func(*http.Request) *httptest.ResponseRecorder
+
+// showing sends with a key, signedIn from a browser that signed in with it.
+func (s *tenants) showing(key string) sender {
+	return func(r *http.Request) *httptest.ResponseRecorder { return s.do(with(key, r)) }
+}
+
+func (s *tenants) signedIn(key string) sender {
 	s.t.Helper()
-	w := s.do(with(key, o.request(s.t.(*testing.T), things)))
+	b := s.browser(schoolHost, "https://"+schoolHost)
+	if w := b.signIn("key", key); w.Code != http.StatusOK {
+		s.t.Fatalf("signing in: %d", w.Code)
+	}
+	return b.send
+}
+
+// needsOwnPage wants what changes something refused to a page of another site that makes
+// the owner's browser send it, and to one that does not know the token.
+func (s *tenants) needsOwnPage(o operation, things map[string]string, key string) {
+	s.t.Helper()
+	if o.method == http.MethodGet || o.method == http.MethodHead {
+		return
+	}
+	send := s.signedIn(key)
+	for _, name := range []string{"Sec-Fetch-Site", tokenHeader} {
+		r := o.request(s.t.(*testing.T), things)
+		r.Header.Set(name, "cross-site")
+		if w := send(r); w.Code != http.StatusForbidden {
+			s.t.Errorf("another site sends it, told by %s: %d", name, w.Code)
+		}
+	}
+}
+
+// tellsNothing wants no id of one organization in what another is shown.
+func (s *tenants) tellsNothing(o operation, things map[string]string, send sender) {
+	s.t.Helper()
+	w := send(o.request(s.t.(*testing.T), things))
 	for name, id := range things {
 		if len(id) > 8 && strings.Contains(w.Body.String(), id) {
 			s.t.Errorf("another organization is shown the %s", name)
@@ -188,7 +226,7 @@ func (s *tenants) tellsNothing(o operation, things map[string]string, key string
 
 // isNotFound wants a foreign id answered as one that never was: each by itself,
 // beneath what is one's own, and all of them.
-func (s *tenants) isNotFound(o operation, foreign map[string]string, key string) {
+func (s *tenants) isNotFound(o operation, foreign map[string]string, key string, send sender) {
 	s.t.Helper()
 	t := s.t.(*testing.T)
 	caller, err := s.server.handlers.config.Accounts.Authenticate(t.Context(), key)
@@ -208,13 +246,26 @@ func (s *tenants) isNotFound(o operation, foreign map[string]string, key string)
 				never[id] = strings.Repeat("Z", len(foreign[id]))
 			}
 		}
-		w, stranger := s.do(with(key, o.request(t, mixed))), s.do(with(key, o.request(t, never)))
+		w, stranger := send(o.request(t, mixed)), send(o.request(t, never))
 		if w.Code != http.StatusNotFound || stranger.Code != http.StatusNotFound {
 			t.Errorf("foreign %s: %d; one that never was: %d", name, w.Code, stranger.Code)
 			continue
 		}
 		if o.method != http.MethodHead && s.problem(w).Detail != s.problem(stranger).Detail {
 			t.Errorf("a foreign %s is told from one that never was: %q", name, s.problem(w).Detail)
+		}
+	}
+}
+
+// Whatever a key opens, a browser that is signed in with it does too.
+func TestContractNamesBothWaysIn(t *testing.T) {
+	for _, o := range operationsOf(t) {
+		if o.need.open {
+			continue
+		}
+		requirements := *o.Security
+		if len(requirements) != 2 || requirements[1]["session"] == nil || !slices.Equal(requirements[1]["session"], requirements[0][keyScheme]) {
+			t.Errorf("%s: openapi.yaml names no session beside the key, or another scope: %v", o.OperationID, requirements)
 		}
 	}
 }

@@ -133,9 +133,10 @@ func (m *meter) left(now time.Time) string {
 const longestWait = 600
 
 func overLimit(what string, wait time.Duration) error {
+	return &refusal{kind: keyLimit, detail: "The key has reached its limit of " + what + ".", header: retryIn(wait)}
+}
+
+func retryIn(wait time.Duration) http.Header {
 	seconds := min(max(int(math.Ceil(wait.Seconds())), 1), longestWait)
-	return &refusal{
-		kind: keyLimit, detail: "The key has reached its limit of " + what + ".",
-		header: http.Header{"Retry-After": {strconv.Itoa(seconds)}},
-	}
+	return http.Header{"Retry-After": {strconv.Itoa(seconds)}}
 }

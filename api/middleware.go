@@ -68,7 +68,7 @@ func (h *handlers) observe(c *gin.Context) {
 			slog.Float64("seconds", took.Seconds()), slog.Int64("bytes_in", body.n), slog.Int64("bytes_out", max(out, 0)),
 			slog.String("problem", problemCode(c)),
 		}
-		if caller := callerOf(c); caller.Key != "" {
+		if caller := callerOf(c); caller.Key != "" || caller.Session != "" {
 			attributes = append(attributes, slog.String("organization", caller.Organization), slog.String("key", caller.Key))
 		}
 		if traced != "" {

@@ -721,6 +721,15 @@ type ScoreCounts struct {
 	Waiting int64 `json:"waiting"`
 }
 
+// Session Whether a browser is signed in.
+type Session struct {
+	// Accounts Whether the service asks who comes.
+	Accounts bool `json:"accounts"`
+
+	// SignedIn Who a browser acts for. Missing where nobody is signed in.
+	SignedIn *SignedIn `json:"signed_in,omitempty"`
+}
+
 // SetAside Something that is not a voice.
 type SetAside = report.SetAside
 
@@ -744,6 +753,31 @@ type SeverityInSet = string
 //
 // Examples: numerals,symbols
 type SheetLayers = string
+
+// SignIn What signs a browser in, a key or a link.
+type SignIn struct {
+	// Key A key of an organization.
+	Key string `json:"key,omitempty"`
+
+	// Link What stands in the link.
+	Link string `json:"link,omitempty"`
+}
+
+// SignedIn Who a browser acts for. Missing where nobody is signed in.
+type SignedIn struct {
+	// Expires When it ends at the latest. It ends before after a pause of two hours.
+	Expires time.Time `json:"expires"`
+
+	// Organization What the organization is called.
+	Organization string `json:"organization"`
+
+	// Role For whom the browser acts: the whole organization, or one person.
+	Role   string   `json:"role"`
+	Scopes []string `json:"scopes"`
+
+	// Token For the header X-CSRF-Token of what changes something.
+	Token string `json:"token"`
+}
 
 // Summary Findings counted.
 type Summary = report.Summary
@@ -1105,6 +1139,9 @@ type WebhookPath = string
 
 // Busy A problem document (RFC 9457).
 type Busy = Problem
+
+// Crowded A problem document (RFC 9457).
+type Crowded = Problem
 
 // Limited A problem document (RFC 9457).
 type Limited = Problem
@@ -2072,6 +2109,9 @@ type CreateMendingMultipartRequestBody CreateMendingMultipartBody
 // CreateRevisionMultipartRequestBody defines body for CreateRevision for multipart/form-data ContentType.
 type CreateRevisionMultipartRequestBody CreateRevisionMultipartBody
 
+// BeginSessionJSONRequestBody defines body for BeginSession for application/json ContentType.
+type BeginSessionJSONRequestBody = SignIn
+
 // CreateVoicingMultipartRequestBody defines body for CreateVoicing for multipart/form-data ContentType.
 type CreateVoicingMultipartRequestBody CreateVoicingMultipartBody
 
@@ -2212,6 +2252,15 @@ type ServerInterface interface {
 	// GetReportSchema The JSON Schema of the findings
 	// (GET /v1/schemas/report.json)
 	GetReportSchema(c *gin.Context)
+	// EndSession Sign the browser out
+	// (DELETE /v1/session)
+	EndSession(c *gin.Context)
+	// GetSession Say whether this browser is signed in
+	// (GET /v1/session)
+	GetSession(c *gin.Context)
+	// BeginSession Sign a browser in
+	// (POST /v1/session)
+	BeginSession(c *gin.Context)
 	// GetUsage Show what the organization uses of its quotas
 	// (GET /v1/usage)
 	GetUsage(c *gin.Context)
@@ -4327,6 +4376,45 @@ func (siw *ServerInterfaceWrapper) GetReportSchema(c *gin.Context) {
 	siw.Handler.GetReportSchema(c)
 }
 
+// EndSession operation middleware
+func (siw *ServerInterfaceWrapper) EndSession(c *gin.Context) {
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.EndSession(c)
+}
+
+// GetSession operation middleware
+func (siw *ServerInterfaceWrapper) GetSession(c *gin.Context) {
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetSession(c)
+}
+
+// BeginSession operation middleware
+func (siw *ServerInterfaceWrapper) BeginSession(c *gin.Context) {
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.BeginSession(c)
+}
+
 // GetUsage operation middleware
 func (siw *ServerInterfaceWrapper) GetUsage(c *gin.Context) {
 
@@ -4908,6 +4996,9 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.GET(options.BaseURL+"/v1/rule-sets/:name", wrapper.GetRuleSet)
 	router.GET(options.BaseURL+"/v1/rubrics", wrapper.ListRubrics)
 	router.GET(options.BaseURL+"/v1/usage", wrapper.GetUsage)
+	router.DELETE(options.BaseURL+"/v1/session", wrapper.EndSession)
+	router.GET(options.BaseURL+"/v1/session", wrapper.GetSession)
+	router.POST(options.BaseURL+"/v1/session", wrapper.BeginSession)
 	router.GET(options.BaseURL+"/v1/webhooks", wrapper.ListWebhooks)
 	router.POST(options.BaseURL+"/v1/webhooks", wrapper.CreateWebhook)
 	router.DELETE(options.BaseURL+"/v1/webhooks/:webhook", wrapper.DeleteWebhook)

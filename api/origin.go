@@ -30,12 +30,25 @@ func (h *handlers) sameMachine(c *gin.Context) {
 // namesThisMachine reports whether a Host header is an address, or localhost and
 // what is below it (RFC 6761, 6.3).
 func namesThisMachine(host string) bool {
+	name, address := hostOf(host)
+	return address.IsValid() || name == "localhost" || strings.HasSuffix(name, ".localhost")
+}
+
+// loopback reports whether it names this machine as seen from itself.
+func loopback(host string) bool {
+	name, address := hostOf(host)
+	return address.IsLoopback() || name == "localhost" || strings.HasSuffix(name, ".localhost")
+}
+
+// hostOf reads a Host header: its name, and its address if it is one.
+func hostOf(host string) (string, netip.Addr) {
 	if name, _, err := net.SplitHostPort(host); err == nil {
 		host = name
 	}
 	host = strings.ToLower(strings.TrimSuffix(strings.Trim(host, "[]"), "."))
-	if _, err := netip.ParseAddr(host); err == nil {
-		return true
+	address, err := netip.ParseAddr(host)
+	if err != nil {
+		return host, netip.Addr{}
 	}
-	return host == "localhost" || strings.HasSuffix(host, ".localhost")
+	return host, address
 }

@@ -46,6 +46,21 @@ var (
 	unusableKey = &kind{"unusable-key", http.StatusUnauthorized, "The key does not work",
 		"The key is unknown, has expired, or was revoked.",
 		"Ask the operator for a new one."}
+	unusableLink = &kind{"unusable-link", http.StatusUnauthorized, "The link does not sign in",
+		"A link signs in once, within a day, and while its key works.",
+		"Ask whoever made it for a new one, or sign in with a key."}
+	sessionEnded = &kind{"session-ended", http.StatusUnauthorized, "Nobody is signed in any more",
+		"The sign-in of this browser has ended: it was ended, it expired, or its key was revoked.",
+		"Sign in again."}
+	tooManySignIns = &kind{"too-many-sign-ins", http.StatusTooManyRequests, "Too many sign-ins at once",
+		"The service takes so many sign-ins a second, of all browsers together.",
+		"Try again after the seconds in Retry-After."}
+	missingToken = &kind{"missing-token", http.StatusForbidden, "The request does not come from the page",
+		"What changes something carries, with the cookie, the token that GET /v1/session shows, in the header " + tokenHeader + ".",
+		"Load the page again; a program sends a key in place of the cookie."}
+	insecureSignIn = &kind{"insecure-sign-in", http.StatusForbidden, "Nobody signs in over plain http",
+		"Anybody on the way could read what a browser is signed in by.",
+		"Use https; on the machine of the service itself, http://127.0.0.1 or http://localhost will do."}
 	missingScope = &kind{"missing-scope", http.StatusForbidden, "The key may not do this",
 		"The key works, and this is outside of its scopes.",
 		"Use a key with that scope, or ask the operator for one."}
@@ -74,8 +89,8 @@ var (
 		"It waits for its next attempt.",
 		"Wait until it was delivered or has failed."}
 	crossOrigin = &kind{"cross-origin", http.StatusForbidden, "A page of another site sent this",
-		"A service for one user on this machine takes nothing that a page of another site makes a browser send.",
-		"Send it from a program, or turn accounts on."}
+		"A service for one user on this machine, and one that a browser is signed in to, takes nothing that a page of another site makes the browser send.",
+		"Send it from the service's own page, or from a program; a program that is not on this machine needs accounts."}
 	wrongHost = &kind{"wrong-host", http.StatusMisdirectedRequest, "Not the host of this service",
 		"A service for one user on this machine answers to localhost and to addresses only.",
 		"Use 127.0.0.1 or localhost; behind something with a name of its own, start it with --allow-anyone or with accounts."}
@@ -158,7 +173,7 @@ var (
 
 var kinds = []*kind{
 	invalidRequest, unknownRuleSet, unknownRubric, unknownLanguage, missingScore, malformedForm, incompleteUpload,
-	missingKey, unusableKey, missingScope, quotaReached, keyLimit, notFound, methodNotAllowed, notAcceptable, crossOrigin, wrongHost, unusableAddress, tooManyWebhooks, deliveryWaits, keyInProgress, keyReused, batchClosed, wrongState, uploadTimeout, uploadTooLarge, limitExceeded,
+	missingKey, unusableKey, unusableLink, sessionEnded, tooManySignIns, missingToken, insecureSignIn, missingScope, quotaReached, keyLimit, notFound, methodNotAllowed, notAcceptable, crossOrigin, wrongHost, unusableAddress, tooManyWebhooks, deliveryWaits, keyInProgress, keyReused, batchClosed, wrongState, uploadTimeout, uploadTooLarge, limitExceeded,
 	unsupportedMediaType, unreadableScore, unreadableRuleSet, unreadableRubric, unreadableLabels, unreadableCosts, unusableOption,
 	unreadableProgression, noVoicing, timeLimit, memoryLimit, workLost, internalError, busy, shuttingDown, notReady, databaseDown, diskFull,
 }

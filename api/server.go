@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
+	"golang.org/x/time/rate"
 
 	"partwright/api/page"
 	"partwright/worker/pool"
@@ -46,7 +47,7 @@ func newServer(config Config, pool jobs, registry *prometheus.Registry, logger *
 		config: config, pool: pool, contract: contract, page: site, languages: newMatcher(), logger: logger,
 		memory: &memory{limit: config.UploadMemory}, drainer: make(drainer, maxDrains), metrics: newMetrics(registry, config.Version),
 		tracer: newTracer(config.Tracing),
-		meters: newMeters(config.Key), crossOrigin: http.NewCrossOriginProtection(),
+		meters: newMeters(config.Key), signIns: rate.NewLimiter(signInsASecond, signInsAtOnce), crossOrigin: http.NewCrossOriginProtection(),
 		stopping: make(chan struct{}),
 	}
 	s := &Server{handlers: h}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"net/url"
 	"strings"
 	"time"
 
@@ -25,9 +26,11 @@ func newKeys() *cobra.Command {
 "Authorization: Bearer KEY". A key has scopes, may expire, and can be revoked. It
 is shown once, when it is made: only a hash of it is kept.
 
+A browser signs in at the service's page with a key, or by a link that "keys link" makes.
+
 Scopes: ` + strings.Join(account.ScopeNames(account.Scopes), ", ") + ".",
 	}
-	cmd.AddCommand(newKeysCreate(), newKeysList(), newKeysRevoke())
+	cmd.AddCommand(newKeysCreate(), newKeysLink(), newKeysList(), newKeysRevoke())
 	return cmd
 }
 
@@ -65,6 +68,46 @@ func newKeysCreate() *cobra.Command {
 	addStore(cmd.Flags(), &c)
 	return cmd
 }
+
+func newKeysLink() *cobra.Command {
+	var c store.Config
+	var address string
+	cmd := &cobra.Command{
+		Use:   "link KEY",
+		Short: "Make a link that signs one browser in with what a key may do",
+		Long: `Link prints an address that signs the first browser that opens it in, within a
+day. The browser may do what the key may, for as long as it is signed in, and not
+after the key is revoked. The key itself need not be shown to anybody. Whoever has
+the link can use it: pass it on as you would a password.`,
+		Args: oneOf("key, by its id"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			page, err := url.Parse(address)
+			if err != nil || page.Host == "" || (page.Scheme != "https" && page.Scheme != "http") {
+				return fmt.Errorf("--url %q: give the address of the service's page, such as https://marks.school.example", address)
+			}
+			return withStore(cmd, c, false, func(ctx context.Context, s *store.Store) error {
+				text, expires, err := account.CreateLink(ctx, s, args[0])
+				switch {
+				case errors.Is(err, store.ErrNotFound):
+					return errNoKey
+				case err != nil:
+					return err
+				}
+				// A fragment is not sent: it stands in no log on the way.
+				page.Path, page.RawQuery, page.Fragment = "/", "", "sign-in?link="+text
+				fmt.Fprintf(cmd.ErrOrStderr(), "It signs one browser in, until %s.\n", moment(expires))
+				_, err = fmt.Fprintln(cmd.OutOrStdout(), page)
+				return err
+			})
+		},
+	}
+	cmd.Flags().StringVar(&address, "url", "http://127.0.0.1:8080", "where browsers reach the service's page")
+	markCommandLineOnly(cmd.Flags())
+	addStore(cmd.Flags(), &c)
+	return cmd
+}
+
+var errNoKey = errors.New("there is no key with that id: partwright keys list ORGANIZATION shows all")
 
 func newKeysList() *cobra.Command {
 	var c store.Config
@@ -132,7 +175,7 @@ still accept it for some seconds.`,
 			return withStore(cmd, c, false, func(ctx context.Context, s *store.Store) error {
 				err := s.Write(ctx, func(tx store.Tx) error { return s.RevokeKey(ctx, tx, args[0]) })
 				if errors.Is(err, store.ErrNotFound) {
-					return errors.New("there is no key with that id: partwright keys list ORGANIZATION shows all")
+					return errNoKey
 				}
 				return err
 			})

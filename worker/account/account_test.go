@@ -167,7 +167,7 @@ func TestChecksum(t *testing.T) {
 	if got := checksum("123456789"); got != "ZP2DSJQ" {
 		t.Errorf("checksum %s", got)
 	}
-	if text := newText(); !wellFormed(text) || len(text) != 44 {
+	if text := newText(prefix); !wellFormed(prefix, text) || len(text) != 44 {
 		t.Errorf("%q is no key", text)
 	}
 }

@@ -1,5 +1,6 @@
 // Package account knows who may use the service: it makes API keys, tells whose a
-// key is, and lets go of what organizations no longer want kept. Begin with [New].
+// key is, signs browsers in, and lets go of what organizations no longer want kept.
+// Begin with [New].
 //
 // It knows nothing of HTTP; how a key arrives and how a refusal reads is for the
 // caller.
@@ -9,6 +10,7 @@ import (
 	"context"
 	"errors"
 	"log/slog"
+	"maps"
 	"slices"
 	"sync"
 	"time"
@@ -27,13 +29,21 @@ var (
 // Caller is who a request comes from.
 type Caller struct {
 	Organization string
-	// Key is the id of the key, empty without accounts.
-	Key    string
-	scopes []Scope
+	// Key is the id of the key, "" without accounts, and for a session without one.
+	Key string
+	// Session is the id of the session, "" for what is no browser that is signed in.
+	Session string
+	// Role and Subject are those of the session; who shows a key is an [Operator].
+	Role    Role
+	Subject string
+	scopes  []Scope
 }
 
 // SingleUser is the caller where there are no accounts: all is theirs.
-var SingleUser = Caller{Organization: store.SingleUser, scopes: Scopes}
+var SingleUser = Caller{Organization: store.SingleUser, Role: Operator, scopes: Scopes}
+
+// Scopes are what the caller may do.
+func (c Caller) Scopes() []Scope { return slices.Clone(c.scopes) }
 
 // May tells whether the caller has a scope.
 func (c Caller) May(s Scope) bool { return slices.Contains(c.scopes, s) }
@@ -44,12 +54,18 @@ const trust = 5 * time.Second
 
 // Keeper tells whose a key is. It is safe for concurrent use.
 type Keeper struct {
+	// SessionLifetime is how long a browser stays signed in with a key or by a link.
+	SessionLifetime time.Duration
+
 	store  *store.Store
 	logger *slog.Logger
 
-	mu    sync.Mutex
-	known map[string]known // by hash
-	used  map[string]time.Time
+	mu           sync.Mutex
+	known        map[string]known        // by hash
+	sessions     map[string]knownSession // by hash
+	used         map[string]time.Time    // by the id of the key
+	usedSessions map[string]time.Time    // by id
+	forgot       time.Time               // when sessions that had ended were let go of
 }
 
 type known struct {
@@ -60,13 +76,16 @@ type known struct {
 // New returns a keeper of the accounts in a store. [Keeper.Run] must run beside
 // it.
 func New(s *store.Store, logger *slog.Logger) *Keeper {
-	return &Keeper{store: s, logger: logger, known: map[string]known{}, used: map[string]time.Time{}}
+	return &Keeper{
+		SessionLifetime: DefaultSessionLifetime, store: s, logger: logger,
+		known: map[string]known{}, sessions: map[string]knownSession{}, used: map[string]time.Time{}, usedSessions: map[string]time.Time{},
+	}
 }
 
 // Authenticate tells who a key belongs to. The error is [ErrUnknownKey],
 // [ErrExpiredKey], [ErrRevokedKey], or one of the database.
 func (k *Keeper) Authenticate(ctx context.Context, text string) (Caller, error) {
-	if !wellFormed(text) {
+	if !wellFormed(prefix, text) {
 		return Caller{}, ErrUnknownKey
 	}
 	key, err := k.find(ctx, hashOf(text))
@@ -77,20 +96,13 @@ func (k *Keeper) Authenticate(ctx context.Context, text string) (Caller, error) 
 		return Caller{}, err
 	}
 	now := k.store.Now()
-	switch {
-	case !key.Revoked.IsZero():
-		return Caller{}, ErrRevokedKey
-	case !key.Expires.IsZero() && !now.Before(key.Expires):
-		return Caller{}, ErrExpiredKey
+	if err := usable(key, now); err != nil {
+		return Caller{}, err
 	}
 	k.mu.Lock()
 	k.used[key.ID] = now
 	k.mu.Unlock()
-	caller := Caller{Organization: key.Organization, Key: key.ID}
-	for _, name := range key.Scopes {
-		caller.scopes = append(caller.scopes, Scope(name))
-	}
-	return caller, nil
+	return Caller{Organization: key.Organization, Key: key.ID, Role: Operator, scopes: scopesOf(key.Scopes)}, nil
 }
 
 // find looks a key up, at most once in a while. Only keys that exist are kept in
@@ -116,19 +128,26 @@ func (k *Keeper) find(ctx context.Context, hash string) (*store.Key, error) {
 	return found.key, nil
 }
 
-// Flush writes down when keys were last used, and forgets what is out of date.
+// Flush writes down when keys and sessions were last used, lets go of sessions that have
+// ended, and forgets what is out of date.
 func (k *Keeper) Flush(ctx context.Context) error {
 	now := k.store.Now()
 	k.mu.Lock()
-	used := k.used
-	k.used = map[string]time.Time{}
-	for hash, found := range k.known {
-		if !now.Before(found.until) {
-			delete(k.known, hash)
+	used, sessions := k.used, k.usedSessions
+	k.used, k.usedSessions = map[string]time.Time{}, map[string]time.Time{}
+	maps.DeleteFunc(k.known, func(_ string, found known) bool { return !now.Before(found.until) })
+	maps.DeleteFunc(k.sessions, func(_ string, found knownSession) bool { return !now.Before(found.until) })
+	for _, found := range k.sessions {
+		if at := sessions[found.session.ID]; at.After(found.session.LastUsed) {
+			found.session.LastUsed = at
 		}
 	}
+	forget := now.Sub(k.forgot) >= forgetEvery
+	if forget {
+		k.forgot = now
+	}
 	k.mu.Unlock()
-	if len(used) == 0 {
+	if len(used)+len(sessions) == 0 && !forget {
 		return nil
 	}
 	return k.store.Write(ctx, func(tx store.Tx) error {
@@ -137,6 +156,15 @@ func (k *Keeper) Flush(ctx context.Context) error {
 				return err
 			}
 		}
-		return nil
+		for id, at := range sessions {
+			if err := store.UseSession(ctx, tx, id, at); err != nil {
+				return err
+			}
+		}
+		if !forget {
+			return nil
+		}
+		_, err := k.store.ForgetSessions(ctx, tx, now.Add(-idle))
+		return err
 	})
 }

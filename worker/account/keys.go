@@ -25,7 +25,7 @@ func CreateKey(ctx context.Context, s *store.Store, n NewKey) (text string, key 
 	if n.Lifetime < 0 {
 		return "", key, errors.New("a key cannot expire before it is made")
 	}
-	text = newText()
+	text = newText(prefix)
 	key = store.Key{Organization: n.Organization, Name: n.Name, Hash: hashOf(text), Scopes: ScopeNames(n.Scopes)}
 	if n.Lifetime > 0 {
 		key.Expires = s.Now().Add(n.Lifetime)

@@ -8,6 +8,9 @@ import (
 // flushEvery is how much of the last use of keys a killed process may forget.
 const flushEvery = 30 * time.Second
 
+// forgetEvery is how long sessions that have ended stay in the database at most.
+const forgetEvery = 10 * time.Minute
+
 // Run does what is due from time to time until ctx is done.
 func (k *Keeper) Run(ctx context.Context) {
 	tick := time.NewTicker(flushEvery)
@@ -25,9 +28,9 @@ func (k *Keeper) Run(ctx context.Context) {
 	}
 }
 
-// logFailure logs that the use of keys could not be written down.
+// logFailure logs that the use of keys and sessions could not be written down.
 func (k *Keeper) logFailure(ctx context.Context, err error) {
 	if err != nil && ctx.Err() == nil {
-		k.logger.WarnContext(ctx, "the use of keys could not be written down", "error", err.Error())
+		k.logger.WarnContext(ctx, "the use of keys and sessions could not be written down", "error", err.Error())
 	}
 }

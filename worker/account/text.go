@@ -13,16 +13,19 @@ import (
 // A key reads partwright_, 26 random characters and 7 of a checksum, in the base 32
 // of RFC 4648. The prefix lets secret scanners find a key that leaked; the
 // checksum tells a mistyped one, and most guesses, without asking the database.
+// What opens a session or stands in a link is made the same way.
 const (
-	prefix       = "partwright_"
-	randomLength = 26
-	sumLength    = 7
+	prefix        = "partwright_"
+	sessionPrefix = "partwright-session_"
+	linkPrefix    = "partwright-link_"
+	randomLength  = 26
+	sumLength     = 7
 )
 
 var base32Text = base32.StdEncoding.WithPadding(base32.NoPadding)
 
-// newText returns a new key of 130 random bits.
-func newText() string {
+// newText returns a new text of 130 random bits.
+func newText(prefix string) string {
 	text := prefix + rand.Text()
 	return text + checksum(text)
 }
@@ -34,8 +37,8 @@ func checksum(text string) string {
 	return base32Text.EncodeToString(sum[:])
 }
 
-// wellFormed tells whether a text can be a key at all.
-func wellFormed(text string) bool {
+// wellFormed tells whether a text can be one with the prefix at all.
+func wellFormed(prefix, text string) bool {
 	if len(text) != len(prefix)+randomLength+sumLength || !strings.HasPrefix(text, prefix) {
 		return false
 	}

@@ -44,7 +44,15 @@ func (s *Store) CreateKey(ctx context.Context, tx Tx, k Key) (Key, error) {
 
 // KeyByHash finds a key, whatever became of it.
 func KeyByHash(ctx context.Context, tx Tx, hash string) (*Key, error) {
-	all, err := keys(ctx, tx, `WHERE hash = $1`, hash)
+	return oneKey(keys(ctx, tx, `WHERE hash = $1`, hash))
+}
+
+// KeyByID finds a key, whatever became of it.
+func KeyByID(ctx context.Context, tx Tx, id string) (*Key, error) {
+	return oneKey(keys(ctx, tx, `WHERE id = $1`, id))
+}
+
+func oneKey(all []Key, err error) (*Key, error) {
 	if err == nil && len(all) == 0 {
 		return nil, ErrNotFound
 	}

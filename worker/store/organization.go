@@ -94,6 +94,7 @@ func DeleteOrganization(ctx context.Context, tx Tx, id string) error {
 		`DELETE FROM idempotency_keys WHERE organization_id = $1`,
 		`DELETE FROM turns WHERE organization_id = $1`,
 		`DELETE FROM webhooks WHERE organization_id = $1`,
+		`DELETE FROM sessions WHERE organization_id = $1`,
 		`DELETE FROM api_keys WHERE organization_id = $1`,
 	} {
 		if _, err := tx.exec(ctx, statement, id); err != nil {

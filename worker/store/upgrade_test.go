@@ -103,7 +103,13 @@ func (f fixture) fillAll() {
 	f.write(func(ctx context.Context, tx store.Tx) error {
 		o, err := f.CreateOrganization(ctx, tx, "a school", store.Quotas{Scores: 10, Bytes: 1 << 20, OpenBatches: 3, Retention: time.Hour})
 		if err == nil {
-			_, err = f.CreateKey(ctx, tx, store.Key{Organization: o.ID, Name: "a key", Hash: b.ID, Scopes: []string{"read-batches"}, Expires: time.Now()})
+			var key store.Key
+			key, err = f.CreateKey(ctx, tx, store.Key{Organization: o.ID, Name: "a key", Hash: b.ID, Scopes: []string{"read-batches"}, Expires: time.Now()})
+			if err == nil {
+				_, err = f.CreateSession(ctx, tx, store.Session{
+					Organization: o.ID, Key: key.ID, Hash: b.ID, Role: "teacher", Subject: "7", Scopes: key.Scopes, Begun: time.Now(), Expires: time.Now(),
+				})
+			}
 		}
 		if err == nil {
 			_, err = f.Remember(ctx, tx, o.ID, "a key of a request", "its content", b.ID)

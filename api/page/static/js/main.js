@@ -12,6 +12,9 @@ import { hush } from './listen.js';
 import * as lookOver from './look-over.js';
 import * as leadVoices from './lead-voices.js';
 import * as batches from './batches.js';
+import { who, linkIn, signInView, signOut } from './sign-in.js';
+import { actAs, Problem } from './service.js';
+import { announce } from './announce.js';
 
 const views = [lookOver, leadVoices, batches];
 
@@ -26,8 +29,11 @@ function current() {
 }
 
 let front;
+let session;
+let signingIn;
 
 function show() {
+  if (signingIn) return;
   const { view, params } = current();
   hush();
   if (!opened.has(view)) {
@@ -61,8 +67,10 @@ function drawHead() {
   replace(head,
     h('a', { class: 'skip', href: '#main', onclick: (e) => { e.preventDefault(); main.focus(); } }, t('head.skip')),
     h('a', { class: 'mark', href: '#look-over' }, h('span', { class: 'mark-sign', 'aria-hidden': 'true' }), 'Partwright'),
-    views.length > 1 && h('nav', { 'aria-label': t('head.views') }, views.map(tab)),
+    !signingIn && h('nav', { 'aria-label': t('head.views') }, views.map(tab)),
     h('div', { class: 'head-end' },
+      session?.signed_in && h('span', { class: 'signed-in', title: t('sign-in.as', { name: session.signed_in.organization }) }, session.signed_in.organization),
+      session?.signed_in && button(t('sign-in.out'), out, { class: 'quiet', title: t('sign-in.out-why') }),
       choice,
       button(t('head.light'), turnLight, { class: 'quiet' }),
       button(t('head.clear'), forget, { class: 'quiet', title: t('head.clear-why') })));
@@ -71,9 +79,51 @@ function drawHead() {
 async function choose(tag) {
   keep('language', tag);
   await speak(tag);
+  if (signingIn) askIn();
+  else anew();
+}
+
+function closeViews() {
   for (const { root, hide } of opened.values()) { hide(); root.remove(); }
   opened.clear();
+}
+
+function anew() {
+  closeViews();
   show();
+}
+
+// askIn shows the view that signs in, in place of all others. What was worked on stays in
+// this browser, and is there again for whoever signs in with it.
+function askIn({ link, problem } = {}) {
+  hush();
+  closeViews();
+  signingIn?.remove();
+  session = { accounts: true };
+  signingIn = h('section', { class: 'view', 'aria-label': t('sign-in.title') });
+  main.append(signingIn);
+  document.title = `${t('sign-in.title')} – Partwright`;
+  drawHead();
+  signInView(signingIn, {
+    link, problem,
+    done: (begun) => {
+      session = begun;
+      signingIn = undefined;
+      announce(t('sign-in.done', { name: begun.signed_in.organization }));
+      anew();
+    },
+  });
+}
+
+// out leaves nothing behind for whoever uses the computer next.
+async function out() {
+  try {
+    await signOut();
+  } catch (problem) {
+    announce(problem instanceof Problem ? problem.message : t('problem.title'));
+    return;
+  }
+  forget();
 }
 
 function turnLight() {
@@ -97,8 +147,14 @@ async function begin() {
   const wish = kept('language');
   await speak(languages.includes(wish) ? wish : preferred());
   document.body.prepend(head, main);
+  const link = linkIn();
   addEventListener('hashchange', show);
-  show();
+  try {
+    session = await who();
+  } catch { /* the views say what is wrong */ }
+  actAs(session?.signed_in?.token, (document) => session?.accounts && !signingIn && askIn({ problem: new Problem(document) }));
+  if (session?.accounts && (link || !session.signed_in)) askIn({ link });
+  else show();
   // The engraver is large: it comes while the reader looks for a score.
   (globalThis.requestIdleCallback ?? setTimeout)(() => engraver.ready().catch(() => {}));
 }

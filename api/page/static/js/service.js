@@ -10,10 +10,20 @@ export class Problem extends Error {
   }
 }
 
+// Where somebody is signed in, what changes something carries the token of the session. The
+// page is told when a session has ended.
+let token;
+let ended = () => {};
+
+export function actAs(newToken, whenEnded) {
+  token = newToken;
+  ended = whenEnded ?? ended;
+}
+
 export async function ask(path, options = {}) {
   let answer;
   try {
-    answer = await fetch(path, { ...options, headers: { 'Accept-Language': language, ...options.headers } });
+    answer = await fetch(path, { ...options, headers: { 'Accept-Language': language, ...(token && { 'X-CSRF-Token': token }), ...options.headers } });
   } catch (error) {
     if (error.name === 'AbortError') throw error;
     throw new Problem({ code: 'offline' }, true);
@@ -23,6 +33,7 @@ export async function ask(path, options = {}) {
   try {
     document = await answer.json();
   } catch { /* something before the service answered */ }
+  if (['session-ended', 'missing-key'].includes(document.code)) ended(document);
   throw new Problem(document);
 }
 
