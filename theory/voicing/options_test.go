@@ -1,8 +1,8 @@
 package voicing
 
 import (
+	"flag"
 	"fmt"
-	"math/rand/v2"
 	"slices"
 	"testing"
 
@@ -78,54 +78,92 @@ func TestOptionsTellWhatTheyOpen(t *testing.T) {
 	}
 }
 
+var optionChanges = flag.Int("option-changes", 16, "changes of which every option is compared with the rules")
+
 // TestOptionsAreAllThereIs goes through every row of notes within the ranges, from
 // the top down and no wider than the style allows, that are those of the next chord
-// over its bass note. Each is among the options, and as grave as the rules make it.
+// over its bass note, in four textures under four rule sets. Each is among the options,
+// as grave as the rules make it and in the group of how its voices move, and nothing else
+// is.
 func TestOptionsAreAllThereIs(t *testing.T) {
-	random := rand.New(rand.NewPCG(61, 67))
-	compared, faulty, clean := 0, 0, 0
-	for changes := 0; changes < 12; {
-		p := randomProblem(t, random)
-		s := solveIfPossible(t, p)
-		if s == nil || len(s.Chords) < 2 {
-			continue
+	count := map[partwriting.Severity]int{}
+	eachChange(t, 61, *optionChanges, func(q *Question) {
+		rows := everyRow(q, nil)
+		found := map[string]*Option{}
+		all := Options(*q)
+		for i := range all {
+			found[fmt.Sprint(all[i].Pitches)] = &all[i]
+			if i > 0 && (all[i].Way < all[i-1].Way || all[i].Way == all[i-1].Way && all[i].kind() < all[i-1].kind()) {
+				t.Errorf("%v to %v: %v stands after %v", q.From, q.To, all[i].Pitches, all[i-1].Pitches)
+			}
 		}
-		changes++
-		q := Question{From: s.Chords[0], To: s.Chords[1].Reading, Style: p.Style}
-		found := map[string]partwriting.Severity{}
-		for _, o := range Options(q) {
-			found[fmt.Sprint(o.Pitches)] = o.Severity()
-		}
-		rows := everyRow(&q, nil)
-		if len(rows) != len(found) {
-			t.Errorf("%v to %v: %d options, %d rows of notes", q.From, q.To, len(found), len(rows))
+		if len(rows) != len(all) || len(rows) != len(found) {
+			t.Errorf("%v to %v: %d options, %d rows of notes", q.From, q.To, len(all), len(rows))
 		}
 		for _, row := range rows {
-			texture, analysis := q.Passage(row)
-			worst := partwriting.Off
-			for _, f := range partwriting.Check(texture, analysis, q.Style.RuleSet()) {
-				if f.Onset == theory.Whole(1) && f.Family != partwriting.Progression && f.Family != partwriting.Spelling {
-					worst = max(worst, f.Severity)
-				}
-			}
-			got, ok := found[fmt.Sprint(row)]
-			if !ok || got != worst {
-				t.Errorf("%v to %v: %v is %v, the rules make it %v (listed: %t)", q.From, q.To, row, got, worst, ok)
-			}
-			compared++
-			switch worst {
-			case partwriting.Fault:
-				faulty++
-			case partwriting.Off:
-				clean++
+			worst := worstOf(q, row)
+			count[worst]++
+			got := found[fmt.Sprint(row)]
+			switch {
+			case got == nil:
+				t.Errorf("%s, %s: %v to %v: %v is missing", q.Style.Name, q.RuleSet.Name, q.From, q.To, row)
+			case got.Severity() != worst:
+				t.Errorf("%s, %s: %v to %v: %v is %v, the rules make it %v", q.Style.Name, q.RuleSet.Name, q.From, q.To, row, got.Severity(), worst)
+			case got.Way != wayByHand(q, row):
+				t.Errorf("%v to %v: %v goes %v, not %v", q.From, q.To, row, wayByHand(q, row), got.Way)
 			}
 		}
+	})
+	if count[partwriting.Fault] == 0 || count[partwriting.Caution] == 0 || count[partwriting.Off] == 0 {
+		t.Errorf("by severity: %v", count)
 	}
-	if faulty == 0 || clean == 0 {
-		t.Errorf("%d options with faults, %d without any finding", faulty, clean)
-	}
-	t.Logf("%d options of 12 changes, %d with faults, %d without any finding", compared, faulty, clean)
+	t.Logf("options of %d changes by severity: %v", *optionChanges, count)
 }
+
+// worstOf is how grave the worst is that the rules find of a change as a score of its own.
+func worstOf(q *Question, row []theory.Pitch) partwriting.Severity {
+	texture, analysis := q.Passage(row)
+	worst := partwriting.Off
+	for _, f := range partwriting.Check(texture, analysis, q.RuleSet) {
+		if f.Onset == theory.Whole(1) && f.Family != partwriting.Progression && f.Family != partwriting.Spelling {
+			worst = max(worst, f.Severity)
+		}
+	}
+	return worst
+}
+
+// wayByHand names the group by what the voices do, as a teacher would.
+func wayByHand(q *Question, row []theory.Pitch) Way {
+	last := len(row) - 1
+	held, leftCommon, ups, downs := 0, 0, 0, 0
+	for v := range last {
+		from, move := q.From.Pitches[v], theory.Between(q.From.Pitches[v], row[v])
+		common := q.To.MemberOf(from.Class()) >= 0
+		switch {
+		case move == theory.Unison:
+			held++
+		case common:
+			leftCommon++
+			fallthrough
+		default:
+			ups, downs = ups+max(0, signOf(move.Semitones)), downs+max(0, -signOf(move.Semitones))
+		}
+	}
+	bass := signOf(theory.Between(q.From.Pitches[last], row[last]).Semitones)
+	switch {
+	case held > 0 && leftCommon == 0:
+		return KeepCommon
+	case bass > 0 && ups == 0, bass < 0 && downs == 0:
+		return AgainstBass
+	case downs == 0:
+		return SimilarUp
+	case ups == 0:
+		return SimilarDown
+	}
+	return MixedWays
+}
+
+func signOf(n int) int { return max(-1, min(1, n)) }
 
 func everyRow(q *Question, above []theory.Pitch) (rows [][]theory.Pitch) {
 	v, last := len(above), len(q.Style.Voices)-1
@@ -154,32 +192,49 @@ func everyRow(q *Question, above []theory.Pitch) (rows [][]theory.Pitch) {
 	return rows
 }
 
-// Where every continuation breaks a rule, they are listed with the rule, the voices
-// and the three ways: a seventh in the bass that goes to a chord without its
-// resolution.
-func TestOptionsWhereNoneIsWithoutFault(t *testing.T) {
-	f := theory.MajorKey(theory.MustPitch("F4").Class())
-	read := func(text string) harmony.Reading {
-		n, err := harmony.ParseNumeral(text, f.Mode)
-		if err != nil {
-			t.Fatal(err)
+// Changes that have little or nothing without a fault are answered with all ways, each
+// with the rule and the voices: a seventh in the bass that goes to a chord without its
+// resolution, and one that rises.
+func TestOptionsWhereLittleIsWithoutFault(t *testing.T) {
+	for _, tt := range []struct {
+		key, from, to string
+		notes         []string
+		style         Style
+		ways          []Way
+		rule          partwriting.RuleID
+		clean         bool
+	}{
+		{"F", "V42", "vi", []string{"G4", "E4", "C4", "Bb2"}, Keyboard(), []Way{AgainstBass, SimilarUp, SimilarDown}, "seventh-unresolved", false},
+		{"C", "V42/V", "ii", []string{"F#4", "D4", "A3", "C3"}, Chorale(), []Way{KeepCommon, AgainstBass, SimilarUp, MixedWays}, "seventh-unresolved", false},
+	} {
+		key := theory.MajorKey(theory.MustPitch(tt.key + "4").Class())
+		read := func(text string) harmony.Reading {
+			n, err := harmony.ParseNumeral(text, key.Mode)
+			if err != nil {
+				t.Fatal(err)
+			}
+			return harmony.Reading{Key: key, Numeral: n}
 		}
-		return harmony.Reading{Key: f, Numeral: n}
-	}
-	from := Chord{Reading: read("V42")}
-	for _, name := range []string{"G4", "E4", "C4", "Bb2"} {
-		from.Pitches = append(from.Pitches, theory.MustPitch(name))
-	}
-	ways := map[Way]int{}
-	for _, o := range Options(Question{From: from, To: read("vi"), Style: Keyboard(), Best: 3}) {
-		ways[o.Way]++
-		if o.Severity() != partwriting.Fault || len(o.Findings[0].Voices) == 0 {
-			t.Errorf("%v: %v, want a fault with its voices", o.Pitches, o.Findings)
+		from := Chord{Reading: read(tt.from)}
+		for _, name := range tt.notes {
+			from.Pitches = append(from.Pitches, theory.MustPitch(name))
 		}
-	}
-	for _, way := range []Way{AgainstBass, SimilarUp, SimilarDown} {
-		if ways[way] == 0 {
-			t.Errorf("nothing goes %v", way)
+		ways, said, clean := map[Way]int{}, false, false
+		for _, o := range Options(Question{From: from, To: read(tt.to), Style: tt.style, Best: 3}) {
+			ways[o.Way]++
+			clean = clean || o.Severity() < partwriting.Fault
+			if o.Severity() == partwriting.Fault && len(o.Findings[0].Voices) == 0 {
+				t.Errorf("%v: %v, want a fault with its voices", o.Pitches, o.Findings)
+			}
+			said = said || slices.ContainsFunc(o.Findings, func(f partwriting.Finding) bool { return f.Rule == tt.rule })
+		}
+		if !said || clean != tt.clean {
+			t.Errorf("%s %s: %s is named: %t, without a fault: %t", tt.from, tt.to, tt.rule, said, clean)
+		}
+		for _, way := range tt.ways {
+			if ways[way] == 0 {
+				t.Errorf("%s %s: nothing goes %v", tt.from, tt.to, way)
+			}
 		}
 	}
 }
