@@ -53,7 +53,7 @@ func TestPublishedProgressionsAreVoiced(t *testing.T) {
 			var none *voicing.ImpossibleError
 			if errors.As(err, &none) {
 				if impossible%8 == 0 || *everyProof {
-					proveImpossible(t, filepath.Base(file), phrase, random)
+					proveImpossible(t, filepath.Base(file), phrase, voicing.Chorale(), random)
 					proved++
 				}
 				impossible++

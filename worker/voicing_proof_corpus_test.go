@@ -112,7 +112,7 @@ func (p *prover) faults(k int, chords ...voicing.Chord) []partwriting.Finding {
 	}
 	s := &voicing.Solution{Chords: chords}
 	texture := s.Texture(&p.style, layout)
-	return faultsOfLeading(partwriting.Check(texture, s.Harmony(texture, layout), nil))
+	return faultsOfLeading(partwriting.Check(texture, s.Harmony(texture, layout), p.style.Rules))
 }
 
 // impossibleAt returns the first chord that cannot be reached, -1 for none.
@@ -182,9 +182,9 @@ func (p *prover) voicing() []voicing.Chord {
 }
 
 // proveImpossible fails the test unless the rules alone find no voicing either.
-func proveImpossible(t *testing.T, name string, phrase *voicing.Progression, random *rand.Rand) {
+func proveImpossible(t *testing.T, name string, phrase *voicing.Progression, style voicing.Style, random *rand.Rand) {
 	t.Helper()
-	p := newProver(phrase, voicing.Chorale())
+	p := newProver(phrase, style)
 	at := p.impossibleAt()
 	if at < 0 {
 		t.Errorf("%s: the solver finds no voicing, yet the rules allow one", name)

@@ -225,7 +225,8 @@ func (p *Passage) atChord(m int, h *chord) Finding {
 }
 
 // soundsWhileRootLasts looks at the neighbors on the same root as well: a third
-// that is suspended may come with the seventh.
+// that is suspended may come with the seventh. A neighbor that is known to have another note
+// in its place, as V7/iv beside i, does not count.
 func (p *Passage) soundsWhileRootLasts(i int, c theory.PitchClass) bool {
 	all := p.chords
 	first, last := i, i
@@ -236,7 +237,8 @@ func (p *Passage) soundsWhileRootLasts(i int, c theory.PitchClass) bool {
 		last++
 	}
 	for j := first; j <= last; j++ {
-		if p.soundsIn(&all[j], c) {
+		other := j != i && named(&all[i]) && named(&all[j]) && all[i].set.has(c) && !all[j].set.has(c)
+		if !other && p.soundsIn(&all[j], c) {
 			return true
 		}
 	}

@@ -9,7 +9,7 @@ import (
 var omissions = []*Rule{
 	{
 		ID: "third-missing", Family: ChordTones,
-		Source: Source{"Butterfield, Integrated Music Theory", "unit 10a", "nowhere while the harmony lasts; free where a suspension stands for it, wherever that resolves; a caution in what may be read otherwise: every seventh chord but that of V, diminished triads; silent in a six-four that nobody has named"},
+		Source: Source{"Butterfield, Integrated Music Theory", "unit 10a", "nowhere while the harmony lasts; free where a suspension stands for it, wherever that resolves; a caution in what may be read otherwise: every seventh chord but that of V, diminished triads; silent in a six-four that nobody has named, and in three voices where nobody has named the chord"},
 		Check:  (*Passage).missingThirds,
 	},
 	{
@@ -49,7 +49,10 @@ func (p *Passage) lacking(member int, applies func(h *chord) bool) []Finding {
 		if i <= reported {
 			return
 		}
-		s := Sonority{Chord: &h.Chord, Voices: p.sounding(h.FirstMoment)}
+		s := Sonority{Chord: &h.Chord, Voices: p.sounding(h.FirstMoment), Named: named(h)}
+		if s.Voices < len(p.Voices) && s.Voices < 4 {
+			return // a voice rests
+		}
 		if !s.lacks(member) || p.soundsWhileRootLasts(i, h.Member(member)) || !applies(h) {
 			return
 		}

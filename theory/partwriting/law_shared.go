@@ -29,8 +29,8 @@ const (
 
 // SharedBetween lists what a chord and the next one, in one phrase, ask of the voices
 // together; before is the chord in front of them, nil where there is none. Unsure is set
-// where there is one and nobody knows which.
-func SharedBetween(before, from, to *Chord, unsure bool) []Shared {
+// where there is one and nobody knows which; voices is how many they are.
+func SharedBetween(before, from, to *Chord, unsure bool, voices int) []Shared {
 	var out []Shared
 	if from.hasSeventh && (from.Root() != to.Root() || sheds(from, to)) {
 		rooted := unsure || before != nil && before.Root() == from.Root()
@@ -53,8 +53,8 @@ func SharedBetween(before, from, to *Chord, unsure bool) []Shared {
 	out = append(out, crossRelations(from, to)...)
 	out = append(out, augmentedSeconds(from, to)...)
 	if from.Root() == to.Root() {
-		out = append(out, missingFromBoth(from)...)
-		out = append(out, missingFromBoth(to)...)
+		out = append(out, missingFromBoth(from, to, true, voices)...)
+		out = append(out, missingFromBoth(to, from, false, voices)...)
 	}
 	return out
 }
@@ -191,16 +191,21 @@ func OpenSecond(from, to *Chord, a, b theory.PitchClass) bool {
 }
 
 // missingFromBoth are the members that a chord needs and may have from its neighbor on
-// the same root.
-func missingFromBoth(c *Chord) []Shared {
+// the same root, unless that has another one in their place. First is set where the chord
+// comes before its neighbor.
+func missingFromBoth(c, beside *Chord, first bool, voices int) []Shared {
 	var out []Shared
 	for member := range c.size {
-		if !c.needs(member) {
+		if !c.needs(member, voices, true) {
 			continue
 		}
-		note := c.members[member]
+		note, both := c.members[member], beside.set.has(c.members[member])
 		out = append(out, Shared{missingRules[member], Off, func(r *Resolution) Part {
-			if r.Note.Step == note.Step || r.Goal.Step == note.Step {
+			own, other := r.Goal, r.Note
+			if first {
+				own, other = other, own
+			}
+			if own.Step == note.Step || both && other.Step == note.Step {
 				return Settles
 			}
 			return LeavesOpen | CallsFor

@@ -95,10 +95,11 @@ func isOldNeapolitan(c, before *Chord) bool {
 }
 
 // leadsHome reports whether a dominant goes to the chord it belongs to or, on
-// the degrees of the key, to one that holds its tonic, such as vi; at the end of
-// a phrase it has done what it can. While its root lasts, where it leads is open.
+// the degrees of the key, to one that holds its tonic, such as vi, or to a six-four
+// that delays it over its bass; at the end of a phrase it has done what it can. While its
+// root lasts, where it leads is open.
 func leadsHome(c, after *Chord) bool {
-	return after == nil || after.Root() == c.Root() || after.Root() == c.tonic || !c.applied && after.set.has(c.tonic)
+	return after == nil || after.cadential && after.Bass() == c.tonic || after.Root() == c.Root() || after.Root() == c.tonic || !c.applied && after.set.has(c.tonic)
 }
 
 // single reports whether a member is to be sung by one voice since it is altered: it
@@ -232,11 +233,21 @@ func (s *Sonority) doublesInDiminished(member int) bool {
 	return !(c.hasLead && c.members[member] == c.lead) && !(member == 2 && s.FifthRises)
 }
 
-// lacks reports whether a chord of four voices or more lacks a member that it needs.
+// lacks reports whether a chord lacks a member that it needs.
 func (s *Sonority) lacks(member int) bool {
-	return member < s.Chord.size && s.Voices >= 4 && s.Count[member] == 0 && s.Chord.needs(member)
+	return member < s.Chord.size && s.Count[member] == 0 && s.Chord.needs(member, s.Voices, s.Named)
 }
 
-// needs reports whether a chord cannot do without a member: the fifth may go from
-// triads and sevenths in root position.
-func (c *Chord) needs(member int) bool { return member != 2 || c.inversion != 0 }
+// needs reports whether a chord cannot do without a member. In four voices and more the
+// fifth may go from triads and sevenths in root position. Three voices leave out what
+// they must, the fifth of a triad and the fifth or root of a seventh chord; what they mean
+// by less is known only where somebody has named the chord.
+func (c *Chord) needs(member, voices int, named bool) bool {
+	switch {
+	case voices >= 4:
+		return member != 2 || c.inversion != 0
+	case voices < 3 || !named || c.augmentedSixth && c.size == 4:
+		return false
+	}
+	return member == 1 || member == 3 || member == 0 && c.size == 3
+}

@@ -73,9 +73,12 @@ func (t *Resolution) leadGoesOn() bool {
 
 // seventhUnresolved reports whether a seventh goes elsewhere than down by step, where
 // the root changes: it may wait, rise in tenths with the bass from a chord in second
-// inversion, and leap down a ninth, which is reported as a leap.
+// inversion, rise by a semitone within its letter into a six-four that delays the chord it
+// is due in (viio7/V in major), and leap down a ninth, which is reported as a leap.
 func (t *Resolution) seventhUnresolved() bool {
 	switch {
+	case t.To.cadential && t.slides(1):
+		return false
 	case t.Move == theory.Unison, t.Falls(), t.Move.Steps == -8:
 		return false
 	}

@@ -9,7 +9,7 @@ import (
 var sevenths = []*Rule{
 	{
 		ID: "seventh-unresolved", Family: Tendency,
-		Source: Source{"Open Music Theory v1", "keyboard-style voice-leading", "down by step in its own voice when the harmony changes; a caution where the chord has no dominant function and may be read otherwise, where only a passing note makes it a seventh chord, where its third is missing, on the way from a chord on the leading tone to V, where the bass takes over the note of resolution, and where the note is a member of the next chord or rises by a semitone within its letter; free where it is held over, handed to another voice, consonant by the time the harmony changes (common practice), or rises in tenths with the bass (Hutchinson, section 27.1)"},
+		Source: Source{"Open Music Theory v1", "keyboard-style voice-leading", "down by step in its own voice when the harmony changes; a caution where the chord has no dominant function and may be read otherwise, where only a passing note makes it a seventh chord, where its third is missing, on the way from a chord on the leading tone to V, where the bass takes over the note of resolution, and where the note is a member of the next chord or rises by a semitone within its letter; free where it is held over, handed to another voice, consonant by the time the harmony changes, rises by a semitone within its letter into a cadential six-four (common practice), or rises in tenths with the bass (Hutchinson, section 27.1)"},
 		Check:  (*Passage).unresolvedSevenths,
 	},
 	{

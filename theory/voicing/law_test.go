@@ -88,7 +88,10 @@ func (s *set) standsOpen(a *arrangement, style *Style) bool {
 			return true
 		}
 	}
-	return len(style.Voices) > 3 && slices.Contains(count, 0)
+	if len(style.Voices) == 3 { // what three voices may leave out
+		return count[1] == 0 || len(count) == 3 && count[0] == 0 || len(count) == 4 && count[3] == 0
+	}
+	return slices.Contains(count, 0)
 }
 
 // someArrangements draws arrangements of the first chord, whatever it doubles.

@@ -134,13 +134,13 @@ const maxShared = 21
 // share lists what the two chords ask of all voices together, as far as the law has a
 // price for it.
 func (m *motions) share() {
-	for _, s := range partwriting.SharedBetween(m.a.beside.before, &m.a.chord, &m.b.chord, m.a.beside.unsure) {
+	for _, s := range partwriting.SharedBetween(m.a.beside.before, &m.a.chord, &m.b.chord, m.a.beside.unsure, m.n) {
 		severity := m.law.Severity(s.Rule)
 		if s.Most != partwriting.Off {
 			severity = min(severity, s.Most)
 		}
-		if partwriting.IsOmission(s.Rule) && (m.n < 4 || m.a.beside.brief && m.b.beside.brief) {
-			continue // three voices may leave anything out
+		if partwriting.IsOmission(s.Rule) && m.a.beside.brief && m.b.beside.brief {
+			continue
 		}
 		var v ruling
 		if v.add(s.Rule, severity); v != (ruling{}) && len(m.shared) < maxShared {
