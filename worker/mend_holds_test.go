@@ -260,13 +260,20 @@ var exercisePhrases = []string{
 // notes are moved to another note of the chord, an octave, a step or a semitone away.
 func spoiled(t *testing.T, random *rand.Rand, style string) []byte {
 	t.Helper()
+	data, _ := spoiledBy(t, random, style)
+	return data
+}
+
+// spoiledBy is [spoiled] with the number of notes that were made wrong.
+func spoiledBy(t *testing.T, random *rand.Rand, style string) ([]byte, int) {
+	t.Helper()
 	pairs := []string{"progression", exercisePhrases[random.IntN(len(exercisePhrases))], "style", style}
 	if random.IntN(2) == 0 {
 		pairs = append(pairs, "annotate", "none")
 	}
 	voiced, err := do(Input{}, &request.Voice{}, pairs...)
 	if err != nil {
-		return spoiled(t, random, style) // not every chord stands in every style
+		return spoiledBy(t, random, style) // not every chord stands in every style
 	}
 	doc, err := musicxml.Read("exercise.musicxml", scoreOf(voiced, answer.Voiced), musicxml.Limits{})
 	if err != nil {
@@ -297,7 +304,7 @@ func spoiled(t *testing.T, random *rand.Rand, style string) []byte {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return out
+	return out, len(pitches)
 }
 
 // TestMendingHolds mends faulty exercises of our own in three textures. None of the
