@@ -27,6 +27,7 @@ type IDs struct {
 
 // IDs returns the ids of the document.
 func (d *Document) IDs() *IDs {
+	d = d.opened()
 	ids := newIdentifier(d.tree)
 	of := make(map[markup.ID][2]string, len(d.places))
 	ids.each(func(note, holder markup.ID, own string) {

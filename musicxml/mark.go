@@ -2,7 +2,6 @@ package musicxml
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -121,6 +120,7 @@ func (m *Mark) number() string { return strconv.Itoa(m.Number) }
 // in. Outside the marks no byte of the score's text changes. Marks that were
 // there before are replaced: marking twice gives what marking once gives.
 func (d *Document) Mark(m Marks) ([]byte, error) {
+	d = d.opened()
 	t, places, err := d.unmarked()
 	if err != nil {
 		return nil, err
@@ -137,6 +137,7 @@ func (d *Document) Mark(m Marks) ([]byte, error) {
 // that program's text without the marks. A document without marks comes back as
 // it came in. In a container the score's entry is packed anew.
 func (d *Document) Clean() ([]byte, error) {
+	d = d.opened()
 	edits := clean(d.tree)
 	if len(edits) == 0 {
 		return d.data, nil
@@ -150,11 +151,7 @@ func (d *Document) unmarked() (*markup.Tree, []markup.ID, error) {
 	if len(edits) == 0 {
 		return d.tree, d.places, nil
 	}
-	// The text was within its limits when it was longer.
-	t, err := markup.Parse(edits.apply(d.tree.Text), markup.Limits{
-		Bytes: math.MaxInt32, Depth: math.MaxInt32, Elements: math.MaxInt32,
-		Attributes: math.MaxUint16, TotalAttributes: math.MaxInt32, Work: d.tree.Work,
-	})
+	t, err := parseAgain(edits.apply(d.tree.Text), d.tree.Work)
 	if err != nil {
 		return nil, nil, fmt.Errorf("taking the old marks off: %w", err)
 	}

@@ -2,6 +2,7 @@ package musicxml
 
 import (
 	"errors"
+	"math"
 
 	"partwright/musicxml/charset"
 	"partwright/musicxml/container"
@@ -24,8 +25,11 @@ type Document struct {
 	data     []byte
 	packed   *container.Container
 	encoding charset.Encoding
-	// places holds the <note> element of every note, by NoteID.
+	// places holds the <note> element of every note, by NoteID. In a long document the
+	// elements are let go once the music is read: starts then says where in the text
+	// each of these begins, and [Document.opened] has them again.
 	places []markup.ID
+	starts []int32
 	// divisions are the changes of divisions, in order of the notes.
 	divisions []divisionsFrom
 }
@@ -50,7 +54,46 @@ func Read(name string, data []byte, limits Limits) (*Document, error) {
 		}
 		return nil, err
 	}
+	if len(d.tree.Elements) > mostElements {
+		d.close()
+	}
 	return d, nil
+}
+
+// mostElements is how many elements are kept beside the music: a check needs them no
+// more, and they take more memory than its notes. Parsing them again takes a twentieth
+// of the time of a check, where marks are asked for.
+const mostElements = 1 << 18
+
+// close lets the elements go.
+func (d *Document) close() {
+	d.starts = make([]int32, len(d.places))
+	for i, id := range d.places {
+		d.starts[i] = d.tree.Elements[id].Start
+	}
+	d.tree = d.tree.TextAlone()
+}
+
+// opened is the document with its elements.
+func (d *Document) opened() *Document {
+	if d.starts == nil {
+		return d
+	}
+	own := *d
+	own.starts = nil
+	var err error
+	if own.tree, err = parseAgain(d.tree.Text, d.tree.Work); err != nil {
+		panic(err) // it was parsed before
+	}
+	return &own
+}
+
+// parseAgain parses a text that was within its limits.
+func parseAgain(text []byte, work *theory.Work) (*markup.Tree, error) {
+	return markup.Parse(text, markup.Limits{
+		Bytes: math.MaxInt32, Depth: math.MaxInt32, Elements: math.MaxInt32,
+		Attributes: math.MaxUint16, TotalAttributes: math.MaxInt32, Work: work,
+	})
 }
 
 // interpret reads the music of a document. Where a duration turns out to be
@@ -82,9 +125,17 @@ func (d *Document) Under(w *theory.Work) *Document {
 func (d *Document) Locate(id theory.NoteID) Location {
 	note := &d.Score.Notes[id]
 	part := &d.Score.Parts[note.Part]
-	at := d.tree.PositionOf(d.tree.Elements[d.places[id]].Start)
+	at := d.tree.PositionOf(d.startOf(id))
 	return Location{
 		Part: part.ID, Staff: int(note.Staff), Layer: part.Layers[note.Layer],
 		Line: at.Line, Column: at.Column,
 	}
+}
+
+// startOf is where the element of a note begins in the text.
+func (d *Document) startOf(id theory.NoteID) int32 {
+	if d.starts != nil {
+		return d.starts[id]
+	}
+	return d.tree.Elements[d.places[id]].Start
 }

@@ -18,6 +18,7 @@ import (
 // sound; the written ones follow from how the note was transposed. Rests and
 // unpitched notes cannot be given a pitch.
 func (d *Document) Repitch(pitches map[theory.NoteID]theory.Pitch) ([]byte, error) {
+	d = d.opened()
 	var edits splice
 	written := map[theory.NoteID]theory.Pitch{}
 	for id := range d.Score.Notes {

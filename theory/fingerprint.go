@@ -41,7 +41,7 @@ func FingerprintOf(s *Score) Fingerprint {
 
 // soundings are the pitches of a score by onset, then from the lowest up.
 func soundings(s *Score) []sounding {
-	var notes []sounding
+	notes := make([]sounding, 0, len(s.Notes))
 	for i := range s.Notes {
 		if n := &s.Notes[i]; n.Sounds() && n.Duration.Sign() > 0 {
 			notes = append(notes, sounding{n.Onset, n.End(), n.Pitch.Semitones()})

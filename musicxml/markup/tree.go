@@ -71,6 +71,9 @@ func Parse(text []byte, limits Limits) (*Tree, error) {
 	return parseStandard(text, limits)
 }
 
+// TextAlone returns a tree that knows its text and the places in it, and no elements.
+func (t *Tree) TextAlone() *Tree { return &Tree{Text: t.Text, Work: t.Work} }
+
 // Root returns the document element.
 func (t *Tree) Root() ID { return 0 }
 

@@ -241,16 +241,16 @@ func (c NoteClass) String() string {
 
 // NoteReading is the part one note plays.
 type NoteReading struct {
-	// Class is [ChordTone] if the note belongs to every harmony it sounds in.
-	Class NoteClass
 	// Harmony indexes Harmonies: the one against which the note is classed,
 	// which for a suspension is the later one; -1 if none.
 	Harmony int
-	// Member is the chord member at the note's onset, -1 if it is none.
-	Member int8
 	// Figures are those of a suspension or retardation above the bass: "4-3",
 	// "7-6", "9-8", "2-3".
 	Figures string
+	// Class is [ChordTone] if the note belongs to every harmony it sounds in.
+	Class NoteClass
+	// Member is the chord member at the note's onset, -1 if it is none.
+	Member int8
 	// Accented is set where a nonchord tone stands on a place at least as
 	// strong as that of the note after it.
 	Accented bool

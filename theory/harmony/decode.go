@@ -2,6 +2,9 @@ package harmony
 
 import "slices"
 
+// sampleFrames is after how many frames it is estimated what the rest of a piece needs.
+const sampleFrames = 512
+
 // forward fills the lattice from left to right.
 func (l *lattice) forward() {
 	n := len(l.p.frames)
@@ -13,6 +16,11 @@ func (l *lattice) forward() {
 	l.segStart[0] = 0
 	for f := range n {
 		l.p.texture.Score.Work.Step(1)
+		if f == sampleFrames {
+			// As many are to be expected all along: growing bit by bit takes several
+			// times the memory.
+			l.segments = slices.Grow(l.segments, len(l.segments)*(n-f)/f)
+		}
 		l.segments = l.chords.from(f, l.segments)
 		l.segStart[f+1] = int32(len(l.segments))
 	}

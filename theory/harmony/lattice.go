@@ -195,8 +195,15 @@ func (l *lattice) widthAt(f int) float32 {
 	return l.width
 }
 
+// mostKept is the number of frames of the longest piece whose tables are kept for the
+// next one: a few hundred measures. Those of a longer one would lie about unused.
+const mostKept = 8 << 10
+
 // release gives the lattice back.
 func (l *lattice) release() {
+	if len(l.p.frames) > mostKept {
+		return
+	}
 	l.p, l.h, l.t, l.w, l.table, l.seams = nil, nil, nil, nil, nil, nil
 	l.second.lattice = nil
 	lattices.Put(l)

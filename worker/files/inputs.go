@@ -187,7 +187,7 @@ func (in *Inputs) open(f file, yield func(Item) bool) bool {
 		item.Read = func() ([]byte, error) { return nil, accessError(f.path, f.err) }
 	case f.skipped != "":
 	case f.path == "-":
-		data, err := in.readAll(f.path, in.Stdin)
+		data, err := in.readAll(f.path, in.Stdin, 0)
 		if err == nil && archive.IsArchive(f.path, bytes.NewReader(data), int64(len(data)), in.Archives) {
 			return in.members(f, bytes.NewReader(data), int64(len(data)), yield)
 		}
@@ -207,12 +207,12 @@ func (in *Inputs) open(f file, yield func(Item) bool) bool {
 }
 
 func (in *Inputs) readFile(name string) ([]byte, error) {
-	r, _, err := openRegular(name)
+	r, size, err := openRegular(name)
 	if err != nil {
 		return nil, accessError(name, err)
 	}
 	defer func() { _ = r.Close() }()
-	return in.readAll(name, r)
+	return in.readAll(name, r, size)
 }
 
 // openRegular opens a file and returns its size. A named pipe or a device, which
@@ -230,15 +230,16 @@ func openRegular(name string) (*os.File, int64, error) {
 }
 
 // readAll reads one byte more than a score may have, so that the reader of
-// scores can tell that there was more.
-func (in *Inputs) readAll(name string, r io.Reader) ([]byte, error) {
+// scores can tell that there was more. The size is what to expect, 0 where nobody knows.
+func (in *Inputs) readAll(name string, r io.Reader, size int64) ([]byte, error) {
 	limit := in.Limits.MaxBytes
 	if limit <= 0 {
 		limit = archive.DefaultBytes
 	}
-	data, err := io.ReadAll(io.LimitReader(r, limit+1))
-	if err != nil {
+	var data bytes.Buffer
+	data.Grow(int(min(size, limit+1)) + bytes.MinRead)
+	if _, err := data.ReadFrom(io.LimitReader(r, limit+1)); err != nil {
 		return nil, accessError(name, err)
 	}
-	return data, nil
+	return data.Bytes(), nil
 }

@@ -68,10 +68,11 @@ func (g *gather) parts(at int, parts []part) {
 // least is the smallest share that is told.
 const least = 0.004
 
-func (g *gather) sums(at int, s *sums) {
+// sums gathers numbers by bit, the first of which is that of bit low.
+func (g *gather) sums(at, low int, s []float32) {
 	for c := range classes {
-		if bit := g.base + c; bit >= 0 && bit < len(s) && s[bit] > least {
-			g.out = append(g.out, Input{int32(at + c), s[bit]})
+		if i := g.base + c - low; i >= 0 && i < len(s) && s[i] > least {
+			g.out = append(g.out, Input{int32(at + c), s[i]})
 		}
 	}
 }
@@ -95,12 +96,12 @@ func (g *gather) beat(at int, b *beat) {
 func (m *Music) gatherPhrase(phrase int, reference int8, out []Input) []Input {
 	g := newGather(reference, out)
 	p := &m.phrases[phrase]
-	g.sums(phraseAt, &p.mean)
+	g.sums(phraseAt, 0, p.mean[:])
 	g.beat(endAt, &m.beats[p.end-1])
 	if p.first > 0 {
 		g.beat(beforeAt, &m.beats[p.first-1])
 	}
-	g.sums(wholeAt, &m.whole)
+	g.sums(wholeAt, 0, m.whole[:])
 	g.beat(lastAt, &m.beats[len(m.beats)-1])
 	return g.out
 }
@@ -112,8 +113,8 @@ func (m *Music) gatherBeat(i int, out []Input) []Input {
 		g.beat(windowAt+(j-i+window)*2*classes, &m.beats[j])
 	}
 	for k := range fading {
-		g.sums(fadingAt+2*k*classes, &b.past[k])
-		g.sums(fadingAt+(2*k+1)*classes, &b.future[k])
+		g.sums(fadingAt+2*k*classes, m.low, m.past(i, k))
+		g.sums(fadingAt+(2*k+1)*classes, m.low, m.future(i, k))
 	}
 	g.edge(edgesAt, &b.head)
 	g.edge(edgesAt+2*classes, &b.tail)

@@ -40,6 +40,12 @@ type Music struct {
 	whole sums
 	// All bits that sound are from low up to high.
 	low, high int
+	// faded is what has sounded before each beat and will sound after it: for each of
+	// [fading] first the past, then the future, with a number for each bit from low up
+	// to high.
+	faded []float32
+	// parts is where the parts of the beats are kept.
+	parts []part
 }
 
 // beat is one beat: the frames from one onset on a beat to the next.
@@ -54,8 +60,6 @@ type beat struct {
 	sounding, bass       []part
 	// head and tail are the first and the last frame.
 	head, tail edge
-	// past and future are what has sounded and will sound, see fading.
-	past, future [len(fading)]sums
 }
 
 // part is how much of a beat a bit fills.
@@ -91,9 +95,9 @@ func NewMusic(frames []Frame) *Music {
 // Fill prepares another row of frames in the memory of the one before.
 func (m *Music) Fill(frames []Frame) {
 	m.of = slices.Grow(m.of[:0], len(frames))[:len(frames)]
-	m.beats, m.phrases = m.beats[:0], m.phrases[:0]
+	m.beats, m.phrases = slices.Grow(m.beats[:0], beatsIn(frames)), m.phrases[:0]
 	for f := range frames {
-		if f == 0 || frames[f].OnBeat || frames[f-1].PhraseEnd {
+		if beginsBeat(frames, f) {
 			m.beats = append(m.beats, beat{first: int32(f), signature: frames[f].Signature, level: frames[f].Level})
 		}
 		m.of[f] = int32(len(m.beats) - 1)
@@ -103,17 +107,32 @@ func (m *Music) Fill(frames []Frame) {
 		sounding |= frames[f].Sounding
 	}
 	m.low, m.high = min(bits.TrailingZeros64(sounding), 63), max(bits.Len64(sounding), 1)
-	parts := make([]part, 0, 8*len(m.beats))
+	m.parts = slices.Grow(m.parts[:0], 5*len(m.beats))
 	for i := range m.beats {
 		end := len(frames)
 		if i+1 < len(m.beats) {
 			end = int(m.beats[i+1].first)
 		}
-		parts = m.beats[i].fill(frames[m.beats[i].first:end], parts)
+		m.parts = m.beats[i].fill(frames[m.beats[i].first:end], m.parts)
 	}
 	m.divide()
 	m.fade()
 	m.refer()
+}
+
+// beginsBeat reports whether a beat begins with a frame.
+func beginsBeat(frames []Frame, f int) bool {
+	return f == 0 || frames[f].OnBeat || frames[f-1].PhraseEnd
+}
+
+func beatsIn(frames []Frame) int {
+	count := 0
+	for f := range frames {
+		if beginsBeat(frames, f) {
+			count++
+		}
+	}
+	return count
 }
 
 // Beats is how many beats there are.
@@ -194,18 +213,31 @@ func mean(beats []beat) sums {
 }
 
 func (m *Music) fade() {
+	size := len(m.beats) * 2 * len(fading) * (m.high - m.low)
+	m.faded = slices.Grow(m.faded[:0], size)[:size]
 	for k, keep := range fading {
 		var run sums
 		for i := range m.beats {
 			m.fadeOne(&run, keep, m.beats[i].sounding)
-			copy(m.beats[i].past[k][m.low:m.high], run[m.low:m.high])
+			copy(m.past(i, k), run[m.low:m.high])
 		}
 		run = sums{}
 		for i := len(m.beats) - 1; i >= 0; i-- {
 			m.fadeOne(&run, keep, m.beats[i].sounding)
-			copy(m.beats[i].future[k][m.low:m.high], run[m.low:m.high])
+			copy(m.future(i, k), run[m.low:m.high])
 		}
 	}
+}
+
+// past is what has sounded up to a beat, by bit from low on; k indexes fading.
+func (m *Music) past(beat, k int) []float32 { return m.fadedAt((beat*len(fading) + k) * 2) }
+
+// future is what sounds from a beat on.
+func (m *Music) future(beat, k int) []float32 { return m.fadedAt((beat*len(fading)+k)*2 + 1) }
+
+func (m *Music) fadedAt(row int) []float32 {
+	width := m.high - m.low
+	return m.faded[row*width:][:width]
 }
 
 // fadeOne lets a sum fade and adds a beat, so that steady music keeps it near 1.
@@ -236,8 +268,9 @@ func (m *Music) refer() {
 	var around sums
 	for i := range m.beats {
 		b := &m.beats[i]
-		for bit := m.low; bit < m.high; bit++ {
-			around[bit] = b.past[0][bit] + b.future[0][bit]
+		past, future := m.past(i, 0), m.future(i, 0)
+		for j := range past {
+			around[m.low+j] = past[j] + future[j]
 		}
 		best := float32(-1)
 		for s := int8(-farthest); s <= farthest; s++ {

@@ -152,7 +152,7 @@ func normalize(out []float32) {
 }
 
 // bytesABeat is what the music of a beat keeps, about.
-const bytesABeat = 1200
+const bytesABeat = 400
 
 // Hear returns the log probabilities for each beat, of the groups up to and with last.
 func (n *Net) Hear(m *Music, last Group) [][Outputs]float32 {
