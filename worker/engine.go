@@ -1,6 +1,7 @@
 package worker
 
 import (
+	"bytes"
 	"context"
 	"fmt"
 	"sync"
@@ -45,6 +46,17 @@ type Input struct {
 // Size is how many bytes came in.
 func (in *Input) Size() int { return len(in.Data) }
 
+// packedTimes is how many times larger a packed score is, about.
+const packedTimes = 15
+
+// TextSize is about how many bytes the text of the score has.
+func (in *Input) TextSize() int {
+	if bytes.HasPrefix(in.Data, []byte("PK\x03\x04")) {
+		return len(in.Data) * packedTimes
+	}
+	return len(in.Data)
+}
+
 // Do does the job of a plan on one score. All jobs have this one signature: a
 // progression as text and the chords to continue from are part of their plans.
 //
@@ -55,6 +67,7 @@ func (in *Input) Size() int { return len(in.Data) }
 // mendings. A job that needs too much memory is a [*theory.MemoryError]. A panic is a
 // [*stage.PanicError].
 func (e *Engine) Do(ctx context.Context, in Input, plan request.Plan) (a *answer.Answer, err error) {
+	defer collectFor(&in)()
 	job := *e
 	ctx, job.Limits.Work = theory.NewWork(ctx, e.Memory)
 	err = stage.Guard("", func() error {

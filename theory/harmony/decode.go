@@ -24,6 +24,10 @@ func (l *lattice) forward() {
 		l.segments = l.chords.from(f, l.segments)
 		l.segStart[f+1] = int32(len(l.segments))
 	}
+	if n > mostKept && l.seams == nil {
+		l.chords.foreign = nil
+		l.p.evidence.letGo()
+	}
 	l.glanceAt(l.glanceWidth)
 	for f := 0; f <= n; f++ {
 		l.p.texture.Score.Work.Step(1)

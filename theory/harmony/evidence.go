@@ -53,6 +53,7 @@ func (p *piece) listen(net *beatnet.Net) {
 		m := p.hear()
 		m.Work = p.texture.Score.Work
 		p.evidence = &evidence{m, net.Hear(m, p.weights.heeded())}
+		m.LetGo()
 	}
 }
 
@@ -76,6 +77,13 @@ func (e *evidence) log(beat, output int, floor float32) float32 {
 		return floor
 	}
 	return max(floor, e.logs[beat][output])
+}
+
+// letGo frees what has been asked for all there is to ask.
+func (e *evidence) letGo() {
+	if e != nil {
+		e.logs = nil
+	}
 }
 
 // trustedAfter is the number of beats of which half is needed for the net to be

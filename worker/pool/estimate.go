@@ -1,7 +1,6 @@
 package pool
 
 import (
-	"bytes"
 	"time"
 
 	"partwright/worker"
@@ -13,8 +12,6 @@ import (
 // takes milliseconds.
 const (
 	checkPerByte = 2 * time.Microsecond
-	// packedTimes is how many times larger a packed score is.
-	packedTimes = 15
 	// fixTimes and mendTimes are how many times as long as a check ways to mend take,
 	// for each that is asked for.
 	fixTimes, mendTimes = 4, 100
@@ -28,11 +25,7 @@ const (
 
 // estimate is about how long a job takes, from what can be seen before it begins.
 func estimate(in *worker.Input, plan request.Plan) time.Duration {
-	size := time.Duration(len(in.Data))
-	if bytes.HasPrefix(in.Data, []byte("PK\x03\x04")) {
-		size *= packedTimes
-	}
-	check := size * checkPerByte
+	check := time.Duration(in.TextSize()) * checkPerByte
 	switch p := plan.(type) {
 	case *request.CheckPlan:
 		return check * time.Duration(1+fixTimes*p.Fixes)

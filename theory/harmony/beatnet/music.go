@@ -135,6 +135,9 @@ func beatsIn(frames []Frame) int {
 	return count
 }
 
+// LetGo frees what only hearing needs, once a net has heard the music.
+func (m *Music) LetGo() { m.faded = nil }
+
 // Beats is how many beats there are.
 func (m *Music) Beats() int { return len(m.beats) }
 
