@@ -12,6 +12,7 @@ import (
 
 	"partwright/api"
 	"partwright/api/command"
+	"partwright/api/outgoing"
 	"partwright/api/webhook"
 	"partwright/worker"
 	"partwright/worker/account"
@@ -125,7 +126,7 @@ type durable struct {
 
 // openDurable starts work on what is in the database.
 func openDurable(ctx context.Context, data *store.Store, workers *pool.Pool, c *command.ServeConfig, registry *prometheus.Registry) (*durable, error) {
-	allowed, err := webhook.ParseBlocks(c.Webhooks.Allow)
+	allowed, err := outgoing.ParseBlocks(c.Webhooks.Allow)
 	if err != nil {
 		return nil, err
 	}

@@ -34,7 +34,7 @@ func (s *Service) Create(ctx context.Context, organization, url string, kinds []
 }
 
 func (s *Service) check(url string) error {
-	if err := s.guard.checkURL(url, s.config.Plain); err != nil {
+	if err := s.guard.CheckURL(url, s.config.Plain); err != nil {
 		return &URLError{err.Error()}
 	}
 	return nil

@@ -13,34 +13,16 @@ import (
 
 	standardwebhooks "github.com/standard-webhooks/standard-webhooks/libraries/go"
 
+	"partwright/api/outgoing"
 	"partwright/worker/store"
 )
 
 // Bounds on one attempt. Standard Webhooks 1.0.0 recommends 15 to 30 s.
 const (
-	attemptTime  = 20 * time.Second
-	connectTime  = 10 * time.Second
-	maxAnswer    = 16 << 10 // read so that the connection ends well; nobody looks at it
-	maxRetry     = 24 * time.Hour
-	maxHeaders   = 16 << 10
-	handshakeFor = 10 * time.Second
+	attemptTime = 20 * time.Second
+	maxAnswer   = 16 << 10 // read so that the connection ends well; nobody looks at it
+	maxRetry    = 24 * time.Hour
 )
-
-// newClient returns a client that goes where the guard lets it: straight, since a
-// proxy would resolve names itself, and no further than the address given, since a
-// redirect would be a request that the organization chose for us.
-func newClient(g guard, resolver *net.Resolver) *http.Client {
-	dialer := &net.Dialer{Timeout: connectTime, Control: g.control, Resolver: resolver}
-	return &http.Client{
-		Timeout: attemptTime,
-		Transport: &http.Transport{
-			Proxy: nil, DialContext: dialer.DialContext, DisableKeepAlives: true,
-			TLSClientConfig:     &tls.Config{MinVersion: tls.VersionTLS12},
-			TLSHandshakeTimeout: handshakeFor, MaxResponseHeaderBytes: maxHeaders,
-		},
-		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
-	}
-}
 
 // outcome is what came of an attempt.
 type outcome struct {
@@ -94,7 +76,7 @@ func failureOf(err error) string {
 	var certificate *tls.CertificateVerificationError
 	var timeout net.Error
 	switch {
-	case errors.Is(err, errForbidden):
+	case errors.Is(err, outgoing.ErrForbidden):
 		return "forbidden-address"
 	case errors.As(err, &timeout) && timeout.Timeout():
 		return "timeout"

@@ -20,6 +20,7 @@ import (
 
 	"github.com/riverqueue/river"
 
+	"partwright/api/outgoing"
 	"partwright/worker/queue"
 	"partwright/worker/store"
 )
@@ -67,7 +68,7 @@ type Config struct {
 type Service struct {
 	config Config
 	store  *store.Store
-	guard  guard
+	guard  outgoing.Guard
 	client *http.Client
 	logger *slog.Logger
 	queue  *queue.Queue
@@ -80,8 +81,8 @@ func New(c Config) *Service {
 	if c.Logger == nil {
 		c.Logger = slog.New(slog.DiscardHandler)
 	}
-	g := guard{c.Allowed}
-	s := &Service{config: c, store: c.Store, guard: g, client: newClient(g, c.Resolver), logger: c.Logger, pace: newPace(c.Workers)}
+	g := outgoing.Guard{Allowed: c.Allowed}
+	s := &Service{config: c, store: c.Store, guard: g, client: outgoing.NewClient(g, c.Resolver, attemptTime), logger: c.Logger, pace: newPace(c.Workers)}
 	s.store.Announce(s.announce)
 	return s
 }

@@ -1,4 +1,6 @@
-package webhook
+// Package outgoing makes requests to addresses that others have chosen, and never into
+// the network of whoever operates the service, unless he lets a block of it through.
+package outgoing
 
 import (
 	"errors"
@@ -9,8 +11,8 @@ import (
 	"syscall"
 )
 
-// errForbidden is returned for an address inside of some network.
-var errForbidden = errors.New("the address is not one of the public internet")
+// ErrForbidden is returned for an address inside of some network.
+var ErrForbidden = errors.New("the address is not one of the public internet")
 
 // inside lists the blocks that are not the public internet, and those through
 // which it could be left again (IANA IPv4 and IPv6 Special-Purpose Address
@@ -44,16 +46,16 @@ var insideIPv6 = []netip.Prefix{
 	netip.MustParsePrefix("3fff::/20"),     // documentation
 }
 
-// guard decides what may be connected to.
-type guard struct {
-	// allowed are blocks that the operator lets through, inside or not.
-	allowed []netip.Prefix
+// Guard decides what may be connected to.
+type Guard struct {
+	// Allowed are blocks that the operator lets through, inside or not.
+	Allowed []netip.Prefix
 }
 
-// admits reports whether an address may be connected to.
-func (g guard) admits(addr netip.Addr) bool {
+// Admits reports whether an address may be connected to.
+func (g Guard) Admits(addr netip.Addr) bool {
 	addr = addr.Unmap().WithZone("")
-	for _, p := range g.allowed {
+	for _, p := range g.Allowed {
 		if p.Contains(addr) {
 			return true
 		}
@@ -75,17 +77,18 @@ func (g guard) admits(addr netip.Addr) bool {
 
 // control is called with the address that a name was resolved to, before it is
 // connected to: a name that means another address the next time is of no use.
-func (g guard) control(_, address string, _ syscall.RawConn) error {
+func (g Guard) control(_, address string, _ syscall.RawConn) error {
 	host, err := netip.ParseAddrPort(address)
-	if err != nil || !g.admits(host.Addr()) {
-		return errForbidden
+	if err != nil || !g.Admits(host.Addr()) {
+		return ErrForbidden
 	}
 	return nil
 }
 
-// checkURL refuses what cannot be sent to. A name is not resolved: what it means
+// CheckURL refuses what cannot be sent to; plain lets addresses begin with http:// too.
+// The error is a sentence for whoever gave the address. A name is not resolved: what it means
 // counts when it is connected to.
-func (g guard) checkURL(text string, plain bool) error {
+func (g Guard) CheckURL(text string, plain bool) error {
 	u, err := url.Parse(text)
 	switch {
 	case err != nil:
@@ -105,8 +108,8 @@ func (g guard) checkURL(text string, plain bool) error {
 	switch {
 	case err != nil:
 		return g.checkName(u.Hostname())
-	case !g.admits(addr):
-		return errForbidden
+	case !g.Admits(addr):
+		return ErrForbidden
 	}
 	return nil
 }

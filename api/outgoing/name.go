@@ -1,4 +1,4 @@
-package webhook
+package outgoing
 
 import (
 	"errors"
@@ -16,7 +16,7 @@ var (
 
 // checkName refuses names that no name server can have an address for. Where the operator
 // lets some block through, names may be those of his network.
-func (g guard) checkName(name string) error {
+func (g Guard) checkName(name string) error {
 	name = strings.ToLower(strings.TrimSuffix(name, "."))
 	labels := strings.Split(name, ".")
 	last := labels[len(labels)-1]
@@ -28,8 +28,8 @@ func (g guard) checkName(name string) error {
 		return errors.New("the host is neither a name nor an address of four numbers")
 	case slices.ContainsFunc(nowhere, under):
 		return errors.New("the host has a name that is kept for examples and never found")
-	case len(g.allowed) == 0 && (len(labels) == 1 || slices.ContainsFunc(insideOnly, under)):
-		return errForbidden
+	case len(g.Allowed) == 0 && (len(labels) == 1 || slices.ContainsFunc(insideOnly, under)):
+		return ErrForbidden
 	}
 	return nil
 }
