@@ -11,6 +11,7 @@ require (
 	github.com/getkin/kin-openapi v0.153.0 // requests and, in tests, answers held to the contract
 	github.com/gin-gonic/gin v1.12.0 // routes and middleware
 	github.com/goccy/go-yaml v1.19.2 // rule sets, rubrics and labels in YAML; its errors name the line
+	github.com/golang-jwt/jwt/v5 v5.3.1 // signed tokens between learning systems and this service
 	github.com/google/go-cmp v0.7.0 // tests: differences between values
 	github.com/jackc/pgx/v5 v5.13.0 // PostgreSQL
 	github.com/jedib0t/go-pretty/v6 v6.9.1 // tables on the terminal

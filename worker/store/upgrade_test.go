@@ -131,10 +131,53 @@ func (f fixture) fillAll() {
 		if err == nil {
 			err = store.AddAttempt(ctx, tx, &sent[0], store.Attempt{Begun: time.Now(), Took: time.Second, Status: 503, Failure: "status"})
 		}
+		if err == nil {
+			err = f.fillLTI(ctx, tx, o.ID, b.ID)
+		}
 		return err
 	})
 	f.exec(`INSERT INTO turns (organization_id, line, priority, turn) VALUES ('single-user', '` + b.ID + `', 1, 7)`)
 	f.exec(`INSERT INTO workers (id, seen) VALUES ('` + b.ID + `', 1)`)
+}
+
+// fillLTI writes what is kept of a learning system; mark tells rows of one call from
+// those of another.
+func (f fixture) fillLTI(ctx context.Context, tx store.Tx, organization, mark string) error {
+	later := time.Now().Add(time.Hour)
+	r, err := f.AddLTIRegistration(ctx, tx, store.LTIRegistration{
+		Organization: organization, Issuer: "https://lms.school.example", ClientID: mark, Authorization: "https://lms.school.example/login",
+		Token: "https://lms.school.example/token", Keys: "https://lms.school.example/keys", Audience: "https://lms.school.example",
+	}, "a deployment")
+	if err == nil {
+		err = f.AddLTILogin(ctx, tx, store.LTILogin{
+			State: mark, Registration: r.ID, Nonce: "n", Browser: "b", Deployment: "a deployment", Storage: "_parent", Again: "iss=x", Expires: later,
+		})
+	}
+	if err == nil {
+		_, err = f.UseLTILogin(ctx, tx, mark)
+	}
+	if err == nil {
+		err = store.AddLTIKey(ctx, tx, store.LTIKey{ID: mark, Private: "a key", Created: time.Now()}, time.Time{})
+	}
+	if err == nil {
+		err = store.AddLTIInvitation(ctx, tx, organization, mark, later)
+	}
+	if err == nil {
+		err = f.AddLTISession(ctx, tx, store.LTISession{Hash: mark, Registration: r.ID, Message: []byte("{}"), Expires: later})
+	}
+	var s *store.LTIScore
+	if err == nil {
+		s, _, err = f.SetLTIScore(ctx, tx, store.LTIScore{
+			Registration: r.ID, LineItem: "https://lms.school.example/1", Pupil: "p", Released: true, Given: 9.5, Maximum: 12, Comment: "c", Readable: true,
+		})
+	}
+	if err == nil {
+		_, err = store.ChangeLTIScore(ctx, tx, s.ID, func(s *store.LTIScore) error {
+			s.State, s.Begun, s.Failure = store.LTIScoreFailed, true, "refused"
+			return nil
+		})
+	}
+	return err
 }
 
 func (f fixture) exec(statement string) {
