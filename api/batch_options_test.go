@@ -503,7 +503,7 @@ func TestMendedScoresAreDownloaded(t *testing.T) {
 	if got := names("mended.zip"); !slices.Equal(got, want) {
 		t.Errorf("in the archive are %v", got)
 	}
-	for _, more := range []string{"class/hand-in.findings.json", "class/hand-in.harmonies.csv", "statistics.csv", "statistics.json"} {
+	for _, more := range []string{"class/hand-in.findings.json", "class/hand-in.harmonies.csv", "harmony-statistics.csv", "harmony-statistics.json"} {
 		if got := names("answers.zip"); !slices.Contains(got, more) || len(got) != len(want)+6 {
 			t.Errorf("all answers are %v", got)
 		}

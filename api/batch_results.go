@@ -133,15 +133,21 @@ func (h *handlers) GetMarkedScores(c *gin.Context, id BatchPath) {
 	h.download(c, id, "marked.zip", "application/zip", (*batch.Service).WriteMarked)
 }
 
-// GetStatistics serves GET /v1/batches/{batch}/statistics.csv.
-func (h *handlers) GetStatistics(c *gin.Context, id BatchPath) {
-	h.download(c, id, "statistics.csv", "text/csv", (*batch.Service).WriteStatistics)
+// GetFindingStatistics serves GET /v1/batches/{batch}/finding-statistics.csv.
+func (h *handlers) GetFindingStatistics(c *gin.Context, id BatchPath) {
+	h.download(c, id, "finding-statistics.csv", "text/csv", (*batch.Service).WriteFindingStatistics)
 }
 
-// GetHarmonyStatistics serves GET /v1/batches/{batch}/harmonies.csv.
+// GetHarmonyStatistics serves GET /v1/batches/{batch}/harmony-statistics.csv.
 func (h *handlers) GetHarmonyStatistics(c *gin.Context, id BatchPath) {
-	h.download(c, id, "harmonies.csv", "text/csv", (*batch.Service).WriteHarmonies)
+	h.download(c, id, "harmony-statistics.csv", "text/csv", (*batch.Service).WriteHarmonyStatistics)
 }
+
+// GetStatistics serves GET /v1/batches/{batch}/statistics.csv, an earlier name.
+func (h *handlers) GetStatistics(c *gin.Context, id BatchPath) { h.GetFindingStatistics(c, id) }
+
+// GetHarmonies serves GET /v1/batches/{batch}/harmonies.csv, an earlier name.
+func (h *handlers) GetHarmonies(c *gin.Context, id BatchPath) { h.GetHarmonyStatistics(c, id) }
 
 // GetTable serves GET /v1/batches/{batch}/tables/{table}.
 func (h *handlers) GetTable(c *gin.Context, id BatchPath, table string) {

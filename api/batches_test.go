@@ -190,7 +190,7 @@ func TestArchiveIsAnswered(t *testing.T) {
 		if err != nil || len(z.File) != 2 || z.File[0].Name != "hymns/1.marked.musicxml" {
 			t.Errorf("marked scores: %v, %v", z, err)
 		}
-		for _, file := range []string{"findings.ndjson", "findings.csv", "statistics.csv", "harmonies.csv",
+		for _, file := range []string{"findings.ndjson", "findings.csv", "finding-statistics.csv", "harmony-statistics.csv", "statistics.csv", "harmonies.csv",
 			"tables/scores", "tables/findings", "tables/harmonies", "tables/cadences"} {
 			if got := s.do(get("/v1/batches/" + made.ID + "/" + file)); got.Code != http.StatusOK || got.Body.Len() == 0 {
 				t.Errorf("%s: %d, %q", file, got.Code, got.Body)

@@ -2159,14 +2159,22 @@ type ServerInterface interface {
 	// FollowBatch Follow a batch
 	// (GET /v1/batches/{batch}/events)
 	FollowBatch(c *gin.Context, batch BatchPath, params FollowBatchParams)
+	// GetFindingStatistics Count the findings by rule
+	// (GET /v1/batches/{batch}/finding-statistics.csv)
+	GetFindingStatistics(c *gin.Context, batch BatchPath)
 	// GetFindingsTable Take all findings as CSV
 	// (GET /v1/batches/{batch}/findings.csv)
 	GetFindingsTable(c *gin.Context, batch BatchPath)
 	// GetFindingsLines Take all findings as JSON lines
 	// (GET /v1/batches/{batch}/findings.ndjson)
 	GetFindingsLines(c *gin.Context, batch BatchPath)
-	// GetHarmonyStatistics Count the harmonies
+	// GetHarmonies Count the harmonies
 	// (GET /v1/batches/{batch}/harmonies.csv)
+	//
+	// Deprecated: this operation has been marked as deprecated upstream, but no `x-deprecated-reason` was set
+	GetHarmonies(c *gin.Context, batch BatchPath)
+	// GetHarmonyStatistics Count the harmonies
+	// (GET /v1/batches/{batch}/harmony-statistics.csv)
 	GetHarmonyStatistics(c *gin.Context, batch BatchPath)
 	// GetMarkedScores Take all marked scores
 	// (GET /v1/batches/{batch}/marked.zip)
@@ -2203,6 +2211,8 @@ type ServerInterface interface {
 	GetVoicing(c *gin.Context, batch BatchPath, number NumberPath)
 	// GetStatistics Count the findings by rule
 	// (GET /v1/batches/{batch}/statistics.csv)
+	//
+	// Deprecated: this operation has been marked as deprecated upstream, but no `x-deprecated-reason` was set
 	GetStatistics(c *gin.Context, batch BatchPath)
 	// GetTable Get a table for an SQL engine
 	// (GET /v1/batches/{batch}/tables/{table})
@@ -2964,6 +2974,31 @@ func (siw *ServerInterfaceWrapper) FollowBatch(c *gin.Context) {
 	siw.Handler.FollowBatch(c, batch, params)
 }
 
+// GetFindingStatistics operation middleware
+func (siw *ServerInterfaceWrapper) GetFindingStatistics(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "batch" -------------
+	var batch BatchPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "batch", c.Param("batch"), &batch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter batch: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetFindingStatistics(c, batch)
+}
+
 // GetFindingsTable operation middleware
 func (siw *ServerInterfaceWrapper) GetFindingsTable(c *gin.Context) {
 
@@ -3012,6 +3047,31 @@ func (siw *ServerInterfaceWrapper) GetFindingsLines(c *gin.Context) {
 	}
 
 	siw.Handler.GetFindingsLines(c, batch)
+}
+
+// GetHarmonies operation middleware
+func (siw *ServerInterfaceWrapper) GetHarmonies(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "batch" -------------
+	var batch BatchPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "batch", c.Param("batch"), &batch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter batch: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetHarmonies(c, batch)
 }
 
 // GetHarmonyStatistics operation middleware
@@ -4987,8 +5047,10 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.GET(options.BaseURL+"/v1/batches/:batch/marked.zip", wrapper.GetMarkedScores)
 	router.GET(options.BaseURL+"/v1/batches/:batch/mended.zip", wrapper.GetMendedScores)
 	router.GET(options.BaseURL+"/v1/batches/:batch/answers.zip", wrapper.GetAnswers)
+	router.GET(options.BaseURL+"/v1/batches/:batch/finding-statistics.csv", wrapper.GetFindingStatistics)
+	router.GET(options.BaseURL+"/v1/batches/:batch/harmony-statistics.csv", wrapper.GetHarmonyStatistics)
 	router.GET(options.BaseURL+"/v1/batches/:batch/statistics.csv", wrapper.GetStatistics)
-	router.GET(options.BaseURL+"/v1/batches/:batch/harmonies.csv", wrapper.GetHarmonyStatistics)
+	router.GET(options.BaseURL+"/v1/batches/:batch/harmonies.csv", wrapper.GetHarmonies)
 	router.GET(options.BaseURL+"/v1/batches/:batch/tables/:table", wrapper.GetTable)
 	router.GET(options.BaseURL+"/v1/rules", wrapper.ListRules)
 	router.GET(options.BaseURL+"/v1/rules/:id", wrapper.GetRule)

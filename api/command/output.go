@@ -20,7 +20,7 @@ func newOutput(w io.Writer, format string, quiet bool, catalog *partwriting.Cata
 	case "csv":
 		return report.EncodeCSV(w), nil
 	case "scores":
-		return report.EncodeScoresCSV(w), nil
+		return collection.EncodeScoresCSV(w), nil
 	}
 	if format == "table" && !quiet {
 		return &tables{w: w, width: widthOf(w), catalog: catalog, words: &catalog.Table}, nil

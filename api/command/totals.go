@@ -30,7 +30,7 @@ func (t *totals) add(a *answer.Answer) {
 func (t *totals) writeStatistics(dir *files.OutDir) error {
 	statistics, err := answer.StatisticsFiles(&t.statistics)
 	if err == nil {
-		err = dir.WriteFiles("statistics", statistics)
+		err = dir.WriteFiles(answer.HarmonyStatistics, statistics)
 	}
 	if err != nil {
 		return Failed(fmt.Errorf("the statistics could not be written: %w", err))

@@ -63,9 +63,9 @@ func TestNamesOfOurs(t *testing.T) {
 	for name, want := range map[string]bool{
 		"a.findings.json": true, "a.mending.json": true, "a.voicing.json": true, "a.analysis.json": true,
 		"a.harmonies.csv": true, "a.rntxt": true, "A.MARKED.MXL": true, "a.mended-3.musicxml": true,
-		"statistics.csv": true, "statistics.json": true, ".marked.mxl": true,
+		"harmony-statistics.csv": true, "harmony-statistics.json": true, ".marked.mxl": true,
 		"a.musicxml": false, "a.mxl": false, "marked.musicxml": false, "a.marked.xml": false, "a.level.musicxml": false,
-		"a.mended-x.mxl": false, "my-statistics.csv": false, "a.marked.mxl.bak": false, "a.json": false, "": false,
+		"a.mended-x.mxl": false, "my-harmony-statistics.csv": false, "statistics.csv": false, "a.marked.mxl.bak": false, "a.json": false, "": false,
 	} {
 		if got := answer.IsFileName(name); got != want {
 			t.Errorf("%q: %v, want %v", name, got, want)

@@ -36,6 +36,9 @@ const (
 	Ways     Kind = ".ways"     // the ways to a chord, a measure each
 )
 
+// HarmonyStatistics is the name of the files of [StatisticsFiles].
+const HarmonyStatistics = "harmony-statistics"
+
 // Suffixes of files that are no scores.
 const (
 	findingsSuffix   = ".findings.json"
@@ -58,7 +61,7 @@ var isFile = func() *regexp.Regexp {
 		suffixes = append(suffixes, regexp.QuoteMeta(s))
 	}
 	const scores = `\.(clean|marked|revised|mended(-\d+)?|both|voiced(-\d+)?|exercise|compared|level-\d+)\.(musicxml|mxl)`
-	return regexp.MustCompile(`(?i)(` + strings.Join(append(suffixes, scores), "|") + `)$|^statistics\.(csv|json)$`)
+	return regexp.MustCompile(`(?i)(` + strings.Join(append(suffixes, scores), "|") + `)$|^` + HarmonyStatistics + `\.(csv|json)$`)
 }()
 
 // IsFileName tells the name of a file that answers have. A folder of such a name could
@@ -105,7 +108,7 @@ func indented(suffix string, line []byte) (File, error) {
 	return File{suffix, b.Bytes()}, err
 }
 
-// StatisticsFiles are the counts of many scores as files.
+// StatisticsFiles are what the harmonies of many scores come to, as files.
 func StatisticsFiles(s *report.HarmonyStatistics) ([]File, error) {
 	table, err := s.CSV()
 	if err != nil {

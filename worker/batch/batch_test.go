@@ -553,7 +553,7 @@ func TestDownloads(t *testing.T) {
 	var lines, marked, statistics bytes.Buffer
 	ctx := t.Context()
 	if err := errors.Join(
-		b.WriteNDJSON(ctx, org, made.ID, &lines), b.WriteMarked(ctx, org, made.ID, &marked), b.WriteStatistics(ctx, org, made.ID, &statistics),
+		b.WriteNDJSON(ctx, org, made.ID, &lines), b.WriteMarked(ctx, org, made.ID, &marked), b.WriteFindingStatistics(ctx, org, made.ID, &statistics),
 	); err != nil {
 		t.Fatal(err)
 	}

@@ -185,7 +185,7 @@ func (s *Service) archive(ctx context.Context, q store.ResultQuery, w io.Writer,
 	})
 	if err == nil && whole != nil {
 		files, filesErr := whole()
-		err = add("statistics", s.store.Now(), files, filesErr)
+		err = add(answer.HarmonyStatistics, s.store.Now(), files, filesErr)
 	}
 	if err != nil {
 		return err
@@ -213,9 +213,9 @@ func addFile(out *zip.Writer, name string, modified time.Time, data []byte) erro
 	return err
 }
 
-// WriteStatistics writes how often each rule has something to say, as CSV; see
+// WriteFindingStatistics writes how often each rule has something to say, as CSV; see
 // [report.FindingStatistics].
-func (s *Service) WriteStatistics(ctx context.Context, organization, id string, w io.Writer) error {
+func (s *Service) WriteFindingStatistics(ctx context.Context, organization, id string, w io.Writer) error {
 	var counts report.FindingStatistics
 	if err := s.WriteFindings(ctx, organization, id, counting{&counts}); err != nil {
 		return err
@@ -244,9 +244,9 @@ func (c counting) Failure(*report.Failure) error {
 
 func (c counting) Close() error { return nil }
 
-// WriteHarmonies writes what the harmonic analyses come to, as CSV; see
+// WriteHarmonyStatistics writes what the harmonic analyses come to, as CSV; see
 // [report.HarmonyStatistics]. Without the option it is a table without rows.
-func (s *Service) WriteHarmonies(ctx context.Context, organization, id string, w io.Writer) error {
+func (s *Service) WriteHarmonyStatistics(ctx context.Context, organization, id string, w io.Writer) error {
 	var counts report.HarmonyStatistics
 	err := s.each(ctx, store.ResultQuery{Organization: organization, Batch: id, Analyses: true}, func(r *store.Result) error {
 		tables, err := r.Analysis.Unpack()

@@ -35,13 +35,16 @@ func columnsOf(row reflect.Type) []Column {
 			continue
 		}
 		name, _, _ := strings.Cut(f.Tag.Get("parquet"), ",")
-		columns = append(columns, Column{name, typeName(f.Type.Kind()), f.Tag.Get("about")})
+		columns = append(columns, Column{name, typeName(f.Type), f.Tag.Get("about")})
 	}
 	return columns
 }
 
-func typeName(k reflect.Kind) string {
-	switch k {
+func typeName(t reflect.Type) string {
+	if t.Kind() == reflect.Pointer { // there may be none
+		t = t.Elem()
+	}
+	switch t.Kind() {
 	case reflect.Bool:
 		return "truth"
 	case reflect.Float64:

@@ -1,6 +1,7 @@
 package collection
 
 import (
+	"encoding/json"
 	"strings"
 
 	"partwright/worker/report"
@@ -41,18 +42,49 @@ func scoreRow(which of, r *report.Report) Score {
 		HomeKey: s.Key, HomeMode: modeOf(s.Key), Layout: s.Layout,
 		Parts: int32(s.Parts), Voices: int32(len(s.Voices)), Measures: int32(s.Measures), Notes: int32(s.Notes), Quarters: quarters(s.Quarters),
 		Faults: int32(r.Summary.Faults), Cautions: int32(r.Summary.Cautions), Remarks: int32(r.Summary.Remarks),
-		Engine: r.Engine, RuleSet: r.RuleSet,
+		Engine: r.Engine, RuleSet: r.RuleSet, HarmonyStyle: s.HarmonyStyle, CommonRule: commonest(r.Summary.ByRule),
 	}
 	if r.Texture != nil {
 		row.Texture = r.Texture.Kind
 	}
 	if r.HandIn != nil {
-		row.Complete = r.HandIn.Complete
+		row.Complete, row.Problems = r.HandIn.Complete, kinds(r.HandIn.Problems)
+	}
+	if g := r.Grade; g != nil {
+		row.Earned, row.Available = points(g.Earned), points(g.Available)
 	}
 	if id := r.Identity; id != nil {
 		row.SHA256, row.Music, row.Shape = id.SHA256, id.Music, id.Shape
 	}
 	return row
+}
+
+// kinds are those of problems, with a blank between them.
+func kinds(problems []report.Problem) string {
+	all := make([]string, 0, len(problems))
+	for _, p := range problems {
+		all = append(all, p.Kind)
+	}
+	return strings.Join(all, " ")
+}
+
+// commonest is the rule with the most findings, the first by name of equals.
+func commonest(byRule map[string]int) (rule string) {
+	for name, n := range byRule {
+		if n > byRule[rule] || n == byRule[rule] && name < rule {
+			rule = name
+		}
+	}
+	return rule
+}
+
+// points are those of a mark, nil where it is no number.
+func points(n json.Number) *float64 {
+	value, err := n.Float64()
+	if err != nil {
+		return nil
+	}
+	return &value
 }
 
 // failureRow is the row of a score that has no answer.

@@ -58,6 +58,12 @@ type Score struct {
 	Shape    string  `parquet:"shape" about:"the same for scores that sound the same once transposed"`
 	Engine   string  `parquet:"engine,dict" about:"the version that gave the answer"`
 	RuleSet  string  `parquet:"rule_set,dict" about:"the rules that were applied"`
+
+	HarmonyStyle string   `parquet:"harmony_style,dict" about:"how the harmony was read, chorale or free"`
+	Problems     string   `parquet:"problems,dict" about:"why the score is not complete, with a blank between the kinds"`
+	CommonRule   string   `parquet:"commonest_rule,dict" about:"the rule with the most findings, the first by name of equals"`
+	Earned       *float64 `parquet:"earned,optional" about:"the mark that is proposed, none without a rubric"`
+	Available    *float64 `parquet:"available,optional" about:"the best that can be had for that mark"`
 }
 
 // Finding is one finding.

@@ -99,9 +99,9 @@ var findingColumns = []string{
 // EncodeCSV writes one row for each finding under a row of column names. Voices
 // and pitches are separated by blanks; line is that of the first note. Scores
 // without findings, and failures, have no row.
-func EncodeCSV(w io.Writer) Encoder { return &rows{newSpreadsheet(w, findingColumns)} }
+func EncodeCSV(w io.Writer) Encoder { return &rows{NewSpreadsheet(w, findingColumns)} }
 
-type rows struct{ *spreadsheet }
+type rows struct{ *Spreadsheet }
 
 // Report implements [Encoder] for findings; no other report has rows.
 func (c *rows) Report(said any) error {
@@ -113,28 +113,31 @@ func (c *rows) Report(said any) error {
 	for i := range r.Findings {
 		found = append(found, findingRow(r, &r.Findings[i]))
 	}
-	return c.write(found...)
+	return c.Write(found...)
 }
 
 // Failure implements [Encoder].
 func (c *rows) Failure(*Failure) error { return nil }
 
 // Close implements [Encoder].
-func (c *rows) Close() error { return c.write() }
+func (c *rows) Close() error { return c.Write() }
 
-// spreadsheet writes rows of CSV under a row of column names.
-type spreadsheet struct {
+// Spreadsheet writes rows of CSV under a row of column names, with cells that no
+// spreadsheet runs as a formula or turns into a date.
+type Spreadsheet struct {
 	csv     *csv.Writer
 	columns []string
 	headed  bool
 }
 
-func newSpreadsheet(w io.Writer, columns []string) *spreadsheet {
-	return &spreadsheet{csv: csv.NewWriter(w), columns: columns}
+// NewSpreadsheet writes to w rows with the columns that are named.
+func NewSpreadsheet(w io.Writer, columns []string) *Spreadsheet {
+	return &Spreadsheet{csv: csv.NewWriter(w), columns: columns}
 }
 
-// write writes rows, and the column names before the first.
-func (s *spreadsheet) write(rows ...[]string) error {
+// Write writes rows, and the column names before the first; with no rows it writes the
+// names alone, once.
+func (s *Spreadsheet) Write(rows ...[]string) error {
 	if !s.headed {
 		s.headed = true
 		rows = append([][]string{s.columns}, rows...)

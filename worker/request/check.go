@@ -47,7 +47,7 @@ func (c *Checking) fields() []Field {
 	return append(fields,
 		yes(&c.Marks, "marks", "mark the scores").flag(""),
 		yes(&c.Upgrade, "upgrade", "with --out, make older documents declare MusicXML 4.0 in the marked score, so that 1.0 gets colors too"),
-		yes(&c.Analysis, "analysis", "add the harmonic analysis to the findings; with --out, also write NAME.rntxt (RomanText), NAME.analysis.json and NAME.harmonies.csv, and for all scores statistics.csv and statistics.json"),
+		yes(&c.Analysis, "analysis", "add the harmonic analysis to the findings; with --out, also write NAME.rntxt (RomanText), NAME.analysis.json and NAME.harmonies.csv, and for all scores harmony-statistics.csv and harmony-statistics.json"),
 		list(&c.Annotate, "annotate", "with --out, write the analysis into the marked score: numerals, figures, symbols, with commas between several").
 			oneOf("kind of annotation", musicxml.LayerNames()),
 		whole(&c.Fixes, "fixes", "how many ways to mend each fault and caution to look for").between(0, mostFixes),

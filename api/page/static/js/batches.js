@@ -127,7 +127,7 @@ class Batches {
       scores.length > 0 && plots(scores, this.only, (only) => this.pick(only)),
       scores.length > 0 && scoreTable(behind, this.only, (number) => this.page.go('look-over', `batch=${id}&score=${number}`), () => this.pick(this.only)),
       batch && h('div', { class: 'actions' },
-        ['findings.csv', 'marked.zip', 'statistics.csv'].map((file) => h('a', { class: 'button', href: `/v1/batches/${id}/${file}`, download: file }, t(`batches.${file}`))),
+        ['findings.csv', 'marked.zip', 'finding-statistics.csv'].map((file) => h('a', { class: 'button', href: `/v1/batches/${id}/${file}`, download: file }, t(`batches.${file}`))),
         button(t('batches.delete'), () => this.#delete(id), { class: 'quiet' }))));
   }
 }
