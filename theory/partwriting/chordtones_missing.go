@@ -148,6 +148,9 @@ func (p *Passage) thirdSuspended(h *chord) bool {
 			continue
 		}
 		for n := int(b.note) + 1; n < len(notes); n++ {
+			if n+1 < len(notes) && theory.Between(held, notes[n].Pitch).Steps == 1 && notes[n+1].Pitch == held {
+				continue // an ornament, after which the suspension goes on
+			}
 			if notes[n].Pitch != held {
 				return theory.Between(held, notes[n].Pitch).Steps == -1
 			}

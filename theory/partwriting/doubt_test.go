@@ -25,6 +25,15 @@ func TestOnlyAsSureAsTheHarmony(t *testing.T) {
 		{"six-four-misused", "Db: V7 Ab2 Eb4 Gb4 C5 | . . . . | I64 Ab2 Db4 F4 Db5 | . . . . | viio7/ii A2 Eb4 Gb4 C5 | . . . .", "", "the bass goes on by a chromatic semitone"},
 		{"cadential-six-four-unprepared", "Ab: IV Db3 F4 Ab4 Db5 | - . . . Eb5 | Cad64 Eb3 Eb4 Ab4 C5 | . . . . | V7 Eb3 Db4 G4 Bb4", "", "an escape tone between two steps"},
 		{"cadential-six-four-unresolved", "e: i E3 G3 B3 E4 | . . . . | Cad64 B3 E4 G4 B4 | . . . . | V7 B3 D#4 A4 B4", "", "the sixth rises to the seventh (Rimsky-Korsakov, Practical Manual of Harmony)"},
+		{"cadential-six-four-weak", "C: I C3 G3 E4 C5 | . . . . | I6 E3 G3 C4 C5 | . . . . | IV F3 A3 C4 C5 | . . . . | Cad64 G3 G3 C4 E5 | . . . . | V G3 G3 B3 D5", "SATB 6 caution", "it stays until the dominant comes"},
+		{"cadential-six-four-weak", "C: I C3 G3 E4 C5 | . . . . | I6 E3 G3 C4 C5 | . . . . | IV F3 A3 C4 C5 | . . . . | Cad64 G3 G3 C4 E5 | - F3 . . . | V G3 G3 B3 D5", "", "the bass passes through it (common practice)"},
+		{"cadential-six-four-unresolved", "d: i D3 A3 F4 A4 | . . . . | Cad64 A2 D4 D4 F4 | . . . . | V A2 A3 D4 E4 | - . . . F4 | - . . C#4 E4", "", "the fourth is struck again over the dominant and resolves there"},
+		{"retrogression", "C: V7 G2 B3 F4 D5 | . . . . | ii42 C3 A3 F4 D5 | . . . . | I C3 G3 E4 C5", "", "the notes of the dominant are suspended over the tonic"},
+		{"cadence-missing", "C: I C3 G3 E4 C5 | . . . . | V7 G2 B3 F4 D5 | . . . . | ii42 C3 A3 F4 D5 | . . . . | I C3 G3 E4 C5 ||", "", "so they are in a cadence"},
+		{"third-missing", "G: I G2 D4 G4 B4 | . . . . | V D3 D4 G4 A4 | - . . A4 . | - . . G4 . | e: viio7 D#3 C4 F#4 A4", "", "the fourth suspends the third, after an ornament and into another chord"},
+		{"leading-tone-unresolved", "g: V6 F#3 A3 D4 A4 | . . . . | viø7 E3 G3 D4 Bb4 | . . . . | V7 D3 F#3 D4 C5 | . . . .", "", "the bass passes between two positions of the dominant"},
+		{"seventh-unresolved", "c: iiø43 Ab2 C4 D4 F4 | . . . . | d: viio43 G2 C#4 E4 Bb4 | . . . .", "", "it becomes a leading tone, however it is spelled"},
+		{"seventh-unresolved", "F: V6 E3 G3 G4 C5 | . . . . | V43/V D3 G3 F4 B4 | . . . . | V7 C3 E3 G4 Bb4 | . . . .", "", "a neighbor note between two chords on one root"},
 		{"final-chord", "a: i A3 C4 E4 C5 | . . . . | d: viio43 G3 Bb3 E4 C#5 | . . . . | i6 F3 A3 F4 D5 ||", "SATB 4 remark", "three chords are an example of how they connect"},
 	} {
 		texture := theorytest.ChordsOf(theory.Frac(1, 2), test.music)

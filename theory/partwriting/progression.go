@@ -6,7 +6,7 @@ import "partwright/theory"
 var progressions = []*Rule{
 	{
 		ID: "retrogression", Family: Progression,
-		Source: Source{"General formula for grading part-writing (Florida State University)", "", "a dominant followed by ii or IV; not as a passing or neighbor chord, nor into a new phrase, nor IV6 where the bass goes on by step as to vi (common practice), nor a six-four that puts off a triad on its bass; a caution where nobody has named the chords"},
+		Source: Source{"General formula for grading part-writing (Florida State University)", "", "a dominant followed by ii or IV; not as a passing or neighbor chord, nor into a new phrase, nor IV6 where the bass goes on by step as to vi (common practice), nor a six-four that puts off a triad on its bass or suspensions over the tonic; a caution where nobody has named the chords"},
 		Check:  (*Passage).retrogressions,
 	},
 	{
@@ -49,7 +49,7 @@ func (p *Passage) retrogressions() []Finding {
 		if !before.Numeral.IsDominant() && !before.Numeral.Cadential {
 			return
 		}
-		if p.shorterThanBeat(h) || p.isPassingChord(i) || p.putsOff(i) || p.standsForSixth(i, h) {
+		if p.shorterThanBeat(h) || p.isPassingChord(i) || p.putsOff(i) || p.delaysTonic(i) || p.standsForSixth(i, h) {
 			return
 		}
 		f := p.atNamed(h.FirstMoment, h)
@@ -57,6 +57,25 @@ func (p *Passage) retrogressions() []Finding {
 		found = append(found, f)
 	})
 	return found
+}
+
+// delaysTonic reports whether a chord that nobody has named stands on the tonic, which
+// follows over the same bass: its other notes are suspended, plainly or with ornaments,
+// and the tonic is there already.
+func (p *Passage) delaysTonic(i int) bool {
+	if i+1 >= len(p.chords) {
+		return false
+	}
+	h, next := &p.chords[i], &p.chords[i+1]
+	if named(h) || !next.Numeral.IsTonic() || next.inversion != 0 || next.Key != h.Key || next.FirstMoment != h.EndMoment {
+		return false
+	}
+	for m := h.FirstMoment; m < h.EndMoment; m++ {
+		if !p.bassHas(m, next.Root()) {
+			return false
+		}
+	}
+	return !p.endsPhrase(h.FirstMoment, next.FirstMoment)
 }
 
 // standsForSixth reports whether a chord is IV6 on a bass that comes by step: after V

@@ -24,7 +24,7 @@ var cadences = []*Rule{
 	},
 	{
 		ID: "cadential-six-four-weak", Family: Progression,
-		Source: Source{"Kelley, Grading notations for part-writing assignments", "metric place", "on a weaker beat than the dominant it delays"},
+		Source: Source{"Kelley, Grading notations for part-writing assignments", "metric place", "on a weaker beat than the dominant it delays; not where nobody has named the chord and the bass moves on before the dominant"},
 		Check:  (*Passage).weakCadentials,
 	},
 	{
@@ -50,6 +50,9 @@ func (p *Passage) missingCadences() []Finding {
 		}
 		if first := p.Harmony.IndexAt(p.Harmony.Phrases[c.Phrase].FirstMoment); c.Final-first < 2 {
 			continue // two chords are an example, not a phrase
+		}
+		if k := c.Penultimate; p.delaysTonic(k) && k > 0 && closes(&p.chords[k-1], h) {
+			continue
 		}
 		if p.heldOver(h.FirstMoment) || cadencesElsewhere(&p.chords[c.Penultimate], h) || p.closesByEar(h) || p.reheard && closes(&p.chords[c.Penultimate], h) {
 			continue
@@ -195,8 +198,8 @@ func (p *Passage) weakCadentials() []Finding {
 		if i > 0 && p.chords[i-1].degree == 5 && p.chords[i-1].Bass() == h.Bass() {
 			return // inside a double cadence the dominant is there already
 		}
-		if !named(h) && !p.showsSixFour(h) {
-			return
+		if !named(h) && (!p.showsSixFour(h) || !p.bassHas(h.EndMoment-1, h.Bass())) {
+			return // a bass that has left before the dominant comes only passed through
 		}
 		found = append(found, p.atChord(h.FirstMoment, h))
 	})

@@ -92,6 +92,9 @@ func (p *Passage) unresolvedLeads(rule RuleID) []Finding {
 			if LeadRule(&h.Chord, p.isOuter(t.ref.Voice)) != rule || t.next < 0 || p.heldInto(t, next) || p.reaches(t, next, h.tonic) {
 				continue
 			}
+			if p.passesBetweenDominants(i, h, t) {
+				continue
+			}
 			r := p.leaving(h, next, t)
 			most, broken := r.leadUnresolved()
 			if !broken {
@@ -107,6 +110,22 @@ func (p *Passage) unresolvedLeads(rule RuleID) []Finding {
 		}
 	})
 	return append(found, p.leadsOverJumps(rule)...)
+}
+
+// passesBetweenDominants reports whether a leading tone steps down through a chord, that
+// nobody has named, to a member of the same dominant: it has not been left yet.
+func (p *Passage) passesBetweenDominants(i int, h *chord, t tendencyNote) bool {
+	last := p.Harmony.IndexAt(p.lastMoment(i))
+	if last+2 >= len(p.chords) || t.move.Steps != -1 {
+		return false
+	}
+	between, again := &p.chords[last+1], &p.chords[last+2]
+	notes := p.Voices[t.ref.Voice].Notes
+	if named(h) || named(between) || again.Root() != h.Root() || again.Key != h.Key || t.next+1 >= len(notes) || p.endsPhrase(h.FirstMoment, again.FirstMoment) {
+		return false
+	}
+	on := theory.Between(notes[t.next].Pitch, notes[t.next+1].Pitch)
+	return on.Steps == -1 && p.momentOf(NoteRef{t.ref.Voice, t.next + 1}) == again.FirstMoment
 }
 
 // passesThroughSeventh reports whether a chord that nobody has named is the tonic of

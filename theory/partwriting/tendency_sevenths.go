@@ -9,7 +9,7 @@ import (
 var sevenths = []*Rule{
 	{
 		ID: "seventh-unresolved", Family: Tendency,
-		Source: Source{"Open Music Theory v1", "keyboard-style voice-leading", "down by step in its own voice when the harmony changes; a caution where the chord has no dominant function and may be read otherwise, where only a passing note makes it a seventh chord, where its third is missing, on the way from a chord on the leading tone to V, where the bass takes over the note of resolution, and where the note is a member of the next chord or rises by a semitone within its letter; free where it is held over, handed to another voice, consonant by the time the harmony changes, rises by a semitone within its letter into a cadential six-four (common practice), or rises in tenths with the bass (Hutchinson, section 27.1)"},
+		Source: Source{"Open Music Theory v1", "keyboard-style voice-leading", "down by step in its own voice when the harmony changes; a caution where the chord has no dominant function and may be read otherwise, where only a passing note makes it a seventh chord, where its third is missing, on the way from a chord on the leading tone to V, where the bass takes over the note of resolution, and where the note is a member of the next chord or rises by a semitone within its letter; free where it is held over, handed to another voice, consonant by the time the harmony changes, rises by a semitone within its letter into a cadential six-four (common practice), or rises in tenths with the bass (Hutchinson, section 27.1), or is a neighbor note between two chords on one root"},
 		Check:  (*Passage).unresolvedSevenths,
 	},
 	{
@@ -231,12 +231,18 @@ func (p *Passage) unpreparedSevenths() []Finding {
 // a chord that nobody has named: it is consonant with all that sounds when the
 // harmony changes, since the note that made it a seventh has passed on; it was held
 // into a chord shorter than a beat, or passes upward through one no longer than a
-// beat; or it stays in another octave as a member of the next chord.
+// beat; or it stays in another octave as a member of the next chord; it is a neighbor
+// note in a chord between two on one root; or it rises by a semitone within its letter
+// from a chord that is no dominant seventh, which makes a leading tone of it however it is
+// spelled.
 func (p *Passage) needsNoResolution(h, next *chord, t tendencyNote) bool {
 	if named(h) {
 		return false
 	}
 	if p.meetsInNext(next, t) || (t.move.IsPerfectOctave() && next.set.has(p.Note(t.ref).Pitch.Class())) {
+		return true
+	}
+	if p.neighborsOneRoot(h, next, t) || h.quality != harmony.DominantSeventh && t.move.Steps == 0 && t.move.Semitones == 1 {
 		return true
 	}
 	if h.Numeral.IsDominant() {
@@ -247,6 +253,18 @@ func (p *Passage) needsNoResolution(h, next *chord, t tendencyNote) bool {
 	}
 	held := p.momentOf(t.ref) < h.FirstMoment && p.shorterThanBeat(h) && p.strength(h.FirstMoment) == 0
 	return held || p.passesUpward(h, t) || p.isConsonant(h.EndMoment-1, t.ref.Voice)
+}
+
+// neighborsOneRoot reports whether a note only leaves another by step and returns to it
+// while the chord stands between two on the same root: it is an ornament of theirs.
+func (p *Passage) neighborsOneRoot(h, next *chord, t tendencyNote) bool {
+	i := p.Harmony.IndexAt(h.FirstMoment)
+	before := p.preceding(i)
+	if before == nil || before.Root() != next.Root() || t.ref.Note == 0 || t.next < 0 || t.move.Steps != 1 {
+		return false
+	}
+	notes := p.Voices[t.ref.Voice].Notes
+	return notes[t.ref.Note-1].Pitch == notes[t.next].Pitch
 }
 
 // passesUpward reports whether a note is struck in a chord no longer than a beat,

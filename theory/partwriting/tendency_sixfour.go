@@ -52,7 +52,7 @@ func (p *Passage) unresolvedOver(h, next *chord, c theory.PitchClass) (Finding, 
 			if note == nil || note.Pitch.Class() != c {
 				continue
 			}
-			t := p.tendencyOf(NoteRef{v, p.At(m, v)})
+			t := p.pastRepeats(p.tendencyOf(NoteRef{v, p.At(m, v)}))
 			if t.next >= 0 && (p.resolvesDown(t, next) || p.risesToSeventh(t, next)) {
 				return Finding{}, false
 			}
@@ -66,6 +66,21 @@ func (p *Passage) unresolvedOver(h, next *chord, c theory.PitchClass) (Finding, 
 		return p.atTendency(t), true
 	}
 	return Finding{}, false
+}
+
+// pastRepeats looks past notes at the same pitch to where a voice goes from them: what is
+// struck again over the next chord is suspended there.
+func (p *Passage) pastRepeats(t tendencyNote) tendencyNote {
+	notes := p.Voices[t.ref.Voice].Notes
+	for t.next >= 0 && t.move == theory.Unison {
+		n := t.next + 1
+		if n >= len(notes) || p.endsPhrase(p.momentOf(NoteRef{t.ref.Voice, t.next}), p.momentOf(NoteRef{t.ref.Voice, n})) {
+			t.next = -1
+			break
+		}
+		t.next, t.move = n, theory.Between(notes[t.ref.Note].Pitch, notes[n].Pitch)
+	}
+	return t
 }
 
 // showsSixFour reports whether a chord stands on its bass, with nothing below it and
