@@ -45,7 +45,8 @@ var inWorker = [][]string{
 	{"partwright/worker/answer"},
 	{"partwright/worker"},
 	{"partwright/worker/files", "partwright/worker/pool", "partwright/worker/wall"},
-	{"partwright/worker/collection"},
+	{"partwright/worker/collection", "partwright/worker/classroom"},
+	{"partwright/worker/classroom/classtest"},
 	{"partwright/worker/batch"},
 }
 

@@ -17,6 +17,9 @@ import (
 	"time"
 
 	"github.com/rogpeppe/go-internal/testscript"
+
+	"partwright/worker/classroom"
+	"partwright/worker/classroom/classtest"
 )
 
 var update = flag.Bool("update", false, "rewrite the expected outputs in testdata/script")
@@ -59,14 +62,15 @@ func TestScripts(t *testing.T) {
 			return nil
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
-			"await": await,
-			"exits": exits,
-			"mxl":   packMXL,
-			"zip":   packZip,
-			"targz": packTarGz,
-			"alike": alike,
-			"many":  many,
-			"kills": kills,
+			"await":  await,
+			"exits":  exits,
+			"mxl":    packMXL,
+			"zip":    packZip,
+			"targz":  packTarGz,
+			"alike":  alike,
+			"many":   many,
+			"kills":  kills,
+			"handin": handIn,
 		},
 	})
 }
@@ -169,4 +173,21 @@ func packTarGz(ts *testscript.TestScript, neg bool, args []string) {
 	ts.Check(w.Close())
 	ts.Check(z.Close())
 	ts.Check(os.WriteFile(ts.MkAbs(args[0]), out.Bytes(), 0o600))
+}
+
+// handIn puts what a class hands in into the folder of an assignment, and a roster with
+// one who has not: handin FOLDER
+func handIn(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 1 {
+		ts.Fatalf("usage: handin FOLDER")
+	}
+	name := ts.MkAbs(args[0])
+	f, err := classroom.OpenFolder(name)
+	ts.Check(err)
+	scores, err := classtest.HandIns(f.Assignment)
+	ts.Check(err)
+	ts.Check(f.Close())
+	for reference, score := range scores {
+		ts.Check(os.WriteFile(filepath.Join(name, classroom.HandInsFolder, reference+".musicxml"), score, 0o600))
+	}
 }

@@ -111,6 +111,13 @@ func scoreReport(d *musicxml.Document, t *theory.Texture, a *harmony.Analysis) r
 		Layout: t.Layout.String(), Found: t.Found, HarmonyStyle: a.Style.String(), HarmonyFound: a.StyleFound,
 		Voices: make([]report.Voice, 0, len(t.Voices)), SetAside: make([]report.SetAside, 0, len(t.SetAside)),
 	}
+	if len(d.Score.Measures) > 0 {
+		first := &d.Score.Measures[0]
+		s.Signature = int(first.Key.Fifths)
+		if !first.Time.IsSenzaMisura() {
+			s.Time = first.Time.String()
+		}
+	}
 	for i := range t.Voices {
 		s.Voices = append(s.Voices, voiceReport(d.Score, &t.Voices[i]))
 	}

@@ -47,8 +47,9 @@ func ruleNames(words string) []string {
 
 // apply turns a finding that is let stand into a remark that says so.
 func (a *acceptance) apply(f *Finding) {
+	measure := &a.score.Measures[f.Measure]
 	switch {
-	case a.set.accepts(f.Rule, a.score.Measures[f.Measure].Label):
+	case a.set.accepts(f.Rule, measure.Label, measure.Time.BeatAt(f.Onset.Sub(measure.Onset))):
 		f.Severity, f.Licence = Remark, AcceptedHere
 	case a.texts[ruleInMeasure{f.Measure, f.Rule}], a.places[f.Onset]:
 		f.Severity, f.Licence = Remark, AcceptedInScore

@@ -37,6 +37,26 @@ func TestAcceptedFindingIsARemark(t *testing.T) {
 	}
 }
 
+// A rule with a beat behind it is let stand at that beat alone.
+func TestAcceptedAtOneBeat(t *testing.T) {
+	texture := theorytest.Chords("C3 G3 | D3 A3 / C3 G3 | D3 A3")
+	for beat, want := range map[string]string{"2": "fault remark", "1": "fault fault", "3": "fault fault"} {
+		set := &partwriting.RuleSet{Accepted: map[string][]partwriting.RuleID{"2": {partwriting.RuleID("parallel-fifths").AtBeat(beat)}}}
+		var got []string
+		for _, f := range partwriting.Check(texture, nil, set) {
+			if f.Rule == "parallel-fifths" && f.Onset.Num()%2 == 1 {
+				got = append(got, f.Severity.String())
+			}
+		}
+		if strings.Join(got, " ") != want {
+			t.Errorf("beat %s of measure 2 is accepted: %v, want %s", beat, got, want)
+		}
+	}
+	if rule, beat := partwriting.RuleID("spacing@5/2").CutBeat(); rule != "spacing" || beat != "5/2" {
+		t.Errorf("%s at %s", rule, beat)
+	}
+}
+
 // A text in the score lets the findings of the rules it names stand in its measure,
 // and one that names none all that begins where it stands; a set can pass over them,
 // since a pupil may have written them.

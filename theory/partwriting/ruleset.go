@@ -3,6 +3,7 @@ package partwriting
 import (
 	"maps"
 	"slices"
+	"strings"
 
 	"partwright/theory"
 	"partwright/theory/texture"
@@ -24,7 +25,8 @@ type RuleSet struct {
 	Task *theory.Texture
 	// Accepted lists, by the printed label of a measure, the rules whose findings
 	// there the teacher lets stand: they become remarks and stay so when the
-	// score comes again.
+	// score comes again. With a beat behind it, a rule is let stand there alone; see
+	// [RuleID.AtBeat].
 	Accepted map[string][]RuleID
 }
 
@@ -159,9 +161,26 @@ func (s *RuleSet) Accepting(more map[string][]RuleID) *RuleSet {
 	return &wider
 }
 
-func (s *RuleSet) accepts(rule RuleID, measure string) bool {
-	return s != nil && slices.Contains(s.Accepted[measure], rule)
+// accepts reports whether what a rule finds at a beat of a measure is let stand.
+func (s *RuleSet) accepts(rule RuleID, measure string, beat theory.Fraction) bool {
+	if s == nil {
+		return false
+	}
+	here := s.Accepted[measure]
+	return slices.Contains(here, rule) || slices.Contains(here, rule.AtBeat(beat.String()))
 }
+
+// AtBeat is how [RuleSet.Accepted] names a rule at one beat only, which counts from 1:
+// "spacing@3", "range@5/2".
+func (id RuleID) AtBeat(beat string) RuleID { return id + beatSign + RuleID(beat) }
+
+// CutBeat parts what [RuleID.AtBeat] has joined; the beat is "" where none is named.
+func (id RuleID) CutBeat() (rule RuleID, beat string) {
+	name, beat, _ := strings.Cut(string(id), beatSign)
+	return RuleID(name), beat
+}
+
+const beatSign = "@"
 
 func (s *RuleSet) limits() Limits {
 	var l Limits

@@ -299,7 +299,7 @@ func HarmoniesCSV(file string, t *theory.Texture, a *harmony.Analysis) ([]byte, 
 	for i := range a.Harmonies {
 		h := harmonyReport(t.Score, a, i)
 		err := out.Write([]string{
-			inertCell(file), inertCell(h.Measure), strconv.Itoa(h.MeasureIndex), strconv.FormatFloat(h.Beat, 'f', -1, 64),
+			InertCell(file), InertCell(h.Measure), strconv.Itoa(h.MeasureIndex), strconv.FormatFloat(h.Beat, 'f', -1, 64),
 			h.Onset, h.End, h.Key, h.Numeral, h.Figures, h.Symbol, h.Root, h.Bass, h.Quality, strconv.Itoa(h.Inversion),
 			h.Pivot, strconv.FormatFloat(h.Confidence, 'f', 2, 64), h.RunnerUp,
 		})

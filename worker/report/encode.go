@@ -145,7 +145,7 @@ func (s *Spreadsheet) Write(rows ...[]string) error {
 	for _, row := range rows {
 		inert := make([]string, len(row))
 		for i := range row {
-			inert[i] = inertCell(row[i])
+			inert[i] = InertCell(row[i])
 		}
 		if err := s.csv.Write(inert); err != nil {
 			return err
@@ -209,11 +209,11 @@ func decimal(exact string) string {
 // looksLikeDate are cells that a spreadsheet takes for a date, such as 3/2 or 1-2.
 var looksLikeDate = regexp.MustCompile(`^\d{1,4}[/.-]\d{1,4}([/.-]\d{1,4})?$`)
 
-// inertCell keeps a spreadsheet from running text of a stranger's score as a
+// InertCell keeps a spreadsheet from running text of a stranger's score as a
 // formula (OWASP, "CSV Injection"): an apostrophe in front of the characters
 // that begin one. A negative number is left as it is. What would be turned into a date
 // gets one too, unless it is a decimal.
-func inertCell(cell string) string {
+func InertCell(cell string) string {
 	if looksLikeDate.MatchString(cell) {
 		if _, err := strconv.ParseFloat(cell, 64); err != nil {
 			return "'" + cell

@@ -5,6 +5,7 @@ import (
 
 	"github.com/goccy/go-yaml/ast"
 
+	"partwright/theory"
 	"partwright/theory/partwriting"
 )
 
@@ -143,7 +144,8 @@ func (r *reader) ranges(set *partwriting.RuleSet, all entry) {
 }
 
 // ReadAccepted reads what a teacher lets stand, as the key accepted of a rule set
-// has it: printed measures, each with the rules whose findings there are accepted.
+// has it: printed measures, each with the rules whose findings there are accepted. A
+// rule may name a beat, "spacing@3" or "spacing@5/2", and is accepted there alone.
 // Errors are a [*Error].
 func ReadAccepted(file string, data []byte) (map[string][]partwriting.RuleID, error) {
 	return read(file, data, "list of what is accepted", (*reader).accepted)
@@ -153,12 +155,27 @@ func (r *reader) accepted(all ast.Node) map[string][]partwriting.RuleID {
 	accepted := map[string][]partwriting.RuleID{}
 	for _, e := range r.entries(all, "accepted") {
 		for _, item := range r.items(e) {
-			if id, ok := r.rule(item.value, r.text(item)); ok {
+			if id, ok := r.ruleAtBeat(item.value, r.text(item)); ok {
 				accepted[e.key] = append(accepted[e.key], id)
 			}
 		}
 	}
 	return accepted
+}
+
+// ruleAtBeat reads a rule that may name a beat.
+func (r *reader) ruleAtBeat(at ast.Node, text string) (partwriting.RuleID, bool) {
+	name, beat := partwriting.RuleID(text).CutBeat()
+	id, ok := r.rule(at, string(name))
+	if !ok || text == string(name) {
+		return id, ok
+	}
+	exact, err := theory.ParseFraction(beat)
+	if err != nil || exact.Less(theory.Whole(1)) {
+		r.problem(at, "%q is no beat; write it behind the sign @ as a number or fraction from 1 on, such as %s@3 or %s@5/2", beat, id, id)
+		return "", false
+	}
+	return id.AtBeat(exact.String()), true
 }
 
 // rule returns the rule of that name; that there is none is a problem.

@@ -69,6 +69,7 @@ func TestRuleSetProblemsHaveLines(t *testing.T) {
 		{"name: x\nranges:\n  B: G5-C4\n", "own.yaml:3: B: \"G5-C4\" is not a range such as C4-G5", "a range upside down"},
 		{"name: x\nranges:\n  Q: C4-G5\n", "own.yaml:3: \"Q\" is no voice", "a voice that does not exist"},
 		{"name: x\naccepted:\n  3: [parallel-fifth]\n", "own.yaml:3: there is no rule \"parallel-fifth\", did you mean parallel-fifths?", "an accepted rule that does not exist"},
+		{"name: x\naccepted:\n  3: [range@0]\n", "own.yaml:3: \"0\" is no beat; write it behind the sign @ as a number or fraction from 1 on, such as range@3 or range@5/2", "a beat before the first"},
 		{"nmae: x\n", "own.yaml:1: nmae is not known, did you mean name?", "a key that does not exist"},
 		{"rules: {}\n", "own.yaml:1: a rule set needs a name", "a set without a name"},
 		{"name: keyboard\n", "own.yaml:1: keyboard is a name that comes with the program", "a name that is taken"},
