@@ -34,7 +34,7 @@ func (e *Engine) check(ctx context.Context, in Input, plan *request.CheckPlan) (
 			return nil, err
 		}
 	}
-	reading, err := e.read(ctx, &in, harmonyWish{plan.Given, plan.Style})
+	reading, err := e.read(ctx, &in, harmonyWish{plan.Given, plan.Style, plan.Fixes > 0 || plan.Pupil})
 	if err != nil {
 		return nil, err
 	}

@@ -118,6 +118,21 @@ type Reading struct {
 type harmonyWish struct {
 	use   harmony.LabelUse
 	style harmony.Style
+	// reread is set where changed versions are to be read again.
+	reread bool
+}
+
+// has reports whether a harmony that was named as w says is what another wish asks for.
+func (w harmonyWish) has(other harmonyWish) bool {
+	return w.use == other.use && w.style == other.style && (w.reread || !other.reread)
+}
+
+// name names the harmony of a texture.
+func (w harmonyWish) name(t *theory.Texture, given []harmony.Annotation) *harmony.Analysis {
+	if w.reread {
+		return harmony.GuidedToReread(t, given, w.use, w.style)
+	}
+	return harmony.GuidedAs(t, given, w.use, w.style)
 }
 
 // read reads a score, finds its voices and names its harmony, as far as that was not
@@ -131,8 +146,8 @@ func (e *Engine) read(ctx context.Context, in *Input, wish harmonyWish) (*Readin
 			r.document = in.Read.document.Under(e.Limits.Work)
 			r.texture = in.Read.texture.Under(e.Limits.Work)
 		}
-		if in.Read.wish == wish {
-			r.harmony = in.Read.harmony
+		if in.Read.wish.has(wish) {
+			r.harmony, r.wish = in.Read.harmony, in.Read.wish
 		}
 	}
 	var steps []step
@@ -141,7 +156,7 @@ func (e *Engine) read(ctx context.Context, in *Input, wish harmonyWish) (*Readin
 	}
 	if r.harmony == nil {
 		steps = append(steps, step{stage.Harmony, func() error {
-			r.harmony, r.wish = harmony.GuidedAs(r.texture, givenLabels(in, r.texture), wish.use, wish.style), wish
+			r.harmony, r.wish = wish.name(r.texture, givenLabels(in, r.texture)), wish
 			return nil
 		}})
 	}
@@ -149,7 +164,7 @@ func (e *Engine) read(ctx context.Context, in *Input, wish harmonyWish) (*Readin
 		return nil, err
 	}
 	if in.Read != nil {
-		in.Read.document, in.Read.texture, in.Read.harmony, in.Read.wish = r.document, r.texture, r.harmony, wish
+		in.Read.document, in.Read.texture, in.Read.harmony, in.Read.wish = r.document, r.texture, r.harmony, r.wish
 	}
 	return r, nil
 }

@@ -18,7 +18,7 @@ import (
 // what was changed with the mended score. An unknown voice or measure is a
 // [*RequestError].
 func (e *Engine) mend(ctx context.Context, in Input, plan *request.MendPlan) (*answer.Answer, error) {
-	r, err := e.read(ctx, &in, harmonyWish{plan.Given, plan.Style})
+	r, err := e.read(ctx, &in, harmonyWish{use: plan.Given, style: plan.Style})
 	if err != nil {
 		return nil, err
 	}

@@ -30,6 +30,8 @@ type Analysis struct {
 	// atMoment holds the harmony that sounds at each moment, -1 for none.
 	atMoment []int32
 	doubts   doubts
+	// kept is the search that has found it, nil where it was not kept.
+	kept *kept
 }
 
 // Harmony is one chord for as long as it lasts.

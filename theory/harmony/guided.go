@@ -62,6 +62,18 @@ func GuidedAs(t *theory.Texture, given []Annotation, use LabelUse, s Style) *Ana
 	return modelFor(t, s).Guided(t, given, use)
 }
 
+// GuidedToReread is [GuidedAs] for a texture of which changed versions are to be read
+// again: where there are no labels, the analysis keeps its search for [NewRereader],
+// which else makes it once more.
+func GuidedToReread(t *theory.Texture, given []Annotation, use LabelUse, s Style) *Analysis {
+	if use != Ignore && len(given) > 0 {
+		return GuidedAs(t, given, use, s)
+	}
+	k := modelFor(t, s).keep(t, nil)
+	k.analysis.kept = k
+	return k.analysis
+}
+
 // Guided reads a texture as [GuidedAs] does.
 func (m *Model) Guided(t *theory.Texture, given []Annotation, use LabelUse) *Analysis {
 	byNotes := m.Analyze(t)

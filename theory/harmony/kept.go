@@ -47,7 +47,7 @@ type stateAt struct {
 func (m *Model) keep(t *theory.Texture, g *guide) *kept {
 	k := &kept{model: m, tables: map[uint64]*chordTable{}}
 	a := emptyAnalysis(t)
-	a.Style = m.style
+	a.Style, a.StyleFound = m.style, m.styleFound
 	k.analysis = a
 	if len(t.Moments) == 0 || len(t.Score.Measures) == 0 {
 		return k

@@ -27,6 +27,10 @@ func NewRereader(t *theory.Texture, a *Analysis) *Rereader {
 	if len(a.Given) == 0 && a.named() {
 		return r
 	}
+	if a.kept != nil && a.texture == t {
+		r.byNotes = a.kept
+		return r
+	}
 	m := modelFor(t, a.Style)
 	r.byNotes = m.keep(t, nil)
 	if len(a.Given) > 0 && a.Use != Ignore {

@@ -70,11 +70,16 @@ func (p *Passage) doubted(findings []Finding) []*Finding {
 	var out []*Finding
 	for i := range findings {
 		f := &findings[i]
-		if f.Family.restsOnHarmony() && f.Severity >= Caution && f.Licence == "" && len(f.Notes) > 0 {
+		if f.Severity >= Caution && mayBeDoubted(f) {
 			out = append(out, f)
 		}
 	}
 	return out
+}
+
+// mayBeDoubted reports whether a finding rests on the harmony.
+func mayBeDoubted(f *Finding) bool {
+	return f.Family.restsOnHarmony() && f.Licence == "" && len(f.Notes) > 0
 }
 
 // span returns the harmonies that the notes of a finding sound in, and the one after.

@@ -1,7 +1,6 @@
 package partwriting
 
 import (
-	"fmt"
 	"slices"
 
 	"partwright/theory"
@@ -33,7 +32,15 @@ type localJudge struct {
 	lines bool
 	areas map[bounds]*area
 	// seen is what became of changes that were tried for another finding.
-	seen map[string]*trial
+	seen map[change]*trial
+	// likely is the rule that has last found a new fault: it is asked first.
+	likely *Rule
+}
+
+// change is a fix with the measures in which it is judged.
+type change struct {
+	bounds
+	edits [2]Edit
 }
 
 // bounds are the first and the last measure in which a change may tell.
@@ -45,8 +52,9 @@ type area struct {
 	bounds
 	excerpt *theory.Excerpt
 	harmony *harmony.Analysis
-	// before are the faults of the excerpt without a change.
-	before map[findingKey]Severity
+	// passage is the excerpt without a change, before are its faults.
+	passage *Passage
+	before  map[findingKey]Severity
 }
 
 // trial is one change, and what is found in its area by the harmony that was read
@@ -63,7 +71,7 @@ type trial struct {
 
 func newLocalJudge(whole *wholeJudge) *localJudge {
 	p := whole.passage
-	l := &localJudge{whole: whole, passage: p, areas: map[bounds]*area{}, seen: map[string]*trial{}}
+	l := &localJudge{whole: whole, passage: p, areas: map[bounds]*area{}, seen: map[change]*trial{}}
 	if len(p.Moments) == 0 {
 		return l
 	}
@@ -79,12 +87,15 @@ func newLocalJudge(whole *wholeJudge) *localJudge {
 
 // mends tries a fix in the measures around it.
 func (l *localJudge) mends(f *Finding, fix Fix) bool {
-	if l.needsWhole(f) {
+	if l.needsWhole(f, fix) {
 		return l.whole.mends(f, fix)
+	}
+	if pitchesAlone[f.Rule] && l.found(f, l.passage.with(fix, false)) {
+		return false
 	}
 	b := l.boundsOf(f, fix)
 	t := l.trialOf(b, fix)
-	if l.remains(f, t, t.old) || l.spoils(b, t, 0, t.old) || l.spoilsWide(fix) {
+	if l.remains(f, t.old) || l.spoils(b, t, 0, t.old) || l.spoilsWide(fix) {
 		return false
 	}
 	if l.passage.Harmony == nil {
@@ -96,12 +107,17 @@ func (l *localJudge) mends(f *Finding, fix Fix) bool {
 	if t.far {
 		return l.whole.mends(f, fix)
 	}
-	return !l.remains(f, t, t.anew) && !l.spoils(b, t, 1, t.anew)
+	return !l.remains(f, t.anew) && !l.spoils(b, t, 1, t.anew)
 }
 
-// needsWhole reports whether a finding cannot be judged by some measures.
-func (l *localJudge) needsWhole(f *Finding) bool {
-	return wide[f.Rule] || len(l.passage.Limits.Cadences) > 0
+// pitchesAlone are the wide rules that look at the pitches of one voice and at nothing
+// else: not at the harmony either.
+var pitchesAlone = map[RuleID]bool{"range": true, "tessitura": true}
+
+// needsWhole reports whether a finding cannot be judged by some measures, or a fix has
+// more edits than a change can have.
+func (l *localJudge) needsWhole(f *Finding, fix Fix) bool {
+	return wide[f.Rule] && !pitchesAlone[f.Rule] || len(l.passage.Limits.Cadences) > 0 || len(fix.Edits) > len(change{}.edits)
 }
 
 // boundsOf are the measures from the one before a change or the finding to the one
@@ -138,8 +154,9 @@ func (l *localJudge) areaOf(b bounds) *area {
 	if p.Harmony != nil {
 		a.harmony = p.Harmony.Excerpt(a.excerpt)
 	}
+	a.passage = p.excerpt(a.excerpt, a.harmony)
 	a.before = map[findingKey]Severity{}
-	for _, k := range l.faults(p.excerpt(a.excerpt, a.harmony), b, func(findingKey) bool { return true }) {
+	for _, k := range l.faults(a.passage, b) {
 		a.before[k] = Fault
 	}
 	l.areas[b] = a
@@ -154,25 +171,38 @@ func (p *Passage) firstMomentOf(measure int) int {
 
 // trialOf makes a change in its area.
 func (l *localJudge) trialOf(b bounds, fix Fix) *trial {
-	key := fmt.Sprint(b, fix)
+	key := change{bounds: b}
+	copy(key.edits[:], fix.Edits)
 	if t := l.seen[key]; t != nil {
 		return t
 	}
 	a := l.areaOf(b)
-	t := &trial{changed: a.with(fix)}
-	t.old = l.passage.excerpt(t.changed, a.harmony)
+	local := a.local(fix)
+	t := &trial{old: a.passage.with(local, true)}
+	t.changed = &theory.Excerpt{Texture: t.old.Texture, From: a.excerpt.From, First: a.excerpt.First}
+	t.old.refresh()
 	l.seen[key] = t
 	return t
 }
 
-// with returns the excerpt with a change.
-func (a *area) with(fix Fix) *theory.Excerpt {
+// local is a change by the notes of the excerpt.
+func (a *area) local(fix Fix) Fix {
 	local := Fix{Edits: slices.Clone(fix.Edits)}
 	for i := range local.Edits {
 		note := &local.Edits[i].Note
 		note.Note -= a.excerpt.First[note.Voice]
 	}
-	return &theory.Excerpt{Texture: Apply(a.excerpt.Texture, local), From: a.excerpt.From, First: a.excerpt.First}
+	return local
+}
+
+// refresh finds again what depends on pitches, after a change, beside lines and pairs.
+func (p *Passage) refresh() {
+	p.divided = p.Texture
+	p.chords = slices.Clone(p.chords)
+	for i := range p.chords {
+		p.chords[i].sounds = p.makesChord(&p.chords[i])
+	}
+	p.findDoublings()
 }
 
 // readAnew reads the harmony of a changed excerpt, or finds that only the whole
@@ -194,8 +224,13 @@ func (l *localJudge) readAnew(b bounds, t *trial, fix Fix) {
 	t.anew = p.excerpt(t.changed, a)
 }
 
-// remains reports whether a finding is still there after a change.
-func (l *localJudge) remains(f *Finding, t *trial, p *Passage) bool {
+// remains reports whether a finding is still there in some measures after a change.
+func (l *localJudge) remains(f *Finding, p *Passage) bool {
+	return !pitchesAlone[f.Rule] && l.found(f, p)
+}
+
+// found reports whether a finding is there in a passage.
+func (l *localJudge) found(f *Finding, p *Passage) bool {
 	gone := keyOf(f)
 	for _, found := range p.apply(RuleByID(f.Rule), l.accepted, nil) {
 		if keyOf(&found) == gone {
@@ -209,25 +244,39 @@ func (l *localJudge) remains(f *Finding, t *trial, p *Passage) bool {
 func (l *localJudge) spoils(b bounds, t *trial, reading int, p *Passage) bool {
 	if !t.asked[reading] {
 		t.asked[reading] = true
-		before := l.areaOf(b).before
-		t.faulty[reading] = len(l.faults(p, b, func(k findingKey) bool { return l.whole.before[k] < Fault && before[k] < Fault })) > 0
+		t.faulty[reading] = l.spoiled(p, b, l.areaOf(b).before)
 	}
 	return t.faulty[reading]
 }
 
-// faults are the faults within some measures that need no more than these to be found,
-// as far as they are asked for.
-func (l *localJudge) faults(p *Passage, b bounds, asked func(findingKey) bool) []findingKey {
+// spoiled reports whether there is a fault within some measures that was not there
+// before. It ends at the first that nothing can weaken; what rests on the harmony may yet
+// turn out to be doubtful, which all such findings together decide.
+func (l *localJudge) spoiled(p *Passage, b bounds, before map[findingKey]Severity) bool {
+	isNew := func(k findingKey) bool { return l.whole.before[k] < Fault && before[k] < Fault }
+	certain := func(found []Finding) bool {
+		return slices.ContainsFunc(found, func(f Finding) bool { return !mayBeDoubted(&f) })
+	}
+	if l.likely != nil && certain(l.faultsOf(l.likely, p, b, isNew, nil)) {
+		return true
+	}
 	var found []Finding
 	for _, r := range suite {
-		if wide[r.ID] || p.Set.SeverityOf(r) < Fault {
-			continue
+		was := len(found)
+		if found = l.faultsOf(r, p, b, isNew, found); certain(found[was:]) {
+			l.likely = r
+			return true
 		}
-		for _, f := range p.apply(r, l.accepted, nil) {
-			if f.Severity == Fault && f.Measure >= b.first && f.Measure <= b.last && asked(keyOf(&f)) {
-				found = append(found, f)
-			}
-		}
+	}
+	p.weighDoubts(found)
+	return slices.ContainsFunc(found, func(f Finding) bool { return f.Severity == Fault })
+}
+
+// faults are the faults within some measures that need no more than these to be found.
+func (l *localJudge) faults(p *Passage, b bounds) []findingKey {
+	var found []Finding
+	for _, r := range suite {
+		found = l.faultsOf(r, p, b, func(findingKey) bool { return true }, found)
 	}
 	p.weighDoubts(found)
 	var keys []findingKey
@@ -237,6 +286,20 @@ func (l *localJudge) faults(p *Passage, b bounds, asked func(findingKey) bool) [
 		}
 	}
 	return keys
+}
+
+// faultsOf appends the faults that a rule finds within some measures, as far as they are
+// asked for.
+func (l *localJudge) faultsOf(r *Rule, p *Passage, b bounds, asked func(findingKey) bool, found []Finding) []Finding {
+	if wide[r.ID] || p.Set.SeverityOf(r) < Fault {
+		return found
+	}
+	for _, f := range p.apply(r, l.accepted, nil) {
+		if f.Severity == Fault && f.Measure >= b.first && f.Measure <= b.last && asked(keyOf(&f)) {
+			found = append(found, f)
+		}
+	}
+	return found
 }
 
 // spoilsWide asks the rules that need the whole.
