@@ -1,15 +1,15 @@
 package voicing
 
-import (
-	"context"
-	"slices"
-)
+import "context"
 
 // thinned is a lattice without the steps that no voicing anywhere near the best
 // one takes, so that it can be searched again and again.
 type thinned struct {
 	lattice *lattice
 	slots   []thinSlot
+	// best and prior are room for what [thinned.advance] works out.
+	best  []total
+	prior []sopranoMove
 }
 
 // thinSlot is one slot of a thinned lattice.
@@ -49,8 +49,7 @@ func (s *lattice) thin() *thinned {
 			}
 		}
 	}
-	slices.Sort(all)
-	limit := all[min(len(all)-1, stepsKept*(len(s.layers)-1))]
+	limit := nth(all, min(len(all)-1, stepsKept*(len(s.layers)-1)))
 	t := &thinned{lattice: s, slots: make([]thinSlot, len(s.layers))}
 	positions := make([][]int32, len(s.layers)) // by arrangement, one more than its position
 	for k := range positions {
@@ -68,6 +67,13 @@ func (s *lattice) thin() *thinned {
 		return p
 	}
 	for k := 1; k < len(s.layers); k++ {
+		kept := 0
+		for _, cost := range through[k] {
+			if cost <= limit {
+				kept++
+			}
+		}
+		t.slots[k].steps = make([]edge, 0, kept)
 		for i, e := range s.edges[k] {
 			if through[k][i] <= limit {
 				t.slots[k].steps = append(t.slots[k].steps, edge{at(k-1, e.from), at(k, e.to), e.cost, e.move})
@@ -80,6 +86,35 @@ func (s *lattice) thin() *thinned {
 		t.slots[k].held = make([]Cost, n)
 	}
 	return t
+}
+
+// nth is the element that would stand at index n if all were sorted; it moves them about.
+func nth(all []total, n int) total {
+	for low, high := 0, len(all)-1; low < high; {
+		pivot := max(min(all[low], all[high]), min(max(all[low], all[high]), all[(low+high)/2]))
+		i, j := low, high
+		for i <= j {
+			for all[i] < pivot {
+				i++
+			}
+			for all[j] > pivot {
+				j--
+			}
+			if i <= j {
+				all[i], all[j] = all[j], all[i]
+				i, j = i+1, j-1
+			}
+		}
+		switch {
+		case n <= j:
+			high = j
+		case n >= i:
+			low = i
+		default:
+			return all[n]
+		}
+	}
+	return all[n]
 }
 
 // costsThrough is what the cheapest voicing through each step costs.
@@ -178,37 +213,41 @@ func (t *thinned) search() *Solution {
 }
 
 func (t *thinned) advance(k int) {
-	w := &t.lattice.problem.Style.Weights
 	from, to := &t.slots[k-1], &t.slots[k]
 	for i := range to.cost {
 		to.cost[i] = unreachable
 	}
 	const moves = int(sopranoMoves)
-	best := make([]total, len(from.index)*moves)
-	prior := make([]sopranoMove, len(best))
+	if n := len(from.cost); len(t.best) < n {
+		t.best, t.prior = make([]total, n), make([]sopranoMove, n)
+	}
+	best, prior := t.best[:len(from.cost)], t.prior[:len(from.cost)]
+	for i := range best {
+		best[i] = unreachable
+	}
 	for p := range from.index {
-		for now := range sopranoMoves {
-			best[p*moves+int(now)] = unreachable
-			for before := range sopranoMoves {
-				c := from.cost[p*moves+int(before)]
-				if c == unreachable {
-					continue
-				}
-				if c += total(w.after(before, now)); c < best[p*moves+int(now)] {
-					best[p*moves+int(now)], prior[p*moves+int(now)] = c, before
+		here, first := best[p*moves:(p+1)*moves], prior[p*moves:(p+1)*moves]
+		for before, cost := range from.cost[p*moves : (p+1)*moves] {
+			if cost == unreachable {
+				continue
+			}
+			for now, after := range &t.lattice.after[before] {
+				if c := cost + after; c < here[now] {
+					here[now], first[now] = c, sopranoMove(before)
 				}
 			}
 		}
 	}
 	t.lattice.problem.Style.work.Step(len(to.steps)/16 + len(from.index))
-	for _, e := range to.steps {
+	for i := range to.steps {
+		e := &to.steps[i]
 		b := int(e.from)*moves + int(e.move)
 		if best[b] == unreachable {
 			continue
 		}
-		i := int(e.to)*moves + int(e.move)
-		if c := best[b] + t.lattice.total(e.cost) + total(to.held[e.to]); c < to.cost[i] {
-			to.cost[i], to.back[i] = c, thinState{e.from, prior[b]}
+		at := int(e.to)*moves + int(e.move)
+		if c := best[b] + t.lattice.total(e.cost) + total(to.held[e.to]); c < to.cost[at] {
+			to.cost[at], to.back[at] = c, thinState{e.from, prior[b]}
 		}
 	}
 }
