@@ -96,7 +96,7 @@ func (j *voicingJob) solve(ctx context.Context, version string) error {
 	}
 	if impossible != nil {
 		breaks, opens := search.Obstacle(ctx, j.RuleSet)
-		j.report.Hinder(breaks, opens, j.Catalog)
+		j.report.Hinder(impossible, breaks, opens, j.Catalog)
 	}
 	j.answer = &answer.Answer{Report: j.report}
 	return nil

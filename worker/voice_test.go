@@ -3,6 +3,7 @@ package worker
 import (
 	"bytes"
 	"errors"
+	"strings"
 	"testing"
 
 	"gitlab.com/gomidi/midi/mid"
@@ -106,6 +107,22 @@ func TestMIDISaysMetreAndKeyAndBreathes(t *testing.T) {
 	} {
 		if !bytes.Contains(data, event) {
 			t.Errorf("the file lacks %s", what)
+		}
+	}
+}
+
+// A chord whose own notes conflict is told apart from one that finds no room: the dominant
+// of the Neapolitan has no note that four voices may double.
+func TestObstaclesSayWhatConflicts(t *testing.T) {
+	for _, tt := range []struct{ text, lang, want string }{
+		{"C: I V/bII bII I", "en", "no arrangement of chord 2 is without a fault of its own, at the least: doubled altered tone"},
+		{"C: I V/bII bII I", "de", "jede Aufstellung von Akkord 2 verstößt schon für sich gegen eine Regel"},
+		{"C: I V[no3] I", "en", "at the least: missing third"},
+		{"C: I V42 I", "en", "no arrangement of chord 3 can be reached from chord 2"},
+	} {
+		_, said := voiced(t, Input{}, "progression", tt.text, "language", tt.lang)
+		if !strings.Contains(said.Obstacle, tt.want) || len(said.Breaks) == 0 || len(said.Alternatives) != 1 {
+			t.Errorf("%s: %q, breaks %q, want %q", tt.text, said.Obstacle, said.Breaks, tt.want)
 		}
 	}
 }

@@ -15,7 +15,7 @@ import (
 func hindrance(r *report.Voicing) string {
 	lines := []string{r.Obstacle, fmt.Sprintf("The least bad follows; rules broken: %d.", r.Broken)}
 	if len(r.Breaks) > 0 {
-		lines[1] = fmt.Sprintf("The least bad follows; rules broken: %d (%s).", r.Broken, strings.Join(r.Breaks, ", "))
+		lines[1] = fmt.Sprintf("The least bad follows; rules broken: %s.", strings.Join(r.Breaks, ", "))
 	}
 	if r.Opens != "" {
 		lines = append(lines, r.Opens)

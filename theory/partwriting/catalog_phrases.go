@@ -26,6 +26,7 @@ const (
 	LineTurnsUp     Phrase = "line-turns-up"     // after it fell
 	LineTurnsDown   Phrase = "line-turns-down"   // after it rose
 	CannotStand     Phrase = "cannot-stand"      // the chord {chord}
+	CannotAgree     Phrase = "cannot-agree"      // the chord {chord} with {rule}
 	CannotFollow    Phrase = "cannot-follow"     // the chord {chord} after {previous}
 	BreaksAt        Phrase = "breaks-at"         // {rule} at the chord {chord}
 	OpensFreed      Phrase = "opens-freed"       // {voice} not given {pitch} in {chord}
@@ -99,7 +100,7 @@ const (
 var Phrases = []Phrase{
 	LeapsFar, LeapsDiminished, StandsClose, FifthToWatch, OctaveToWatch, FifthAgain, OctaveAgain, PositionChanges, VoicesOverlap, VoicesMeet,
 	LineStays, LineRises, LineFalls, LineTurnsUp, LineTurnsDown,
-	CannotStand, CannotFollow, BreaksAt, OpensFreed, OpensInverted, ChordForEnding, ChordJoined, WaysToVoice, KeyHeard, KeyChanges, LevelOf, FewerLevels, DecorationKey, AsWritten, MendedVersion, MendedVersionN, ChangedNote,
+	CannotStand, CannotAgree, CannotFollow, BreaksAt, OpensFreed, OpensInverted, ChordForEnding, ChordJoined, WaysToVoice, KeyHeard, KeyChanges, LevelOf, FewerLevels, DecorationKey, AsWritten, MendedVersion, MendedVersionN, ChangedNote,
 	CommonToneKept, AgainstTheBass, LeadingToneSign, LeadingToneKey, SeventhSign, GoesUp, GoesDown, Stays, AllAgainst,
 	TextureRead, TextureNamed, SetSuits, SetNamed,
 	EndsOnRoot, EndsOnThird, EndsOnFifth, EndsOnSeventh, MostlyClose, MostlyOpen, CloseAndOpen, ContraryOuter, TopLine, TopNote, OtherChord, CostsMore,

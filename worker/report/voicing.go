@@ -142,9 +142,13 @@ func NewVoicing(version string, p *voicing.Progression, problem *voicing.Problem
 }
 
 // Hinder says which rules the least bad breaks and, unless opens is nil, what opens the
-// way.
-func (r *Voicing) Hinder(breaks []voicing.Broken, opens *partwriting.Said, catalog *partwriting.Catalog) {
+// way. Where a chord cannot stand by itself since its own notes conflict with a rule about
+// them, that is the obstacle.
+func (r *Voicing) Hinder(at *voicing.ImpossibleError, breaks []voicing.Broken, opens *partwriting.Said, catalog *partwriting.Catalog) {
 	for _, b := range breaks {
+		if at.Alone && b.Chord == at.Slot+1 && partwriting.RuleByID(b.Rule).Family == partwriting.ChordTones {
+			r.Obstacle = catalog.Phrase(partwriting.CannotAgree, "chord", b.Chord, "rule", catalog.Rules[b.Rule].Name)
+		}
 		r.Breaks = append(r.Breaks, catalog.Phrase(partwriting.BreaksAt, "rule", b.Rule, "chord", b.Chord))
 	}
 	if opens != nil {
