@@ -171,9 +171,26 @@ func write(w io.Writer, root string, modules []module) error {
 			add(texts[name], fmt.Sprintf("%s (%s)", m, filepath.ToSlash(name)))
 		}
 	}
+	if err := addEngraver(root, add); err != nil {
+		return err
+	}
 	for _, text := range order {
 		fmt.Fprintf(&out, "%s\n%s\n%s\n\n%s\n\n", strings.Repeat("=", 78), strings.Join(goes[text], "\n"), strings.Repeat("=", 78), text)
 	}
 	_, err = w.Write(out.Bytes())
 	return err
+}
+
+// addEngraver adds the texts that come with the engraver of the page, which is not linked
+// but carried along, and what says its version and where its source is.
+func addEngraver(root string, add func(text, whose string)) error {
+	folder := os.DirFS(filepath.Join(root, "api", "page", "engraver"))
+	for _, name := range []string{"README.md", "LGPL-3.0.txt", "GPL-3.0.txt", "OFL-1.1.txt"} {
+		text, err := fs.ReadFile(folder, name)
+		if err != nil {
+			return err
+		}
+		add(tidy(text), "The engraver of the page ("+name+")")
+	}
+	return nil
 }

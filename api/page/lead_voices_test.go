@@ -132,3 +132,35 @@ func TestSoundIsWhatIsWritten(t *testing.T) {
 		}
 	}
 }
+
+// TestBassIsDroppedIntoTheRow drops a score into the view that leads voices: its bass is
+// harmonized, and the other voices with it.
+func TestBassIsDroppedIntoTheRow(t *testing.T) {
+	chromium(t)
+	b := browse(t, serve(t)+"/#lead-voices", 1280, 900)
+	b.until("a phrase is engraved", `document.querySelectorAll('.lead-voices .score-page g.note').length === 20`)
+	b.drop(class(t, "worksheet.musicxml"))
+	b.until("where it comes from is said", `document.querySelector('.from-score')?.innerText.includes('worksheet.musicxml')`)
+	b.until("it is led", `document.querySelectorAll('.changes button').length === 25 && document.querySelector('.lead-voices .score-page g.note')`)
+	b.until("the row is not the one of before", `document.querySelector('#lead-row').value === '' && document.querySelector('#lead-row').placeholder === 'from worksheet.musicxml' && !document.querySelector('.trouble').innerText`)
+	b.picture("lead-dropped")
+	b.axe("lead voices from a score")
+}
+
+// TestMIDIKeyboardWrites plays on a keyboard that stands in for one (W3C Web MIDI: note on
+// is status 0x90, note off 0x80 or a velocity of 0). A note is written with its octave, what
+// is held together as the chord that it is.
+func TestMIDIKeyboardWrites(t *testing.T) {
+	chromium(t)
+	b := browse(t, serve(t)+"/#lead-voices?row=G%3A+soprano+G4", 1280, 900)
+	b.do(script(`globalThis.keys = {}; navigator.requestMIDIAccess = async () => ({ inputs: new Map([['one', keys]]) });
+		globalThis.strike = (...notes) => { for (const n of notes) keys.onmidimessage({ data: [0x90, n, 80] }); for (const n of notes) keys.onmidimessage({ data: n % 2 ? [0x90, n, 0] : [0x80, n, 64] }); }`))
+	b.press("Use a MIDI keyboard")
+	b.until("it listens", `keys.onmidimessage`)
+	b.until("the button says so", `document.body.innerText.includes('The MIDI keyboard is on')`)
+	b.do(script(`strike(66); strike(67)`))
+	b.until("notes are written, spelled as the key has them", `document.querySelector('#lead-row').value === 'G: soprano G4 F#4 G4'`)
+	b.do(typed("#lead-row", "G: I"))
+	b.do(script(`strike(50, 57, 66, 72)`)) // D3 A3 F#4 C5
+	b.until("a chord is named", `document.querySelector('#lead-row').value === 'G: I V7'`)
+}

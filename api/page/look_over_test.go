@@ -141,12 +141,8 @@ func TestHostileNamesAreText(t *testing.T) {
 // TestProblemsAreSaid shows the service's own sentence, with its line, and what to do.
 func TestProblemsAreSaid(t *testing.T) {
 	chromium(t)
-	path := filepath.Join(t.TempDir(), "broken.musicxml")
-	if err := os.WriteFile(path, []byte("<score-partwise>\n<part-list>\n</score-partwise>"), 0o600); err != nil {
-		t.Fatal(err)
-	}
 	b := browse(t, serve(t), 1280, 900)
-	b.drop(path)
+	b.drop(brokenScore(t))
 	b.until("the problem has its line", `document.querySelector('.problem')?.innerText.includes('line 3')`)
 	b.picture("problem")
 	b.axe("a problem")
@@ -205,4 +201,45 @@ func TestArchiveIsOpenedInTheBrowser(t *testing.T) {
 	b.until("it is drawn", `document.querySelectorAll('.score-page g.note').length === 44 && document.querySelectorAll('.score-page .sign').length === 0`)
 	b.picture("several")
 	b.axe("several scores")
+}
+
+// TestBothAreHeardInTurn hears a fault and a way to mend it one after the other, over and
+// over. What the oscillators are told is what sounds: first the pitches that are written,
+// then those of the change, then again the first.
+func TestBothAreHeardInTurn(t *testing.T) {
+	chromium(t)
+	b := browse(t, serve(t), 1280, 900)
+	b.do(script(`globalThis.struck = [];
+		const { start, stop } = OscillatorNode.prototype;
+		OscillatorNode.prototype.start = function (at) {
+			this.struck = { at, midi: Math.round(69 + 12 * Math.log2(this.frequency.value / 440)) };
+			return start.call(this, at);
+		};
+		OscillatorNode.prototype.stop = function (at) {
+			if (this.context instanceof AudioContext && this.struck) struck.push({ ...this.struck, end: at });
+			return stop.call(this, at);
+		};`))
+	b.press("A hand-in with faults")
+	b.until("the score is drawn", `document.querySelectorAll('.marks .sign.fault').length === 4`)
+	b.press("1\nmeasure 1")
+	b.until("ways to mend are found", `document.querySelectorAll('.way').length > 0`)
+	b.press("Hear both")
+	b.until("the change is shown", `document.querySelector('.banner.trying')`)
+	// A passage ends where a quarter note of silence follows; a note rings for half a second.
+	b.do(script(`globalThis.passages = () => {
+		const all = [];
+		let end = -Infinity;
+		for (const n of [...struck].sort((a, b) => a.at - b.at)) {
+			if (n.at - end > 0) all.push(new Set());
+			all.at(-1).add(n.midi);
+			end = Math.max(end, n.end);
+		}
+		return all.map((set) => [...set].sort((x, y) => x - y).join(' '));
+	};`))
+	b.until("it is heard a second time, to the end", `passages().length >= 4`)
+	heard := value[[]string](b, `passages()`)
+	if heard[0] == heard[1] || heard[0] != heard[2] {
+		t.Errorf("before, after and again sound %q", heard[:3])
+	}
+	b.press("Stop")
 }

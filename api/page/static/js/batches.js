@@ -2,7 +2,9 @@
 // of them: how far it is, what came of each score, and where the faults are.
 
 import { h, button, replace } from './dom.js';
-import { t, count } from './words.js';
+import { t, count, language, languages } from './words.js';
+import { keep, kept } from './draft.js';
+import { rulesAndRubric } from './options.js';
 import { ask, askJSON, post, Problem } from './service.js';
 import { problemBox } from './problem-box.js';
 import { takeDrops } from './take-files.js';
@@ -19,6 +21,7 @@ export function open(root, page) {
 class Batches {
   constructor(root, page) {
     Object.assign(this, { root, page, only: {} });
+    this.options = kept('batch-options') ?? {};
     takeDrops(root, (files) => this.send(files));
   }
 
@@ -56,13 +59,38 @@ class Batches {
     try {
       const body = new FormData();
       for (const file of files) body.append('score', file, file.name);
-      const batch = await (await post('/v1/batches?marks=true', body)).json();
+      const batch = await (await post(`/v1/batches?${this.#asked()}`, body)).json();
       this.page.go(name, `batch=${batch.id}`);
     } catch (problem) {
       this.problem = problem;
     }
     this.sending = false;
     this.#draw();
+  }
+
+  // #asked are the options of a batch; without a choice, sentences are in the page's language.
+  #asked() {
+    const { rule_set, rubric, analysis, pupil, language: chosen } = this.options;
+    return new URLSearchParams(Object.entries({
+      marks: true, language: chosen || language, rule_set, rubric, analysis: analysis && true, view: pupil && 'pupil',
+    }).filter(([, value]) => value));
+  }
+
+  #set(name, value) {
+    this.options = { ...this.options, [name]: value };
+    keep('batch-options', this.options);
+  }
+
+  #chooseOptions() {
+    const check = (name) => h('label', { class: 'check' }, h('input', {
+      type: 'checkbox', checked: Boolean(this.options[name]), onchange: (e) => this.#set(name, e.target.checked),
+    }), t(`batches.option.${name}`));
+    const tongue = h('select', { id: 'batch-language', onchange: (e) => this.#set('language', e.target.value) },
+      languages.map((tag) => h('option', { value: tag, lang: tag, selected: tag === (this.options.language || language) }, t(`language.${tag}`))));
+    return h('fieldset', { class: 'batch-options' }, h('legend', {}, t('batches.options')),
+      rulesAndRubric(this.options, (name, value) => this.#set(name, value), 'batch-').map((pair) => h('div', {}, pair)),
+      h('div', {}, h('label', { for: tongue.id }, t('batches.option.language')), tongue),
+      check('analysis'), check('pupil'));
   }
 
   #follow(id) {
@@ -111,6 +139,7 @@ class Batches {
       off ? h('div', { class: 'problem' }, h('h2', {}, t('batches.off')), h('p', {}, t('batches.off-what')), h('code', {}, 'partwright serve --data-dir ./data'))
         : this.problem && problemBox(this.problem),
       !off && h('div', { class: 'drop' }, h('p', { class: 'drop-words' }, this.sending ? t('batches.sending') : t('batches.drop')), input, h('label', { for: 'choose-archive', class: 'button primary' }, t('batches.choose'))),
+      !off && this.#chooseOptions(),
       !off && this.list?.length > 0 && h('section', {}, h('h2', {}, t('batches.kept')), h('ul', { class: 'kept' }, this.list.map((b) => h('li', {},
         h('a', { href: `#${name}?batch=${encodeURIComponent(b.id)}` }, new Date(b.created).toLocaleString(document.documentElement.lang)),
         h('span', {}, count('batches.scores', b.scores.total)), h('span', {}, t(`batches.state.${b.state}`))))))));

@@ -90,7 +90,8 @@ export class Desk {
     const { report } = this;
     this.idsByOnset ??= onsetsOf(report);
     const few = report.findings.length <= manyFindings;
-    for (const finding of report.findings) {
+    for (const found of report.findings) {
+      const finding = this.#numbered(found);
       const chosen = Boolean(this.chosen && same(finding, this.chosen));
       const open = this.shows.answer || this.list.revealed(finding);
       drawFinding(page, finding, {
@@ -100,6 +101,14 @@ export class Desk {
     }
     if (this.shows.harmonies && this.shows.answer && report.analysis) drawHarmonies(page, report.analysis.harmonies, (onset) => this.idsByOnset.get(onset) ?? []);
     this.editor.decorate(page);
+  }
+
+  // #numbered gives a finding of a change that is tried the number that it has in the list,
+  // which is still that of the score before; what the change brings has none there.
+  #numbered(finding) {
+    if (!this.session.trying) return finding;
+    const before = this.session.report.findings.find((f) => same(f, finding));
+    return { ...finding, number: before?.number ?? '+' };
   }
 
   // choose brings a finding forward in the list and in the score.
@@ -211,7 +220,7 @@ export class Desk {
     }
     replace(this.banner,
       session.state === 'offline' && problemBox(session.problem, { again: () => session.check() }),
-      session.state === 'failed' && report && problemBox(session.problem, { again: () => session.undo() }),
+      session.state === 'failed' && report && problemBox(session.problem, { undo: () => session.undo() }),
       this.view.kept === false && h('p', { class: 'small' }, t('desk.not-kept')),
       report && readingNotes(report));
   }

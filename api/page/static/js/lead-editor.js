@@ -42,7 +42,10 @@ export class RowEditor {
 
   draw() {
     const { asked, score } = this.view;
-    if (this.text.value !== asked.row) this.text.value = asked.row;
+    // What comes from a score is no row of chords; typing one takes its place.
+    const row = score ? '' : asked.row;
+    if (this.text.value !== row) this.text.value = row;
+    this.text.placeholder = score ? t('lead.row-from', { name: score.name }) : '';
     this.wrong.textContent = '';
     this.text.removeAttribute('aria-invalid');
     replace(this.kinds,
@@ -54,7 +57,7 @@ export class RowEditor {
       score && h('p', { class: 'from-score' }, t('lead.from-score', { name: score.name })));
     replace(this.settings,
       ['style', 'contour', 'ending'].map((field) => this.#select(field)),
-      this.#keys(),
+      !score && this.#keys(),
       this.#elaboration());
   }
 

@@ -121,7 +121,8 @@ class LeadVoices {
     try {
       [this.score] = await takeFiles(files);
       this.given.clear();
-      this.front = 0;
+      this.front = this.at = 0;
+      replace(this.trouble, h('p', { class: 'waiting' }, t('lead.working', { name: this.score.name })));
       this.changed();
     } catch (problem) {
       this.#refuse(problem);

@@ -1,4 +1,5 @@
-// What a score is checked by: rule set and rubric. The language is the page's.
+// What scores are checked by: rule set and rubric. The language is the page's where nothing
+// else is asked for.
 
 import { h } from './dom.js';
 import { t } from './words.js';
@@ -8,18 +9,21 @@ let known;
 
 const ask = () => (known ??= Promise.all([askJSON('/v1/rule-sets'), askJSON('/v1/rubrics')]));
 
-export function chooser(view) {
-  const sets = h('select', { id: 'rule-set', onchange: (e) => view.setOption('rule_set', e.target.value) });
-  const rubrics = h('select', { id: 'rubric', onchange: (e) => view.setOption('rubric', e.target.value) });
+// rulesAndRubric are the two choices with their labels; set(name, value) is told of each.
+export function rulesAndRubric(options, set, prefix = '') {
+  const choice = (name) => h('select', { id: prefix + name.replace('_', '-'), onchange: (e) => set(name, e.target.value) });
+  const [sets, rubrics] = ['rule_set', 'rubric'].map(choice);
   ask().then(([{ rule_sets }, { rubrics: schemes }]) => {
-    fill(sets, t('options.by-texture'), rule_sets, view.options.rule_set);
-    fill(rubrics, t('options.no-mark'), schemes, view.options.rubric);
+    fill(sets, t('options.by-texture'), rule_sets, options.rule_set);
+    fill(rubrics, t('options.no-mark'), schemes, options.rubric);
   }, () => { known = undefined; });
+  return [[sets, 'options.rule-set'], [rubrics, 'options.rubric']].map(([select, words]) => [h('label', { for: select.id }, t(words)), select]);
+}
+
+export function chooser(view) {
   return h('details', { class: 'menu', onkeydown: (e) => { if (e.key === 'Escape') e.currentTarget.open = false; } },
     h('summary', { class: 'button' }, t('options.title')),
-    h('div', { class: 'options' },
-      h('label', { for: 'rule-set' }, t('options.rule-set')), sets,
-      h('label', { for: 'rubric' }, t('options.rubric')), rubrics));
+    h('div', { class: 'options' }, rulesAndRubric(view.options, (name, value) => view.setOption(name, value))));
 }
 
 function fill(select, none, named, chosen) {

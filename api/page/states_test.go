@@ -1,0 +1,95 @@
+package page_test
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
+)
+
+// TestEveryStateOnDeskAndPhone goes through the views and their states at both widths, in
+// the light and in the dark. Each is held to WCAG by axe-core, fits its width, and is
+// pictured where PAGE_PICTURES names a folder.
+func TestEveryStateOnDeskAndPhone(t *testing.T) {
+	chromium(t)
+	data := t.TempDir()
+	address := serve(t, "--data-dir", data)
+	for _, width := range []int{1280, 390} {
+		t.Run(fmt.Sprint(width), func(t *testing.T) {
+			b := browse(t, address, width, 850)
+			see := func(state string) {
+				t.Helper()
+				if wide := value[int](b, `document.documentElement.scrollWidth`); wide > width {
+					t.Errorf("%s: the page is %d wide", state, wide)
+				}
+				b.axe(fmt.Sprintf("%s %d", state, width))
+				b.nothingWrong()
+			}
+			see("welcome")
+			b.press("A hand-in with faults")
+			b.until("the score is drawn", `document.querySelectorAll('.marks .sign.fault').length === 4`)
+			see("look-over")
+			b.press("1\nmeasure 1")
+			b.until("ways to mend are found", `document.querySelectorAll('.way').length > 0`)
+			b.press("Try")
+			b.until("a change is tried", `document.querySelector('.banner.trying')`)
+			see("trying")
+			b.press("Put it back")
+			b.until("it is put back", `!document.querySelector('.banner.trying')`)
+			b.press("Hide the answer")
+			see("answer hidden")
+			b.press("Hide the answer")
+			b.do(script(`document.querySelector('.score').focus()`), chromedp.KeyEvent(kb.ArrowRight), chromedp.KeyEvent(kb.ArrowUp))
+			b.until("a note is chosen", `document.querySelector('.ghost')`)
+			see("note chosen")
+			b.do(script(`window.fetched = window.fetch; window.fetch = () => Promise.reject(new TypeError('no network'))`), chromedp.KeyEvent(kb.Enter))
+			b.until("offline is said", `document.querySelector('.problem.offline')`)
+			see("offline")
+			b.do(script(`window.fetch = window.fetched`))
+			b.drop(brokenScore(t))
+			b.until("a problem is said", `document.querySelector('.problem')?.innerText.includes('line 3')`)
+			see("problem")
+
+			b.do(script(`location.hash = '#lead-voices?row=C%3A+I+vi+ii6+V7+I'`))
+			b.until("a phrase is led", `document.querySelectorAll('.lead-voices .score-page g.note').length === 20 && document.querySelectorAll('.option').length > 2`)
+			see("lead")
+			b.do(typed("#lead-row", "C: I xx V"))
+			b.until("what is wrong is said", `document.querySelector('.trouble .problem')`)
+			see("lead problem")
+
+			b.do(script(`location.hash = '#batches'`))
+			b.until("there is where to drop", `document.querySelector('.batches-list .drop')`)
+			see("batches")
+			b.do(script(partlyDone))
+			b.drop(archive(t))
+			b.until("half of it is shown", `document.body.innerText.includes('2 of 4 answered')`)
+			see("batch partly done")
+			b.do(script(`window.fetch = window.fetched`), chromedp.Reload())
+			b.until("all is answered", `document.body.innerText.includes('4 of 4 answered · finished')`)
+			see("batch")
+		})
+	}
+}
+
+// partlyDone lets the page see a batch of which half is answered: the service is too fast
+// to be caught at it.
+const partlyDone = `window.fetched = window.fetch; window.fetch = async (path, options) => {
+	const answer = await fetched(path, options);
+	if (!/batches\/[^/]+(\/results.*)?$/.test(path)) return answer;
+	const body = await answer.json();
+	if (body.scores) Object.assign(body, { state: 'closed', seconds_left: 3, scores: { ...body.scores, done: 1, failed: 1, waiting: 2 } });
+	if (body.results) body.results = body.results.slice(0, 1);
+	return new Response(JSON.stringify(body), answer);
+}`
+
+func brokenScore(t *testing.T) string {
+	t.Helper()
+	path := filepath.Join(t.TempDir(), "broken.musicxml")
+	if err := os.WriteFile(path, []byte("<score-partwise>\n<part-list>\n</score-partwise>"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	return path
+}
