@@ -21,7 +21,7 @@ func (e *Engine) report(c *checked) *report.Report {
 		RuleSet:  c.passage.Set.Title(),
 		Texture:  textureReport(c),
 		HandIn:   handInReport(c),
-		Score:    scoreReport(c.document, c.texture, c.harmony),
+		Score:    scoreReport(c.plan.Catalog, c.document, c.texture, c.harmony),
 		Identity: identityReport(c),
 		Notices:  noticeReports(c.document.Notices),
 		Findings: make([]report.Finding, 0, len(c.findings)),
@@ -101,14 +101,14 @@ func textureReport(c *checked) *report.Texture {
 	}
 }
 
-func scoreReport(d *musicxml.Document, t *theory.Texture, a *harmony.Analysis) report.Score {
+func scoreReport(catalog *partwriting.Catalog, d *musicxml.Document, t *theory.Texture, a *harmony.Analysis) report.Score {
 	c := d.Counts
 	s := report.Score{
 		Title: d.Score.Title, Composer: d.Score.Composer, Rights: d.Score.Rights, Key: mainKey(a),
 		Parts: c.Parts, Measures: c.Measures, Notes: c.Notes, Grace: c.Grace,
 		XMLVoices: c.Layers, Quarters: c.Quarters.String(),
 		High: report.Height{Number: c.High, Pitched: c.Pitched}, Low: report.Height{Number: c.Low, Pitched: c.Pitched},
-		Layout: t.Layout.String(), Found: t.Found, HarmonyStyle: a.Style.String(), HarmonyFound: a.StyleFound,
+		Layout: t.Layout.String(), Found: catalog.Clause(t.Found), HarmonyStyle: a.Style.String(), HarmonyFound: catalog.Clause(a.StyleFound),
 		Voices: make([]report.Voice, 0, len(t.Voices)), SetAside: make([]report.SetAside, 0, len(t.SetAside)),
 	}
 	if len(d.Score.Measures) > 0 {
@@ -119,10 +119,10 @@ func scoreReport(d *musicxml.Document, t *theory.Texture, a *harmony.Analysis) r
 		}
 	}
 	for i := range t.Voices {
-		s.Voices = append(s.Voices, voiceReport(d.Score, &t.Voices[i]))
+		s.Voices = append(s.Voices, voiceReport(catalog, d.Score, &t.Voices[i]))
 	}
 	for _, a := range t.SetAside {
-		s.SetAside = append(s.SetAside, report.SetAside{Part: d.Score.Parts[a.Part].ID, Notes: len(a.Notes), Reason: a.Reason})
+		s.SetAside = append(s.SetAside, report.SetAside{Part: d.Score.Parts[a.Part].ID, Notes: len(a.Notes), Reason: catalog.Clause(a.Reason)})
 	}
 	return s
 }
@@ -149,8 +149,8 @@ func identityReport(c *checked) *report.Identity {
 	return &report.Identity{SHA256: fmt.Sprintf("%x", sha256.Sum256(c.input.Data)), Music: sounds.Music, Shape: sounds.Shape}
 }
 
-func voiceReport(s *theory.Score, v *theory.Voice) report.Voice {
-	r := report.Voice{Name: v.Name, Part: s.Parts[v.Part].ID, Staff: v.Staff, Found: v.Found, Notes: len(v.Notes)}
+func voiceReport(catalog *partwriting.Catalog, s *theory.Score, v *theory.Voice) report.Voice {
+	r := report.Voice{Name: v.Name, Part: s.Parts[v.Part].ID, Staff: v.Staff, Found: catalog.Clause(v.Found), Notes: len(v.Notes)}
 	if len(v.Notes) == 0 {
 		return r
 	}

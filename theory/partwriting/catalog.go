@@ -68,6 +68,10 @@ type Catalog struct {
 	Rules      map[RuleID]RuleWords `json:"rules"`
 	// Phrases are the sentences about voicing and mending.
 	Phrases map[Phrase]string `json:"phrases"`
+	// Clauses put into words what the analysis says in English about how it read a score:
+	// each holds the English and the translation, with {n} for a number and {x} for a name,
+	// and they apply one after the other. English has none.
+	Clauses []clause `json:"clauses"`
 }
 
 // RuleWords are the words of one rule in one language.

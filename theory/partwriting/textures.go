@@ -149,18 +149,40 @@ func (p *Passage) onePart(voices []int) bool {
 	return true
 }
 
+// A voice doubles another on and off where a quarter of the moves that they make
+// together, and four at least, go in octaves (our own measure: between lines of their
+// own that is a few in a hundred).
+const (
+	oftenInOctaves = 0.25
+	leastInOctaves = 4
+)
+
 // findDoublings tells the moves in which one voice only doubles another: octaves
-// and unisons inside one part, with filling notes, in unison, or for three notes
-// and more in a row.
+// and unisons inside one part, with filling notes, in unison, for three notes
+// and more in a row, or on and off.
 func (p *Passage) findDoublings() {
 	if !p.kind.Kind.Doubles() {
 		return
+	}
+	type two [2]int
+	together, inOctaves := map[two]int{}, map[two]int{}
+	for i := range p.pairs {
+		m := &p.pairs[i]
+		if m.UpperMove.Steps == 0 || m.LowerMove.Steps == 0 {
+			continue
+		}
+		together[two{m.Upper, m.Lower}]++
+		if goesInOctaves(m) {
+			inOctaves[two{m.Upper, m.Lower}]++
+		}
 	}
 	for i := range p.pairs {
 		m := &p.pairs[i]
 		if !goesInOctaves(m) {
 			continue
 		}
+		pair := two{m.Upper, m.Lower}
+		often := inOctaves[pair] >= leastInOctaves && share(inOctaves[pair], together[pair]) >= oftenInOctaves
 		goesOn := func(j int) bool {
 			if j < 0 || j >= len(p.pairs) {
 				return false
@@ -169,7 +191,7 @@ func (p *Passage) findDoublings() {
 			return n.Upper == m.Upper && n.Lower == m.Lower && (n.To == m.From || n.From == m.To) && goesInOctaves(n)
 		}
 		voices := []int{m.Upper, m.Lower}
-		m.doubles = m.stretch.After == UnisonApart || p.onePart(voices) || !p.all(voices, p.kind.IsLine) || goesOn(i-1) || goesOn(i+1) || p.doublesSong(m)
+		m.doubles = m.stretch.After == UnisonApart || p.onePart(voices) || !p.all(voices, p.kind.IsLine) || goesOn(i-1) || goesOn(i+1) || often || p.doublesSong(m)
 	}
 }
 
