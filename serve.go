@@ -12,6 +12,7 @@ import (
 
 	"partwright/api"
 	"partwright/api/command"
+	"partwright/api/lti"
 	"partwright/api/outgoing"
 	"partwright/api/webhook"
 	"partwright/worker"
@@ -59,7 +60,7 @@ func serve(ctx context.Context, c *command.ServeConfig) error {
 			return err
 		}
 		defer durable.abandon(ctx)
-		settings.Batches, settings.Webhooks, settings.Drain = durable.batches, durable.webhooks, durable.close
+		settings.Batches, settings.Webhooks, settings.Drain, settings.LTI = durable.batches, durable.webhooks, durable.close, durable.lti
 	}
 	if c.Accounts {
 		keeper, stop, err := keepAccounts(ctx, data, c.Logger)
@@ -118,6 +119,7 @@ func keepAccounts(ctx context.Context, s *store.Store, logger *slog.Logger) (k *
 type durable struct {
 	batches  *batch.Service
 	webhooks *webhook.Service
+	lti      *lti.Tool // nil for none
 	stop     context.CancelFunc
 	running  sync.WaitGroup
 	end      sync.Once
@@ -136,10 +138,19 @@ func openDurable(ctx context.Context, data *store.Store, workers *pool.Pool, c *
 	})}
 	kinds := queue.NewKinds()
 	d.webhooks.Handle(kinds)
+	lines := map[string]int{webhook.Line: c.Webhooks.Workers}
+	scores, err := d.answerLearningSystems(data, c, registry)
+	if err != nil {
+		return nil, err
+	}
+	if scores != nil {
+		scores.Handle(kinds)
+		lines[lti.Line] = c.Webhooks.Workers
+	}
 	config := batch.Config{
 		Store: data, Workers: c.Pool.Size, Version: version(), KeepFor: c.Batches.KeepFor,
 		ChunkScores: c.Batches.ChunkScores, ChunkBytes: c.Batches.ChunkBytes,
-		Kinds: kinds, Lines: map[string]int{webhook.Line: c.Webhooks.Workers},
+		Kinds: kinds, Lines: lines,
 		Queue:   queue.Config{Tracing: c.Server.Tracing},
 		Metrics: batch.NewMetrics(registry), Logger: c.Logger,
 	}
@@ -150,12 +161,39 @@ func openDurable(ctx context.Context, data *store.Store, workers *pool.Pool, c *
 		return nil, command.Failed(err)
 	}
 	d.webhooks.Use(d.batches.Queue())
+	if scores != nil {
+		scores.Use(d.batches.Queue())
+	}
 	if err := d.batches.Start(ctx); err != nil {
 		return nil, command.Failed(err)
 	}
 	ctx, d.stop = context.WithCancel(context.WithoutCancel(ctx))
 	d.running.Go(func() { d.webhooks.Run(ctx) })
 	return d, nil
+}
+
+// platformTime bounds one request to a learning system.
+const platformTime = 20 * time.Second
+
+// answerLearningSystems makes what answers learning systems and publishes scores to them,
+// where the service has a name for them; nil where it has none.
+func (d *durable) answerLearningSystems(data *store.Store, c *command.ServeConfig, registry *prometheus.Registry) (*lti.Publisher, error) {
+	metrics := lti.NewMetrics(registry)
+	if c.LTI.URL == "" {
+		return nil, nil
+	}
+	allowed, err := outgoing.ParseBlocks(c.LTI.Allow)
+	if err != nil {
+		return nil, err
+	}
+	guard := outgoing.Guard{Allowed: allowed}
+	d.lti, err = lti.New(lti.Config{
+		Store: lti.Keep(data), Base: c.LTI.URL, Guard: guard, Plain: c.LTI.Plain, Client: outgoing.NewClient(guard, nil, platformTime),
+	})
+	if err != nil {
+		return nil, err
+	}
+	return lti.NewPublisher(d.lti, data, metrics), nil
 }
 
 // close takes no further work and waits for what runs until ctx is done; the rest

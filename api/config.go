@@ -7,6 +7,7 @@ import (
 
 	"go.opentelemetry.io/otel/trace"
 
+	"partwright/api/lti"
 	"partwright/api/webhook"
 	"partwright/musicxml/archive"
 	"partwright/worker/account"
@@ -30,6 +31,8 @@ type Config struct {
 	Engraver string
 	// AllowAnyone lets the service listen beyond this machine without accounts.
 	AllowAnyone bool
+	// LTI answers learning systems; nil for a service that does not.
+	LTI *lti.Tool
 	// Webhooks sends events to organizations; nil for a service that does not.
 	Webhooks *webhook.Service
 	// Drain ends what else works on the pool, after the last request and before the

@@ -143,6 +143,9 @@ func problemOf(err error) Problem {
 	if errors.As(err, &refused) {
 		return refused.problem()
 	}
+	if p, ok := ltiProblem(err); ok {
+		return p
+	}
 	row := rowOf(err)
 	if row == nil {
 		return newProblem(internalError, "")

@@ -84,5 +84,6 @@ func (h *handlers) router() http.Handler {
 		}
 	}
 	h.pageRoutes(router)
+	h.ltiRoutes(router)
 	return router
 }

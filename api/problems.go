@@ -2,6 +2,7 @@ package api
 
 import (
 	"net/http"
+	"slices"
 	"strings"
 )
 
@@ -171,12 +172,12 @@ var (
 		"Try again after the seconds in Retry-After; if it lasts, restart the service."}
 )
 
-var kinds = []*kind{
+var kinds = slices.Concat([]*kind{
 	invalidRequest, unknownRuleSet, unknownRubric, unknownLanguage, missingScore, malformedForm, incompleteUpload,
 	missingKey, unusableKey, unusableLink, sessionEnded, tooManySignIns, missingToken, insecureSignIn, missingScope, quotaReached, keyLimit, notFound, methodNotAllowed, notAcceptable, crossOrigin, wrongHost, unusableAddress, tooManyWebhooks, deliveryWaits, keyInProgress, keyReused, batchClosed, wrongState, uploadTimeout, uploadTooLarge, limitExceeded,
 	unsupportedMediaType, unreadableScore, unreadableRuleSet, unreadableRubric, unreadableLabels, unreadableCosts, unusableOption,
 	unreadableProgression, noVoicing, timeLimit, memoryLimit, workLost, internalError, busy, shuttingDown, notReady, databaseDown, diskFull,
-}
+}, ltiKinds)
 
 func kindByCode(code string) (*kind, bool) {
 	for _, k := range kinds {

@@ -25,6 +25,7 @@ type ServeConfig struct {
 	Store    store.Config // empty for none
 	Accounts bool
 	Webhooks WebhookConfig
+	LTI      LTIConfig
 	Batches  BatchConfig
 	Work     WorkConfig
 	Logger   *slog.Logger
@@ -86,6 +87,7 @@ place: OTEL_EXPORTER_OTLP_ENDPOINT=http://127.0.0.1:4318, and so on.`,
 	addStore(flags, &f.Store)
 	addAccounts(flags, &f.Accounts, c)
 	addWebhooks(flags, &f.Webhooks, &f.Batches)
+	addLTI(flags, &f.LTI)
 	addBatches(flags, &f.Batches, c)
 	addArchiveLimits(flags, &c.Archives)
 	flags.IntVar(&f.Pool.Size, "workers", f.Pool.Size, "scores worked on at once")
@@ -110,6 +112,9 @@ func (c *ServeConfig) validate() error {
 	}
 	if c.Webhooks.Workers < 1 {
 		return errors.New("--webhook-workers: at least 1 is needed")
+	}
+	if err := c.LTI.validate(&c.Store); err != nil {
+		return err
 	}
 	if err := c.Work.settle(c.Accounts || c.Server.AllowAnyone || c.Store.Dir != "" || c.Store.URL != ""); err != nil {
 		return err

@@ -60,6 +60,10 @@ func TestKeptInTheDatabase(t *testing.T) {
 				t.Errorf("client %q has %d registrations, %v", client, len(all), err)
 			}
 		}
+		err = s.Write(ctx, func(tx store.Tx) error { return store.DeleteOrganization(ctx, tx, first.Organization) })
+		if all, err2 := k.Registrations(ctx, "https://a.example", "2"); err != nil || err2 != nil || len(all) != 0 {
+			t.Errorf("the deleted organization has %d registrations left, %v, %v", len(all), err, err2)
+		}
 		if all, err := k.Registrations(ctx, "https://a.example/", ""); len(all) != 0 || err != nil {
 			t.Errorf("an issuer with a slash more has %d, %v", len(all), err)
 		}

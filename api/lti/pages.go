@@ -17,6 +17,7 @@ const (
 	pageFetch  = "fetch"  // asks for it again
 	pageWindow = "window" // offers a window of its own, where cookies are not blocked
 	pageReturn = "return" // posts what was chosen back to the learning system
+	pageError  = "error"  // says what is wrong
 	pageClose  = "close"  // says that the registration is done, and closes itself
 )
 
@@ -58,4 +59,9 @@ func writePage(w http.ResponseWriter, status int, name string, data pageData) er
 	w.WriteHeader(status)
 	_, err = w.Write(out.Bytes())
 	return err
+}
+
+// WriteProblem answers with a page that says what is wrong, for a person in a frame.
+func WriteProblem(w http.ResponseWriter, status int, title, detail, advice string) error {
+	return writePage(w, status, pageError, pageData{"title": title, "detail": detail, "advice": advice})
 }

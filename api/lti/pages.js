@@ -57,6 +57,7 @@ const steps = {
     document.getElementById("window").hidden = false;
   },
   window() {},
+  error() {},
   return() {
     document.getElementById("form").submit();
   },

@@ -94,6 +94,8 @@ func DeleteOrganization(ctx context.Context, tx Tx, id string) error {
 		`DELETE FROM idempotency_keys WHERE organization_id = $1`,
 		`DELETE FROM turns WHERE organization_id = $1`,
 		`DELETE FROM webhooks WHERE organization_id = $1`,
+		`DELETE FROM lti_invitations WHERE organization_id = $1`,
+		`DELETE FROM lti_registrations WHERE organization_id = $1`,
 		`DELETE FROM sessions WHERE organization_id = $1`,
 		`DELETE FROM api_keys WHERE organization_id = $1`,
 	} {
