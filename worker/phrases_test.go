@@ -146,6 +146,9 @@ func TestRandomPhrasesInEveryTexture(t *testing.T) {
 				tally.add(t, fmt.Sprintf("%s-%d", texture.name, i), randomPhrase(random), texture.style, random)
 			}
 			t.Log(tally)
+			if texture.name == "chorale" && tally.turns*3 > tally.moves*2 {
+				t.Errorf("the top voice turns back %d times in %d moves, in chorales in half of them", tally.turns, tally.moves)
+			}
 			if tally.voiced*20 < tally.phrases*17 {
 				t.Errorf("only %d of %d phrases are voiced", tally.voiced, tally.phrases)
 			}
@@ -162,12 +165,16 @@ type phraseTally struct {
 	changes, semitones, nearest int
 	// nearestBreaks counts phrases in which the nearest position breaks a rule.
 	nearestBreaks int
+	// stays counts notes that the top voice repeats, turns where it turns back between
+	// two moves of so many.
+	stays, turns, moves int
 }
 
 func (p *phraseTally) String() string {
 	per := func(n int) float64 { return float64(n) / float64(max(p.changes, 1)) }
-	return fmt.Sprintf("%d phrases, %d voiced with %d faults, %d not (%d of them told what opens the way, %d proved); in the way: %v; %.2f semitones a change, nearest position %.2f, which breaks rules in %d",
-		p.phrases, p.voiced, p.faults, p.phrases-p.voiced, p.opened, p.proved, p.rules, per(p.semitones), per(p.nearest), p.nearestBreaks)
+	return fmt.Sprintf("%d phrases, %d voiced with %d faults, %d not (%d of them told what opens the way, %d proved); in the way: %v; %.2f semitones a change, nearest position %.2f, which breaks rules in %d; the top voice stays in %.2f of the changes and turns back after %.2f of its moves",
+		p.phrases, p.voiced, p.faults, p.phrases-p.voiced, p.opened, p.proved, p.rules, per(p.semitones), per(p.nearest), p.nearestBreaks,
+		per(p.stays), float64(p.turns)/float64(max(p.moves, 1)))
 }
 
 func (p *phraseTally) add(t *testing.T, name, text string, style voicing.Style, random *rand.Rand) {
@@ -252,6 +259,7 @@ func faultsAsWritten(t *testing.T, name, text string, problem *voicing.Problem, 
 // change.
 func (p *phraseTally) compare(problem *voicing.Problem, phrase *voicing.Progression, s *voicing.Solution) {
 	p.changes += len(s.Chords) - 1
+	p.line(s)
 	near := &voicing.Solution{Chords: []voicing.Chord{s.Chords[0]}}
 	for k := 1; k < len(s.Chords); k++ {
 		p.semitones += upperMotion(&s.Chords[k-1], &s.Chords[k])
@@ -262,6 +270,25 @@ func (p *phraseTally) compare(problem *voicing.Problem, phrase *voicing.Progress
 	texture := near.Texture(&problem.Style, phrase.Layout)
 	if len(faultsOfLeading(partwriting.Check(texture, near.Harmony(texture, phrase.Layout), problem.Style.Rules))) > 0 {
 		p.nearestBreaks++
+	}
+}
+
+// line looks at the top voice. In the odd chorales of the 370 edited by C. Sapp, from beat
+// to beat, it stays in 0.22 of the changes and turns back after 0.49 of its moves.
+func (p *phraseTally) line(s *voicing.Solution) {
+	last := 0
+	for k := 1; k < len(s.Chords); k++ {
+		move := s.Chords[k].Pitches[0].Semitones() - s.Chords[k-1].Pitches[0].Semitones()
+		switch {
+		case move == 0:
+			p.stays++
+		case last != 0:
+			p.moves++
+			if move*last < 0 {
+				p.turns++
+			}
+		}
+		last = move
 	}
 }
 

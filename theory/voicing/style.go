@@ -167,7 +167,7 @@ func defaultWeights() Weights {
 		DirectInner: 40, UnequalFifths: 250,
 		Doubling: 150, OmittedFifth: 200, UnisonPair: 120,
 		LowThird: 150, Uneasy: 60, PositionChange: 75, OtherPosition: 800, InnerLeadingTone: 100, RisingSeventh: 150, Caution: 300,
-		SopranoStays: 60, SopranoTurns: 40, LeapLeft: 250,
-		Arch: 10, Spread: 20, ImperfectClose: 250, SeventhLeap: 400,
+		SopranoStays: 200, SopranoTurns: 200, LeapLeft: 250,
+		Arch: 10, Spread: 20, ImperfectClose: 400, SeventhLeap: 400,
 	}
 }
