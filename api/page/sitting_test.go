@@ -5,6 +5,7 @@ import (
 	"path/filepath"
 	"testing"
 
+	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"
 )
 
@@ -20,7 +21,9 @@ func TestFirstFiveMinutes(t *testing.T) {
 	b.until("what was found is said, and where", `document.querySelectorAll('.item.fault').length === 4 && document.querySelectorAll('.marks .sign.fault').length === 4`)
 	b.picture("sitting-2-found")
 	// The first finding is pressed in the score, where its sign is.
-	b.do(script(`document.querySelector('.marks .sign.fault').dispatchEvent(new MouseEvent('click', { bubbles: true }))`))
+	at := value[[]float64](b, `(() => { const r = document.querySelector('.marks .sign.fault').getBoundingClientRect(); return [r.x + r.width / 2, r.y + r.height / 2]; })()`)
+	b.do(chromedp.MouseEvent(input.DispatchMouseEventTypeMousePressed, at[0], at[1], chromedp.ButtonLeft),
+		chromedp.MouseEvent(input.DispatchMouseEventTypeMouseReleased, at[0], at[1], chromedp.ButtonLeft))
 	b.until("it is explained", `document.querySelector('.item.chosen')?.innerText.includes('To mend it')`)
 	b.until("ways to mend are offered", `document.querySelectorAll('.way').length > 0`)
 	b.picture("sitting-3-explained")
@@ -49,10 +52,9 @@ func TestFirstFiveMinutes(t *testing.T) {
 	b.drop(archive(t))
 	b.until("the class is answered", `document.body.innerText.includes('4 of 4 answered · finished')`)
 	b.press("class/hand-in.musicxml")
-	b.until("its score is looked over", `location.hash.startsWith('#look-over') && document.querySelectorAll('.item.fault').length === 4`)
+	b.until("its score is looked over, by its name", `location.hash.startsWith('#look-over') && document.querySelectorAll('.item.fault').length === 4 && document.querySelector('.file-name').innerText === 'class/hand-in.musicxml' && document.querySelector('.score-page g.note')`)
 	b.picture("sitting-10-from-the-class")
-	// Back to what was worked on before.
-	b.do(chromedp.NavigateBack())
+	b.press("Back to the batch")
 	b.until("the batch is there again", `document.body.innerText.includes('4 of 4 answered')`)
 }
 

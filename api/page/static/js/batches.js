@@ -138,8 +138,8 @@ class Batches {
       h('h1', {}, t('batches.title')), h('p', { class: 'lead' }, t('batches.what')),
       off ? h('div', { class: 'problem' }, h('h2', {}, t('batches.off')), h('p', {}, t('batches.off-what')), h('code', {}, 'partwright serve --data-dir ./data'))
         : this.problem && problemBox(this.problem),
-      !off && h('div', { class: 'drop' }, h('p', { class: 'drop-words' }, this.sending ? t('batches.sending') : t('batches.drop')), input, h('label', { for: 'choose-archive', class: 'button primary' }, t('batches.choose'))),
       !off && this.#chooseOptions(),
+      !off && h('div', { class: 'drop' }, h('p', { class: 'drop-words' }, this.sending ? t('batches.sending') : t('batches.drop')), input, h('label', { for: 'choose-archive', class: 'button primary' }, t('batches.choose'))),
       !off && this.list?.length > 0 && h('section', {}, h('h2', {}, t('batches.kept')), h('ul', { class: 'kept' }, this.list.map((b) => h('li', {},
         h('a', { href: `#${name}?batch=${encodeURIComponent(b.id)}` }, new Date(b.created).toLocaleString(document.documentElement.lang)),
         h('span', {}, count('batches.scores', b.scores.total)), h('span', {}, t(`batches.state.${b.state}`))))))));

@@ -161,6 +161,7 @@ export class Desk {
     replace(this.title,
       h('h1', {}, report?.score.title || session.name),
       report?.score.title && h('p', { class: 'file-name' }, session.name),
+      session.batch && h('a', { href: `#batches?batch=${encodeURIComponent(session.batch)}` }, t('desk.to-batch')),
       session.state === 'working' && h('p', { class: 'working' }, t('desk.working')));
   }
 

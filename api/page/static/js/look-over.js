@@ -11,7 +11,7 @@ import { takeFiles, takeDrops } from './take-files.js';
 import { welcome } from './welcome.js';
 import { Desk } from './desk.js';
 import { problemBox } from './problem-box.js';
-import { ask } from './service.js';
+import { ask, askJSON } from './service.js';
 
 export const name = 'look-over';
 
@@ -52,11 +52,11 @@ class LookOver {
   }
 
   async #takeFromBatch(batch, number) {
-    const path = `/v1/batches/${encodeURIComponent(batch)}/scores/${encodeURIComponent(number)}/marked`;
+    const path = `/v1/batches/${encodeURIComponent(batch)}/scores/${encodeURIComponent(number)}`;
     try {
-      const answer = await ask(path, { headers: { Accept: 'application/vnd.recordare.musicxml+xml' } });
+      const [{ file }, answer] = await Promise.all([askJSON(path), ask(`${path}/marked`, { headers: { Accept: 'application/vnd.recordare.musicxml+xml' } })]);
       const bytes = new Uint8Array(await answer.arrayBuffer());
-      this.#open([this.#sessionOf({ name: `${number}.musicxml`, bytes })], 0);
+      this.#open([Object.assign(this.#sessionOf({ name: file, bytes }), { batch })], 0);
       history.replaceState(null, '', `#${name}`);
     } catch (problem) {
       this.#refuse(problem);
