@@ -89,7 +89,7 @@ func newEngine(c *command.ServeConfig, metrics *pool.Metrics, registry prometheu
 		return &worker.Engine{Version: version(), Limits: c.Limits, Memory: memory, Observe: metrics.ObserveStage}, func() {}, nil
 	}
 	w, err := wall.New(wall.Config{
-		Version: version(), Limits: c.Limits, Memory: memory, Room: c.Work.JobMemory, Ready: c.Pool.Size,
+		Version: version(), Limits: c.Limits, Memory: memory, Room: c.Work.JobMemory, Ready: c.Pool.Size + 1, // one more than work, for one that is killed
 		Observe: metrics.ObserveStage, Logger: c.Logger,
 	})
 	if err != nil {

@@ -19,7 +19,7 @@ type Config struct {
 	// Deadline bounds the time one score may run, from when it leaves the queue
 	// (default 30 s).
 	Deadline time.Duration
-	// Heavy is the estimated time from which a score is a heavy one (default 2 s).
+	// Heavy is the estimated time from which a score is a heavy one (default 500 ms).
 	// HeavySize is how many of those run at once (default half of Size, at least 1), and
 	// HeavyQueue how many may wait (default a quarter of Queue, at least 1): no flood of
 	// them keeps others waiting.
@@ -41,7 +41,7 @@ func (c Config) withDefaults() Config {
 		c.Deadline = 30 * time.Second
 	}
 	if c.Heavy == 0 {
-		c.Heavy = 2 * time.Second
+		c.Heavy = 500 * time.Millisecond
 	}
 	if c.HeavySize == 0 {
 		c.HeavySize = max(c.Size/2, 1)

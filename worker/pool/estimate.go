@@ -12,14 +12,19 @@ import (
 // takes milliseconds.
 const (
 	checkPerByte = 2 * time.Microsecond
-	// fixTimes and mendTimes are how many times as long as a check ways to mend take,
-	// for each that is asked for.
-	fixTimes, mendTimes = 4, 100
-	perChord            = 5 * time.Millisecond
+	// halfFixTimes is how many times half as long as a check ways to mend take, for each
+	// that is asked for; mendTimes how many times as long a mending takes.
+	halfFixTimes, mendTimes = 5, 50
+	// cleanPart is the part of a check that a cleaning takes: it only reads and writes.
+	cleanPart = 16
+	perChord  = 5 * time.Millisecond
 	// perPair is what decorations take for each two chords: every one is checked in the
 	// whole.
 	perPair       = time.Millisecond
 	bytesPerChord = 3 // "C: I V "
+	// bytesPerNote is what a score to be voiced has for each chord, a note of a melody
+	// or of a bass mostly.
+	bytesPerNote  = 256
 	perContinuing = 200 * time.Millisecond
 )
 
@@ -28,22 +33,24 @@ func estimate(in *worker.Input, plan request.Plan) time.Duration {
 	check := time.Duration(in.TextSize()) * checkPerByte
 	switch p := plan.(type) {
 	case *request.CheckPlan:
-		return check * time.Duration(1+fixTimes*p.Fixes)
+		return check * time.Duration(2+halfFixTimes*p.Fixes) / 2
 	case *request.MendPlan:
 		return check * mendTimes * time.Duration(max(p.Alternatives, 1))
 	case *request.VoicePlan:
-		return check + voicingTakes(p)
+		return check + voicingTakes(p, in.TextSize())
 	case *request.ContinuePlan:
 		return perContinuing
 	}
-	return check / 4 // a cleaning only reads and writes
+	return check / cleanPart
 }
 
-func voicingTakes(p *request.VoicePlan) time.Duration {
-	chords := time.Duration(min(len(p.Progression)/bytesPerChord+1, worker.MaxProgression))
+// voicingTakes is what voicing takes for a progression, or for a score of so many bytes.
+func voicingTakes(p *request.VoicePlan, bytes int) time.Duration {
+	count := len(p.Progression) / bytesPerChord
 	if p.Progression == "" {
-		chords = 16 // what a task in a score has
+		count = bytes / bytesPerNote
 	}
+	chords := time.Duration(min(count+1, worker.MaxProgression))
 	each := perChord * time.Duration(3+p.Alternatives) / 4
 	for voices := len(p.Style.Voices); voices > 4; voices-- {
 		each *= 4

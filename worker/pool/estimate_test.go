@@ -37,6 +37,8 @@ func TestEstimate(t *testing.T) {
 		{request.JobMend, text("alternatives", "5"), 100 << 10, true, "a song to mend in five ways"},
 		{request.JobVoice, text("progression", "C: I IV V I"), 0, false, "a phrase"},
 		{request.JobVoice, text("progression", long, "alternatives", "20", "style", "five-voices", "bass", "free"), 0, true, "800 chords in twenty ways"},
+		{request.JobVoice, nil, 20 << 10, false, "a melody of a few lines"},
+		{request.JobVoice, nil, 64 << 10, true, "a melody of hundreds of notes"},
 		{request.JobClean, nil, 1 << 20, false, "marks to take off"},
 		{request.JobContinue, text("chords", "C: I V", "from", "E5 G4 C4 C3"), 0, false, "one chord"},
 	} {

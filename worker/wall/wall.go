@@ -31,8 +31,8 @@ type Config struct {
 	// Room is how many bytes a child may take beside what it begins with, 0 for any;
 	// Linux holds it to that.
 	Room int64
-	// Ready is how many children wait for work (default 1). More are started as jobs
-	// come at once, and stay as long as they are needed.
+	// Ready is how many children there are at least, whatever ends (default 1). More are
+	// started as jobs come at once, and stay as long as they are needed.
 	Ready int
 	// Jobs is after how many jobs a child is replaced (default 1,000).
 	Jobs int
@@ -50,8 +50,10 @@ type Wall struct {
 	idle   []*process
 	all    map[*process]bool // that have not been retired
 	closed bool
-	// starting counts those that are being started ahead of their work.
+	// starting waits for those that are being started or ended beside the work; coming
+	// counts those that are being started ahead of it.
 	starting sync.WaitGroup
+	coming   int
 	killed   int
 	begun    int
 }
@@ -82,6 +84,7 @@ func New(config Config) (*Wall, error) {
 		return nil, err
 	}
 	w.idle = append(w.idle, first)
+	w.coming = config.Ready - 1
 	for range config.Ready - 1 {
 		w.startAhead()
 	}
@@ -171,23 +174,41 @@ func (w *Wall) put(p *process) {
 		w.killed++
 	}
 	delete(w.all, p)
-	spare := p.patient || w.closed || w.idleFor(nil, false) >= 0
+	enough := p.patient || w.closed || w.plain() >= w.config.Ready
+	if !enough {
+		w.coming++
+	}
 	w.mu.Unlock()
 	w.starting.Go(p.retire)
-	if !spare {
+	if !enough {
 		w.startAhead()
 	}
 }
 
-// startAhead starts a child before there is work for it.
+// plain is how many children there are, or soon will be, that are not patient. It needs
+// the lock.
+func (w *Wall) plain() int {
+	count := w.coming
+	for p := range w.all {
+		if !p.patient {
+			count++
+		}
+	}
+	return count
+}
+
+// startAhead starts a child before there is work for it; it counts among those that are
+// coming.
 func (w *Wall) startAhead() {
 	w.starting.Go(func() {
 		p, err := w.start(false)
+		w.mu.Lock()
+		w.coming--
 		if err != nil {
+			w.mu.Unlock()
 			w.config.Logger.Error("a child process could not be started", "error", err)
 			return
 		}
-		w.mu.Lock()
 		closed := w.closed
 		if !closed {
 			w.idle = append(w.idle, p)
@@ -229,6 +250,7 @@ func (w *Wall) replace(p *process) {
 	w.killed++
 	w.starting.Go(p.retire)
 	if !p.patient {
+		w.coming++
 		w.startAhead()
 	}
 }
