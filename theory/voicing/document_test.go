@@ -19,10 +19,13 @@ import (
 )
 
 // document is what README.md says, read by itself: what each charge costs, in hundredths,
-// and the comfortable middle of each voice, in semitones.
+// and the comfortable middle of each voice, in semitones. choice is what each inversion of
+// a free bass costs, and freeBass how many times the usual its semitones do.
 type document struct {
-	costs map[string]int
-	easy  map[string][2]int // by style and voice: "chorale S"
+	costs    map[string]int
+	choice   []int
+	freeBass int
+	easy     map[string][2]int // by style and voice: "chorale S"
 }
 
 func readDocument(t *testing.T) *document {
@@ -42,8 +45,15 @@ func readDocument(t *testing.T) *document {
 	for _, m := range regexp.MustCompile(`(?m)^\| ([a-z ]+) \| (\w+) \| \S+ \| (\w[#b]?\d)-(\w[#b]?\d) \|`).FindAllStringSubmatch(string(text), -1) {
 		d.easy[m[1]+" "+m[2]] = [2]int{theory.MustPitch(m[3]).Semitones(), theory.MustPitch(m[4]).Semitones()}
 	}
-	if len(d.costs) < 25 || len(d.easy) != 9 {
-		t.Fatalf("README.md has %d charges and %d ranges", len(d.costs), len(d.easy))
+	if m := regexp.MustCompile("`choice` is ([0-9., and]+) for root\\s+position and the three inversions of a free bass, whose `bass-semitone` costs (\\w+) times").FindStringSubmatch(string(text)); m != nil {
+		for _, n := range regexp.MustCompile(`[0-9.]+`).FindAllString(strings.ReplaceAll(m[1], ",", ""), -1) {
+			cost, _ := strconv.ParseFloat(n, 64)
+			d.choice = append(d.choice, int(math.Round(cost*100)))
+		}
+		d.freeBass = map[string]int{"four": 4}[m[2]]
+	}
+	if len(d.choice) != 4 || d.freeBass == 0 || len(d.costs) < 25 || len(d.easy) != 9 {
+		t.Fatalf("README.md has %d charges and %d ranges; choices %v, a free bass %d times", len(d.costs), len(d.easy), d.choice, d.freeBass)
 	}
 	return d
 }
@@ -71,6 +81,7 @@ type bill struct {
 	easy    [][2]int
 	n       int // voices
 	counts  map[string]int
+	free    bool // the bass
 }
 
 // add charges for something so many times, in units of a quarter.
@@ -82,8 +93,8 @@ func (b *bill) once(charge string, is bool) {
 	}
 }
 
-func billOf(d *document, p *voicing.Problem, s *voicing.Solution) *bill {
-	b := &bill{document: d, problem: p, chords: s.Chords, easy: d.middles(p.Style.Name), n: len(p.Style.Voices), counts: map[string]int{}}
+func billOf(d *document, p *voicing.Problem, s *voicing.Solution, free bool) *bill {
+	b := &bill{free: free, document: d, problem: p, chords: s.Chords, easy: d.middles(p.Style.Name), n: len(p.Style.Voices), counts: map[string]int{}}
 	for k := range b.chords {
 		b.standing(k)
 		b.arch(k)
@@ -106,12 +117,23 @@ func (b *bill) charges() map[string]int {
 	out := map[string]int{}
 	for name, quarters := range b.counts {
 		cost := b.costs[name]
+		if name == "bass-semitone" && b.free {
+			cost *= b.freeBass
+		}
 		if name == "position-change" && b.problem.Style.Name == "keyboard" {
 			cost = 200
 		}
 		if c := cost * quarters / 4; c != 0 {
 			out[name] = c
 		}
+	}
+	for k := range b.chords {
+		if len(b.problem.Slots[k].Choices) > 1 {
+			out["choice"] += b.choice[b.chords[k].Reading.Inversion()]
+		}
+	}
+	if out["choice"] == 0 {
+		delete(out, "choice")
 	}
 	return out
 }
@@ -261,9 +283,12 @@ func (b *bill) arch(k int) {
 		b.add("arch", 4*max(0, at-middle-rise, floor-at))
 	}
 	if k == end-1 && k > first {
-		five, one := b.chords[k-1].Reading.Numeral, b.chords[k].Reading.Numeral
-		b.once("imperfect-close", five.Degree == 5 && five.IsDominant() && !five.IsApplied() && five.Inversion == 0 &&
-			one.IsTonic() && one.Inversion == 0 && b.member(k, 0) != 0)
+		one := b.chords[k].Reading.Numeral
+		dominant := slices.ContainsFunc(b.problem.Slots[k-1].Choices, func(c voicing.Choice) bool {
+			five := c.Reading.Numeral
+			return five.Degree == 5 && five.IsDominant() && !five.IsApplied() && five.Inversion == 0
+		})
+		b.once("imperfect-close", dominant && one.IsTonic() && one.Inversion == 0 && b.member(k, 0) != 0)
 	}
 }
 
@@ -399,68 +424,90 @@ func billedPhrases(t *testing.T, random *rand.Rand) *voicing.Problem {
 }
 
 // What a phrase costs can be worked out by anybody from the document and the notes:
-// every charge of many voicings, and their totals.
+// every charge of many voicings, and their totals, with the bass as it is written and with
+// a free one.
 func TestCostsAreReadAlone(t *testing.T) {
 	d := readDocument(t)
 	random := rand.New(rand.NewPCG(3, 14))
-	phrases, voicings, named := 0, 0, map[string]int{}
+	read := &readings{document: d, named: map[string]int{}}
 	for range 500 {
+		read.compare(t, billedPhrases(t, random), false)
+	}
+	for range 150 {
 		p := billedPhrases(t, random)
-		search, err := voicing.NewSearch(context.Background(), p)
-		if err != nil {
-			continue
-		}
-		all, err := search.Alternatives(context.Background(), 6)
-		if err != nil {
-			continue // no voicing obeys the rules
-		}
-		phrases++
-		for _, s := range all {
-			voicings++
-			want := billOf(d, p, s).charges()
-			total := 0
-			for name, cost := range want {
-				total += cost
-				named[name]++
-			}
-			explanation, err := search.Explain(context.Background(), s)
-			if err != nil {
-				t.Fatal(err)
-			}
-			got := map[string]int{}
-			for _, c := range explanation.Opening {
-				got[c.Term] += int(c.Cost)
-			}
-			for _, change := range explanation.Changes {
-				for _, c := range change.Charges {
-					got[c.Term] += int(c.Cost)
-				}
-			}
-			// How often caution is advised the rules say, which the document does not repeat.
-			if caution := got["caution"]; caution%d.costs["caution"] == 0 {
-				if rule := isAdvised(p, s); (rule != "") != (caution > 0) && !slices.ContainsFunc(p.Slots, func(s voicing.Slot) bool { return s.PhraseEnd }) {
-					t.Errorf("%s in %v: caution %d, the check says %q", p.Style.Name, s.Chords, caution, rule)
-				}
-				total += caution
-				if caution > 0 {
-					want["caution"] = caution
-					named["caution"]++
-				}
-			}
-			if total != int(s.Cost) || !maps.Equal(got, want) {
-				t.Errorf("%s in %v: the document says %d, the solver %d: %s", p.Style.Name, s.Chords, total, s.Cost, apart(want, got))
-				if t.Failed() && voicings > 20 {
-					return
-				}
+		p.Style.Weights.BassSemitone *= 4
+		for k := 1; k+1 < len(p.Slots); k += 2 {
+			if r := p.Slots[k].Choices[0].Reading; !r.Numeral.Cadential && !r.Quality().IsAugmentedSixth() {
+				p.Slots[k].Choices = voicing.Inversions(r).Choices
 			}
 		}
+		read.compare(t, p, true)
 	}
 	for name := range d.costs {
-		if named[name] == 0 {
+		if read.named[name] == 0 {
 			t.Errorf("no phrase is charged for %s", name)
 		}
 	}
-	t.Logf("%d voicings of %d phrases; charged: %v", voicings, phrases, named)
+	if read.named["choice"] == 0 {
+		t.Error("no phrase is charged for a choice")
+	}
+	t.Logf("%d voicings of %d phrases; charged: %v", read.voicings, read.phrases, read.named)
+}
+
+// readings compare what phrases cost with what the document says.
+type readings struct {
+	*document
+	phrases, voicings, wrong int
+	named                    map[string]int
+}
+
+func (d *readings) compare(t *testing.T, p *voicing.Problem, free bool) {
+	search, err := voicing.NewSearch(context.Background(), p)
+	if err != nil || d.wrong > 5 {
+		return
+	}
+	all, err := search.Alternatives(context.Background(), 6)
+	if err != nil {
+		return // no voicing obeys the rules
+	}
+	d.phrases++
+	for _, s := range all {
+		d.voicings++
+		want := billOf(d.document, p, s, free).charges()
+		total := 0
+		for name, cost := range want {
+			total += cost
+			d.named[name]++
+		}
+		explanation, err := search.Explain(context.Background(), s)
+		if err != nil {
+			t.Fatal(err)
+		}
+		got := map[string]int{}
+		for _, c := range explanation.Opening {
+			got[c.Term] += int(c.Cost)
+		}
+		for _, change := range explanation.Changes {
+			for _, c := range change.Charges {
+				got[c.Term] += int(c.Cost)
+			}
+		}
+		// How often caution is advised the rules say, which the document does not repeat.
+		if caution := got["caution"]; caution%d.costs["caution"] == 0 {
+			if rule := isAdvised(p, s); !free && (rule != "") != (caution > 0) && !slices.ContainsFunc(p.Slots, func(s voicing.Slot) bool { return s.PhraseEnd }) {
+				t.Errorf("%s in %v: caution %d, the check says %q", p.Style.Name, s.Chords, caution, rule)
+			}
+			total += caution
+			if caution > 0 {
+				want["caution"] = caution
+				d.named["caution"]++
+			}
+		}
+		if total != int(s.Cost) || !maps.Equal(got, want) {
+			d.wrong++
+			t.Errorf("%s in %v, free bass %t: the document says %d, the solver %d: %s", p.Style.Name, s.Chords, free, total, s.Cost, apart(want, got))
+		}
+	}
 }
 
 func apart(want, got map[string]int) string {

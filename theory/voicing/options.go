@@ -139,7 +139,8 @@ func Options(q Question) []Option {
 	if len(to.arrangements) == 0 {
 		return nil
 	}
-	out := choose(&q, candidates(&q, from, to))
+	mover := newMover(&q.From, q.To)
+	out := choose(&q, candidates(&q, from, to, mover), mover)
 	look := newOutlook(to.only(out), &q.Style, q.Onward)
 	for i := range out {
 		o := &out[i]
@@ -162,25 +163,24 @@ func (s *set) only(options []Option) *set {
 
 // candidates are all arrangements of the next chord as options that nobody has judged
 // yet, by way and cost.
-func candidates(q *Question, from, to *set) []*Option {
+func candidates(q *Question, from, to *set, mover *mover) []*Option {
 	m := newMotions(from, to, &q.Style, penalty)
-	mover, n := newMover(&q.From, q.To), len(q.Style.Voices)
+	n := len(q.Style.Voices)
 	all, order := make([]Option, len(to.arrangements)), make([]*Option, len(to.arrangements))
-	pitches, steps := make([]theory.Pitch, n*len(all)), make([]VoiceMove, n*len(all))
+	pitches := make([]theory.Pitch, n*len(all))
 	m.leave(&from.arrangements[0])
 	for j := range all {
 		a, o := &to.arrangements[j], &all[j]
 		cost := m.reach(a)
 		order[j] = o
 		*o = Option{
-			Pitches: pitches[j*n : (j+1)*n : (j+1)*n], Moves: steps[j*n : (j+1)*n : (j+1)*n],
-			Cost: cost%penalty + a.cost, barred: int(cost/penalty) + int(a.faults), at: a,
+			Pitches: pitches[j*n : (j+1)*n : (j+1)*n],
+			Cost:    cost%penalty + a.cost, barred: int(cost/penalty) + int(a.faults), at: a,
 		}
 		for v := range o.Pitches {
 			o.Pitches[v] = to.tones[v][a.tone[v]].pitch
 		}
-		mover.moves(o.Pitches, o.Moves)
-		o.Way = wayOf(o.Moves)
+		o.Way = mover.way(o.Pitches)
 	}
 	slices.SortStableFunc(order, func(a, b *Option) int {
 		if a.Way != b.Way {
@@ -195,7 +195,7 @@ func candidates(q *Question, from, to *set) []*Option {
 // break no rule first, then those with cautions, then those with faults. Where enough
 // are found it judges no more: what the solver bars the rules call a fault, and nothing
 // else.
-func choose(q *Question, all []*Option) []Option {
+func choose(q *Question, all []*Option, mover *mover) []Option {
 	judge, open := newJudge(q), standsOpenly(q.From.Pitches)
 	var out []Option
 	for len(all) > 0 {
@@ -212,6 +212,8 @@ func choose(q *Question, all []*Option) []Option {
 			q.Work.Step(stepsOfChecking)
 			o.Findings = judge.findings(o.Pitches)
 			if kind := o.kind(); !enough(kind) {
+				o.Moves = make([]VoiceMove, len(o.Pitches))
+				mover.moves(o.Pitches, o.Moves)
 				o.Awkward = awkward(q, o, open != standsOpenly(o.Pitches))
 				kept[kind] = append(kept[kind], *o)
 			}
@@ -270,26 +272,29 @@ func (l *outlook) from(at *arrangement) []int {
 	return counts
 }
 
-func wayOf(all []VoiceMove) Way {
-	upper, bass := all[:len(all)-1], all[len(all)-1]
+// way is how the upper voices go to these notes.
+func (m *mover) way(to []theory.Pitch) Way {
 	kept, left, up, down := 0, 0, 0, 0
-	for _, m := range upper {
+	bass := len(to) - 1
+	for v := range bass {
+		move := theory.Between(m.from.Pitches[v], to[v])
 		switch {
-		case m.Kept:
+		case m.common[v] && move == theory.Unison:
 			kept++
-		case m.Interval.Semitones > 0:
+		case move.Semitones > 0:
 			up++
-		case m.Interval.Semitones < 0:
+		case move.Semitones < 0:
 			down++
 		}
-		if m.CouldKeep {
+		if m.common[v] && move != theory.Unison {
 			left++
 		}
 	}
+	below := theory.Between(m.from.Pitches[bass], to[bass]).Semitones
 	switch {
 	case kept > 0 && left == 0:
 		return KeepCommon
-	case bass.Interval.Semitones > 0 && up == 0 || bass.Interval.Semitones < 0 && down == 0:
+	case below > 0 && up == 0 || below < 0 && down == 0:
 		return AgainstBass
 	case down == 0:
 		return SimilarUp
