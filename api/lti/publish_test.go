@@ -243,6 +243,29 @@ func TestScoreIsPublishedOnce(t *testing.T) {
 	})
 }
 
+// Where what stands in the column may not be read, the refusal of a score that came through
+// before says that it did.
+func TestScoreIsPublishedOnceUnseen(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, c store.Config) {
+		d := newDesk(t, c, 5*time.Second)
+		d.Trouble(ltitest.FailAfter)
+		s := lti.Score{Registration: d.registration.ID, LineItem: d.Column(), Pupil: "p", Given: 11, Maximum: 12, Released: true}
+		err := d.store.Write(t.Context(), func(tx store.Tx) error {
+			_, _, err := d.publisher.Publish(t.Context(), tx, s)
+			return err
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := d.wait("p"); got.State != store.LTIScorePublished {
+			t.Errorf("it came to %+v", got)
+		}
+		if posts, repeats := d.Posts(); len(d.Scores()) != 1 || posts != 2 || repeats != 1 {
+			t.Errorf("%d posts, %d repeats, %d scores", posts, repeats, len(d.Scores()))
+		}
+	})
+}
+
 // What a learning system goes on refusing fails, and says why; a later stamp than ours is
 // a conflict at once.
 func TestScoreThatFails(t *testing.T) {
