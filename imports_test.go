@@ -46,7 +46,7 @@ var inWorker = [][]string{
 	{"partwright/worker"},
 	{"partwright/worker/files", "partwright/worker/pool", "partwright/worker/wall"},
 	{"partwright/worker/collection", "partwright/worker/classroom"},
-	{"partwright/worker/classroom/classtest"},
+	{"partwright/worker/classroom/classtest", "partwright/worker/classroom/classbook"},
 	{"partwright/worker/batch"},
 }
 

@@ -18,6 +18,7 @@ import (
 	"partwright/worker"
 	"partwright/worker/account"
 	"partwright/worker/batch"
+	"partwright/worker/classroom/classbook"
 	"partwright/worker/pool"
 	"partwright/worker/queue"
 	"partwright/worker/store"
@@ -60,6 +61,7 @@ func serve(ctx context.Context, c *command.ServeConfig) error {
 			return err
 		}
 		defer durable.abandon(ctx)
+		settings.Classes = classbook.New(data, workers)
 		settings.Batches, settings.Webhooks, settings.Drain, settings.LTI = durable.batches, durable.webhooks, durable.close, durable.lti
 	}
 	if c.Accounts {

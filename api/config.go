@@ -12,6 +12,7 @@ import (
 	"partwright/musicxml/archive"
 	"partwright/worker/account"
 	"partwright/worker/batch"
+	"partwright/worker/classroom/classbook"
 )
 
 // Config configures a [Server]. The zero value works.
@@ -52,6 +53,8 @@ type Config struct {
 	UploadMemory int64
 	// Batches answers batches; nil for a service without.
 	Batches *batch.Service
+	// Classes keeps assignments and what is handed in; nil for a service without.
+	Classes *classbook.Service
 	// MaxBatchUpload is the largest body of a batch in bytes (default 2 GiB), kept
 	// in a file in SpoolDir (default that of the system for temporary files) until
 	// its scores are stored; BatchUploadTimeout bounds its sending (default 1 h).

@@ -18,6 +18,8 @@ import (
 	"partwright/theory/voicing"
 	"partwright/worker"
 	"partwright/worker/batch"
+	"partwright/worker/classroom"
+	"partwright/worker/classroom/classbook"
 	"partwright/worker/pool"
 	"partwright/worker/report"
 	"partwright/worker/request"
@@ -34,6 +36,7 @@ const (
 	everywhere area = iota
 	inBatches
 	inWebhooks
+	inClasses
 )
 
 // areaError is an error with the place where it arose.
@@ -86,6 +89,13 @@ var errorRows = []errorRow{
 	{area: inWebhooks, match: as[*webhook.URLError], kind: unusableAddress, describe: detailOf((*webhook.URLError).Error)},
 	{area: inWebhooks, match: is(webhook.ErrTooMany), kind: tooManyWebhooks, describe: detailOf(error.Error)},
 	{area: inWebhooks, match: is(webhook.ErrWaiting), kind: deliveryWaits},
+
+	{area: inClasses, match: is(store.ErrNotFound), kind: notFound, detail: "There is no such assignment, or nothing was handed in to it under that reference."},
+	{area: inClasses, match: is(classbook.ErrClosed, classbook.ErrTooMany), kind: workNotTaken, describe: detailOf(error.Error)},
+	{area: inClasses, match: is(store.ErrMeanwhile), kind: decidedMeanwhile},
+	{area: inClasses, match: as[*classbook.InvalidError], kind: invalidRequest, describe: detailOf((*classbook.InvalidError).Error)},
+	{area: inClasses, match: as[*classroom.FieldError], kind: invalidRequest, describe: detailOf((*classroom.FieldError).Error)},
+	{area: inClasses, match: as[*classroom.UnsolvableError], kind: unsolvable, describe: detailOf((*classroom.UnsolvableError).Error)},
 
 	{match: when(func(e *musicxml.InputError) bool { return e.Code == musicxml.CodeLimit }), kind: limitExceeded, describe: describeInput},
 	{match: as[*musicxml.InputError], kind: unreadableScore, describe: describeInput},

@@ -8,7 +8,9 @@ import (
 	"testing"
 	"time"
 
+	"partwright/worker"
 	"partwright/worker/account"
+	"partwright/worker/classroom/classbook"
 	"partwright/worker/store"
 	"partwright/worker/store/storetest"
 )
@@ -24,6 +26,7 @@ func newTenants(t *testing.T, c store.Config, config Config) *tenants {
 	s := storetest.Open(t, c)
 	config.Accounts = account.New(s, slog.New(slog.DiscardHandler))
 	config.Batches = newBatches(t, s, nil)
+	config.Classes = classbook.New(s, &worker.Engine{})
 	return &tenants{newService(t, &fakePool{}, config), s}
 }
 

@@ -14,6 +14,7 @@ import (
 	"github.com/getkin/kin-openapi/openapi3"
 
 	"partwright/worker/account"
+	"partwright/worker/classroom"
 	"partwright/worker/store"
 	"partwright/worker/store/storetest"
 )
@@ -31,13 +32,35 @@ var openToAll = []string{
 func (s *tenants) things(organization, key string) map[string]string {
 	hook, delivery := s.hookOf(organization, key)
 	s.fails(organization, delivery) // so that it can be replayed
-	return map[string]string{"webhook": hook, "delivery": delivery, "batch": s.batchOf(organization), "number": "1", "table": "findings"}
+	return map[string]string{
+		"assignment": s.assignmentOf(organization), "reference": "p07", "webhook": hook, "delivery": delivery, "batch": s.batchOf(organization), "number": "1", "table": "findings",
+	}
+}
+
+// assignmentOf makes an assignment to which p07 has handed in.
+func (s *tenants) assignmentOf(organization string) string {
+	s.t.Helper()
+	classes := s.server.handlers.config.Classes
+	a := &classroom.Assignment{ID: classroom.NewID(), Title: "Quiz"}
+	err := a.Check()
+	if err == nil {
+		err = classes.Keep(context.Background(), organization, a)
+	}
+	if err == nil {
+		_, err = classes.HandIn(context.Background(), organization, a.ID, "p07", []byte(tinyScore))
+	}
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	return a.ID
 }
 
 // bodies are requests for the schemas that a body of JSON must follow.
 var bodies = map[string]string{
 	"NewWebhook":          newHook,
 	"WebhookChange":       `{"on":false}`,
+	"NewAssignment":       `{"title":"Quiz","task":"C: I V I"}`,
+	"NewDecision":         `{"do":"set-mark","reference":"p07","mark":7.5}`,
 	"ContinuationRequest": `{"chords":["V7","I"]}`,
 }
 
@@ -235,8 +258,8 @@ func (s *tenants) isNotFound(o operation, foreign map[string]string, key string,
 	}
 	own := s.things(caller.Organization, key)
 	// A number is that of a score in whichever batch the address names, a table one of those
-	// that every batch has.
-	ids := slices.DeleteFunc(o.ids(), func(name string) bool { return name == "number" || name == "table" })
+	// that every batch has, a reference one in whichever assignment.
+	ids := slices.DeleteFunc(o.ids(), func(name string) bool { return name == "number" || name == "table" || name == "reference" })
 	for _, name := range append(slices.Clone(ids), "") {
 		mixed := maps.Clone(own)
 		never := maps.Clone(own)

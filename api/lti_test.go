@@ -18,15 +18,15 @@ import (
 	"partwright/api/outgoing"
 )
 
-// classroom is a service that a learning system knows.
-type classroom struct {
+// lmsCourse is a service that a learning system knows.
+type lmsCourse struct {
 	*service
 	platform *ltitest.Platform
 	base     string
 	cookies  []*http.Cookie
 }
 
-func newClassroom(t *testing.T) *classroom {
+func newClassroom(t *testing.T) *lmsCourse {
 	t.Helper()
 	var s *service
 	front := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) { s.server.public.Handler.ServeHTTP(w, r) }))
@@ -38,7 +38,7 @@ func newClassroom(t *testing.T) *classroom {
 		t.Fatal(err)
 	}
 	s = newService(t, &fakePool{}, Config{LTI: tool, AllowAnyone: true})
-	c := &classroom{service: s, platform: ltitest.NewPlatform(t), base: front.URL}
+	c := &lmsCourse{service: s, platform: ltitest.NewPlatform(t), base: front.URL}
 	c.platform.Knows(front.URL)
 	if _, err := kept.Register(t.Context(), c.platform.Registration("a school"), c.platform.Deployment); err != nil {
 		t.Fatal(err)
@@ -47,7 +47,7 @@ func newClassroom(t *testing.T) *classroom {
 }
 
 // browse makes a request that goes nowhere by itself.
-func (c *classroom) browse(method, path string, form url.Values, header ...string) (*http.Response, string) {
+func (c *lmsCourse) browse(method, path string, form url.Values, header ...string) (*http.Response, string) {
 	c.t.Helper()
 	r, err := http.NewRequestWithContext(c.t.Context(), method, c.base+path, strings.NewReader(form.Encode()))
 	if err != nil {
@@ -78,7 +78,7 @@ func (c *classroom) browse(method, path string, form url.Values, header ...strin
 }
 
 // login begins one and returns what the learning system was asked.
-func (c *classroom) login() url.Values {
+func (c *lmsCourse) login() url.Values {
 	c.t.Helper()
 	w, text := c.browse(http.MethodPost, lti.LoginPath, url.Values{"iss": {c.platform.URL()}, "login_hint": {"1"}, "target_link_uri": {c.base + "/"}})
 	if w.StatusCode != http.StatusFound {

@@ -8,12 +8,127 @@ import (
 	"net/http"
 	"time"
 
+	"partwright/worker/classroom"
 	"partwright/worker/report"
 
 	"github.com/gin-gonic/gin"
 	"github.com/oapi-codegen/runtime"
 	openapi_types "github.com/oapi-codegen/runtime/types"
 )
+
+// Defines values for NewAssignmentCounts.
+const (
+	Best NewAssignmentCounts = "best"
+	Last NewAssignmentCounts = "last"
+)
+
+// Valid indicates whether the value is a known member of the NewAssignmentCounts enum.
+func (e NewAssignmentCounts) Valid() bool {
+	switch e {
+	case Best:
+		return true
+	case Last:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for NewAssignmentDemands.
+const (
+	NewAssignmentDemandsCadence    NewAssignmentDemands = "cadence"
+	NewAssignmentDemandsChords     NewAssignmentDemands = "chords"
+	NewAssignmentDemandsInversions NewAssignmentDemands = "inversions"
+	NewAssignmentDemandsLabels     NewAssignmentDemands = "labels"
+)
+
+// Valid indicates whether the value is a known member of the NewAssignmentDemands enum.
+func (e NewAssignmentDemands) Valid() bool {
+	switch e {
+	case NewAssignmentDemandsCadence:
+		return true
+	case NewAssignmentDemandsChords:
+		return true
+	case NewAssignmentDemandsInversions:
+		return true
+	case NewAssignmentDemandsLabels:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for NewAssignmentGives.
+const (
+	Auto    NewAssignmentGives = "auto"
+	Bass    NewAssignmentGives = "bass"
+	Outer   NewAssignmentGives = "outer"
+	Soprano NewAssignmentGives = "soprano"
+)
+
+// Valid indicates whether the value is a known member of the NewAssignmentGives enum.
+func (e NewAssignmentGives) Valid() bool {
+	switch e {
+	case Auto:
+		return true
+	case Bass:
+		return true
+	case Outer:
+		return true
+	case Soprano:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for NewAssignmentShows.
+const (
+	AfterClosing NewAssignmentShows = "after-closing"
+	AtOnce       NewAssignmentShows = "at-once"
+	Counts       NewAssignmentShows = "counts"
+	Never        NewAssignmentShows = "never"
+)
+
+// Valid indicates whether the value is a known member of the NewAssignmentShows enum.
+func (e NewAssignmentShows) Valid() bool {
+	switch e {
+	case AfterClosing:
+		return true
+	case AtOnce:
+		return true
+	case Counts:
+		return true
+	case Never:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for NewAssignmentStyle.
+const (
+	Chorale     NewAssignmentStyle = "chorale"
+	FiveVoices  NewAssignmentStyle = "five-voices"
+	Keyboard    NewAssignmentStyle = "keyboard"
+	ThreeVoices NewAssignmentStyle = "three-voices"
+)
+
+// Valid indicates whether the value is a known member of the NewAssignmentStyle enum.
+func (e NewAssignmentStyle) Valid() bool {
+	switch e {
+	case Chorale:
+		return true
+	case FiveVoices:
+		return true
+	case Keyboard:
+		return true
+	case ThreeVoices:
+		return true
+	default:
+		return false
+	}
+}
 
 // Defines values for ViewQuery.
 const (
@@ -177,6 +292,14 @@ type AnsweredScore struct {
 	State  string `json:"state"`
 }
 
+// Assignment An exercise that is set to a class.
+type Assignment = classroom.Assignment
+
+// AssignmentList The assignments of an organization.
+type AssignmentList struct {
+	Assignments []Assignment `json:"assignments"`
+}
+
 // Awkwardness Something that breaks no rule and deserves a look.
 type Awkwardness = report.Awkward
 
@@ -256,6 +379,13 @@ type Charge = report.Charge
 // ChordRow A key with chords, as in a progression.
 type ChordRow = string
 
+// ClassAction Something that a teacher does.
+type ClassAction = classroom.Action
+
+// ClassReport How a class did. Only attempts that count are in its figures. What its lists hold
+// is told in the documentation of classes.
+type ClassReport = classroom.Report
+
 // ClosedChord A chord that cannot follow a continuation without a fault.
 type ClosedChord = report.ClosedChord
 
@@ -318,6 +448,14 @@ type ContinuationRequest struct {
 // its cost from 0 to 20 in semitones of an upper voice, such as `{"leap": 1.5}`. The
 // charges are the terms that answers name; others keep what they cost.
 type Costs = openapi_types.File
+
+// Decision What was decided, by whom and when.
+type Decision = classroom.Entry
+
+// DecisionList The log of an assignment.
+type DecisionList struct {
+	Decisions []Decision `json:"decisions"`
+}
 
 // Decoration One added note, or one that a suspension delays.
 type Decoration = report.Decoration
@@ -412,6 +550,9 @@ type HandIn = report.HandIn
 // HandInProblem One reason why a score is not complete; it is a finding as well.
 type HandInProblem = report.Problem
 
+// HandInState What a hand-in turned out to be.
+type HandInState = classroom.State
+
 // Harmony One chord for as long as it lasts.
 type Harmony = report.Harmony
 
@@ -450,6 +591,9 @@ type Labels = openapi_types.File
 // LanguageTag A language tag (RFC 5646).
 type LanguageTag = string
 
+// LateWork What becomes of late work.
+type LateWork = classroom.Late
+
 // Layers Kinds of annotation.
 //
 // Examples: numerals,symbols
@@ -485,6 +629,110 @@ type NamedChord = report.NamedChord
 // NamedSonority A chord with its notes.
 type NamedSonority = report.NamedSonority
 
+// NewAssignment An exercise to set.
+type NewAssignment struct {
+	// Attempts How often a pupil may hand in, 0 for any number.
+	Attempts int `json:"attempts,omitempty"`
+
+	// Closes After that work is late.
+	Closes time.Time `json:"closes,omitempty"`
+
+	// Counts Which attempt counts.
+	Counts NewAssignmentCounts `json:"counts,omitempty"`
+
+	// Demands What has to be as the first model answer has it.
+	Demands []NewAssignmentDemands `json:"demands,omitempty"`
+
+	// Gives What the exercise gives and nobody may change.
+	Gives NewAssignmentGives `json:"gives,omitempty"`
+
+	// Language A language tag (RFC 5646).
+	Language LanguageTag `json:"language,omitempty"`
+
+	// Late What becomes of late work.
+	Late LateWork `json:"late,omitempty"`
+
+	// Models How many model answers to find; there may be fewer.
+	Models int `json:"models,omitempty"`
+
+	// Opens Before that nothing is taken.
+	Opens time.Time `json:"opens,omitempty"`
+
+	// OwnRubric A rubric of one's own in place of rubric.
+	OwnRubric string `json:"own_rubric,omitempty"`
+
+	// OwnRules A rule set of one's own in place of rules.
+	OwnRules string `json:"own_rules,omitempty"`
+
+	// Points Points of a mark, whole or half.
+	Points Points `json:"points,omitempty"`
+
+	// Rubric A rubric by name.
+	Rubric string `json:"rubric,omitempty"`
+
+	// Rules A rule set by name; left out, the one that suits.
+	Rules string `json:"rules,omitempty"`
+
+	// Shows What pupils see of the findings before the marks are released.
+	Shows NewAssignmentShows `json:"shows,omitempty"`
+	Style NewAssignmentStyle `json:"style,omitempty"`
+
+	// Task A row of chords, such as `C: I vi ii6 V7*2 I`.
+	Task string `json:"task"`
+
+	// Title At the head of the sheet.
+	Title string `json:"title"`
+
+	// Unmet Points of a mark, whole or half.
+	Unmet Points `json:"unmet,omitempty"`
+}
+
+// NewAssignmentCounts Which attempt counts.
+type NewAssignmentCounts string
+
+// NewAssignmentDemands defines model for NewAssignment.Demands.
+type NewAssignmentDemands string
+
+// NewAssignmentGives What the exercise gives and nobody may change.
+type NewAssignmentGives string
+
+// NewAssignmentShows What pupils see of the findings before the marks are released.
+type NewAssignmentShows string
+
+// NewAssignmentStyle defines model for NewAssignment.Style.
+type NewAssignmentStyle string
+
+// NewDecision What a teacher decides.
+type NewDecision struct {
+	// Attempt Left out, the last.
+	Attempt int    `json:"attempt,omitempty"`
+	Beat    string `json:"beat,omitempty"`
+
+	// Do Something that a teacher does.
+	Do ClassAction `json:"do"`
+
+	// Mark Points of a mark, whole or half.
+	Mark Points `json:"mark,omitempty"`
+
+	// Measure The printed measure of a remark that is added.
+	Measure string `json:"measure,omitempty"`
+
+	// Number Of the finding.
+	Number int `json:"number,omitempty"`
+
+	// Points Points of a mark, whole or half.
+	Points Points `json:"points,omitempty"`
+
+	// Reference Whom it is about; left out of release, take-back and extend, it is about all.
+	Reference string `json:"reference,omitempty"`
+
+	// Text What the remark says, or the reason.
+	Text string `json:"text,omitempty"`
+
+	// Until The closing time that is given.
+	Until time.Time `json:"until,omitempty"`
+}
+
 // NewWebhook Which events to send where.
 type NewWebhook struct {
 	Events []EventKind `json:"events"`
@@ -507,6 +755,14 @@ type OptionFinding = report.OptionFinding
 
 // OtherReading Another reading of a harmony.
 type OtherReading = report.OtherReading
+
+// Outcome What an attempt comes to, by the rubric and by what the teacher has decided.
+type Outcome = classroom.Outcome
+
+// OutcomeList What attempts come to.
+type OutcomeList struct {
+	Outcomes []Outcome `json:"outcomes"`
+}
 
 // OwnRubric A rubric of the client's own in place of a named one, as YAML or JSON
 // of at most 256 KiB: `name`, what the work is worth as `points`,
@@ -536,6 +792,9 @@ type Pitch = string
 //
 // Examples: F#, Bb
 type PitchClass = string
+
+// Points Points of a mark, whole or half.
+type Points = classroom.Points
 
 // Problem A problem document (RFC 9457).
 type Problem struct {
@@ -719,6 +978,14 @@ type ScoreCounts struct {
 	Failed  int64 `json:"failed"`
 	Total   int64 `json:"total"`
 	Waiting int64 `json:"waiting"`
+}
+
+// SeenHandIn What a pupil sees of an attempt.
+type SeenHandIn = classroom.Seen
+
+// SeenHandInList All attempts of a reference.
+type SeenHandInList struct {
+	HandIns []SeenHandIn `json:"hand_ins"`
 }
 
 // Session Whether a browser is signed in.
@@ -914,6 +1181,9 @@ type AnalysisQuery = bool
 // Examples: numerals,symbols
 type AnnotateQuery = Layers
 
+// AssignmentPath defines model for AssignmentPath.
+type AssignmentPath = string
+
 // BassQuery defines model for BassQuery.
 type BassQuery = string
 
@@ -1021,6 +1291,9 @@ type PositionQuery = string
 
 // ReasonsQuery defines model for ReasonsQuery.
 type ReasonsQuery = bool
+
+// ReferencePath defines model for ReferencePath.
+type ReferencePath = string
 
 // RubricQuery A permanent name in kebab case.
 type RubricQuery = Word
@@ -1151,6 +1424,11 @@ type Unauthorized = Problem
 
 // UnsupportedMediaType A problem document (RFC 9457).
 type UnsupportedMediaType = Problem
+
+// HandInMultipartBody defines parameters for HandIn.
+type HandInMultipartBody struct {
+	Score openapi_types.File `json:"score"`
+}
 
 // ListBatchesParams defines parameters for ListBatches.
 type ListBatchesParams struct {
@@ -2088,6 +2366,15 @@ type ListDeliveriesParams struct {
 	Limit int `form:"limit,omitempty" json:"limit,omitempty"`
 }
 
+// CreateAssignmentJSONRequestBody defines body for CreateAssignment for application/json ContentType.
+type CreateAssignmentJSONRequestBody = NewAssignment
+
+// DecideJSONRequestBody defines body for Decide for application/json ContentType.
+type DecideJSONRequestBody = NewDecision
+
+// HandInMultipartRequestBody defines body for HandIn for multipart/form-data ContentType.
+type HandInMultipartRequestBody HandInMultipartBody
+
 // CreateBatchMultipartRequestBody defines body for CreateBatch for multipart/form-data ContentType.
 type CreateBatchMultipartRequestBody CreateBatchMultipartBody
 
@@ -2135,6 +2422,39 @@ type ServerInterface interface {
 	// GetReadiness Whether the service takes work
 	// (GET /readyz)
 	GetReadiness(c *gin.Context)
+	// ListAssignments List the assignments
+	// (GET /v1/assignments)
+	ListAssignments(c *gin.Context)
+	// CreateAssignment Set an exercise to a class
+	// (POST /v1/assignments)
+	CreateAssignment(c *gin.Context)
+	// DeleteAssignment Delete an assignment with all that was handed in and decided
+	// (DELETE /v1/assignments/{assignment})
+	DeleteAssignment(c *gin.Context, assignment AssignmentPath)
+	// GetAssignment Show an assignment
+	// (GET /v1/assignments/{assignment})
+	GetAssignment(c *gin.Context, assignment AssignmentPath)
+	// ListDecisions Show what was decided
+	// (GET /v1/assignments/{assignment}/decisions)
+	ListDecisions(c *gin.Context, assignment AssignmentPath)
+	// Decide Decide on hand-ins, release marks, or take them back
+	// (POST /v1/assignments/{assignment}/decisions)
+	Decide(c *gin.Context, assignment AssignmentPath)
+	// GetExercise Download the sheet to write on
+	// (GET /v1/assignments/{assignment}/exercise)
+	GetExercise(c *gin.Context, assignment AssignmentPath)
+	// ForgetReference Delete what a pupil has handed in
+	// (DELETE /v1/assignments/{assignment}/references/{reference})
+	ForgetReference(c *gin.Context, assignment AssignmentPath, reference ReferencePath)
+	// ListHandIns Show what a pupil sees of their attempts
+	// (GET /v1/assignments/{assignment}/references/{reference}/hand-ins)
+	ListHandIns(c *gin.Context, assignment AssignmentPath, reference ReferencePath)
+	// HandIn Hand in
+	// (POST /v1/assignments/{assignment}/references/{reference}/hand-ins)
+	HandIn(c *gin.Context, assignment AssignmentPath, reference ReferencePath)
+	// GetClassReport Show how the class did
+	// (GET /v1/assignments/{assignment}/report)
+	GetClassReport(c *gin.Context, assignment AssignmentPath)
 	// ListBatches List batches, the newest first
 	// (GET /v1/batches)
 	ListBatches(c *gin.Context, params ListBatchesParams)
@@ -2352,6 +2672,284 @@ func (siw *ServerInterfaceWrapper) GetReadiness(c *gin.Context) {
 	}
 
 	siw.Handler.GetReadiness(c)
+}
+
+// ListAssignments operation middleware
+func (siw *ServerInterfaceWrapper) ListAssignments(c *gin.Context) {
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.ListAssignments(c)
+}
+
+// CreateAssignment operation middleware
+func (siw *ServerInterfaceWrapper) CreateAssignment(c *gin.Context) {
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.CreateAssignment(c)
+}
+
+// DeleteAssignment operation middleware
+func (siw *ServerInterfaceWrapper) DeleteAssignment(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "assignment" -------------
+	var assignment AssignmentPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "assignment", c.Param("assignment"), &assignment, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter assignment: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.DeleteAssignment(c, assignment)
+}
+
+// GetAssignment operation middleware
+func (siw *ServerInterfaceWrapper) GetAssignment(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "assignment" -------------
+	var assignment AssignmentPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "assignment", c.Param("assignment"), &assignment, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter assignment: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetAssignment(c, assignment)
+}
+
+// ListDecisions operation middleware
+func (siw *ServerInterfaceWrapper) ListDecisions(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "assignment" -------------
+	var assignment AssignmentPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "assignment", c.Param("assignment"), &assignment, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter assignment: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.ListDecisions(c, assignment)
+}
+
+// Decide operation middleware
+func (siw *ServerInterfaceWrapper) Decide(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "assignment" -------------
+	var assignment AssignmentPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "assignment", c.Param("assignment"), &assignment, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter assignment: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.Decide(c, assignment)
+}
+
+// GetExercise operation middleware
+func (siw *ServerInterfaceWrapper) GetExercise(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "assignment" -------------
+	var assignment AssignmentPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "assignment", c.Param("assignment"), &assignment, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter assignment: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetExercise(c, assignment)
+}
+
+// ForgetReference operation middleware
+func (siw *ServerInterfaceWrapper) ForgetReference(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "assignment" -------------
+	var assignment AssignmentPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "assignment", c.Param("assignment"), &assignment, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter assignment: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Path parameter "reference" -------------
+	var reference ReferencePath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "reference", c.Param("reference"), &reference, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter reference: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.ForgetReference(c, assignment, reference)
+}
+
+// ListHandIns operation middleware
+func (siw *ServerInterfaceWrapper) ListHandIns(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "assignment" -------------
+	var assignment AssignmentPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "assignment", c.Param("assignment"), &assignment, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter assignment: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Path parameter "reference" -------------
+	var reference ReferencePath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "reference", c.Param("reference"), &reference, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter reference: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.ListHandIns(c, assignment, reference)
+}
+
+// HandIn operation middleware
+func (siw *ServerInterfaceWrapper) HandIn(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "assignment" -------------
+	var assignment AssignmentPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "assignment", c.Param("assignment"), &assignment, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter assignment: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Path parameter "reference" -------------
+	var reference ReferencePath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "reference", c.Param("reference"), &reference, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter reference: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.HandIn(c, assignment, reference)
+}
+
+// GetClassReport operation middleware
+func (siw *ServerInterfaceWrapper) GetClassReport(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "assignment" -------------
+	var assignment AssignmentPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "assignment", c.Param("assignment"), &assignment, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter assignment: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetClassReport(c, assignment)
 }
 
 // ListBatches operation middleware
@@ -5061,6 +5659,17 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.DELETE(options.BaseURL+"/v1/session", wrapper.EndSession)
 	router.GET(options.BaseURL+"/v1/session", wrapper.GetSession)
 	router.POST(options.BaseURL+"/v1/session", wrapper.BeginSession)
+	router.GET(options.BaseURL+"/v1/assignments", wrapper.ListAssignments)
+	router.POST(options.BaseURL+"/v1/assignments", wrapper.CreateAssignment)
+	router.DELETE(options.BaseURL+"/v1/assignments/:assignment", wrapper.DeleteAssignment)
+	router.GET(options.BaseURL+"/v1/assignments/:assignment", wrapper.GetAssignment)
+	router.GET(options.BaseURL+"/v1/assignments/:assignment/exercise", wrapper.GetExercise)
+	router.GET(options.BaseURL+"/v1/assignments/:assignment/references/:reference/hand-ins", wrapper.ListHandIns)
+	router.POST(options.BaseURL+"/v1/assignments/:assignment/references/:reference/hand-ins", wrapper.HandIn)
+	router.DELETE(options.BaseURL+"/v1/assignments/:assignment/references/:reference", wrapper.ForgetReference)
+	router.GET(options.BaseURL+"/v1/assignments/:assignment/decisions", wrapper.ListDecisions)
+	router.POST(options.BaseURL+"/v1/assignments/:assignment/decisions", wrapper.Decide)
+	router.GET(options.BaseURL+"/v1/assignments/:assignment/report", wrapper.GetClassReport)
 	router.GET(options.BaseURL+"/v1/webhooks", wrapper.ListWebhooks)
 	router.POST(options.BaseURL+"/v1/webhooks", wrapper.CreateWebhook)
 	router.DELETE(options.BaseURL+"/v1/webhooks/:webhook", wrapper.DeleteWebhook)

@@ -22,6 +22,8 @@ import (
 	"partwright/worker"
 	"partwright/worker/answer"
 	"partwright/worker/batch"
+	"partwright/worker/classroom"
+	"partwright/worker/classroom/classbook"
 	"partwright/worker/pool"
 	"partwright/worker/report"
 	"partwright/worker/request"
@@ -61,6 +63,12 @@ func TestProblemOf(t *testing.T) {
 		{"a webhook too many", inWebhooks.of(webhook.ErrTooMany), tooManyWebhooks, 409,
 			fmt.Sprintf("An organization may have %d webhooks.", webhook.MaxWebhooks)},
 		{"a delivery that waits", inWebhooks.of(webhook.ErrWaiting), deliveryWaits, 409, ""},
+		{"an assignment that is none", inClasses.of(store.ErrNotFound), notFound, 404, "There is no such assignment, or nothing was handed in to it under that reference."},
+		{"work that comes too early", inClasses.of(classbook.ErrClosed), workNotTaken, 409, "The assignment has not opened yet."},
+		{"two who decide at once", inClasses.of(store.ErrMeanwhile), decidedMeanwhile, 409, ""},
+		{"a decision about nothing", inClasses.of(&classbook.InvalidError{Problem: "there is no finding 7"}), invalidRequest, 400, "There is no finding 7."},
+		{"an assignment that closes before it opens", inClasses.of(&classroom.FieldError{Field: "closes", Problem: "too early"}), invalidRequest, 400, "Closes: too early."},
+		{"an exercise without an answer", inClasses.of(&classroom.UnsolvableError{Obstacle: "no voice reaches it"}), unsolvable, 422, "The exercise cannot be solved: no voice reaches it."},
 		{"nothing found outside of batches and webhooks is ours", store.ErrNotFound, internalError, 500, ""},
 		{"a state of a batch outside of batches is ours", batch.ErrState, internalError, 500, ""},
 

@@ -89,6 +89,15 @@ var (
 	deliveryWaits = &kind{"delivery-waits", http.StatusConflict, "The delivery is still on its way",
 		"It waits for its next attempt.",
 		"Wait until it was delivered or has failed."}
+	workNotTaken = &kind{"work-not-taken", http.StatusConflict, "The work is not taken",
+		"The assignment has not opened, or takes no further attempts of this reference.",
+		"Look at the times of the assignment, or ask the teacher."}
+	decidedMeanwhile = &kind{"decided-meanwhile", http.StatusConflict, "Something else was decided in the meantime",
+		"Others decide on the same assignment at the same time.",
+		"Look at the log of the assignment, and decide again."}
+	unsolvable = &kind{"unsolvable-exercise", http.StatusUnprocessableEntity, "The exercise cannot be solved",
+		"No answer obeys the rules, or the one that was found does not meet what is demanded.",
+		"Change the task, the rules or the demands."}
 	crossOrigin = &kind{"cross-origin", http.StatusForbidden, "A page of another site sent this",
 		"A service for one user on this machine, and one that a browser is signed in to, takes nothing that a page of another site makes the browser send.",
 		"Send it from the service's own page, or from a program; a program that is not on this machine needs accounts."}
@@ -174,7 +183,7 @@ var (
 
 var kinds = slices.Concat([]*kind{
 	invalidRequest, unknownRuleSet, unknownRubric, unknownLanguage, missingScore, malformedForm, incompleteUpload,
-	missingKey, unusableKey, unusableLink, sessionEnded, tooManySignIns, missingToken, insecureSignIn, missingScope, quotaReached, keyLimit, notFound, methodNotAllowed, notAcceptable, crossOrigin, wrongHost, unusableAddress, tooManyWebhooks, deliveryWaits, keyInProgress, keyReused, batchClosed, wrongState, uploadTimeout, uploadTooLarge, limitExceeded,
+	missingKey, unusableKey, unusableLink, sessionEnded, tooManySignIns, missingToken, insecureSignIn, missingScope, quotaReached, keyLimit, notFound, methodNotAllowed, notAcceptable, crossOrigin, wrongHost, unusableAddress, tooManyWebhooks, deliveryWaits, workNotTaken, decidedMeanwhile, unsolvable, keyInProgress, keyReused, batchClosed, wrongState, uploadTimeout, uploadTooLarge, limitExceeded,
 	unsupportedMediaType, unreadableScore, unreadableRuleSet, unreadableRubric, unreadableLabels, unreadableCosts, unusableOption,
 	unreadableProgression, noVoicing, timeLimit, memoryLimit, workLost, internalError, busy, shuttingDown, notReady, databaseDown, diskFull,
 }, ltiKinds)

@@ -19,10 +19,14 @@ const (
 	WriteBatches Scope = "write-batches"
 	// Webhooks manages where events are sent.
 	Webhooks Scope = "webhooks"
+	// Classes is what a teacher does: assignments, decisions, marks, reports.
+	Classes Scope = "classes"
+	// HandIns is what a pupil does: hand in, and see what became of it.
+	HandIns Scope = "hand-ins"
 )
 
 // Scopes lists all scopes.
-var Scopes = []Scope{Scores, ReadBatches, WriteBatches, Webhooks}
+var Scopes = []Scope{Scores, ReadBatches, WriteBatches, Webhooks, Classes, HandIns}
 
 // ParseScopes reads scopes by name; an error names what is no scope, or says that
 // there is none.

@@ -186,11 +186,14 @@ func (s *Service) maintain(ctx context.Context) {
 }
 
 // tidy deletes uploads that broke off with their process, keys that are too old,
-// and batches that are past their time.
+// and batches and assignments that are past their time.
 func (s *Service) tidy(ctx context.Context) error {
 	var old []*store.Batch
 	err := s.store.Write(ctx, func(tx store.Tx) error {
 		if _, err := store.ForgetKeys(ctx, tx, s.store.Now().Add(-s.config.KeepKeys)); err != nil {
+			return err
+		}
+		if _, err := s.store.ForgetAssignments(ctx, tx, s.config.KeepFor); err != nil {
 			return err
 		}
 		seen, err := s.store.SeenSince(ctx, tx, s.queue.Dead())

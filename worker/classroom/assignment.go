@@ -120,6 +120,9 @@ const (
 
 // fillIn gives what is left open its default.
 func (a *Assignment) fillIn() {
+	if a.Demands == nil {
+		a.Demands = []Demand{}
+	}
 	a.Rubric = cmp.Or(a.Rubric, "hundred")
 	a.Counts = cmp.Or(a.Counts, LastCounts)
 	a.Shows = cmp.Or(a.Shows, AfterClosing)

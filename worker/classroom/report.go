@@ -152,8 +152,10 @@ func (m *Marker) Report(all []HandIn, log Log, roster []string) *Report {
 	}
 	r.Marks = marksOf(r.HandIns)
 	r.Rules = sum.rulesBy(m.words)
-	r.Measures = slices.SortedFunc(maps.Values(sum.measures), func(a, b MeasureCount) int { return a.MeasureIndex - b.MeasureIndex })
-	r.WrongChords = slices.SortedFunc(maps.Values(sum.chords), func(a, b WrongChord) int {
+	r.Measures = slices.AppendSeq(r.Measures, maps.Values(sum.measures))
+	slices.SortFunc(r.Measures, func(a, b MeasureCount) int { return a.MeasureIndex - b.MeasureIndex })
+	r.WrongChords = slices.AppendSeq(r.WrongChords, maps.Values(sum.chords))
+	slices.SortFunc(r.WrongChords, func(a, b WrongChord) int {
 		return cmp.Or(len(b.Pupils)-len(a.Pupils), cmp.Compare(a.Measure+" "+a.Beat+a.Written, b.Measure+" "+b.Beat+b.Written))
 	})
 	r.WrongChords = r.WrongChords[:min(len(r.WrongChords), mostChords)]
@@ -164,7 +166,7 @@ func (m *Marker) Report(all []HandIn, log Log, roster []string) *Report {
 		}
 		r.TeachAgain = append(r.TeachAgain, Lesson{
 			Rule: r.Rules[i].Rule, Name: r.Rules[i].Name, Sentence: m.words.Rules[rule].Definition, Why: m.words.Why(rule),
-			Examples: sum.examples[r.Rules[i].Rule],
+			Examples: append([]Example{}, sum.examples[r.Rules[i].Rule]...),
 		})
 	}
 	return r

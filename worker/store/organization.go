@@ -87,10 +87,12 @@ func DeleteOrganization(ctx context.Context, tx Tx, id string) error {
 	if _, err := holdOrganization(ctx, tx, id); err != nil {
 		return err
 	}
-	// The batches go first, and members, results and events with them.
+	// The batches go first, and members, results and events with them; with assignments,
+	// what was handed in and decided.
 	for _, statement := range []string{
 		`DELETE FROM batches WHERE organization_id = $1`,
 		`DELETE FROM scores WHERE organization_id = $1`,
+		`DELETE FROM assignments WHERE organization_id = $1`,
 		`DELETE FROM idempotency_keys WHERE organization_id = $1`,
 		`DELETE FROM turns WHERE organization_id = $1`,
 		`DELETE FROM webhooks WHERE organization_id = $1`,

@@ -134,10 +134,26 @@ func (f fixture) fillAll() {
 		if err == nil {
 			err = f.fillLTI(ctx, tx, o.ID, b.ID)
 		}
+		if err == nil {
+			err = f.fillClass(ctx, tx, o.ID, b.ID)
+		}
 		return err
 	})
 	f.exec(`INSERT INTO turns (organization_id, line, priority, turn) VALUES ('single-user', '` + b.ID + `', 1, 7)`)
 	f.exec(`INSERT INTO workers (id, seen) VALUES ('` + b.ID + `', 1)`)
+}
+
+// fillClass writes an assignment under an id, with something handed in and decided.
+func (f fixture) fillClass(ctx context.Context, tx store.Tx, organization, id string) error {
+	part := store.Pack([]byte("a part"))
+	err := f.CreateAssignment(ctx, tx, store.Assignment{ID: id, Organization: organization, Content: part})
+	if err == nil {
+		_, err = f.AddHandIn(ctx, tx, store.HandIn{Assignment: id, Organization: organization, Reference: "p7", Score: part, Marking: part, Marked: part, Received: time.Now()})
+	}
+	if err == nil {
+		err = store.AddClassEntry(ctx, tx, store.ClassEntry{Assignment: id, Organization: organization, Reference: "p7", Content: "{}"}, 0)
+	}
+	return err
 }
 
 // fillLTI writes what is kept of a learning system; mark tells rows of one call from

@@ -1,0 +1,184 @@
+package api
+
+import (
+	"net/http"
+	"net/http/httptest"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"partwright/worker/account"
+	"partwright/worker/classroom"
+	"partwright/worker/classroom/classtest"
+	"partwright/worker/store"
+	"partwright/worker/store/storetest"
+)
+
+// class is an assignment over HTTP with the keys of those who teach and of those who
+// hand in.
+type class struct {
+	*tenants
+	organization, teacher, pupils, address string
+	assignment                             *classroom.Assignment
+}
+
+func newClass(t *testing.T, c store.Config) *class {
+	s := &class{tenants: newTenants(t, c, Config{Key: KeyLimits{Burst: 1 << 20, Rate: 1 << 20}})}
+	s.organization, s.teacher = s.tenants.organization(store.Quotas{}, account.Classes)
+	var err error
+	if s.pupils, _, err = account.CreateKey(t.Context(), s.store, account.NewKey{Organization: s.organization, Scopes: []account.Scope{account.HandIns}}); err != nil {
+		t.Fatal(err)
+	}
+	w := s.teaches(http.MethodPost, "/v1/assignments", `{"title":"Second quiz","task":"`+classtest.Row+`","gives":"bass","models":3,
+		"demands":["chords","inversions","cadence"],"points":20,"unmet":3,"shows":"never"}`)
+	if w.Code != http.StatusCreated {
+		t.Fatalf("%d: %s", w.Code, w.Body)
+	}
+	s.address = w.Header().Get("Location")
+	if s.assignment, err = s.server.handlers.config.Classes.Get(t.Context(), s.organization, decode[classroom.Assignment](t, w).ID); err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+func (s *class) teaches(method, address, text string) *httptest.ResponseRecorder {
+	s.t.Helper()
+	if text == "" {
+		return s.do(with(s.teacher, httptest.NewRequest(method, address, nil)))
+	}
+	return s.do(with(s.teacher, body(method, address, text)))
+}
+
+// A class over HTTP: the sheet, hand-ins, decisions, a release, the report, one pupil
+// forgotten. The figures are those of the same class in a folder (testdata/script/class).
+func TestClass(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, c store.Config) {
+		s := newClass(t, c)
+		if w := s.do(with(s.pupils, get(s.address+"/exercise"))); w.Code != http.StatusOK || w.Body.String() != s.assignment.Exercise.Text {
+			t.Errorf("the sheet: %d, %d bytes", w.Code, w.Body.Len())
+		}
+		scores, err := classtest.HandIns(s.assignment)
+		if err != nil {
+			t.Fatal(err)
+		}
+		handsIn := func(reference, name string) classroom.Seen {
+			t.Helper()
+			w := s.do(with(s.pupils, post(s.address+"/references/"+reference+"/hand-ins", string(scores[name]))))
+			if w.Code != http.StatusCreated {
+				t.Fatalf("%s: %d %s", name, w.Code, w.Body)
+			}
+			return decode[classroom.Seen](t, w)
+		}
+		for _, name := range []string{"p04", "p09", "p20", "p24"} {
+			seen := handsIn(name, name)
+			if seen.Mark != nil || seen.Counts != nil || seen.Findings || seen.Note == "" || (seen.Say != "") != (name == "p24") {
+				t.Errorf("%s sees %+v", name, seen)
+			}
+		}
+		if again := handsIn("p20", "p09"); again.Attempt != 2 {
+			t.Errorf("attempt %d", again.Attempt)
+		}
+		decide := func(text string) *httptest.ResponseRecorder {
+			t.Helper()
+			return s.teaches(http.MethodPost, s.address+"/decisions", text)
+		}
+		w := decide(`{"do":"waive","reference":"p04","number":3,"text":"the exercise wants it so"}`)
+		if out := decode[OutcomeList](t, w).Outcomes; w.Code != http.StatusCreated || out[0].Mark.String() != "20" || out[0].Proposed.String() != "19.5" {
+			t.Errorf("waived: %d %+v", w.Code, out)
+		}
+		for text, status := range map[string]int{
+			`{"do":"set-mark","reference":"p24","mark":4.5,"text":"tried hard"}`: http.StatusCreated,
+			`{"do":"set-mark","reference":"p99","mark":4.5}`:                     http.StatusBadRequest,
+			`{"do":"set-mark","reference":"p24","mark":0.3}`:                     http.StatusBadRequest,
+			`{"do":"forget","reference":"p24"}`:                                  http.StatusBadRequest,
+			`{"do":"waive","reference":"p04","number":99}`:                       http.StatusBadRequest,
+		} {
+			if w := decide(text); w.Code != status {
+				t.Errorf("%s: %d", text, w.Code)
+			}
+		}
+		if w := decide(`{"do":"release"}`); w.Code != http.StatusCreated {
+			t.Errorf("release: %d", w.Code)
+		}
+		w = s.do(with(s.pupils, get(s.address+"/references/p24/hand-ins")))
+		if seen := decode[SeenHandInList](t, w).HandIns; len(seen) != 1 || seen[0].Mark == nil || seen[0].Mark.String() != "4.5" {
+			t.Errorf("released: %+v", seen)
+		}
+		report := decode[classroom.Report](t, s.teaches(http.MethodGet, s.address+"/report", ""))
+		// 20 for p04, 19 for p09 and for the second attempt of p20, 4.5 for p24.
+		if report.HandedIn != 4 || report.Marks.Count != 4 || report.Marks.Mean != (20+19+19+4.5)/4 || len(report.HandIns) != 5 {
+			t.Errorf("the class: %+v", report.Marks)
+		}
+		log := decode[DecisionList](t, s.teaches(http.MethodGet, s.address+"/decisions", "")).Decisions
+		if len(log) != 3 || log[1].Proposed != nil || log[1].Mark.String() != "4.5" || log[1].By != s.keyID(s.teacher) || time.Since(log[1].At) > time.Hour {
+			t.Errorf("the log: %+v", log)
+		}
+		if w := s.teaches(http.MethodDelete, s.address+"/references/p24", ""); w.Code != http.StatusNoContent {
+			t.Errorf("forgetting: %d", w.Code)
+		}
+		for _, address := range []string{"/report", "/decisions"} {
+			if w := s.teaches(http.MethodGet, s.address+address, ""); strings.Contains(w.Body.String(), "p24") {
+				t.Errorf("%s names who was forgotten", address)
+			}
+		}
+	})
+}
+
+// What cannot be solved is refused with the reason, and what is written wrongly with the
+// field.
+func TestAssignmentsThatAreRefused(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, c store.Config) {
+		s := newClass(t, c)
+		for text, want := range map[string]int{
+			`{"title":"x","task":"C: I{C7,C7,C7,C3} V I"}`:              http.StatusUnprocessableEntity,
+			`{"title":"x","task":"no row"}`:                             http.StatusUnprocessableEntity,
+			`{"title":"x"}`:                                             http.StatusBadRequest,
+			`{"title":"x","task":"C: I V I","late":{"policy":"costs"}}`: http.StatusBadRequest,
+			`{"title":"x","task":"C: I V I","rubric":"none of ours"}`:   http.StatusBadRequest,
+			`{"title":"x","task":"C: I V I","opens":"2026-11-20T16:00:00Z","closes":"2026-11-20T15:00:00Z"}`: http.StatusBadRequest,
+			`{"title":"x","task":"C: I V I","own_rubric":"name: x\n"}`:                                       http.StatusUnprocessableEntity,
+		} {
+			if w := s.teaches(http.MethodPost, "/v1/assignments", text); w.Code != want {
+				t.Errorf("%s: %d %s, want %d", text, w.Code, w.Body, want)
+			}
+		}
+	})
+}
+
+// A pupil sees and hands in under their own reference; that of another is answered as an
+// assignment that is not there. A pupil decides nothing.
+func TestPupilsSeeTheirOwn(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, c store.Config) {
+		s := newClass(t, c)
+		session, err := s.server.handlers.config.Accounts.Begin(t.Context(), account.NewSession{
+			Organization: s.organization, Role: account.Pupil, Subject: "p04", Scopes: []account.Scope{account.HandIns},
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+		pupil := s.browser(schoolHost, "https://"+schoolHost)
+		pupil.cookies, pupil.token = []*http.Cookie{sessionCookie(session.Text, true)}, tokenOf(session.Text)
+		ids := map[string]string{
+			"assignment": s.assignment.ID, "webhook": "A", "delivery": "A", "batch": "A", "number": "1", "table": "findings",
+		}
+		for _, o := range operationsOf(t) {
+			mayDo := slices.Contains(o.need.scopes, string(account.HandIns))
+			for reference, allowed := range map[string]bool{"p04": true, "p05": !slices.Contains(o.ids(), "reference")} {
+				if o.need.open {
+					continue
+				}
+				ids["reference"] = reference
+				w := pupil.send(o.request(t, ids))
+				switch {
+				case !mayDo && w.Code != http.StatusForbidden:
+					t.Errorf("%s %s: a pupil gets %d", o.method, o.path, w.Code)
+				case mayDo && allowed && w.Code >= http.StatusBadRequest:
+					t.Errorf("%s %s of one's own: %d", o.method, o.path, w.Code)
+				case mayDo && !allowed && w.Code != http.StatusNotFound:
+					t.Errorf("%s %s of another: %d", o.method, o.path, w.Code)
+				}
+			}
+		}
+	})
+}

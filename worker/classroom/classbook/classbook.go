@@ -1,0 +1,464 @@
+// Package classbook keeps assignments of organizations in the store, with what was handed
+// in and what was decided: package classroom for a service that several schools share.
+// Begin at [New].
+package classbook
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"strings"
+	"sync"
+	"time"
+
+	"partwright/worker/classroom"
+	"partwright/worker/request"
+	"partwright/worker/store"
+)
+
+// Bounds on what is kept: hand-ins of one reference to one assignment, bytes of a
+// reference, and markers held ready.
+const (
+	MaxAttempts  = 50
+	MaxReference = 200
+	mostMarkers  = 256
+	mostRetries  = 10
+)
+
+// noReference is a reference that nobody has: it is too long.
+var noReference = strings.Repeat("-", MaxReference+1)
+
+// Errors beside [store.ErrNotFound].
+var (
+	// ErrClosed is returned for work that comes before the assignment has opened.
+	ErrClosed = errors.New("the assignment has not opened yet")
+	// ErrTooMany is returned for more attempts than are kept.
+	ErrTooMany = fmt.Errorf("a reference hands in at most %d times", MaxAttempts)
+)
+
+// InvalidError says what is wrong with a decision or a reference.
+type InvalidError struct{ Problem string }
+
+// Error returns the problem.
+func (e *InvalidError) Error() string { return e.Problem }
+
+// Service keeps the assignments of organizations. It is safe for concurrent use.
+type Service struct {
+	store *store.Store
+	pool  classroom.Doer
+	// Released, if set, is called in the transaction that releases marks, with the
+	// organization, the assignment and the reference, "" for all.
+	Released func(ctx context.Context, tx store.Tx, organization, assignment, reference string) error
+
+	mu      sync.Mutex
+	markers map[string]*classroom.Marker
+}
+
+// New returns a service that marks with a pool.
+func New(s *store.Store, pool classroom.Doer) *Service {
+	return &Service{store: s, pool: pool, markers: map[string]*classroom.Marker{}}
+}
+
+// content is an assignment as it is kept. It must stay readable.
+type content struct {
+	*classroom.Assignment
+	Exercise  request.Source
+	Models    []request.Source
+	OwnRules  request.Source
+	OwnRubric request.Source
+}
+
+func pack(a *classroom.Assignment) (store.Blob, error) {
+	text, err := json.Marshal(content{a, a.Exercise, a.Models, a.OwnRules, a.OwnRubric})
+	return store.Pack(text), err
+}
+
+func unpack(kept *store.Assignment) (*classroom.Assignment, error) {
+	text, err := kept.Content.Unpack()
+	if err != nil {
+		return nil, err
+	}
+	c := content{Assignment: &classroom.Assignment{}}
+	if err := json.Unmarshal(text, &c); err != nil {
+		return nil, fmt.Errorf("reading a stored assignment: %w", err)
+	}
+	a := c.Assignment
+	a.Exercise, a.Models, a.OwnRules, a.OwnRubric = c.Exercise, c.Models, c.OwnRules, c.OwnRubric
+	return a, nil
+}
+
+// marking is what a hand-in has come to, as it is kept. It must stay readable.
+type marking struct {
+	Marking   *classroom.Marking `json:"marking"`
+	First     *classroom.Marking `json:"first,omitempty"`
+	Extension string             `json:"extension,omitempty"`
+}
+
+func packHandIn(h *classroom.HandIn) (packed, marked store.Blob, err error) {
+	text, err := json.Marshal(marking{h.Marking, h.First, h.Marking.Extension})
+	return store.Pack(text), store.Pack(h.Marking.Score), err
+}
+
+func unpackHandIn(kept *store.HandIn) (classroom.HandIn, error) {
+	h := classroom.HandIn{Reference: kept.Reference, Attempt: kept.Attempt, Received: kept.Received}
+	text, err := kept.Marking.Unpack()
+	if err != nil {
+		return h, err
+	}
+	var m marking
+	if err := json.Unmarshal(text, &m); err != nil {
+		return h, fmt.Errorf("reading a stored marking: %w", err)
+	}
+	h.Marking, h.First = m.Marking, m.First
+	h.Marking.Extension = m.Extension
+	h.Marking.Score, err = kept.Marked.Unpack()
+	return h, err
+}
+
+// Create makes the sheets of an assignment and keeps it; it gives it an id.
+func (s *Service) Create(ctx context.Context, organization string, a *classroom.Assignment, o classroom.Order) error {
+	a.ID = classroom.NewID()
+	if err := classroom.Prepare(ctx, s.pool, a, o); err != nil {
+		return err
+	}
+	return s.Keep(ctx, organization, a)
+}
+
+// Keep keeps an assignment that is prepared, under the id that it has.
+func (s *Service) Keep(ctx context.Context, organization string, a *classroom.Assignment) error {
+	packed, err := pack(a)
+	if err != nil {
+		return err
+	}
+	return s.store.Write(ctx, func(tx store.Tx) error {
+		return s.store.CreateAssignment(ctx, tx, store.Assignment{ID: a.ID, Organization: organization, Content: packed})
+	})
+}
+
+// List returns the assignments of an organization, the oldest first.
+func (s *Service) List(ctx context.Context, organization string) ([]classroom.Assignment, error) {
+	out := []classroom.Assignment{}
+	var kept []store.Assignment
+	err := s.store.Read(ctx, func(tx store.Tx) (err error) {
+		kept, err = store.Assignments(ctx, tx, organization)
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	for i := range kept {
+		a, err := unpack(&kept[i])
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, *a)
+	}
+	return out, nil
+}
+
+// Get returns an assignment.
+func (s *Service) Get(ctx context.Context, organization, id string) (*classroom.Assignment, error) {
+	var kept *store.Assignment
+	err := s.store.Read(ctx, func(tx store.Tx) (err error) {
+		kept, err = store.AssignmentByID(ctx, tx, organization, id)
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	return unpack(kept)
+}
+
+// Delete deletes an assignment with all that was handed in and decided.
+func (s *Service) Delete(ctx context.Context, organization, id string) error {
+	err := s.store.Write(ctx, func(tx store.Tx) error { return store.DeleteAssignment(ctx, tx, organization, id) })
+	if err == nil {
+		s.mu.Lock()
+		delete(s.markers, id)
+		s.mu.Unlock()
+	}
+	return err
+}
+
+// marker is ready for an assignment, which never changes.
+func (s *Service) marker(ctx context.Context, a *classroom.Assignment) (*classroom.Marker, error) {
+	s.mu.Lock()
+	m := s.markers[a.ID]
+	s.mu.Unlock()
+	if m != nil {
+		return m, nil
+	}
+	m, err := classroom.NewMarker(ctx, a, s.pool)
+	if err != nil {
+		return nil, err
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	for id := range s.markers {
+		if len(s.markers) < mostMarkers {
+			break
+		}
+		delete(s.markers, id)
+	}
+	s.markers[a.ID] = m
+	return m, nil
+}
+
+// kept is all that is known of an assignment at one moment.
+type kept struct {
+	assignment *classroom.Assignment
+	handIns    []classroom.HandIn
+	scores     []store.Blob
+	log        classroom.Log
+	last       int64
+}
+
+// read reads an assignment with its log and what a reference has handed in, or all where
+// it is "".
+func (s *Service) read(ctx context.Context, organization, id, reference string, scores bool) (*kept, error) {
+	var a *store.Assignment
+	var handIns []store.HandIn
+	var entries []store.ClassEntry
+	err := s.store.Read(ctx, func(tx store.Tx) (err error) {
+		if a, err = store.AssignmentByID(ctx, tx, organization, id); err != nil {
+			return err
+		}
+		if handIns, err = store.HandIns(ctx, tx, organization, id, reference, scores); err != nil {
+			return err
+		}
+		entries, err = store.ClassEntries(ctx, tx, organization, id)
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	k := &kept{last: a.LastEntry, handIns: []classroom.HandIn{}, log: classroom.Log{}}
+	if k.assignment, err = unpack(a); err != nil {
+		return nil, err
+	}
+	for i := range handIns {
+		h, err := unpackHandIn(&handIns[i])
+		if err != nil {
+			return nil, err
+		}
+		k.handIns, k.scores = append(k.handIns, h), append(k.scores, handIns[i].Score)
+	}
+	for i := range entries {
+		var e classroom.Entry
+		if err := json.Unmarshal([]byte(entries[i].Content), &e); err != nil {
+			return nil, fmt.Errorf("reading a stored decision: %w", err)
+		}
+		k.log = append(k.log, e)
+	}
+	return k, nil
+}
+
+// HandIn marks what a reference hands in and keeps it as its next attempt. What comes
+// back is what the pupil sees.
+func (s *Service) HandIn(ctx context.Context, organization, id, reference string, score []byte) (*classroom.Seen, error) {
+	if reference == "" || len(reference) > MaxReference || strings.ContainsFunc(reference, func(r rune) bool { return r < ' ' || r == 0x7f }) {
+		return nil, &InvalidError{fmt.Sprintf("a reference is a text of 1 to %d bytes without control characters", MaxReference)}
+	}
+	k, err := s.read(ctx, organization, id, reference, false)
+	if err != nil {
+		return nil, err
+	}
+	now := s.store.Now()
+	switch {
+	case now.Before(k.assignment.Opens):
+		return nil, ErrClosed
+	case len(k.handIns) >= MaxAttempts:
+		return nil, ErrTooMany
+	}
+	m, err := s.marker(ctx, k.assignment)
+	if err != nil {
+		return nil, err
+	}
+	h := &classroom.HandIn{Reference: reference, Received: now}
+	if h.Marking, err = m.Mark(ctx, score, nil); err != nil {
+		return nil, err
+	}
+	packed, marked, err := packHandIn(h)
+	if err != nil {
+		return nil, err
+	}
+	row := store.HandIn{Assignment: id, Organization: organization, Reference: reference, Score: store.Pack(score), Marking: packed, Marked: marked, Received: now}
+	err = s.store.Write(ctx, func(tx store.Tx) (err error) {
+		h.Attempt, err = s.store.AddHandIn(ctx, tx, row)
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	seen := k.assignment.ForPupil(h, k.log, now)
+	return &seen, nil
+}
+
+// Seen is what a pupil sees of all attempts of a reference.
+func (s *Service) Seen(ctx context.Context, organization, id, reference string) ([]classroom.Seen, error) {
+	k, err := s.read(ctx, organization, id, reference, false)
+	if err != nil {
+		return nil, err
+	}
+	out := []classroom.Seen{}
+	for i := range k.handIns {
+		out = append(out, k.assignment.ForPupil(&k.handIns[i], k.log, s.store.Now()))
+	}
+	return out, nil
+}
+
+// Decide enters what a teacher decides. A finding may be named by its number. What comes
+// back are the outcomes of the attempts concerned.
+func (s *Service) Decide(ctx context.Context, organization, id string, e classroom.Entry) ([]classroom.Outcome, error) {
+	for range mostRetries {
+		out, err := s.decide(ctx, organization, id, e)
+		if !errors.Is(err, store.ErrMeanwhile) {
+			return out, err
+		}
+	}
+	return nil, store.ErrMeanwhile
+}
+
+func (s *Service) decide(ctx context.Context, organization, id string, e classroom.Entry) ([]classroom.Outcome, error) {
+	k, err := s.read(ctx, organization, id, e.Reference, true)
+	if err != nil {
+		return nil, err
+	}
+	e.At = s.store.Now().UTC()
+	at := -1
+	if e.Do != classroom.Release && e.Do != classroom.TakeBack && e.Do != classroom.Extend {
+		if at, err = k.complete(&e); err != nil {
+			return nil, err
+		}
+	}
+	if err := e.Check(); err != nil {
+		return nil, &InvalidError{err.Error()}
+	}
+	k.log = append(k.log, e)
+	var again *store.HandIn
+	if at >= 0 && (e.Do == classroom.Waive || e.Do == classroom.Accept || e.Do == classroom.Restore) {
+		if again, err = s.again(ctx, organization, k, at); err != nil {
+			return nil, err
+		}
+	}
+	text, err := json.Marshal(&e)
+	if err != nil {
+		return nil, err
+	}
+	err = s.store.Write(ctx, func(tx store.Tx) error {
+		err := store.AddClassEntry(ctx, tx, store.ClassEntry{Assignment: id, Organization: organization, Reference: e.Reference, Content: string(text)}, k.last)
+		if err == nil && again != nil {
+			err = store.MarkHandIn(ctx, tx, *again)
+		}
+		if err == nil && e.Do == classroom.Release && s.Released != nil {
+			err = s.Released(ctx, tx, organization, id, e.Reference)
+		}
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	return k.assignment.Outcomes(k.handIns, k.log), nil
+}
+
+// complete finds the attempt that a decision is about, the last one where none is named,
+// the finding by its number, and the marks that hold until now.
+func (k *kept) complete(e *classroom.Entry) (at int, err error) {
+	at = -1
+	for i := range k.handIns {
+		if e.Reference != "" && (e.Attempt == 0 || e.Attempt == k.handIns[i].Attempt) {
+			at = i
+		}
+	}
+	if at < 0 {
+		return at, &InvalidError{"the decision names no attempt of a reference that was handed in"}
+	}
+	h := &k.handIns[at]
+	e.Attempt = h.Attempt
+	if e.Number > 0 {
+		if e.Finding, err = h.Finding(e.Number); err != nil {
+			return at, &InvalidError{err.Error()}
+		}
+	}
+	if e.Do == classroom.SetMark {
+		before := k.assignment.Outcome(h, k.log)
+		e.Proposed, e.Before = before.Proposed, before.Mark
+	}
+	return at, nil
+}
+
+// again marks an attempt by what is decided now.
+func (s *Service) again(ctx context.Context, organization string, k *kept, at int) (*store.HandIn, error) {
+	m, err := s.marker(ctx, k.assignment)
+	if err != nil {
+		return nil, err
+	}
+	score, err := k.scores[at].Unpack()
+	if err != nil {
+		return nil, err
+	}
+	h := &k.handIns[at]
+	d := k.log.Decided(h.Reference, h.Attempt)
+	h.First = nil
+	if err := m.Decide(ctx, h, score, &d); err != nil {
+		return nil, err
+	}
+	packed, marked, err := packHandIn(h)
+	return &store.HandIn{Assignment: k.assignment.ID, Organization: organization, Reference: h.Reference, Attempt: h.Attempt, Marking: packed, Marked: marked}, err
+}
+
+// Log returns what was decided, in order.
+func (s *Service) Log(ctx context.Context, organization, id string) (classroom.Log, error) {
+	k, err := s.read(ctx, organization, id, noReference, false)
+	if err != nil {
+		return nil, err
+	}
+	return k.log, nil
+}
+
+// Report sums up the class.
+func (s *Service) Report(ctx context.Context, organization, id string) (*classroom.Report, error) {
+	k, err := s.read(ctx, organization, id, "", false)
+	if err != nil {
+		return nil, err
+	}
+	m, err := s.marker(ctx, k.assignment)
+	if err != nil {
+		return nil, err
+	}
+	return m.Report(k.handIns, k.log, nil), nil
+}
+
+// Forget deletes what a reference has handed in for an assignment. The log keeps its
+// entries under another reference, which leads nowhere.
+func (s *Service) Forget(ctx context.Context, organization, id, reference, by string) error {
+	nowhere := "forgotten-" + classroom.NewID()
+	rename := func(text string) (string, error) {
+		var e classroom.Entry
+		if err := json.Unmarshal([]byte(text), &e); err != nil {
+			return "", err
+		}
+		e.Reference = nowhere
+		out, err := json.Marshal(&e)
+		return string(out), err
+	}
+	last, err := json.Marshal(&classroom.Entry{At: s.store.Now().UTC().Truncate(time.Second), By: by, Do: classroom.Forget, Reference: nowhere})
+	if err != nil {
+		return err
+	}
+	return s.store.Write(ctx, func(tx store.Tx) error {
+		n, err := store.ForgetReference(ctx, tx, organization, id, reference, nowhere, rename)
+		if err != nil {
+			return err
+		}
+		if n == 0 {
+			return store.ErrNotFound
+		}
+		a, err := store.AssignmentByID(ctx, tx, organization, id)
+		if err != nil {
+			return err
+		}
+		return store.AddClassEntry(ctx, tx, store.ClassEntry{Assignment: id, Organization: organization, Reference: nowhere, Content: string(last)}, a.LastEntry)
+	})
+}
