@@ -54,6 +54,14 @@ func TestRulesOverJumps(t *testing.T) {
 			"outer fifths into the second ending are heard", "consecutives-at-repeat",
 			"C: I C3 E3 C4 G4 / V G2 D3 D4 G4 / ii D3 F3 A3 A4", "SB 0 caution", "",
 		},
+		{
+			"the dominant goes back to ii in the second ending, and home on the page", "retrogression",
+			"C: V G2 D3 G3 B4 / I C3 E3 G3 C5 / ii D3 F3 A3 D5", "SATB 0 fault", "",
+		},
+		{
+			"the dominant of the first ending does not touch the second", "retrogression",
+			"C: I C3 E3 G3 C5 / V G2 D3 G3 B4 / ii D3 F3 A3 D5", "", "SATB 2 fault",
+		},
 	}
 	for _, c := range cases {
 		texture := theorytest.Chords(c.music)

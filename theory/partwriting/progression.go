@@ -56,6 +56,28 @@ func (p *Passage) retrogressions() []Finding {
 		f.Args = append(f.Args, Arg{"before", before.Numeral.Text(before.Key.Mode)})
 		found = append(found, f)
 	})
+	return append(found, p.retrogressionsOverJumps()...)
+}
+
+// retrogressionsOverJumps looks for dominants that a jump sends back to ii or IV.
+func (p *Passage) retrogressionsOverJumps() []Finding {
+	var found []Finding
+	for _, j := range p.Joins() {
+		h, next := p.chordAt(j.From), p.chordAt(j.To)
+		if j.To == j.From+1 || p.endsAtSign(j.From) || p.part && !p.holdsJoin(j) || h == nil || next == nil {
+			continue
+		}
+		if !p.trusted(h) || !p.trusted(next) || h.Key != next.Key || h.Numeral.IsApplied() || next.Numeral.IsApplied() || !h.Numeral.IsDominant() && !h.Numeral.Cadential {
+			continue
+		}
+		if i := p.Harmony.IndexAt(next.FirstMoment); next.Numeral.Alter != 0 || next.degree != 2 && next.degree != 4 || p.shorterThanBeat(next) || p.putsOff(i) || p.delaysTonic(i) {
+			continue
+		}
+		f := p.atNamed(j.To, next)
+		f.Args = append(f.Args, Arg{"before", h.Numeral.Text(h.Key.Mode)})
+		f.Onset, f.Measure = p.Moments[j.From].Onset, int(p.Moments[j.From].Measure)
+		found = append(found, f)
+	}
 	return found
 }
 

@@ -45,8 +45,8 @@ func (p *Passage) missingCadences() []Finding {
 		if c.Kind != harmony.NoCadence || !p.trusted(h) || c.Penultimate < 0 || !p.trusted(&p.chords[c.Penultimate]) {
 			continue
 		}
-		if !p.isCadence(h.EndMoment - 1) {
-			continue // the document marks no phrase end here
+		if !p.isCadence(h.EndMoment-1) || c.Final == len(p.chords)-1 && p.labelsEndElsewhere() {
+			continue // the document marks no phrase end here, or the excerpt breaks off
 		}
 		if first := p.Harmony.IndexAt(p.Harmony.Phrases[c.Phrase].FirstMoment); c.Final-first < 2 {
 			continue // two chords are an example, not a phrase
@@ -168,7 +168,7 @@ func (p *Passage) finalChord() []Finding {
 	before := &p.chords[len(p.chords)-2]
 	half := h.Numeral.IsDominant() && h.Numeral.Degree == 5 && h.Inversion() == 0
 	deceptive := before.Numeral.IsDominant() && h.Numeral.Degree == 6
-	if half || deceptive || !named(h) && p.breaksOff() {
+	if half || deceptive || p.labelsEndElsewhere() || !named(h) && p.breaksOff() {
 		f.Severity = Remark // a phrase that stands alone, a modal ending, or an excerpt
 	}
 	return []Finding{f}
@@ -178,14 +178,26 @@ func (p *Passage) finalChord() []Finding {
 // example of how chords are connected.
 const shortestPiece = 4
 
-// breaksOff reports whether the music is plainly no whole piece: a few measures, or one
-// that ends on notes shorter than a beat.
+// breaksOff reports whether the music is plainly no whole piece: a few measures, one that
+// ends on notes shorter than a beat, or one whose labels end more than a measure earlier or
+// go on after it.
 func (p *Passage) breaksOff() bool {
-	if len(p.Score.Measures) < shortestPiece {
+	if len(p.Score.Measures) < shortestPiece || p.labelsEndElsewhere() {
 		return true
 	}
 	last := &p.Moments[len(p.Moments)-1]
 	return p.Score.End().Sub(last.Onset).Less(p.Score.Measures[last.Measure].Time.Beat())
+}
+
+// labelsEndElsewhere reports whether the labels that were given end elsewhere than the
+// music.
+func (p *Passage) labelsEndElsewhere() bool {
+	if p.Harmony == nil || len(p.Harmony.Given) == 0 {
+		return false
+	}
+	last := &p.Harmony.Given[len(p.Harmony.Given)-1]
+	measure := &p.Score.Measures[len(p.Score.Measures)-1]
+	return !last.Onset.Less(p.Score.End()) || !measure.Onset.Less(last.End)
 }
 
 func (p *Passage) weakCadentials() []Finding {

@@ -1,8 +1,10 @@
 package partwriting_test
 
 import (
+	"strings"
 	"testing"
 
+	"partwright/theory"
 	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
 	"partwright/theory/theorytest"
@@ -79,5 +81,33 @@ func TestCadencesAsAskedFor(t *testing.T) {
 	setting, _ := partwriting.SettingByName("cadences")
 	if err := setting.Set(&partwriting.Limits{}, "HC XC"); err == nil {
 		t.Error("XC is taken for a cadence")
+	}
+}
+
+// Labels that end before the music or go on after it belong to a longer piece: that the
+// excerpt has no close is said once, as a remark (common practice, no source).
+func TestExcerptBreaksOff(t *testing.T) {
+	for _, test := range []struct {
+		music   string
+		labeled theory.Fraction // where the last label ends
+		want    string
+	}{
+		{"C: I C3 G3 E4 C5 | IV F3 A3 F4 C5 | I C3 G3 E4 C5 | V G3 G3 D4 B4 / I6 E3 G3 C4 C5 ||", theory.Whole(5), "final-chord fault"},
+		{"C: I C3 G3 E4 C5 | IV F3 A3 F4 C5 | I C3 G3 E4 C5 | V G3 G3 D4 B4 / I6 E3 G3 C4 C5 ||", theory.Whole(3), "final-chord remark"},
+		{"C: I C3 G3 E4 C5 | V G3 G3 D4 B4 | I C3 G3 E4 C5 | ii D3 A3 D4 F4 / iii E3 G3 B3 G4 ||", theory.Whole(5), "cadence-missing fault, final-chord fault"},
+		{"C: I C3 G3 E4 C5 | V G3 G3 D4 B4 | I C3 G3 E4 C5 | ii D3 A3 D4 F4 / iii E3 G3 B3 G4 ||", theory.Whole(3), "final-chord remark"},
+	} {
+		texture := theorytest.Chords(test.music)
+		analysis := labeled(t, test.music, texture)
+		analysis.Given = []harmony.Annotation{{Onset: theory.Whole(0), End: test.labeled}}
+		var got []string
+		for _, f := range partwriting.Check(texture, analysis, nil) {
+			if f.Rule == "final-chord" || f.Rule == "cadence-missing" {
+				got = append(got, string(f.Rule)+" "+f.Severity.String())
+			}
+		}
+		if strings.Join(got, ", ") != test.want {
+			t.Errorf("%s, labeled to %v: %v, want %s", test.music, test.labeled, got, test.want)
+		}
 	}
 }
