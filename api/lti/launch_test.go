@@ -521,3 +521,32 @@ func TestRotationOfOurKeys(t *testing.T) {
 		t.Errorf("when a third has come %v are served", third)
 	}
 }
+
+// A deployment must be known where the login named none, and be the one that it named
+// where it did (Core 3.1.3 and 4.1.2, from memory).
+func TestDeployments(t *testing.T) {
+	for _, c := range []struct {
+		why, atLogin, atLaunch, code string
+	}{
+		{"known, none named", "", "deployment-1", ""},
+		{"unknown, none named", "", "deployment-3", lti.UnknownDeployment.Code},
+		{"known, another named", "deployment-1", "deployment-2", lti.UnknownDeployment.Code},
+		{"known and named", "deployment-2", "deployment-2", ""},
+	} {
+		t.Run(c.why, func(t *testing.T) {
+			s := newSchool(t)
+			other := s.Registration("a school")
+			other.ClientID = "tool-of-two"
+			if _, err := s.kept.Register(t.Context(), other, "deployment-1", "deployment-2"); err != nil {
+				t.Fatal(err)
+			}
+			s.Client, s.Deployment = other.ClientID, c.atLogin
+			login := s.login()
+			claims := s.Launch(login, s.base+"/", member+"Learner")
+			claims[claim+"deployment_id"] = c.atLaunch
+			if a := s.post(login, s.Sign(claims)); a.code() != c.code {
+				t.Errorf("answered %d %s, want %q", a.status, a.code(), c.code)
+			}
+		})
+	}
+}
