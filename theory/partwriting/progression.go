@@ -40,13 +40,7 @@ func (p *Passage) retrogressions() []Finding {
 	var found []Finding
 	p.eachHarmony(func(i int, h *chord) {
 		before := p.preceding(i)
-		if before == nil || !p.trusted(before) || before.Key != h.Key || h.Numeral.IsApplied() || before.Numeral.IsApplied() {
-			return
-		}
-		if h.Numeral.Alter != 0 || (h.Numeral.Degree != 2 && h.Numeral.Degree != 4) {
-			return
-		}
-		if !before.Numeral.IsDominant() && !before.Numeral.Cadential {
+		if before == nil || !p.trusted(before) || !goesBack(before, h) {
 			return
 		}
 		if p.shorterThanBeat(h) || p.isPassingChord(i) || p.putsOff(i) || p.delaysTonic(i) || p.standsForSixth(i, h) {
@@ -59,6 +53,14 @@ func (p *Passage) retrogressions() []Finding {
 	return append(found, p.retrogressionsOverJumps()...)
 }
 
+// goesBack reports whether a dominant is followed by ii or IV of its key.
+func goesBack(before, h *chord) bool {
+	if before.Key != h.Key || h.Numeral.IsApplied() || before.Numeral.IsApplied() || h.Numeral.Alter != 0 {
+		return false
+	}
+	return (h.Numeral.Degree == 2 || h.Numeral.Degree == 4) && (before.Numeral.IsDominant() || before.Numeral.Cadential)
+}
+
 // retrogressionsOverJumps looks for dominants that a jump sends back to ii or IV.
 func (p *Passage) retrogressionsOverJumps() []Finding {
 	var found []Finding
@@ -67,10 +69,8 @@ func (p *Passage) retrogressionsOverJumps() []Finding {
 		if j.To == j.From+1 || p.endsAtSign(j.From) || p.part && !p.holdsJoin(j) || h == nil || next == nil {
 			continue
 		}
-		if !p.trusted(h) || !p.trusted(next) || h.Key != next.Key || h.Numeral.IsApplied() || next.Numeral.IsApplied() || !h.Numeral.IsDominant() && !h.Numeral.Cadential {
-			continue
-		}
-		if i := p.Harmony.IndexAt(next.FirstMoment); next.Numeral.Alter != 0 || next.degree != 2 && next.degree != 4 || p.shorterThanBeat(next) || p.putsOff(i) || p.delaysTonic(i) {
+		i := p.Harmony.IndexAt(next.FirstMoment)
+		if !p.trusted(h) || !p.trusted(next) || !goesBack(h, next) || p.shorterThanBeat(next) || p.putsOff(i) || p.delaysTonic(i) {
 			continue
 		}
 		f := p.atNamed(j.To, next)

@@ -164,25 +164,12 @@ func (p *Passage) findDoublings() {
 	if !p.kind.Kind.Doubles() {
 		return
 	}
-	type two [2]int
-	together, inOctaves := map[two]int{}, map[two]int{}
-	for i := range p.pairs {
-		m := &p.pairs[i]
-		if m.UpperMove.Steps == 0 || m.LowerMove.Steps == 0 {
-			continue
-		}
-		together[two{m.Upper, m.Lower}]++
-		if goesInOctaves(m) {
-			inOctaves[two{m.Upper, m.Lower}]++
-		}
-	}
+	onAndOff := p.doubledOnAndOff()
 	for i := range p.pairs {
 		m := &p.pairs[i]
 		if !goesInOctaves(m) {
 			continue
 		}
-		pair := two{m.Upper, m.Lower}
-		often := inOctaves[pair] >= leastInOctaves && share(inOctaves[pair], together[pair]) >= oftenInOctaves
 		goesOn := func(j int) bool {
 			if j < 0 || j >= len(p.pairs) {
 				return false
@@ -191,8 +178,28 @@ func (p *Passage) findDoublings() {
 			return n.Upper == m.Upper && n.Lower == m.Lower && (n.To == m.From || n.From == m.To) && goesInOctaves(n)
 		}
 		voices := []int{m.Upper, m.Lower}
-		m.doubles = m.stretch.After == UnisonApart || p.onePart(voices) || !p.all(voices, p.kind.IsLine) || goesOn(i-1) || goesOn(i+1) || often || p.doublesSong(m)
+		m.doubles = m.stretch.After == UnisonApart || p.onePart(voices) || !p.all(voices, p.kind.IsLine) || goesOn(i-1) || goesOn(i+1) || onAndOff[[2]int{m.Upper, m.Lower}] || p.doublesSong(m)
 	}
+}
+
+// doubledOnAndOff are the pairs of voices, the upper first, that often go in octaves.
+func (p *Passage) doubledOnAndOff() map[[2]int]bool {
+	together, inOctaves := map[[2]int]int{}, map[[2]int]int{}
+	for i := range p.pairs {
+		m := &p.pairs[i]
+		if m.UpperMove.Steps == 0 || m.LowerMove.Steps == 0 {
+			continue
+		}
+		together[[2]int{m.Upper, m.Lower}]++
+		if goesInOctaves(m) {
+			inOctaves[[2]int{m.Upper, m.Lower}]++
+		}
+	}
+	often := map[[2]int]bool{}
+	for pair, n := range inOctaves {
+		often[pair] = n >= leastInOctaves && share(n, together[pair]) >= oftenInOctaves
+	}
+	return often
 }
 
 func goesInOctaves(m *pairMove) bool {
