@@ -108,10 +108,10 @@ type Score struct {
 	High Height `json:"high"`
 	Low  Height `json:"low"`
 	// Time is the metre of the first measure, such as "4/4", and Signature its key
-	// signature in fifths, sharps positive; both as written. Time is empty without a metre
-	// and in answers that earlier versions kept.
+	// signature in fifths, sharps positive; both as written. Time is empty without a metre,
+	// and both are left out in answers that earlier versions kept.
 	Time      string `json:"time,omitempty"`
-	Signature int    `json:"signature"`
+	Signature int    `json:"signature,omitempty"`
 	// Layout and Found say how the voices were found.
 	Layout string `json:"layout"`
 	Found  string `json:"found"`
