@@ -166,7 +166,11 @@ func (b *bill) standing(k int) {
 	usual := b.usual(r)
 	for m := range r.Size() {
 		if !slices.Contains(usual, m) {
-			b.add("doubling", 4*max(0, count[m]-1))
+			times := 4
+			if r.Numeral.Cadential {
+				times = 16
+			}
+			b.add("doubling", times*max(0, count[m]-1))
 		}
 	}
 	b.once("omitted-fifth", count[2] == 0)

@@ -9,6 +9,9 @@ type taste struct {
 	// least is how often a member is expected, preferred what is doubled for nothing.
 	least     [4]uint8
 	preferred [4]bool
+	// falls is set where each upper member is to go down by step, so that of two notes on
+	// one of them the second has nowhere to go.
+	falls bool
 }
 
 // tasteOf gives the usual way to voice a reading. The sources are those of the rules:
@@ -38,6 +41,7 @@ func tasteOf(r harmony.Reading, style *Style) taste {
 			d.least[m] = 0
 		}
 	}
+	d.falls = r.Numeral.Cadential
 	d.prefer(r, inverted)
 	return d
 }
@@ -63,6 +67,9 @@ func (d *taste) prefer(r harmony.Reading, inverted bool) {
 // usually has.
 const missing = 4
 
+// fallingTwice is how many times as much it costs to double what is to fall.
+const fallingTwice = 4
+
 // complete reports whether no member is missing.
 func (d *taste) complete(count memberCounts) bool {
 	for m := range d.size {
@@ -81,6 +88,9 @@ func (d *taste) cost(count memberCounts, n int, style *Style) Cost {
 			cost += missing * style.Weights.OmittedFifth
 		}
 		if extra := int(count[m]) - 1; extra > 0 && !d.preferred[m] {
+			if d.falls {
+				extra *= fallingTwice
+			}
 			cost += Cost(extra) * style.Weights.Doubling
 		}
 	}
