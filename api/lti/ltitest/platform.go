@@ -49,7 +49,6 @@ type Platform struct {
 	tokens      map[string]string // scopes by token
 	tokensGiven int
 	assertions  map[string]bool
-	answers     []url.Values
 	requests    []url.Values
 	Members     []map[string]any
 	PageSize    int
