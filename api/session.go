@@ -124,7 +124,7 @@ func (h *handlers) EndSession(c *gin.Context) {
 		}
 	}
 	for _, secure := range []bool{true, false} {
-		cookie := sessionCookie("", secure)
+		cookie := sessionCookie("", secure) // #nosec G124 -- takes both cookies back
 		cookie.MaxAge = -1
 		http.SetCookie(c.Writer, cookie)
 	}
@@ -183,7 +183,7 @@ func sessionCookie(text string, secure bool) *http.Cookie {
 	if secure {
 		name = secureCookie
 	}
-	return &http.Cookie{Name: name, Value: text, Path: "/", HttpOnly: true, Secure: secure, SameSite: http.SameSiteStrictMode}
+	return &http.Cookie{Name: name, Value: text, Path: "/", HttpOnly: true, Secure: secure, SameSite: http.SameSiteStrictMode} // #nosec G124 -- secure but on plain http, where it would not be kept
 }
 
 // sessionText is what the cookie of a request holds. Two of a name are none: one of them

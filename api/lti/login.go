@@ -85,7 +85,7 @@ func (t *Tool) Login(w http.ResponseWriter, r *http.Request) error {
 	}
 	http.SetCookie(w, t.cookie(login.State, browser, int(loginFor.Seconds())))
 	if login.Storage == "" {
-		http.Redirect(w, r, address, http.StatusFound)
+		http.Redirect(w, r, address, http.StatusFound) // #nosec G710 -- to the address that the learning system was registered with
 		return nil
 	}
 	// A cookie may be kept from a frame, and then the learning system's own window keeps
@@ -139,7 +139,7 @@ func cookieName(state string) string {
 // cookies of others are blocked (CHIPS); the launch is posted from another site, which
 // takes SameSite=None.
 func (t *Tool) cookie(state, secret string, age int) *http.Cookie {
-	return &http.Cookie{
+	return &http.Cookie{ // #nosec G124 -- a learning system shows the service in a frame of its own site
 		Name: cookieName(state), Value: secret, Path: "/", MaxAge: age,
 		Secure: true, HttpOnly: true, SameSite: http.SameSiteNoneMode, Partitioned: true,
 	}

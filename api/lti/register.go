@@ -173,7 +173,7 @@ func (t *Tool) clientMetadata(d *discovered) map[string]any {
 			scopes = append(scopes, scope)
 		}
 	}
-	return map[string]any{
+	return map[string]any{ // #nosec G101 -- what a registration says, no secret
 		"application_type": "web", "response_types": []string{"id_token"}, "grant_types": []string{"implicit", "client_credentials"},
 		"initiate_login_uri": t.at(LoginPath), "redirect_uris": []string{t.at(LaunchPath)}, "jwks_uri": t.at(KeysPath),
 		"client_name": t.Name, "token_endpoint_auth_method": "private_key_jwt", "scope": strings.Join(scopes, " "),

@@ -14,7 +14,7 @@ import (
 func TestArchiveIsFollowedToItsEnd(t *testing.T) {
 	chromium(t)
 	b := browse(t, serve(t, "--data-dir", t.TempDir())+"/#batches", 1280, 900)
-	b.until("there is where to drop", `document.querySelector('.batches-list .drop')`)
+	b.until("there is where to drop", `document.querySelector('.batches-list[aria-busy="false"] .drop')`)
 	b.axe("batches, none")
 	b.until("there are rubrics", `document.querySelectorAll('#batch-rubric option').length > 1`)
 	b.do(chosen("#batch-rubric", "hundred"), chosen("#batch-language", "de"))

@@ -46,9 +46,13 @@ func TestMain(m *testing.M) {
 	os.Exit(code)
 }
 
-// chromium finds a browser, or skips.
+// chromium finds a browser, or skips. The program that the page is tried on is built
+// without the race detector, so that the short tests under it would see nothing new.
 func chromium(t *testing.T) string {
 	t.Helper()
+	if testing.Short() {
+		t.Skip("the page is not tried in a browser by the short tests")
+	}
 	for _, name := range []string{"chromium", "chromium-browser", "google-chrome", "chrome"} {
 		if path, err := exec.LookPath(name); err == nil {
 			return path

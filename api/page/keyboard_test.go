@@ -86,7 +86,7 @@ func TestBatchesByKeyboard(t *testing.T) {
 	chromium(t)
 	b := browse(t, serve(t, "--data-dir", t.TempDir())+"/#batches", 1280, 900)
 	enter := chromedp.KeyEvent(kb.Enter)
-	b.until("there is where to drop", `document.querySelector('.batches-list .drop')`)
+	b.until("there is where to drop", `document.querySelector('.batches-list[aria-busy="false"] .drop')`)
 	b.drop(archive(t)) // a dialog of the system chooses files; a keyboard opens it as it opens any
 	b.until("all is answered", `document.body.innerText.includes('4 of 4 answered · finished')`)
 	b.reach("All batches")

@@ -48,7 +48,7 @@ func TestFirstFiveMinutes(t *testing.T) {
 	b.until("it is held", `document.querySelectorAll('.held-sign').length === 1`)
 	b.picture("sitting-9-chosen")
 	b.press("Batches")
-	b.until("there is where to drop", `document.querySelector('.batches-list .drop')`)
+	b.until("there is where to drop", `document.querySelector('.batches-list[aria-busy="false"] .drop')`)
 	b.drop(archive(t))
 	b.until("the class is answered", `document.body.innerText.includes('4 of 4 answered · finished')`)
 	b.press("class/hand-in.musicxml")

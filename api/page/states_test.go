@@ -61,7 +61,7 @@ func TestEveryStateOnDeskAndPhone(t *testing.T) {
 			see("lead problem")
 
 			b.do(script(`location.hash = '#batches'`))
-			b.until("there is where to drop", `document.querySelector('.batches-list .drop')`)
+			b.until("there is where to drop", `document.querySelector('.batches-list[aria-busy="false"] .drop')`)
 			see("batches")
 			b.do(script(partlyDone))
 			b.drop(archive(t))

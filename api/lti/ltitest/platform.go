@@ -364,7 +364,7 @@ func (p *Platform) register(w http.ResponseWriter, r *http.Request) {
 	}
 	own, _ := m["https://purl.imsglobal.org/spec/lti-tool-configuration"].(map[string]any)
 	base := strings.TrimSuffix(p.redirect, lti.LaunchPath)
-	for name, want := range map[string]any{
+	for name, want := range map[string]any{ // #nosec G101 -- what a registration says, no secret
 		"application_type": "web", "token_endpoint_auth_method": "private_key_jwt", "initiate_login_uri": base + lti.LoginPath, "jwks_uri": base + lti.KeysPath,
 	} {
 		if m[name] != want {

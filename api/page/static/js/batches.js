@@ -33,6 +33,7 @@ class Batches {
       return;
     }
     this.#leave();
+    this.listing = true;
     this.#draw();
     try {
       this.list = (await askJSON('/v1/batches')).batches;
@@ -40,6 +41,7 @@ class Batches {
     } catch (problem) {
       this.problem = problem;
     }
+    this.listing = false;
     this.#draw();
   }
 
@@ -134,7 +136,7 @@ class Batches {
   #drawList() {
     const off = this.problem instanceof Problem && this.problem.document.status === 404;
     const input = h('input', { type: 'file', multiple: true, class: 'file', id: 'choose-archive', accept: '.zip,.tar.gz,.tgz,.musicxml,.xml,.mxl', onchange: (e) => e.target.files.length && this.send([...e.target.files]) });
-    replace(this.root, h('div', { class: 'batches-list' },
+    replace(this.root, h('div', { class: 'batches-list', 'aria-busy': String(this.listing === true) },
       h('h1', {}, t('batches.title')), h('p', { class: 'lead' }, t('batches.what')),
       off ? h('div', { class: 'problem' }, h('h2', {}, t('batches.off')), h('p', {}, t('batches.off-what')), h('code', {}, 'partwright serve --data-dir ./data'))
         : this.problem && problemBox(this.problem),
