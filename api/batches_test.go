@@ -121,9 +121,11 @@ func (s *service) isA(schema, text string) {
 	}
 }
 
+// finished waits for the end of a batch, a minute at most: under the race
+// detector on a machine that does other things a mending takes twenty seconds.
 func (s *service) finished(id string) Batch {
 	s.t.Helper()
-	for until := time.Now().Add(20 * time.Second); ; time.Sleep(10 * time.Millisecond) {
+	for until := time.Now().Add(time.Minute); ; time.Sleep(10 * time.Millisecond) {
 		b := decode[Batch](s.t.(*testing.T), s.do(get("/v1/batches/"+id)))
 		if b.State == "finished" {
 			return b
