@@ -16,7 +16,7 @@ func (t *Tool) request(ctx context.Context, method, address string, body io.Read
 	if err := t.Guard.CheckURL(address, t.Plain); err != nil {
 		return nil, PlatformRefuses.from("An address that the learning system gave is none that is asked: "+err.Error()+".", err)
 	}
-	r, err := http.NewRequestWithContext(ctx, method, address, body) // #nosec G704 -- addresses that an administrator registered; the client goes to public ones only, or to those allowed
+	r, err := http.NewRequestWithContext(ctx, method, address, body) // #nosec G704 -- the guard has let the address go; the client holds it to the same when it connects
 	if err != nil {
 		return nil, err
 	}

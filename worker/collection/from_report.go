@@ -93,20 +93,13 @@ func failureRow(batch string, number int64, engine string, f *report.Failure) Sc
 }
 
 func findingRow(which of, f *report.Finding) Finding {
-	row := Finding{
+	pitches, line := f.Sounding()
+	return Finding{
 		of: which, Number: int32(f.Number), Follows: int32(f.Follows), Rule: f.Rule, Family: f.Family, Severity: f.Severity,
 		at:     at{f.Measure, int32(f.MeasureIndex), f.Beat, quarters(f.Onset)},
 		Voices: strings.Join(f.Voices, " "), in: keyOf(f.Key), Numeral: f.Numeral, Message: f.Message,
+		Pitches: pitches, Line: int32(line),
 	}
-	pitches := make([]string, 0, len(f.Notes))
-	for _, n := range f.Notes {
-		pitches = append(pitches, n.Pitch)
-	}
-	row.Pitches = strings.Join(pitches, " ")
-	if len(f.Notes) > 0 {
-		row.Line = int32(f.Notes[0].Line)
-	}
-	return row
 }
 
 func harmonyRow(which of, harmonies []report.Harmony, i int) Harmony {

@@ -156,20 +156,31 @@ func (s *Spreadsheet) Write(rows ...[]string) error {
 }
 
 func findingRow(r *Report, f *Finding) []string {
-	pitches, line := make([]string, 0, len(f.Notes)), ""
-	for i, n := range f.Notes {
-		if i == 0 && n.Line > 0 {
-			line = strconv.Itoa(n.Line)
-		}
-		pitches = append(pitches, n.Pitch)
+	pitches, at := f.Sounding()
+	line := ""
+	if at > 0 {
+		line = strconv.Itoa(at)
 	}
 	return []string{
 		r.File, strconv.Itoa(f.Number), f.Rule, f.Family, f.Severity, f.Measure, strconv.Itoa(f.MeasureIndex),
 		strconv.FormatFloat(f.Beat, 'f', -1, 64), f.Offset, f.Onset,
-		strings.Join(f.Voices, " "), strings.Join(pitches, " "), line, f.Message,
+		strings.Join(f.Voices, " "), pitches, line, f.Message,
 		follows(f), decimal(f.Offset), decimal(f.Onset), r.Score.Title, textureKind(r),
 		r.Score.Composer, f.Key, f.Numeral,
 	}
+}
+
+// Sounding is the pitches of a finding's notes, as "F4 B3", and the line of the file at
+// which the first of them stands, 0 for none.
+func (f *Finding) Sounding() (pitches string, line int) {
+	all := make([]string, len(f.Notes))
+	for i, n := range f.Notes {
+		all[i] = n.Pitch
+	}
+	if len(f.Notes) > 0 {
+		line = f.Notes[0].Line
+	}
+	return strings.Join(all, " "), line
 }
 
 // follows is the number of the finding that one follows from, empty for none.
