@@ -23,6 +23,16 @@ func Check(t *theory.Texture, a *harmony.Analysis, set *RuleSet) []Finding {
 	return NewPassage(t, a, set).Check()
 }
 
+// CheckPart is [Check] of a stretch of music that is cut out of a longer one: a part is no
+// hand-in, so nothing is said about the hand-in as a whole (whether it is finished, and
+// whether a line stands an octave away), and a jump counts only where both of its ends
+// are there.
+func CheckPart(t *theory.Texture, a *harmony.Analysis, set *RuleSet) []Finding {
+	p := NewPassage(t, a, set)
+	p.part = true
+	return p.Check()
+}
+
 // Check is [Check] of a passage that was prepared before, with the set it was
 // prepared for.
 func (p *Passage) Check() []Finding {

@@ -210,16 +210,19 @@ func (p *Passage) displaced() []Finding {
 
 // farBelow is a distance from the tenor, in semitones, that a bass never keeps for most
 // of a piece: an octave and a third (our own measure). Chords in wide position keep it for
-// half of one and longer.
+// half of one and longer, but then the bass stays in its range.
 const (
 	farBelow  = 16
 	mostlyFar = 0.85
+	oftenFar  = 0.5
+	// oftenLow is the share of a line below its range that no singer is asked for.
+	oftenLow = 0.2
 	// farMoments are the fewest that tell a line from an example in wide position.
 	farMoments = 12
 )
 
-// bassFarBelow reports whether the bass is in its range and yet so far below the tenor
-// that it would stand right an octave higher.
+// bassFarBelow reports whether the bass lies so far below the tenor, or as far as that for
+// half the time and also below its range, that it would stand right an octave higher.
 func (p *Passage) bassFarBelow() bool {
 	bass := len(p.Voices) - 1
 	far, both := 0, 0
@@ -231,7 +234,26 @@ func (p *Passage) bassFarBelow() bool {
 			}
 		}
 	}
-	return both >= farMoments && share(far, both) >= mostlyFar && p.inOrder(bass, octaveShifts[0]) >= mostlyRight && p.othersWithin(bass)
+	apart := share(far, both)
+	if both < farMoments || apart < mostlyFar && (apart < oftenFar || p.belowRange(bass) < oftenLow) {
+		return false
+	}
+	return p.inOrder(bass, octaveShifts[0]) >= mostlyRight && p.othersWithin(bass)
+}
+
+// belowRange is the share of a line that lies below the range of its voice.
+func (p *Passage) belowRange(v int) float64 {
+	r, ok := p.Limits.Ranges[p.Voices[v].Name]
+	if !ok {
+		return 0
+	}
+	low := 0
+	for i := range p.Voices[v].Notes {
+		if r.Low.Above(p.Voices[v].Notes[i].Pitch) {
+			low++
+		}
+	}
+	return share(low, len(p.Voices[v].Notes))
 }
 
 // othersWithin reports whether the other voices lie in their ranges: an example in a

@@ -218,7 +218,7 @@ func (m *mender) next(d *draft) (partwriting.Finding, bool) {
 // none the draft comes back with the fault given up.
 func (m *mender) mend(d *draft, f *partwriting.Finding, n int) []*draft {
 	w := m.windowAround(d, f)
-	before := m.read(w.texture, w.analysis)
+	before := m.readWindow(w.texture, w.analysis)
 	var out []*draft
 	if before.has(f) { // else the fault needs more of the piece than the window holds
 		out = m.ways(d, w, f, before, n)

@@ -87,9 +87,20 @@ func perfectBetween(high, low theory.Pitch) partwriting.Distance {
 // first note is mended, the finding moves on to the next and is no new one.
 var gathered = []partwriting.RuleID{"range", "tessitura"}
 
+// read checks a version of the whole.
 func (m *mender) read(t *theory.Texture, a *harmony.Analysis) *judged {
+	return m.judge(t, a, partwriting.Check(t, a, m.options.RuleSet))
+}
+
+// readWindow checks a version of a window. What a window alone would say about the
+// hand-in as a whole, a bass that lies low for some chords, is no finding.
+func (m *mender) readWindow(t *theory.Texture, a *harmony.Analysis) *judged {
+	return m.judge(t, a, partwriting.CheckPart(t, a, m.options.RuleSet))
+}
+
+func (m *mender) judge(t *theory.Texture, a *harmony.Analysis, findings []partwriting.Finding) *judged {
 	r := &judged{analysis: a, severity: map[faultKey]partwriting.Severity{}, inRange: map[partwriting.RuleID]map[partwriting.NoteRef]bool{}, perfects: perfectsIn(t)}
-	for _, f := range partwriting.Check(t, a, m.options.RuleSet) {
+	for _, f := range findings {
 		k := keyOf(&f)
 		r.severity[k] = max(r.severity[k], f.Severity)
 		if f.Severity >= partwriting.Caution {

@@ -85,7 +85,7 @@ func (m *mender) waysOf(candidates [][]change, d *draft, w *window, f *partwriti
 			return nil
 		}
 		changed := w.changed(c)
-		after := m.read(changed, harmony.Assume(changed, w.labels))
+		after := m.readWindow(changed, harmony.Assume(changed, w.labels))
 		if !before.allows(after, f) {
 			continue
 		}
@@ -135,7 +135,7 @@ func (m *mender) waysOfReading(d *draft, w *window, f *partwriting.Finding, befo
 				break
 			}
 			changed := w.changed(c)
-			if !before.allows(m.read(changed, harmony.Assume(changed, w.labels)), nil) {
+			if !before.allows(m.readWindow(changed, harmony.Assume(changed, w.labels)), nil) {
 				continue
 			}
 			readings++
