@@ -12,6 +12,7 @@ import (
 
 	"partwright/api"
 	"partwright/api/command"
+	"partwright/api/gradebook"
 	"partwright/api/lti"
 	"partwright/api/outgoing"
 	"partwright/api/webhook"
@@ -62,6 +63,7 @@ func serve(ctx context.Context, c *command.ServeConfig) error {
 		}
 		defer durable.abandon(ctx)
 		settings.Classes = classbook.New(data, workers)
+		gradebook.New(durable.webhooks).Keep(settings.Classes)
 		settings.Batches, settings.Webhooks, settings.Drain, settings.LTI = durable.batches, durable.webhooks, durable.close, durable.lti
 	}
 	if c.Accounts {

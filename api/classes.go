@@ -188,14 +188,3 @@ func (h *handlers) ListDecisions(c *gin.Context, id AssignmentPath) {
 		return h.writeJSONAs(c, http.StatusOK, DecisionList{Decisions: log})
 	})
 }
-
-// GetClassReport serves GET /v1/assignments/{assignment}/report.
-func (h *handlers) GetClassReport(c *gin.Context, id AssignmentPath) {
-	h.withClasses(c, func(ctx context.Context, s *classbook.Service, organization string) error {
-		r, err := s.Report(ctx, organization, id)
-		if err != nil {
-			return err
-		}
-		return h.writeJSONAs(c, http.StatusOK, r)
-	})
-}

@@ -157,10 +157,32 @@ func TestPupilsSeeTheirOwn(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
+		scores, err := classtest.HandIns(s.assignment)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, reference := range []string{"p04", "p05"} {
+			if w := s.do(with(s.pupils, post(s.address+"/references/"+reference+"/hand-ins", string(scores[reference])))); w.Code != http.StatusCreated {
+				t.Fatalf("%d %s", w.Code, w.Body)
+			}
+		}
 		pupil := s.browser(schoolHost, "https://"+schoolHost)
 		pupil.cookies, pupil.token = []*http.Cookie{sessionCookie(session.Text, true)}, tokenOf(session.Text)
+		marked := s.address + "/references/p04/hand-ins/1/marked"
+		if w := pupil.send(get(marked)); w.Code != http.StatusForbidden || s.problem(w).Code != "findings-not-shown" {
+			t.Errorf("the marked score before the release: %d %s", w.Code, w.Body)
+		}
+		if w := s.do(with(s.teacher, get(marked))); w.Code != http.StatusForbidden {
+			t.Errorf("a key that may not hand in: %d", w.Code)
+		}
+		if w := s.teaches(http.MethodPost, s.address+"/decisions", `{"do":"release"}`); w.Code != http.StatusCreated {
+			t.Fatal(w.Body)
+		}
+		if w := pupil.send(get(marked)); w.Code != http.StatusOK || !strings.Contains(w.Body.String(), "<score-partwise") {
+			t.Errorf("the marked score after the release: %d", w.Code)
+		}
 		ids := map[string]string{
-			"assignment": s.assignment.ID, "webhook": "A", "delivery": "A", "batch": "A", "number": "1", "table": "findings",
+			"assignment": s.assignment.ID, "webhook": "A", "delivery": "A", "batch": "A", "number": "1", "attempt": "1", "table": "findings",
 		}
 		for _, o := range operationsOf(t) {
 			mayDo := slices.Contains(o.need.scopes, string(account.HandIns))

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"partwright/worker/classroom"
+	"partwright/worker/classroom/classbook"
 	"partwright/worker/report"
 
 	"github.com/gin-gonic/gin"
@@ -605,6 +606,19 @@ type LeftFinding = report.Left
 // Mark What a rubric makes of the findings, if one was asked for. A proposal; the teacher decides.
 type Mark = report.Grade
 
+// MarkEvent The `data` of events about classes: of `hand-in.marked` when work was handed in, of
+// `mark.released` and `mark.taken-back` when a teacher did that, of `mark.changed` when a
+// mark that is released is another now. The mark itself is at the address of the marks.
+type MarkEvent struct {
+	Assignment string `json:"assignment"`
+
+	// Attempt The one that counts.
+	Attempt int `json:"attempt"`
+
+	// Reference As it was handed in under: opaque.
+	Reference string `json:"reference"`
+}
+
 // MarkLine What one rule costs.
 type MarkLine = report.GradeLine
 
@@ -1164,6 +1178,9 @@ type WebhookWithSecret struct {
 // Word A permanent name in kebab case.
 type Word = string
 
+// Work An attempt in full, as far as it may be seen.
+type Work = classbook.Work
+
 // AcceptLanguage defines model for AcceptLanguage.
 type AcceptLanguage = string
 
@@ -1183,6 +1200,9 @@ type AnnotateQuery = Layers
 
 // AssignmentPath defines model for AssignmentPath.
 type AssignmentPath = string
+
+// AttemptPath defines model for AttemptPath.
+type AttemptPath = int
 
 // BassQuery defines model for BassQuery.
 type BassQuery = string
@@ -2443,6 +2463,12 @@ type ServerInterface interface {
 	// GetExercise Download the sheet to write on
 	// (GET /v1/assignments/{assignment}/exercise)
 	GetExercise(c *gin.Context, assignment AssignmentPath)
+	// GetClassArchive Download all marked scores
+	// (GET /v1/assignments/{assignment}/marked.zip)
+	GetClassArchive(c *gin.Context, assignment AssignmentPath)
+	// ListMarks Show the marks that count
+	// (GET /v1/assignments/{assignment}/marks)
+	ListMarks(c *gin.Context, assignment AssignmentPath)
 	// ForgetReference Delete what a pupil has handed in
 	// (DELETE /v1/assignments/{assignment}/references/{reference})
 	ForgetReference(c *gin.Context, assignment AssignmentPath, reference ReferencePath)
@@ -2452,6 +2478,15 @@ type ServerInterface interface {
 	// HandIn Hand in
 	// (POST /v1/assignments/{assignment}/references/{reference}/hand-ins)
 	HandIn(c *gin.Context, assignment AssignmentPath, reference ReferencePath)
+	// GetHandIn Show one attempt
+	// (GET /v1/assignments/{assignment}/references/{reference}/hand-ins/{attempt})
+	GetHandIn(c *gin.Context, assignment AssignmentPath, reference ReferencePath, attempt AttemptPath)
+	// GetMarkedHandIn Download the marked score of an attempt
+	// (GET /v1/assignments/{assignment}/references/{reference}/hand-ins/{attempt}/marked)
+	GetMarkedHandIn(c *gin.Context, assignment AssignmentPath, reference ReferencePath, attempt AttemptPath)
+	// GetHandedIn Download what was handed in
+	// (GET /v1/assignments/{assignment}/references/{reference}/hand-ins/{attempt}/score)
+	GetHandedIn(c *gin.Context, assignment AssignmentPath, reference ReferencePath, attempt AttemptPath)
 	// GetClassReport Show how the class did
 	// (GET /v1/assignments/{assignment}/report)
 	GetClassReport(c *gin.Context, assignment AssignmentPath)
@@ -2825,6 +2860,56 @@ func (siw *ServerInterfaceWrapper) GetExercise(c *gin.Context) {
 	siw.Handler.GetExercise(c, assignment)
 }
 
+// GetClassArchive operation middleware
+func (siw *ServerInterfaceWrapper) GetClassArchive(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "assignment" -------------
+	var assignment AssignmentPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "assignment", c.Param("assignment"), &assignment, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter assignment: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetClassArchive(c, assignment)
+}
+
+// ListMarks operation middleware
+func (siw *ServerInterfaceWrapper) ListMarks(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "assignment" -------------
+	var assignment AssignmentPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "assignment", c.Param("assignment"), &assignment, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter assignment: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.ListMarks(c, assignment)
+}
+
 // ForgetReference operation middleware
 func (siw *ServerInterfaceWrapper) ForgetReference(c *gin.Context) {
 
@@ -2925,6 +3010,135 @@ func (siw *ServerInterfaceWrapper) HandIn(c *gin.Context) {
 	}
 
 	siw.Handler.HandIn(c, assignment, reference)
+}
+
+// GetHandIn operation middleware
+func (siw *ServerInterfaceWrapper) GetHandIn(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "assignment" -------------
+	var assignment AssignmentPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "assignment", c.Param("assignment"), &assignment, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter assignment: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Path parameter "reference" -------------
+	var reference ReferencePath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "reference", c.Param("reference"), &reference, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter reference: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Path parameter "attempt" -------------
+	var attempt AttemptPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "attempt", c.Param("attempt"), &attempt, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "integer", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter attempt: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetHandIn(c, assignment, reference, attempt)
+}
+
+// GetMarkedHandIn operation middleware
+func (siw *ServerInterfaceWrapper) GetMarkedHandIn(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "assignment" -------------
+	var assignment AssignmentPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "assignment", c.Param("assignment"), &assignment, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter assignment: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Path parameter "reference" -------------
+	var reference ReferencePath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "reference", c.Param("reference"), &reference, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter reference: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Path parameter "attempt" -------------
+	var attempt AttemptPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "attempt", c.Param("attempt"), &attempt, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "integer", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter attempt: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetMarkedHandIn(c, assignment, reference, attempt)
+}
+
+// GetHandedIn operation middleware
+func (siw *ServerInterfaceWrapper) GetHandedIn(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "assignment" -------------
+	var assignment AssignmentPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "assignment", c.Param("assignment"), &assignment, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter assignment: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Path parameter "reference" -------------
+	var reference ReferencePath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "reference", c.Param("reference"), &reference, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter reference: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Path parameter "attempt" -------------
+	var attempt AttemptPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "attempt", c.Param("attempt"), &attempt, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "integer", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter attempt: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetHandedIn(c, assignment, reference, attempt)
 }
 
 // GetClassReport operation middleware
@@ -5670,6 +5884,11 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.GET(options.BaseURL+"/v1/assignments/:assignment/decisions", wrapper.ListDecisions)
 	router.POST(options.BaseURL+"/v1/assignments/:assignment/decisions", wrapper.Decide)
 	router.GET(options.BaseURL+"/v1/assignments/:assignment/report", wrapper.GetClassReport)
+	router.GET(options.BaseURL+"/v1/assignments/:assignment/references/:reference/hand-ins/:attempt", wrapper.GetHandIn)
+	router.GET(options.BaseURL+"/v1/assignments/:assignment/references/:reference/hand-ins/:attempt/score", wrapper.GetHandedIn)
+	router.GET(options.BaseURL+"/v1/assignments/:assignment/references/:reference/hand-ins/:attempt/marked", wrapper.GetMarkedHandIn)
+	router.GET(options.BaseURL+"/v1/assignments/:assignment/marks", wrapper.ListMarks)
+	router.GET(options.BaseURL+"/v1/assignments/:assignment/marked.zip", wrapper.GetClassArchive)
 	router.GET(options.BaseURL+"/v1/webhooks", wrapper.ListWebhooks)
 	router.POST(options.BaseURL+"/v1/webhooks", wrapper.CreateWebhook)
 	router.DELETE(options.BaseURL+"/v1/webhooks/:webhook", wrapper.DeleteWebhook)

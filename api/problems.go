@@ -92,6 +92,9 @@ var (
 	workNotTaken = &kind{"work-not-taken", http.StatusConflict, "The work is not taken",
 		"The assignment has not opened, or takes no further attempts of this reference.",
 		"Look at the times of the assignment, or ask the teacher."}
+	notShown = &kind{"findings-not-shown", http.StatusForbidden, "The findings are not shown yet",
+		"The assignment says when pupils see them: once it has closed, or once the teacher has released the marks.",
+		"Wait, or ask the teacher."}
 	decidedMeanwhile = &kind{"decided-meanwhile", http.StatusConflict, "Something else was decided in the meantime",
 		"Others decide on the same assignment at the same time.",
 		"Look at the log of the assignment, and decide again."}
@@ -183,7 +186,7 @@ var (
 
 var kinds = slices.Concat([]*kind{
 	invalidRequest, unknownRuleSet, unknownRubric, unknownLanguage, missingScore, malformedForm, incompleteUpload,
-	missingKey, unusableKey, unusableLink, sessionEnded, tooManySignIns, missingToken, insecureSignIn, missingScope, quotaReached, keyLimit, notFound, methodNotAllowed, notAcceptable, crossOrigin, wrongHost, unusableAddress, tooManyWebhooks, deliveryWaits, workNotTaken, decidedMeanwhile, unsolvable, keyInProgress, keyReused, batchClosed, wrongState, uploadTimeout, uploadTooLarge, limitExceeded,
+	missingKey, unusableKey, unusableLink, sessionEnded, tooManySignIns, missingToken, insecureSignIn, missingScope, quotaReached, keyLimit, notFound, methodNotAllowed, notAcceptable, crossOrigin, wrongHost, unusableAddress, tooManyWebhooks, deliveryWaits, workNotTaken, notShown, decidedMeanwhile, unsolvable, keyInProgress, keyReused, batchClosed, wrongState, uploadTimeout, uploadTooLarge, limitExceeded,
 	unsupportedMediaType, unreadableScore, unreadableRuleSet, unreadableRubric, unreadableLabels, unreadableCosts, unusableOption,
 	unreadableProgression, noVoicing, timeLimit, memoryLimit, workLost, internalError, busy, shuttingDown, notReady, databaseDown, diskFull,
 }, ltiKinds)

@@ -13,6 +13,25 @@ import (
 var Kinds = []string{
 	"batch.added", "batch.closed", "batch.finished", "batch.canceled", "batch.resumed", "batch.retried",
 	"score.done", "score.failed",
+	HandInMarked, MarkReleased, MarkChanged, MarkTakenBack,
+}
+
+// Kinds of events about classes.
+const (
+	// HandInMarked tells that work was handed in and looked at.
+	HandInMarked = "hand-in.marked"
+	// MarkReleased and MarkTakenBack tell of what a teacher has done, MarkChanged that a
+	// mark that is released is another now.
+	MarkReleased  = "mark.released"
+	MarkChanged   = "mark.changed"
+	MarkTakenBack = "mark.taken-back"
+)
+
+// Event is something to tell of that is no batch. Data becomes JSON; it names things by
+// their ids and holds nothing of a person.
+type Event struct {
+	Kind string
+	Data any
 }
 
 // kindOfEvent is the kind under which an event of a batch is sent. That some scores
@@ -68,6 +87,17 @@ func messages(b *store.Batch, events []store.Event, answered []store.Answered, w
 	}
 	for _, e := range events {
 		add(kindOfEvent[e.Kind], batchData{b.ID, e.State, counts(e.Counts)})
+	}
+	return all
+}
+
+// messagesOf are those about events of which somebody wants to know.
+func messagesOf(events []Event, wanted func(kind string) bool, now time.Time) []message {
+	var all []message
+	for _, e := range events {
+		if wanted(e.Kind) {
+			all = append(all, message{"msg_" + rand.Text(), e.Kind, now.UTC(), e.Data})
+		}
 	}
 	return all
 }

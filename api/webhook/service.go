@@ -116,11 +116,26 @@ func (s *Service) Run(ctx context.Context) {
 
 // announce writes deliveries of what happened to a batch, with their jobs.
 func (s *Service) announce(ctx context.Context, tx store.Tx, b *store.Batch, events []store.Event, answered []store.Answered) error {
-	all, err := store.Webhooks(ctx, tx, b.Organization)
+	return s.tell(ctx, tx, b.Organization, func(wanted func(kind string) bool) []message {
+		return messages(b, events, answered, wanted, s.store.Now())
+	})
+}
+
+// Tell sends events to the webhooks of an organization that want them. It belongs into the
+// transaction of what happened.
+func (s *Service) Tell(ctx context.Context, tx store.Tx, organization string, events ...Event) error {
+	return s.tell(ctx, tx, organization, func(wanted func(kind string) bool) []message {
+		return messagesOf(events, wanted, s.store.Now())
+	})
+}
+
+// tell writes deliveries of messages, with their jobs.
+func (s *Service) tell(ctx context.Context, tx store.Tx, organization string, about func(wanted func(kind string) bool) []message) error {
+	all, err := store.Webhooks(ctx, tx, organization)
 	if err != nil || len(all) == 0 {
 		return err
 	}
-	mail := messages(b, events, answered, anyWants(all), s.store.Now())
+	mail := about(anyWants(all))
 	payloads := make([]string, len(mail))
 	for i, m := range mail {
 		if payloads[i], err = m.payload(); err != nil {
@@ -133,7 +148,7 @@ func (s *Service) announce(ctx context.Context, tx store.Tx, b *store.Batch, eve
 		for j, m := range mail {
 			if wants(&all[i], m.Type) {
 				due = append(due, store.Delivery{
-					Webhook: all[i].ID, Organization: b.Organization, Message: m.id, Kind: m.Type, Payload: payloads[j],
+					Webhook: all[i].ID, Organization: organization, Message: m.id, Kind: m.Type, Payload: payloads[j],
 				})
 			}
 		}
@@ -144,5 +159,5 @@ func (s *Service) announce(ctx context.Context, tx store.Tx, b *store.Batch, eve
 			jobs = append(jobs, newMailing(some))
 		}
 	}
-	return s.queue.Add(ctx, tx, b.Organization, Line, queue.Normal, jobs...)
+	return s.queue.Add(ctx, tx, organization, Line, queue.Normal, jobs...)
 }

@@ -62,6 +62,8 @@ type Entry struct {
 	Before   *Points `json:"before,omitempty"`
 	// Until is the closing time that is given.
 	Until time.Time `json:"until,omitzero"`
+	// UpTo bounds what is released to what had come by then; zero is no bound.
+	UpTo time.Time `json:"up_to,omitzero"`
 }
 
 // Check says what an entry lacks.
@@ -113,6 +115,8 @@ type Decided struct {
 	// Mark is the entry that set the mark, nil for none.
 	Mark     *Entry
 	Released bool
+	// UpTo bounds the release to what had come by then; zero is no bound.
+	UpTo time.Time
 	// Until is a closing time of one's own, zero for none.
 	Until time.Time
 }
@@ -139,7 +143,7 @@ func (l Log) Decided(reference string, attempt int) Decided {
 		case Extend:
 			d.Until = e.Until
 		case Release:
-			d.Released = true
+			d.Released, d.UpTo = true, e.UpTo
 		case TakeBack:
 			d.Released = false
 		}

@@ -86,6 +86,7 @@ func (a *Assignment) Outcome(h *HandIn, log Log) Outcome {
 		w, _ = wordsOf("en") // an assignment that was checked has a language
 	}
 	d := log.Decided(h.Reference, h.Attempt)
+	d.Released = d.Released && (d.UpTo.IsZero() || !h.Received.After(d.UpTo))
 	o := Outcome{
 		Reference: h.Reference, Attempt: h.Attempt, Received: h.Received, State: h.Marking.State, Say: h.Marking.Message,
 		Late: a.daysLate(h.Received, d.Until), LetStand: d.LetStand, Added: d.Added, Released: d.Released, Note: w.say("not-final"),

@@ -8,6 +8,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -47,9 +48,11 @@ func (e *InvalidError) Error() string { return e.Problem }
 type Service struct {
 	store *store.Store
 	pool  classroom.Doer
-	// Released, if set, is called in the transaction that releases marks, with the
-	// organization, the assignment and the reference, "" for all.
-	Released func(ctx context.Context, tx store.Tx, organization, assignment, reference string) error
+	// Tell, if set, is called in the transaction in which something is handed in or
+	// decided, with what it changes. Who is told must be told in that transaction too.
+	Tell func(ctx context.Context, tx store.Tx, c *Change) error
+	// Forgotten, if set, is called in the transaction that forgets a reference.
+	Forgotten func(ctx context.Context, tx store.Tx, organization, assignment, reference string) error
 
 	mu      sync.Mutex
 	markers map[string]*classroom.Marker
@@ -285,8 +288,10 @@ func (s *Service) HandIn(ctx context.Context, organization, id, reference string
 	}
 	row := store.HandIn{Assignment: id, Organization: organization, Reference: reference, Score: store.Pack(score), Marking: packed, Marked: marked, Received: now}
 	err = s.store.Write(ctx, func(tx store.Tx) (err error) {
-		h.Attempt, err = s.store.AddHandIn(ctx, tx, row)
-		return err
+		if h.Attempt, err = s.store.AddHandIn(ctx, tx, row); err != nil || s.Tell == nil {
+			return err
+		}
+		return s.Tell(ctx, tx, k.changedBy(organization, "", append(slices.Clip(k.handIns), *h), k.log))
 	})
 	if err != nil {
 		return nil, err
@@ -325,8 +330,11 @@ func (s *Service) decide(ctx context.Context, organization, id string, e classro
 	if err != nil {
 		return nil, err
 	}
-	e.At = s.store.Now().UTC()
-	at := -1
+	e.At, e.UpTo = s.store.Now().UTC(), time.Time{}
+	if e.Do == classroom.Release {
+		e.UpTo = e.At // what comes later waits for another release
+	}
+	at, before := -1, slices.Clone(k.handIns)
 	if e.Do != classroom.Release && e.Do != classroom.TakeBack && e.Do != classroom.Extend {
 		if at, err = k.complete(&e); err != nil {
 			return nil, err
@@ -335,7 +343,9 @@ func (s *Service) decide(ctx context.Context, organization, id string, e classro
 	if err := e.Check(); err != nil {
 		return nil, &InvalidError{err.Error()}
 	}
-	k.log = append(k.log, e)
+	was := *k
+	was.handIns = before
+	k.log = append(slices.Clip(k.log), e)
 	var again *store.HandIn
 	if at >= 0 && (e.Do == classroom.Waive || e.Do == classroom.Accept || e.Do == classroom.Restore) {
 		if again, err = s.again(ctx, organization, k, at); err != nil {
@@ -351,8 +361,8 @@ func (s *Service) decide(ctx context.Context, organization, id string, e classro
 		if err == nil && again != nil {
 			err = store.MarkHandIn(ctx, tx, *again)
 		}
-		if err == nil && e.Do == classroom.Release && s.Released != nil {
-			err = s.Released(ctx, tx, organization, id, e.Reference)
+		if err == nil && s.Tell != nil {
+			err = s.Tell(ctx, tx, was.changedBy(organization, e.Do, k.handIns, k.log))
 		}
 		return err
 	})
@@ -454,6 +464,11 @@ func (s *Service) Forget(ctx context.Context, organization, id, reference, by st
 		}
 		if n == 0 {
 			return store.ErrNotFound
+		}
+		if s.Forgotten != nil {
+			if err := s.Forgotten(ctx, tx, organization, id, reference); err != nil {
+				return err
+			}
 		}
 		a, err := store.AssignmentByID(ctx, tx, organization, id)
 		if err != nil {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"maps"
 	"slices"
 	"strings"
@@ -113,11 +114,13 @@ func TestDecidingAndReleasing(t *testing.T) {
 		s := open(t, c)
 		s.handsIn("p04", "p05")
 		var told []string
-		s.Released = func(_ context.Context, _ store.Tx, organization, assignment, reference string) error {
-			if organization != s.organization || assignment != s.id {
-				t.Errorf("told of %s, %s", organization, assignment)
+		s.Tell = func(_ context.Context, _ store.Tx, c *classbook.Change) error {
+			if c.Organization != s.organization || c.Assignment.ID != s.id {
+				t.Errorf("told of %s, %s", c.Organization, c.Assignment.ID)
 			}
-			told = append(told, reference)
+			for _, m := range c.Marks {
+				told = append(told, fmt.Sprint(c.Do, " ", m.Now.Reference, " ", m.Before.Released, " ", m.Before.Mark, " ", m.Now.Released, " ", m.Now.Mark))
+			}
 			return nil
 		}
 		decide := func(e classroom.Entry) []classroom.Outcome {
@@ -164,8 +167,19 @@ func TestDecidingAndReleasing(t *testing.T) {
 		if last := log[3]; last.Proposed.String() != "97" || last.Before.String() != "100" || last.Mark.String() != "50" || last.By != "key-7" || !last.At.Equal(s.now) {
 			t.Errorf("on record: %+v", last)
 		}
-		if !slices.Equal(told, []string{""}) {
-			t.Errorf("told of releases: %q", told)
+		if want := []string{
+			"waive p04 false 97 false 100", "release p04 false 100 true 100", "release p05 false 97 true 97",
+			"take-back p04 true 100 false 100", "set-mark p04 false 100 false 50",
+		}; !slices.Equal(told, want) {
+			t.Errorf("told %q, want %q", told, want)
+		}
+		// What comes after a release waits for the next.
+		s.Tell = nil
+		decide(classroom.Entry{Do: classroom.Release})
+		s.now = s.now.Add(time.Minute)
+		s.handsIn("p04")
+		if all, err := s.Seen(t.Context(), s.organization, s.id, "p04"); err != nil || len(all) != 2 || all[0].Mark == nil || all[1].Mark != nil {
+			t.Errorf("handed in after the release: %+v, %v", all, err)
 		}
 		for _, bad := range []classroom.Entry{
 			{Do: classroom.Waive, Reference: "p04", Number: 99}, {Do: classroom.Waive, Reference: "p99", Number: 1}, {Do: "praise", Reference: "p04"},
