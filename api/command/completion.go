@@ -62,7 +62,7 @@ func argumentOffers() map[string]offer {
 		"check": several, "batch": several, "mend": {extensions: scores},
 		"voice": {extensions: append([]string{"rntxt", "txt"}, scores...)},
 		"rules": {words: ruleNames()},
-		"man":   {folder: true},
+		"man":   {folder: true}, "addresses": {folder: true},
 	}
 }
 

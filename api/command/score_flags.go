@@ -26,12 +26,17 @@ type scoreFlags struct {
 
 func (f *scoreFlags) add(flags *pflag.FlagSet, writes string) {
 	flags.StringVar(&f.out, "out", "", "folder to write "+writes+" to, for each score")
+	f.addWork(flags)
+	addArchiveLimits(flags, &f.archives)
+}
+
+// addWork adds the flags of what one score may cost, and of how many at once.
+func (f *scoreFlags) addWork(flags *pflag.FlagSet) {
 	defaults := pool.DefaultConfig()
 	flags.IntVar(&f.workers, "workers", defaults.Size, "scores worked on at once")
 	flags.DurationVar(&f.timeout, "timeout", defaults.Deadline, "longest time for one score")
 	flags.BoolVarP(&f.quiet, "quiet", "q", false, "print no table, no progress and no summary; unreadable scores are still named")
 	addLimits(flags, &f.limits)
-	addArchiveLimits(flags, &f.archives)
 }
 
 // addLabels adds the flag of an analysis beside the scores.

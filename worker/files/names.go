@@ -10,6 +10,9 @@ import (
 	"partwright/musicxml"
 )
 
+// CodeNotAccessible is the code of what could not be opened.
+const CodeNotAccessible = "not-accessible"
+
 // accessError says why a file could not be opened, as the reader of scores would.
 func accessError(name string, err error) error {
 	// The path is in the message already.
@@ -18,7 +21,7 @@ func accessError(name string, err error) error {
 		err = pathErr.Err
 	}
 	return &musicxml.InputError{
-		Code: "not-accessible", File: name,
+		Code: CodeNotAccessible, File: name,
 		Problem: fmt.Sprintf("The file could not be opened (%v).", err),
 		Advice:  "Check the path and the permissions.",
 	}
@@ -33,6 +36,9 @@ var archiveSuffixes = []string{".zip", ".tar.gz", ".tgz", ".tar"}
 
 // IsArchiveName tells an archive by its name.
 func IsArchiveName(name string) bool { return extension(name, archiveSuffixes) != "" }
+
+// IsScoreName tells a score by its name.
+func IsScoreName(name string) bool { return extension(name, scoreSuffixes) != "" }
 
 // notAScore says why a file met in a folder is skipped, or "". Texts may be
 // progressions.

@@ -37,6 +37,8 @@ const (
 	CodeMemory = "memory"
 	// CodeLost is for a score whose process ended before it was done.
 	CodeLost = "lost"
+	// CodeUnreachable is for an address that could not be read just now.
+	CodeUnreachable = "unreachable"
 	// CodeFault is for an error of the program.
 	CodeFault = "fault"
 )

@@ -1,0 +1,178 @@
+package address
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"io"
+	"io/fs"
+	"iter"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"partwright/musicxml/container"
+)
+
+// folders keep things in files.
+type folders struct{}
+
+// failedAt makes the error of a file. What is not there, or not allowed, will not be
+// there later; a disk in another building may.
+func failedAt(address string, err error) error {
+	retryable := !errors.Is(err, fs.ErrNotExist) && !errors.Is(err, fs.ErrPermission) &&
+		!errors.Is(err, fs.ErrInvalid) && !errors.Is(err, errNotRegular)
+	// The path is in the message already.
+	var pathErr *fs.PathError
+	if errors.As(err, &pathErr) {
+		err = pathErr.Err
+	}
+	return &Error{Address: address, Retryable: retryable, Err: err}
+}
+
+var errNotRegular = errors.New("not a regular file")
+
+// Read implements [Storage].
+func (folders) Read(ctx context.Context, address string, limit int64) ([]byte, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	// A named pipe or a device would be read for ever.
+	info, err := os.Stat(address)
+	if err == nil && !info.Mode().IsRegular() {
+		err = errNotRegular
+	}
+	if err != nil {
+		return nil, failedAt(address, err)
+	}
+	f, err := os.Open(address) // #nosec G304 -- reading what the caller names is the job
+	if err != nil {
+		return nil, failedAt(address, err)
+	}
+	defer func() { _ = f.Close() }()
+	data, err := readAll(f, info.Size(), limit)
+	if err != nil {
+		return nil, failedAt(address, err)
+	}
+	return data, nil
+}
+
+// readAll reads at most one byte more than the limit. The size is what to expect.
+func readAll(r io.Reader, size, limit int64) ([]byte, error) {
+	var data bytes.Buffer
+	data.Grow(int(min(max(size, 0), limit+1)) + bytes.MinRead)
+	_, err := data.ReadFrom(io.LimitReader(r, limit+1))
+	return data.Bytes(), err
+}
+
+// Has implements [Storage].
+func (folders) Has(_ context.Context, address string) (bool, error) {
+	_, err := os.Stat(address)
+	if errors.Is(err, fs.ErrNotExist) {
+		return false, nil
+	}
+	if err != nil {
+		return false, failedAt(address, err)
+	}
+	return true, nil
+}
+
+// List implements [Storage].
+func (folders) List(ctx context.Context, folder, after string) iter.Seq2[string, error] {
+	return func(yield func(string, error) bool) {
+		walk(ctx, folder, after, yield)
+	}
+}
+
+// walk yields the files below a folder in the order of the bytes of their paths, and
+// reports whether to go on.
+func walk(ctx context.Context, folder, after string, yield func(string, error) bool) bool {
+	entries, err := os.ReadDir(folder)
+	if err != nil {
+		yield("", failedAt(folder, err))
+		return false
+	}
+	names := make([]string, 0, len(entries))
+	for _, entry := range entries {
+		name := entry.Name()
+		if container.IsHidden(name) {
+			continue
+		}
+		// A folder stands where its files do: "a.xml" before "a/1.xml".
+		if entry.IsDir() {
+			name += "/"
+		}
+		names = append(names, name)
+	}
+	slices.Sort(names)
+	for _, name := range names {
+		if err := ctx.Err(); err != nil {
+			yield("", err)
+			return false
+		}
+		path := Join(folder, name)
+		if inside, isFolder := strings.CutSuffix(path, "/"); isFolder {
+			if !walk(ctx, inside, after, yield) {
+				return false
+			}
+		} else if path > after && !yield(path, nil) {
+			return false
+		}
+	}
+	return true
+}
+
+// partPrefix begins the names of files that are not whole yet: they are hidden.
+const partPrefix = ".part-"
+
+// Create implements [Storage].
+func (folders) Create(_ context.Context, address string) (*Part, error) {
+	dir, name := filepath.Split(address)
+	err := os.MkdirAll(filepath.Clean(dir), 0o750)
+	if err != nil {
+		return nil, failedAt(address, err)
+	}
+	f, err := os.CreateTemp(filepath.Clean(dir), partPrefix+name+"-*")
+	if err != nil {
+		return nil, failedAt(address, err)
+	}
+	return &Part{File: f, commit: func(_ context.Context, f *os.File) (bool, error) {
+		written, err := nameOnce(f, address)
+		if err != nil {
+			return false, failedAt(address, err)
+		}
+		sweep(dir, name)
+		return written, nil
+	}}, nil
+}
+
+// nameOnce gives a file its name if no other has it. A power cut may not leave a name
+// without what it names.
+func nameOnce(f *os.File, address string) (written bool, err error) {
+	if err = f.Sync(); err == nil {
+		err = f.Close()
+	}
+	if err != nil {
+		return false, err
+	}
+	if err = os.Link(f.Name(), address); err == nil {
+		return true, nil
+	}
+	if _, there := os.Lstat(address); there == nil {
+		return false, nil
+	}
+	// Some file systems know no second name. Between the look and the renaming another
+	// may have come first with the same.
+	return true, os.Rename(f.Name(), address)
+}
+
+// sweep removes what killed processes have left of something that is whole now.
+func sweep(dir, name string) {
+	entries, _ := os.ReadDir(filepath.Clean(dir))
+	for _, entry := range entries {
+		if strings.HasPrefix(entry.Name(), partPrefix+name+"-") {
+			_ = os.Remove(filepath.Join(dir, entry.Name()))
+		}
+	}
+}
