@@ -94,5 +94,5 @@ func run(r *Rule, p *Passage) []Finding {
 		}
 	}()
 	p.Score.Work.Step(len(p.Moments))
-	return r.Check(p)
+	return append(r.Check(p), p.seamFindings(r)...)
 }

@@ -21,7 +21,7 @@ var omissions = []*Rule{
 	},
 	{
 		ID: "fifth-missing", Family: ChordTones,
-		Source: Source{"College Board, AP Music Theory scoring guidelines 2015, question 6", "", "the fifth may go from root-position triads and sevenths; every inverted chord is complete"},
+		Source: Source{"College Board, AP Music Theory scoring guidelines 2015, question 6", "", "the fifth may go from root-position triads and sevenths; every inverted chord is complete, but for ii65 before V7 in the keyboard set (Open Music Theory)"},
 		Check: func(p *Passage) []Finding {
 			return p.lacking(2, func(h *chord) bool { return true })
 		},
@@ -49,7 +49,7 @@ func (p *Passage) lacking(member int, applies func(h *chord) bool) []Finding {
 		if i <= reported {
 			return
 		}
-		s := Sonority{Chord: &h.Chord, Voices: p.sounding(h.FirstMoment), Named: named(h)}
+		s := p.voiced(i, h.FirstMoment)
 		if s.Voices < len(p.Voices) && s.Voices < 4 {
 			return // a voice rests
 		}

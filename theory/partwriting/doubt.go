@@ -213,6 +213,7 @@ func (p *Passage) reread(near []bool, takes func(i int, r *harmony.Plausible) bo
 		other.drag(p, i, i+1)
 	}
 	other.settle(near)
+	other.findSeams()
 	return &other
 }
 

@@ -101,6 +101,8 @@ func TestExcusedPassages(t *testing.T) {
 		{"leap-of-seventh", "C: V G2 G3 D4 B4 | . . . . | IV6 A2 F4 C4 C5", "T 2 fault", "to another root"},
 		{"leap-of-seventh", "C: I C3 C4 E4 G4 | . . . . | Imaj7 C3 B4 E4 G4", "T 2 fault", "a major seventh is hard to sing in any chord"},
 		{"diminished-interval", "a: iv D3 F4 A4 D5 | . . . . | V E3' B3' G#4' E5'", "", "the phrase is over and cannot turn back"},
+		{"diminished-interval", "C: V7 G2 D4 F4 B4 | . . . . | I C3 E4 F4 C5 | - . . B3 . ||", "A 3 caution", "the last chord has come, and one voice leaps to a foreign note and stays there"},
+		{"diminished-interval", "C: I C3 E4 G4 C5 | . . . . | V7 G2 D4 F4 B4 | - . . B3 . ||", "", "both notes belong to the chord that the others hold"},
 		{"diminished-interval", "a: iv D3 F4 A4 D5 | . . . . | V E3 B3 G#4 E5 | . . . . | i A2 A3 A4 E5", "T 2 caution", "it goes on the same way"},
 		{"bass-doubled-in-six", "C: I C3 G3 C4 E4 | . . . . | I6 E3 G3 C4 E4", "", "only the bass has moved within the chord"},
 		{"bass-doubled-in-six", "C: IV F3 A3 C4 F4 | . . . . | I6 E3 G3 C4 E4", "SB 2 caution", "the chord begins so"},
@@ -166,6 +168,24 @@ func TestSilenceEndsSuccession(t *testing.T) {
 			if count != want {
 				t.Errorf("%s over %q: %d findings, want %d", test.rule, rest, count, want)
 			}
+		}
+	}
+}
+
+// On the way to V7 a ii65 may double its bass in place of its fifth, so that both sevenths
+// are prepared (Open Music Theory, keyboard style); the strict set wants every inverted
+// chord complete (College Board, scoring guidelines 2015). The music is our own.
+func TestFifthOfPredominant(t *testing.T) {
+	for _, test := range []struct{ set, music, want, why string }{
+		{"keyboard", "C: I C3 C4 E4 G4 | ii65 F3 C4 D4 F4 | V7 G3 B3 D4 F4 | I C3 C4 C4 E4", "", "both sevenths are prepared"},
+		{"strict-chorale", "C: I C3 C4 E4 G4 | ii65 F3 C4 D4 F4 | V7 G3 B3 D4 F4 | I C3 C4 C4 E4", "SATB 1 caution", "an inverted chord is complete"},
+		{"keyboard", "C: I C3 C4 E4 G4 | ii65 F3 C4 D4 F4 | V G3 B3 D4 G4 | I C3 C4 E4 G4", "SATB 1 caution", "V has no seventh to prepare"},
+		{"keyboard", "C: I C3 C4 E4 G4 | ii65 F3 C4 D4 D4 | V7 G3 B3 D4 F4 | I C3 C4 C4 E4", "SATB 1 caution", "the bass is not doubled"},
+		{"keyboard", "C: I C3 C4 E4 G4 | ii6 F3 D4 D4 F4 | V7 G3 B3 D4 F4 | I C3 C4 C4 E4", "SATB 1 caution", "a ii6 has its fifth"},
+	} {
+		texture := theorytest.Chords(test.music)
+		if got := ruleVerdict(texture, labeled(t, test.music, texture), partwriting.RuleSetByName(test.set), "fifth-missing"); got != test.want {
+			t.Errorf("%s, %s: %q, want %q", test.set, test.why, got, test.want)
 		}
 	}
 }

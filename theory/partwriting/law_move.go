@@ -97,7 +97,11 @@ func (p *Passage) stretchOf(voice, i int) Move {
 		s.Diminished = p.insideDiminishedSeventh(m)
 		s.Sequence = p.inBassSequence(m)
 	case q == theory.Diminished:
-		s.Ends = p.isCadence(m.Moment)
+		if s.Ends = p.isCadence(m.Moment); s.Ends && p.movesAlone(m) {
+			s.Ends = false // the last chord had come before
+			s.Revoiced = p.insideChord(m)
+			return s
+		}
 		if next := p.next(voice, i); next != nil {
 			s.Next = &next.Interval
 		}
@@ -106,6 +110,18 @@ func (p *Passage) stretchOf(voice, i int) Move {
 	}
 	s.Revoiced = p.revoiced(m.Moment-1, m.Moment)
 	return s
+}
+
+// movesAlone reports whether all other voices hold their notes while one moves.
+func (p *Passage) movesAlone(m *melodicMove) bool {
+	return p.Moments[m.Moment].Struck == 1<<uint(m.Voice)
+}
+
+// insideChord reports whether both notes of a move belong to the chord at its end.
+func (p *Passage) insideChord(m *melodicMove) bool {
+	h := p.chordAt(m.Moment)
+	notes := p.Voices[m.Voice].Notes
+	return h != nil && h.set.has(notes[m.From].Pitch.Class()) && h.set.has(notes[m.To].Pitch.Class())
 }
 
 // WithinDiminishedSeventh reports whether the notes of two chords belong to one

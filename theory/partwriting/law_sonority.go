@@ -25,6 +25,8 @@ type Sonority struct {
 	// is reached; FifthRises where the fifth of a diminished triad goes up by step in
 	// one of the voices that sing it.
 	BassExcused, FifthRises bool
+	// FifthFree is [Limits.PredominantFifthFree] of the set.
+	FifthFree bool
 }
 
 // sonorityRule is a rule about doublings or omissions.
@@ -235,7 +237,15 @@ func (s *Sonority) doublesInDiminished(member int) bool {
 
 // lacks reports whether a chord lacks a member that it needs.
 func (s *Sonority) lacks(member int) bool {
-	return member < s.Chord.size && s.Count[member] == 0 && s.Chord.needs(member, s.Voices, s.Named)
+	return member < s.Chord.size && s.Count[member] == 0 && s.Chord.needs(member, s.Voices, s.Named) && !(member == 2 && s.preparesBoth())
+}
+
+// preparesBoth reports whether a ii65 doubles its bass in place of its fifth before V7:
+// the one is held as the seventh of V7, its own seventh falls to the leading tone.
+func (s *Sonority) preparesBoth() bool {
+	c, after := s.Chord, s.After
+	return s.FifthFree && c.degree == 2 && c.inversion == 1 && c.hasSeventh && !c.applied && s.Count[1] > 1 &&
+		after != nil && after.degree == 5 && after.hasSeventh && !after.applied && after.key == c.key
 }
 
 // needs reports whether a chord cannot do without a member. In four voices and more the

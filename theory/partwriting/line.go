@@ -16,7 +16,7 @@ var lines = []*Rule{
 	},
 	{
 		ID: "diminished-interval", Family: Line,
-		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 26.7", "diminished fourth, fifth or seventh, unless a step back inside it follows; not into the last chord of a phrase, after which nothing can follow"},
+		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 26.7", "diminished fourth, fifth or seventh, unless a step back inside it follows; not into the last chord of a phrase, after which nothing can follow; where all other voices hold that chord already, it is left hanging"},
 		Check:  inOneVoice("diminished-interval"),
 	},
 	{

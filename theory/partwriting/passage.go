@@ -43,6 +43,8 @@ type Passage struct {
 	reheard bool
 	// divided is the texture with the second notes of parts that divide.
 	divided *theory.Texture
+	// seams are the surroundings of the jumps.
+	seams []*seam
 	// beats are the moments on a beat of the metre.
 	beats []int32
 }
@@ -90,6 +92,7 @@ func (p *Passage) prepare() *Passage {
 	p.findPairs()
 	p.findDoublings()
 	p.findBeats()
+	p.findSeams()
 	return p
 }
 

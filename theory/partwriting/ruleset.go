@@ -62,6 +62,9 @@ type Limits struct {
 	// DirectApproach is how the upper voice must come for a direct perfect
 	// interval to count; default by leap.
 	DirectApproach Approach
+	// PredominantFifthFree lets ii65 go without its fifth on the way to V7, where the bass
+	// is doubled in its place: so both sevenths are prepared.
+	PredominantFifthFree bool
 	// Species is the species of counterpoint, 1 to 5, that the rules for it go
 	// by; 0 for none.
 	Species int

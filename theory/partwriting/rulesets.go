@@ -12,8 +12,9 @@ var builtins = []*RuleSet{
 		Name:       "keyboard",
 		Severities: column(func(w *weights) Severity { return w.keyboard }),
 		// Two octaves and a half of empty middle are too much for two hands
-		// (common practice, no source).
-		Limits: Limits{ContraryPairs: OuterPair, EmbellishedParallels: WeighedAsCaution, BassGap: theory.Interval{Steps: 17, Semitones: 29}},
+		// (common practice, no source). That ii65 may do without its fifth before V7 is
+		// from Open Music Theory, on keyboard style.
+		Limits: Limits{PredominantFifthFree: true, ContraryPairs: OuterPair, EmbellishedParallels: WeighedAsCaution, BassGap: theory.Interval{Steps: 17, Semitones: 29}},
 	},
 	{
 		Name:       "free",

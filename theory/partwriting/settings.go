@@ -51,6 +51,7 @@ var settings = []Setting{
 		"as-others": WeighedAsOthers, "caution": WeighedAsCaution, "remark": WeighedAsRemark, "off": Unweighed,
 	}),
 	wordSetting("accepted-texts", func(l *Limits) *bool { return &l.IgnoreAcceptedTexts }, map[string]bool{"heed": false, "ignore": true}),
+	wordSetting("predominant-fifth", func(l *Limits) *bool { return &l.PredominantFifthFree }, map[string]bool{"needed": false, "free": true}),
 	{
 		Name: "cadences", Takes: "cadences phrase by phrase, such as HC PAC",
 		Set: func(l *Limits, text string) (err error) {

@@ -72,7 +72,7 @@ func (p *Passage) putsOff(i int) bool {
 // placed sets a harmony between its neighbors, its members not counted.
 func (p *Passage) placed(i int) Sonority {
 	h := &p.chords[i]
-	s := Sonority{Chord: &h.Chord, Into: p.bassMove(h.FirstMoment), OutOf: p.bassMove(h.EndMoment), Named: named(h)}
+	s := Sonority{Chord: &h.Chord, Into: p.bassMove(h.FirstMoment), OutOf: p.bassMove(h.EndMoment), Named: named(h), FifthFree: p.Limits.PredominantFifthFree}
 	if before := p.preceding(i); before != nil {
 		s.Before = &before.Chord
 	}

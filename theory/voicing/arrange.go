@@ -153,7 +153,7 @@ func arrangeWith(c Choice, slot *Slot, style *Style, lenient leniency) *set {
 	if len(slot.Top) > 0 {
 		s.tones[0] = slices.DeleteFunc(s.tones[0], func(t tone) bool { return !slices.Contains(slot.Top, t.pitch.Class()) })
 	}
-	s.setOut(n)
+	s.setOut(n, style.under())
 	e := extension{set: s, style: style, lenient: lenient, taste: tasteOf(c.Reading, style), n: n}
 	e.extend(0)
 	s.pairUp(n)
@@ -344,13 +344,13 @@ func (s *set) rulingOf(count memberCounts, style *Style) ruling {
 }
 
 // setOut sets out the chord between its neighbors, as the rules ask for it.
-func (s *set) setOut(voices int) {
+func (s *set) setOut(voices int, law *law) {
 	b := &s.beside
 	s.sonority = partwriting.Sonority{
 		Chord: &s.chord, Before: b.before, After: b.after, Named: true,
 		Into: bassBetween(b.before, &s.chord), OutOf: bassBetween(&s.chord, b.after),
 		// Doubled thirds in the bass hang on how they are reached.
-		BassExcused: b.before != nil, FifthRises: s.fifthMayRise(voices),
+		BassExcused: b.before != nil, FifthRises: s.fifthMayRise(voices), FifthFree: law.Limits().PredominantFifthFree,
 	}
 	sameRoot := func(c *partwriting.Chord) bool { return c != nil && c.Root() == s.chord.Root() }
 	// Else they are judged together with the neighbor, or not at all.
