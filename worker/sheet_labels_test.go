@@ -44,10 +44,14 @@ func TestExercisesReadBack(t *testing.T) {
 
 // An answer read back gives its own chords, by its numerals.
 func TestAnswersReadBack(t *testing.T) {
-	first, asked := voiced(t, Input{}, "progression", "c: i viio7/V V65 i N6 V7 VI")
-	_, read := voiced(t, Input{Name: "answer.musicxml", Data: scoreOf(first, answer.Voiced)})
-	if got, want := read.Numerals, asked.Numerals; !slices.Equal(got, want) {
-		t.Errorf("read back as %q, want %q", got, want)
+	for _, progression := range []string{
+		"c: i viio7/V V65 i N6 V7 VI", "a: i viio6 i6 viio65/iv iv Ger65 V i", "C: I bVI N6 V I viio65/ii ii viio6/V V I", "d: i IV6 viio6 i",
+	} {
+		first, asked := voiced(t, Input{}, "progression", progression)
+		_, read := voiced(t, Input{Name: "answer.musicxml", Data: scoreOf(first, answer.Voiced)})
+		if got, want := read.Numerals, asked.Numerals; !slices.Equal(got, want) {
+			t.Errorf("read back as %q, want %q", got, want)
+		}
 	}
 }
 

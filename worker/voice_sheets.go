@@ -75,7 +75,7 @@ func (j *voicingJob) compare() ([]byte, error) {
 	if j.keyboard() {
 		layout = sheet.Keyboard
 	}
-	page := sheet.Sheet{Work: j.work, Title: j.title, Subtitle: j.Catalog.Phrase(partwriting.WaysToVoice), Texture: textures[0], Staves: sheet.Beneath(names, textures, layout), IDs: j.ids()}
+	page := sheet.Sheet{Work: j.work, Title: j.title, Subtitle: j.subtitle(j.Catalog.Phrase(partwriting.WaysToVoice)), Texture: textures[0], Staves: sheet.Beneath(names, textures, layout), IDs: j.ids()}
 	page.Below = []sheet.Label{j.reasonsKey(textures[0].Score)}
 	layers := j.layers(musicxml.Numerals)
 	for i, s := range j.solutions {
@@ -94,17 +94,18 @@ func (j *voicingJob) compare() ([]byte, error) {
 	return writeSheet(&page)
 }
 
-// distinction says in a line what distinguishes a voicing from the first, and what more it
-// costs.
+// distinction says what distinguishes a voicing from the first, and what more it costs: a
+// line each, since a phrase may be no wider than one of them.
 func (j *voicingJob) distinction(s *voicing.Solution) string {
 	words := report.Character(s, j.solutions[0], j.Catalog)
+	words = words[:min(len(words), mostDistinctions)]
 	if s != j.solutions[0] {
-		words = append(words[:min(len(words), mostDistinctions)], report.CostsMore(s, j.solutions[0], j.Catalog))
+		words = append(words, report.CostsMore(s, j.solutions[0], j.Catalog))
 	}
-	return strings.Join(words, "; ")
+	return strings.Join(words, "\n")
 }
 
-// mostDistinctions keeps the line within a system.
+// mostDistinctions keeps the lines few.
 const mostDistinctions = 2
 
 // tendencySigns say in signs what became of a note that must move; one that waits says
@@ -179,12 +180,18 @@ var decorationSigns = map[harmony.NoteClass]string{
 	harmony.Passing: "p", harmony.Neighbor: "n", harmony.Suspension: "sus", harmony.Anticipation: "ant", harmony.ChordTone: "c",
 }
 
+// subtitle begins with the title of the sheet: programs that show one of the two show the
+// second.
+func (j *voicingJob) subtitle(text string) string {
+	if j.title == "" {
+		return text
+	}
+	return j.title + ", " + text
+}
+
 // level writes one stage from plain to florid, each added note with its sign.
 func (j *voicingJob) level(texture *theory.Texture, added []voicing.Decoration, subtitle string) ([]byte, error) {
-	if j.title != "" {
-		subtitle = j.title + ", " + subtitle // programs that show one title show the second
-	}
-	page := sheet.Sheet{Work: j.work, Title: j.title, Subtitle: subtitle, Texture: texture, Staves: j.staves(texture), IDs: j.ids()}
+	page := sheet.Sheet{Work: j.work, Title: j.title, Subtitle: j.subtitle(subtitle), Texture: texture, Staves: j.staves(texture), IDs: j.ids()}
 	annotate(&page, j.layers(musicxml.Numerals), j.solutions[0].Harmony(texture, j.progression.Layout))
 	for _, d := range added {
 		for s := range page.Staves {

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -63,20 +64,31 @@ func TestComparedAlternatives(t *testing.T) {
 			}
 		}
 	}
-	for _, words := range []string{"7 down", "lt up", " =<", "C: I", "contr.: all"} {
+	for _, words := range []string{"<movement-title>Evening, Ways to voice it<", "7 down", "lt up", " =<", "C: I", "contr.: all"} {
 		if strings.Count(string(compared), words) < 1 {
 			t.Errorf("nowhere %q", words)
 		}
 	}
 }
 
+// widestLine is how many letters stand over two measures of a system as Verovio 6.3 sets
+// them, measured on its pictures.
+const widestLine = 60
+
 // The first voicing says what it is like, every other one what distinguishes it and how
 // much more it costs, in words that no table has to explain.
 func TestComparedVoicingsSayWhatDistinguishesThem(t *testing.T) {
 	result, said := voiced(t, Input{}, "progression", "C: I vi ii6 V7*2 I", "alternatives", "3", "compare", "true", "reasons", "true")
 	compared := string(scoreOf(result, answer.Compared))
-	if !strings.Contains(compared, "the top voice ends on the root; mostly in ") {
+	if !strings.Contains(compared, "the top voice ends on the root\nmostly in ") {
 		t.Error("nothing says what the first voicing is like")
+	}
+	for _, words := range regexp.MustCompile(`<words[^>]*>([^<]*)`).FindAllStringSubmatch(compared, -1) {
+		for line := range strings.Lines(words[1]) {
+			if len(line) > widestLine {
+				t.Errorf("a phrase of two measures has no room for %q", line)
+			}
+		}
 	}
 	for i, a := range said.Alternatives[1:] {
 		if want := fmt.Sprintf("costs %g more", math.Round((a.Cost-said.Alternatives[0].Cost)*100)/100); !strings.Contains(compared, want) || !strings.Contains(compared, a.Character[0]) {

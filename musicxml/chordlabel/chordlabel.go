@@ -79,18 +79,34 @@ func Numeral(r harmony.Reading, newKey bool, up theory.Interval) *etree.Element 
 	// Programs print the first chord of a <harmony> and leave out what it is applied
 	// to: the text of the first says both, that of the second nothing.
 	name, rest := cutDegree(r.Numeral.Text(r.Key.Mode))
+	n := r.Numeral
+	key := theory.Key{Tonic: r.Key.Tonic.Transpose(up), Mode: r.Key.Mode}
+	first := numeral{degree: int(n.Degree), alter: int(n.Alter), key: key}
+	kind := n.Quality.Kind()
+	switch {
+	case n.Quality.IsAugmentedSixth():
+		first.alter = 0 // the kind says which notes are altered
+	case n.IsNeapolitan(key.Mode):
+		first.alter, kind = 0, "Neapolitan"
+	case n.IsApplied() && n.Degree == 7 && n.IsDominant():
+		first.alter = 0 // the leading tone, whatever the scale of the target has
+	case first.raised() == "":
+		// Programs print the accidental between the texts, whether they are told to or not.
+		if bare := strings.TrimLeft(name, "#b"); bare != name {
+			name, rest, first.shows = "", bare+rest, true
+		}
+	}
 	if newKey {
 		name = r.Key.Abbreviation() + ": " + name
 	}
-	n := r.Numeral
-	key := theory.Key{Tonic: r.Key.Tonic.Transpose(up), Mode: r.Key.Mode}
-	addNumeral(e, name, int(n.Degree), int(n.Alter), key)
-	AddText(e, "kind", r.Quality().Kind()).CreateAttr("text", rest)
+	first.text = name
+	first.addTo(e)
+	AddText(e, "kind", kind).CreateAttr("text", rest)
 	if n.Inversion > 0 {
 		AddNumber(e, "inversion", int(n.Inversion))
 	}
 	if n.IsApplied() {
-		addNumeral(e, "", int(n.Of.Degree), int(n.Of.Alter), key)
+		numeral{degree: int(n.Of.Degree), alter: int(n.Of.Alter), key: key}.addTo(e)
 		kind := harmony.MajorTriad
 		if n.Of.Mode == theory.MinorMode {
 			kind = harmony.MinorTriad
@@ -111,18 +127,46 @@ func cutDegree(text string) (name, rest string) {
 	return text[:end], text[end:]
 }
 
-// addNumeral adds a <numeral>; the text says how it is printed, accidentals and a new
-// key too.
-func addNumeral(parent *etree.Element, text string, degree, alter int, written theory.Key) {
+// numeral is what a <numeral> says: a degree of a key and how it is printed.
+type numeral struct {
+	text          string
+	degree, alter int
+	// shows is set where the accidental is to be printed and the text has none.
+	shows bool
+	key   theory.Key
+}
+
+// raised is the scale of a minor key that has the raised sixth or seventh degree as its
+// own, "" where the degree is another or not raised (W3C MusicXML 4.0, numeral-mode). Of
+// such a degree no accidental is printed, as the letters of its numeral say it.
+func (n numeral) raised() string {
+	switch {
+	case n.key.Mode != theory.MinorMode || n.alter != 1:
+	case n.degree == 7:
+		return "harmonic minor"
+	case n.degree == 6:
+		return "melodic minor"
+	}
+	return ""
+}
+
+func (n numeral) addTo(parent *etree.Element) {
 	e := parent.CreateElement("numeral")
-	AddNumber(e, "numeral-root", degree).CreateAttr("text", text)
-	if alter != 0 {
-		AddNumber(e, "numeral-alter", alter).CreateAttr("print-object", "no")
+	AddNumber(e, "numeral-root", n.degree).CreateAttr("text", n.text)
+	mode := n.raised()
+	if n.alter != 0 && mode == "" {
+		alter := AddNumber(e, "numeral-alter", n.alter)
+		if !n.shows {
+			alter.CreateAttr("print-object", "no")
+		}
+	}
+	if mode == "" {
+		mode = n.key.Mode.String()
 	}
 	key := e.CreateElement("numeral-key")
 	key.CreateAttr("print-object", "no")
-	AddNumber(key, "numeral-fifths", written.Signature())
-	AddText(key, "numeral-mode", written.Mode.String())
+	AddNumber(key, "numeral-fifths", n.key.Signature())
+	AddText(key, "numeral-mode", mode)
 }
 
 // FiguredBass is a stack of figures, from the top; an empty one holds a place and

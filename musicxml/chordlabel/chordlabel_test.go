@@ -8,8 +8,9 @@ import (
 	"partwright/theory/harmony"
 )
 
-// The texts of a numeral, one after the other, are the numeral as it is printed; the
-// degrees are counted as W3C MusicXML 4.0 counts them (numeral-root).
+// The texts of a numeral, one after the other, are the numeral as it is printed, with the
+// accidental between them that an engraver prints (as Verovio 6.3 does, whatever
+// print-object says) from the chord it is printed for; the degrees are counted as W3C MusicXML 4.0 counts them (numeral-root).
 func TestNumeralTexts(t *testing.T) {
 	c := theory.PitchClass{Step: theory.C}
 	for _, tt := range []struct {
@@ -24,6 +25,13 @@ func TestNumeralTexts(t *testing.T) {
 		{theory.MajorKey(c), "V7/V", false, "V7/V", "5 5", "the chord and what it is applied to"},
 		{theory.MajorKey(c), "viio65/ii", false, "viio65/ii", "7 2", "a diminished seventh of the second degree"},
 		{theory.MajorKey(c), "V", false, "V", "5", "a triad"},
+		{theory.MinorKey(c), "viio6", false, "viio6", "7", "a raised seventh degree"},
+		{theory.MinorKey(c), "vi/o7", true, "c: viø7", "6", "a raised sixth degree"},
+		{theory.MajorKey(c), "bVI", true, "C: bVI", "6", "a lowered degree of major"},
+		{theory.MajorKey(c), "bVII6/V", false, "bVII6/V", "7 5", "a lowered degree of another"},
+		{theory.MajorKey(c), "#ivo7", false, "#ivo7", "4", "a raised degree of major"},
+		{theory.MajorKey(c), "N6", false, "N6", "2", "a Neapolitan"},
+		{theory.MinorKey(c), "Ger65", false, "Ger65", "4", "an augmented sixth"},
 	} {
 		numeral, err := harmony.ParseNumeral(tt.numeral, tt.key.Mode)
 		if err != nil {
@@ -36,6 +44,9 @@ func TestNumeralTexts(t *testing.T) {
 			case "numeral":
 				root := child.SelectElement("numeral-root")
 				printed += root.SelectAttrValue("text", "")
+				if alter := child.SelectElement("numeral-alter"); alter != nil && degrees == "" {
+					printed += map[string]string{"1": "#", "-1": "b"}[alter.Text()]
+				}
 				degrees += " " + root.Text()
 			case "kind":
 				printed += child.SelectAttrValue("text", "")

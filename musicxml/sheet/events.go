@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"slices"
 	"sort"
 
 	"partwright/theory"
@@ -46,6 +47,22 @@ func layer(work *theory.Work, t *theory.Texture, voice int, m *theory.Measure) [
 	}
 	rest(end)
 	return out
+}
+
+// fewest joins neighboring layers of one rhythm into chords: all, or as many of the lower
+// ones as go together, or else of the upper ones.
+func fewest(layers [][]event) [][]event {
+	for first := range len(layers) - 1 {
+		if joined, ok := together(layers[first:]); ok {
+			return append(slices.Clone(layers[:first]), joined)
+		}
+	}
+	for end := len(layers) - 1; end > 1; end-- {
+		if joined, ok := together(layers[:end]); ok {
+			return append([][]event{joined}, layers[end:]...)
+		}
+	}
+	return layers
 }
 
 // together joins layers that have the same rhythm into one of chords.

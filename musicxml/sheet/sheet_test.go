@@ -150,3 +150,40 @@ func TestHandsAreBraced(t *testing.T) {
 		}
 	}
 }
+
+// A right hand is written in as few layers as its rhythms need: what moves together is a
+// chord on one stem (Gould, Behind Bars, "Double-stemmed writing", from memory).
+func TestRightHandHasFewLayers(t *testing.T) {
+	for _, tt := range []struct {
+		moves  int // the voice that has a passing note
+		layers int
+		why    string
+	}{
+		{-1, 1, "all three move together"},
+		{0, 2, "the top voice moves by itself"},
+		{1, 3, "the middle voice does, and the others are no neighbors"},
+		{2, 2, "the lowest of the hand does"},
+	} {
+		texture := theorytest.Chords("C3 G3 E4 C5 | G2 B3 D4 B4")
+		if tt.moves >= 0 {
+			voice := &texture.Voices[tt.moves]
+			half := voice.Notes[0]
+			half.Duration = half.Duration.Mul(theory.Frac(1, 2))
+			second := half
+			second.Onset = half.End()
+			voice.Notes = append([]theory.VoiceNote{half, second}, voice.Notes[1:]...)
+		}
+		data, err := sheet.Write(&sheet.Sheet{Texture: texture, Staves: sheet.Keyboard(texture)})
+		if err != nil {
+			t.Fatal(err)
+		}
+		hand, _, _ := bytes.Cut(data, []byte("</part>"))
+		layers := map[string]bool{}
+		for _, m := range regexp.MustCompile(`<voice>(\d)</voice>`).FindAllSubmatch(hand, -1) {
+			layers[string(m[1])] = true
+		}
+		if len(layers) != tt.layers {
+			t.Errorf("%s: %d layers, want %d", tt.why, len(layers), tt.layers)
+		}
+	}
+}

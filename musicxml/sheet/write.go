@@ -199,9 +199,7 @@ func (w *staffWriter) measure(e *etree.Element, m *theory.Measure) error {
 		layers = [][]event{{{onset: m.Onset, duration: m.Length, wholeOfBar: true}}}
 	}
 	if w.staff.AsChords {
-		if joined, ok := together(layers); ok {
-			layers = [][]event{joined}
-		}
+		layers = fewest(layers)
 	}
 	for i, l := range layers {
 		if i > 0 {

@@ -164,6 +164,9 @@ func countedNumeral(stack []*theory.GivenChord) (Numeral, bool) {
 		if qualities[of].lower {
 			n.Of.Mode = theory.MinorMode
 		}
+		if n.IsDominant() && n.Degree == 7 && n.Of.Mode == theory.MinorMode {
+			n.Alter = 1 // the leading tone, also where the label leaves that to the kind
+		}
 	}
 	return n, true
 }
