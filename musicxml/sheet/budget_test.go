@@ -19,10 +19,16 @@ func TestWritingDrawsOnTheBudget(t *testing.T) {
 		texture.Voices[v].Notes[1].Duration = theory.Whole(1 << 20)
 	}
 	texture.Score.Measures[len(texture.Score.Measures)-1].Length = theory.Whole(1 << 20)
-	err := work.Run(func() error {
-		_, err := sheet.Write(&sheet.Sheet{Texture: texture, Staves: sheet.Closed(texture), Work: work})
-		return err
+	var err error
+	allocations := testing.AllocsPerRun(1, func() {
+		err = work.Run(func() error {
+			_, err := sheet.Write(&sheet.Sheet{Texture: texture, Staves: sheet.Closed(texture), Work: work})
+			return err
+		})
 	})
+	if allocations > 100 {
+		t.Errorf("it is refused after %.0f allocations: the number of its note heads is known before", allocations)
+	}
 	var memory *theory.MemoryError
 	if !errors.As(err, &memory) {
 		t.Errorf("%v, want an error of memory", err)

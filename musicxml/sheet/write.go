@@ -18,6 +18,7 @@ func Write(s *Sheet) ([]byte, error) {
 	if err := s.validate(); err != nil {
 		return nil, err
 	}
+	s.holdLeast()
 	doc := etree.NewDocument()
 	doc.CreateProcInst("xml", `version="1.0" encoding="UTF-8"`)
 	doc.CreateDirective(`DOCTYPE score-partwise PUBLIC "-//Recordare//DTD MusicXML 4.0 Partwise//EN" "http://www.musicxml.org/dtds/partwise.dtd"`)
@@ -55,6 +56,31 @@ func Write(s *Sheet) ([]byte, error) {
 		return nil, err
 	}
 	return out.Bytes(), nil
+}
+
+// holdLeast asks whether the note heads that there will be at least may be held: a few
+// notes of many measures each are to be refused before half of their heads are written.
+func (s *Sheet) holdLeast() {
+	longest, heads := values[0].duration.Num()/values[0].duration.Den(), 0
+	for i := range s.Staves {
+		of := s.texture(&s.Staves[i])
+		if s.Staves[i].Blank || len(of.Score.Measures) == 0 {
+			continue
+		}
+		last := of.Score.Measures[len(of.Score.Measures)-1]
+		end := last.Onset.Add(last.Length)
+		for _, v := range s.Staves[i].Voices {
+			for _, n := range of.Voices[v].Notes {
+				lasts := n.Duration
+				if end.Less(n.End()) {
+					lasts = end.Sub(n.Onset) // the rest is not written
+				}
+				heads += max(int(lasts.Num()/lasts.Den()/longest), 1)
+			}
+		}
+	}
+	defer s.Work.Scope()()
+	s.Work.Hold(heads * bytesPerHead)
 }
 
 // group joins all staves: two hands by a brace, voices by a bracket.

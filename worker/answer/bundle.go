@@ -18,6 +18,11 @@ const reportEntry = "report.json"
 // report and its files. It is kept with batches and must stay readable.
 func (a *Answer) Bundle() ([]byte, error) {
 	var b bytes.Buffer
+	size := 0
+	for i := range a.Files {
+		size += len(a.Files[i].Data)
+	}
+	b.Grow(size + size/4 + 16<<10) // a report is smaller than a marked score, mostly
 	w := tar.NewWriter(&b)
 	add := func(name string, data []byte) error {
 		err := w.WriteHeader(&tar.Header{Name: name, Mode: 0o600, Size: int64(len(data)), Typeflag: tar.TypeReg})
@@ -62,17 +67,20 @@ func IsBundle(data []byte) bool {
 // is read into into, which is a pointer such as a [*report.Mending].
 func Unbundle(data []byte, into any) (*Answer, error) {
 	a := &Answer{}
-	r := tar.NewReader(bytes.NewReader(data))
+	rest := bytes.NewReader(data)
+	r := tar.NewReader(rest)
 	for {
 		header, err := r.Next()
 		if errors.Is(err, io.EOF) {
 			return a, nil
 		}
 		if err == nil {
-			// No entry is longer than the whole.
-			entry := make([]byte, min(max(header.Size, 0), int64(len(data))))
-			if _, err = io.ReadFull(r, entry); err == nil {
-				err = a.take(header.Name, entry, into)
+			// The entry is what follows its header, as it stands there.
+			entry := data[len(data)-rest.Len():]
+			if header.Size > int64(len(entry)) {
+				err = io.ErrUnexpectedEOF
+			} else {
+				err = a.take(header.Name, entry[:header.Size:header.Size], into)
 			}
 		}
 		if err != nil {

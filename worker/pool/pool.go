@@ -16,7 +16,9 @@ import (
 
 // Pool runs scores on a bounded number of slots; more wait in the order they
 // came, in a bounded queue. Heavy ones have a share of the slots and a queue of their
-// own. It is safe for concurrent use.
+// own; one that runs for so long turns heavy, whatever was estimated. Short ones have a
+// few slots beside, half as many at least as there are others. It is safe for concurrent
+// use.
 //
 // Go cannot stop a goroutine from outside. A score that overruns its deadline is
 // answered at the deadline, and its slot stays taken until the work really ends: within
@@ -31,6 +33,7 @@ type Pool struct {
 	plain    line
 	heavy    line
 	running  int // of both
+	shorts   int // of those, the short ones
 	overrun  int // slots whose score outlived its deadline
 	draining bool
 	idle     chan struct{} // closed once draining and nothing runs or waits
@@ -70,11 +73,8 @@ func New(config Config, engine Engine, metrics *Metrics, logger *slog.Logger) (*
 // [stage.ErrDeadline], [stage.ErrPanicked] and that of ctx.
 func (p *Pool) Do(ctx context.Context, in worker.Input, plan request.Plan) (*answer.Answer, error) {
 	var a *answer.Answer
-	heavy := estimate(&in, plan) >= p.config.Heavy
-	err := p.runAs(ctx, heavy, plan.Job(), in.Size()+plan.Size(), func(ctx context.Context) (err error) {
-		if heavy {
-			ctx = stage.Patient(ctx)
-		}
+	class := p.config.class(estimate(&in, plan))
+	err := p.runAs(ctx, class, plan.Job(), in.Size()+plan.Size(), func(ctx context.Context) (err error) {
 		a, err = p.engine.Do(ctx, in, plan)
 		return err
 	})
@@ -89,7 +89,7 @@ func (p *Pool) Do(ctx context.Context, in worker.Input, plan request.Plan) (*ans
 // their work and memory but draw on no budget: no more of them are read at once than
 // scores are worked on. It waits for the end of work.
 func (p *Pool) Parse(ctx context.Context, work func() error) error {
-	if err := p.enter(ctx, false); err != nil {
+	if err := p.enter(ctx, plain); err != nil {
 		return err
 	}
 	s := &slot{start: time.Now(), parses: true}
@@ -101,19 +101,19 @@ func (p *Pool) Parse(ctx context.Context, work func() error) error {
 	return stage.Guard("", work)
 }
 
-// run is runAs for work that is not heavy.
+// run is runAs for work that is neither short nor heavy.
 func (p *Pool) run(ctx context.Context, job request.Job, size int, work func(context.Context) error) error {
-	return p.runAs(ctx, false, job, size, work)
+	return p.runAs(ctx, plain, job, size, work)
 }
 
 // runAs takes a slot, does the work on it and reports the outcome.
-func (p *Pool) runAs(ctx context.Context, heavy bool, job request.Job, size int, work func(context.Context) error) error {
+func (p *Pool) runAs(ctx context.Context, c class, job request.Job, size int, work func(context.Context) error) error {
 	ctx, span := stage.StartSpan(ctx, "score")
 	defer span.End()
-	err := p.enter(ctx, heavy)
+	err := p.enter(ctx, c)
 	if err == nil {
 		span.AddEvent("begun")
-		err = p.within(ctx, heavy, work)
+		err = p.within(ctx, c, work)
 	}
 	describe(span, job, size, err)
 	p.metrics.outcome(job, size, err)
@@ -127,11 +127,21 @@ func (p *Pool) runAs(ctx context.Context, heavy bool, job request.Job, size int,
 
 // within runs work on a slot already taken and returns when ctx is done at the
 // latest; the slot is given back when the work really ends.
-func (p *Pool) within(parent context.Context, heavy bool, work func(context.Context) error) error {
+func (p *Pool) within(parent context.Context, c class, work func(context.Context) error) error {
 	ctx, cancel := context.WithTimeoutCause(parent, p.config.Deadline, stage.ErrDeadline)
 	// Not where the work ends: the select below could see that end first.
 	defer cancel()
-	s := &slot{start: time.Now(), heavy: heavy}
+	ctx, giveWay := stage.Pace(ctx)
+	s := &slot{start: time.Now(), class: c}
+	if c == heavy {
+		giveWay()
+	} else {
+		long := time.AfterFunc(p.config.Heavy, func() {
+			p.turn(s)
+			giveWay()
+		})
+		defer long.Stop()
+	}
 	overrun := time.AfterFunc(p.config.Deadline, func() { p.overran(s) })
 	done := make(chan error, 1)
 	go func() {

@@ -142,11 +142,11 @@ func TestPoolTurnsAwayWhenFull(t *testing.T) {
 func TestRetryAfterIsAtLeastASecond(t *testing.T) {
 	p := newTestPool(t, Config{Size: 1})
 	p.plain.mean = time.Millisecond
-	if got := p.retryAfter(false); got != time.Second {
+	if got := p.retryAfter(plain); got != time.Second {
 		t.Errorf("retry after %s; Retry-After counts whole seconds and 0 invites a storm", got)
 	}
 	p.plain.mean, p.plain.running = time.Hour, 1
-	if got := p.retryAfter(false); got != 2*time.Minute {
+	if got := p.retryAfter(plain); got != 2*time.Minute {
 		t.Errorf("retry after %s, want it capped at two minutes", got)
 	}
 }
@@ -351,18 +351,18 @@ func TestHeavyScoresKeepToTheirShare(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		p := newTestPool(t, Config{Size: 4, Queue: 8, HeavySize: 1, HeavyQueue: 2})
 		release := make(chan struct{})
-		heavy := func() <-chan error {
+		another := func() <-chan error {
 			answer := make(chan error, 1)
-			go func() { answer <- p.runAs(t.Context(), true, request.JobMend, 1, held(release)) }()
+			go func() { answer <- p.runAs(t.Context(), heavy, request.JobMend, 1, held(release)) }()
 			return answer
 		}
 		var answers []<-chan error
 		for range 3 {
-			answers = append(answers, heavy())
+			answers = append(answers, another())
 			synctest.Wait()
 		}
 		var busy *BusyError
-		if err := <-heavy(); !errors.As(err, &busy) || busy.RetryAfter < time.Second {
+		if err := <-another(); !errors.As(err, &busy) || busy.RetryAfter < time.Second {
 			t.Errorf("a heavy score beyond the share was answered with %v, want to be told when to come back", err)
 		}
 		if s := p.Stats(); s.Running != 1 || s.Heavy != 1 || s.Waiting != 2 {
@@ -393,7 +393,7 @@ func TestHeavyScoreHasItsTurn(t *testing.T) {
 		var order []string
 		answer := make(chan error, 1)
 		go func() {
-			answer <- p.runAs(t.Context(), true, request.JobMend, 1, func(context.Context) error { order = append(order, "heavy"); return nil })
+			answer <- p.runAs(t.Context(), heavy, request.JobMend, 1, func(context.Context) error { order = append(order, "heavy"); return nil })
 		}()
 		synctest.Wait()
 		time.Sleep(time.Second)
@@ -407,6 +407,89 @@ func TestHeavyScoreHasItsTurn(t *testing.T) {
 		}
 		if want := []string{"heavy", "plain"}; !slices.Equal(order, want) {
 			t.Errorf("the order was %v, want %v", order, want)
+		}
+	})
+}
+
+// Scores that take far longer than was thought hold the slots and keep no short one
+// waiting: they turn heavy, and short ones run beside them. However many they are, no
+// more run at once than the pool's size and what is spare.
+func TestLongScoresKeepNoShortOneWaiting(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		for _, wrong := range []class{plain, short} {
+			p := newTestPool(t, Config{Size: 2, Queue: 20, Heavy: 500 * time.Millisecond})
+			release := make(chan struct{})
+			var answers []<-chan error
+			for range 8 {
+				answer := make(chan error, 1)
+				go func() { answer <- p.runAs(t.Context(), wrong, request.JobVoice, 1, held(release)) }()
+				answers = append(answers, answer)
+			}
+			synctest.Wait()
+			began := time.Now()
+			if wrong == short {
+				time.Sleep(time.Second)
+				if s := p.Stats(); s.Running != 3 || s.Heavy != 3 || s.Waiting != 5 {
+					t.Errorf("%d run, %d of them heavy, and %d wait; want 3, 3 and 5", s.Running, s.Heavy, s.Waiting)
+				}
+				close(release)
+			}
+			if err := p.runAs(t.Context(), short, request.JobCheck, 1, nothing); err != nil {
+				t.Error(err)
+			}
+			if took := time.Since(began); wrong == plain && took > 0 {
+				t.Errorf("a short score waited %s for long ones", took)
+			}
+			if wrong == plain {
+				time.Sleep(time.Second)
+				if s := p.Stats(); s.Running != 2 || s.Heavy != 2 || s.Waiting != 6 {
+					t.Errorf("%d run, %d of them heavy, and %d wait; want 2, 2 and 6", s.Running, s.Heavy, s.Waiting)
+				}
+				close(release)
+			}
+			for _, a := range answers {
+				if err := <-a; err != nil {
+					t.Error(err)
+				}
+			}
+			if s := p.Stats(); s.Running != 0 || s.Heavy != 0 || s.Waiting != 0 || p.shorts != 0 {
+				t.Errorf("an idle pool says that %d run, %d of them heavy, and %d wait", s.Running, s.Heavy, s.Waiting)
+			}
+		}
+	})
+}
+
+// What runs for longer than was thought is told to give way, what is short is not.
+func TestLongScoreGivesWay(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		p := newTestPool(t, Config{Size: 2, Heavy: 500 * time.Millisecond})
+		err := p.runAs(t.Context(), short, request.JobCheck, 1, func(ctx context.Context) error {
+			if stage.IsPatient(ctx) {
+				t.Error("a score gives way from the beginning")
+			}
+			told := false
+			stop := stage.OnPatient(ctx, func() { told = true })
+			time.Sleep(400 * time.Millisecond)
+			if told || stage.IsPatient(ctx) {
+				t.Error("a score gives way too soon")
+			}
+			time.Sleep(200 * time.Millisecond)
+			stop()
+			if !told || !stage.IsPatient(ctx) {
+				t.Error("a score that runs for long does not give way")
+			}
+			return nil
+		})
+		if err != nil {
+			t.Error(err)
+		}
+		if err := p.runAs(t.Context(), heavy, request.JobMend, 1, func(ctx context.Context) error {
+			if !stage.IsPatient(ctx) {
+				t.Error("a heavy score does not give way")
+			}
+			return nil
+		}); err != nil {
+			t.Error(err)
 		}
 	})
 }

@@ -8,62 +8,130 @@ import (
 	"partwright/worker/request"
 )
 
+// class is how long a score is thought to take.
+type class int8
+
+const (
+	plain class = iota
+	// short ones have a few slots beside the others, so that they need not wait for a score
+	// that takes longer than was thought.
+	short
+	heavy
+)
+
+// class is that of a score with this estimate.
+func (c *Config) class(estimate time.Duration) class {
+	switch {
+	case estimate >= c.Heavy:
+		return heavy
+	case estimate < c.Heavy/shortPart:
+		return short
+	}
+	return plain
+}
+
+// shortPart is the part of the time of a heavy score that a short one takes at most.
+const shortPart = 5
+
+// spare is how many short scores run beside all others, where these hold the slots.
+func (c *Config) spare() int { return max(c.Size/2, 1) }
+
 // ticket is a place in the queue.
 type ticket struct {
 	since time.Time
+	class class
 	turn  chan struct{} // closed when a slot is handed over
 }
 
 // slot is the right to run one score. The pool's lock guards it.
 type slot struct {
 	start         time.Time
-	heavy         bool
+	class         class
 	overran, left bool
 	// parses is set where no score is worked on: its time says nothing of theirs.
 	parses bool
 }
 
-// lineOf is where scores of a kind wait, with how many may wait and how many may run.
-func (p *Pool) lineOf(heavy bool) (l *line, queue, size int) {
-	if heavy {
+// lineOf is where scores of a class wait, with how many may wait and how many may run.
+func (p *Pool) lineOf(c class) (l *line, queue, size int) {
+	if c == heavy {
 		return &p.heavy, p.config.HeavyQueue, p.config.HeavySize
 	}
 	return &p.plain, p.config.Queue, p.config.Size
+}
+
+// room tells whether a score of a class may run beside those that do. Never do more than
+// the size and what is spare run at once. It needs the lock.
+func (p *Pool) room(c class) bool {
+	switch c {
+	case heavy:
+		return p.running < p.config.Size && p.heavy.running < p.config.HeavySize
+	case short:
+		spare := p.config.spare()
+		return p.running < p.config.Size || p.shorts < spare && p.running < p.config.Size+spare
+	}
+	return p.running < p.config.Size
+}
+
+// begin and end count a score that runs. They need the lock.
+func (p *Pool) begin(c class) { p.count(c, 1) }
+func (p *Pool) end(c class)   { p.count(c, -1) }
+
+func (p *Pool) count(c class, n int) {
+	l, _, _ := p.lineOf(c)
+	l.running += n
+	p.running += n
+	if c == short {
+		p.shorts += n
+	}
+}
+
+// turn makes a score that runs longer than was thought a heavy one: those hold their
+// share alone, and what is short goes on beside them.
+func (p *Pool) turn(s *slot) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if s.left || s.class == heavy {
+		return
+	}
+	p.end(s.class)
+	s.class = heavy
+	p.begin(heavy)
+	p.handOver()
 }
 
 // waits is how many scores wait. It needs the lock.
 func (p *Pool) waits() int { return p.plain.waiting.Len() + p.heavy.waiting.Len() }
 
 // enter takes a slot, waiting in the queue if none is free.
-func (p *Pool) enter(ctx context.Context, heavy bool) error {
+func (p *Pool) enter(ctx context.Context, c class) error {
 	if err := ctx.Err(); err != nil {
 		return context.Cause(ctx)
 	}
 	p.mu.Lock()
-	l, queue, size := p.lineOf(heavy)
+	l, queue, _ := p.lineOf(c)
 	switch {
 	case p.draining:
 		p.mu.Unlock()
 		return ErrDraining
-	case p.running < p.config.Size && l.running < size && l.waiting.Len() == 0:
-		p.running++
-		l.running++
+	case p.room(c): // whoever waits may not run
+		p.begin(c)
 		p.mu.Unlock()
 		p.metrics.waited(0)
 		return nil
 	case l.waiting.Len() >= queue:
-		err := &BusyError{RetryAfter: p.retryAfter(heavy)}
+		err := &BusyError{RetryAfter: p.retryAfter(c)}
 		p.mu.Unlock()
 		return err
 	}
-	place := &ticket{since: time.Now(), turn: make(chan struct{})}
+	place := &ticket{since: time.Now(), class: c, turn: make(chan struct{})}
 	element := l.waiting.PushBack(place)
 	p.mu.Unlock()
-	return p.await(ctx, heavy, place, element)
+	return p.await(ctx, c, place, element)
 }
 
 // await waits for the turn of a ticket.
-func (p *Pool) await(ctx context.Context, heavy bool, place *ticket, element *list.Element) error {
+func (p *Pool) await(ctx context.Context, c class, place *ticket, element *list.Element) error {
 	tired := time.NewTimer(p.config.Wait)
 	defer tired.Stop()
 	var err error
@@ -72,9 +140,9 @@ func (p *Pool) await(ctx context.Context, heavy bool, place *ticket, element *li
 	case <-ctx.Done():
 		err = context.Cause(ctx)
 	case <-tired.C:
-		err = &BusyError{RetryAfter: p.waitTime(heavy)}
+		err = &BusyError{RetryAfter: p.waitTime(c)}
 	}
-	if err != nil && p.withdraw(heavy, element) {
+	if err != nil && p.withdraw(c, element) {
 		return err
 	}
 	// If the turn came at the same moment, the score goes ahead.
@@ -82,14 +150,14 @@ func (p *Pool) await(ctx context.Context, heavy bool, place *ticket, element *li
 	return nil
 }
 
-func (p *Pool) waitTime(heavy bool) time.Duration {
+func (p *Pool) waitTime(c class) time.Duration {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	return p.retryAfter(heavy)
+	return p.retryAfter(c)
 }
 
 // withdraw takes a ticket out of the queue; false if its turn has come.
-func (p *Pool) withdraw(heavy bool, element *list.Element) bool {
+func (p *Pool) withdraw(c class, element *list.Element) bool {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	select {
@@ -97,7 +165,7 @@ func (p *Pool) withdraw(heavy bool, element *list.Element) bool {
 		return false
 	default:
 	}
-	l, _, _ := p.lineOf(heavy)
+	l, _, _ := p.lineOf(c)
 	l.waiting.Remove(element)
 	p.settle()
 	return true
@@ -121,39 +189,55 @@ func (p *Pool) leave(s *slot) {
 	if s.overran {
 		p.overrun--
 	}
-	l, _, _ := p.lineOf(s.heavy)
+	l, _, _ := p.lineOf(s.class)
 	if !s.parses {
 		// An eighth of the newest: the last dozen scores decide.
 		l.mean += (time.Since(s.start) - l.mean) / 8
 	}
-	l.running--
-	p.running--
-	if next := p.next(); next != nil {
-		front := next.waiting.Front()
-		next.waiting.Remove(front)
-		next.running++
-		p.running++
-		close(front.Value.(*ticket).turn)
-		return
-	}
+	p.end(s.class)
+	p.handOver()
 	p.settle()
 }
 
-// next is the line whose oldest ticket is to have a slot that is free, nil for none. It
+// handOver gives the slots that are free to the oldest tickets that may have them. It
 // needs the lock.
-func (p *Pool) next() (next *line) {
+func (p *Pool) handOver() {
+	for {
+		l, element := p.next()
+		if element == nil {
+			return
+		}
+		l.waiting.Remove(element)
+		place := element.Value.(*ticket)
+		p.begin(place.class)
+		close(place.turn)
+	}
+}
+
+// next is the oldest ticket that may have a slot, and its line; nil for none. It needs the
+// lock.
+func (p *Pool) next() (next *line, oldest *list.Element) {
 	var since time.Time
-	for _, heavy := range []bool{false, true} {
-		l, _, size := p.lineOf(heavy)
-		front := l.waiting.Front()
-		if front == nil || l.running >= size {
+	for _, l := range []*line{&p.plain, &p.heavy} {
+		element := l.front(p.room)
+		if element == nil {
 			continue
 		}
-		if came := front.Value.(*ticket).since; next == nil || came.Before(since) {
-			next, since = l, came
+		if came := element.Value.(*ticket).since; next == nil || came.Before(since) {
+			next, oldest, since = l, element, came
 		}
 	}
-	return next
+	return next, oldest
+}
+
+// front is the first that waits and may run, nil for none.
+func (l *line) front(room func(class) bool) *list.Element {
+	for e := l.waiting.Front(); e != nil; e = e.Next() {
+		if room(e.Value.(*ticket).class) {
+			return e
+		}
+	}
+	return nil
 }
 
 // settle closes idle when nothing is left to wait for. It needs the lock.
@@ -169,8 +253,8 @@ func (p *Pool) settle() {
 
 // retryAfter is when a place in the queue of a kind is likely to be free: the time in
 // which its slots work off what waits and runs, at least a second. It needs the lock.
-func (p *Pool) retryAfter(heavy bool) time.Duration {
-	l, _, size := p.lineOf(heavy)
+func (p *Pool) retryAfter(c class) time.Duration {
+	l, _, size := p.lineOf(c)
 	ahead := time.Duration(l.waiting.Len() + l.running)
 	wait := ahead * l.mean / time.Duration(size)
 	return min(max(wait.Round(time.Second), time.Second), 2*time.Minute)
@@ -194,7 +278,7 @@ func (p *Pool) full() error {
 		return ErrDraining
 	}
 	if p.running >= p.config.Size && p.plain.waiting.Len() >= p.config.Queue {
-		return &BusyError{RetryAfter: p.retryAfter(false)}
+		return &BusyError{RetryAfter: p.retryAfter(plain)}
 	}
 	return nil
 }

@@ -2,6 +2,7 @@ package wall
 
 import (
 	"bufio"
+	"bytes"
 	"encoding/gob"
 	"errors"
 	"fmt"
@@ -13,10 +14,12 @@ import (
 // then the bytes that belong to it as they are.
 type line struct {
 	sending sync.Mutex
-	out     *bufio.Writer
-	in      *bufio.Reader
-	enc     *gob.Encoder
-	dec     *gob.Decoder
+	out     io.Writer
+	// whole is what is sent next: one write wakes the other process once.
+	whole bytes.Buffer
+	in    *bufio.Reader
+	enc   *gob.Encoder
+	dec   *gob.Decoder
 }
 
 // mostBody bounds what follows a message: far above any score with its answer.
@@ -25,23 +28,42 @@ const mostBody = 8 << 30
 var errBroken = errors.New("what the child process of the service says cannot be understood")
 
 func newLine(in io.Reader, out io.Writer) *line {
-	l := &line{out: bufio.NewWriterSize(out, 64<<10), in: bufio.NewReaderSize(in, 64<<10)}
-	l.enc, l.dec = gob.NewEncoder(l.out), gob.NewDecoder(l.in)
+	l := &line{out: out, in: bufio.NewReaderSize(in, 64<<10)}
+	l.enc, l.dec = gob.NewEncoder(&l.whole), gob.NewDecoder(l.in)
 	return l
 }
 
 func (l *line) send(message any, bodies ...[]byte) error {
 	l.sending.Lock()
 	defer l.sending.Unlock()
+	l.whole.Reset()
 	if err := l.enc.Encode(message); err != nil {
 		return err
 	}
-	for _, b := range bodies {
+	for i, b := range bodies {
+		if l.whole.Len()+len(b) > mostTogether {
+			return l.sendApart(bodies[i:])
+		}
+		l.whole.Write(b)
+	}
+	_, err := l.out.Write(l.whole.Bytes())
+	return err
+}
+
+// mostTogether is how many bytes are copied to be sent by one write.
+const mostTogether = 1 << 20
+
+// sendApart sends what is there of a message, then the rest of its bodies one by one.
+func (l *line) sendApart(rest [][]byte) error {
+	if _, err := l.out.Write(l.whole.Bytes()); err != nil {
+		return err
+	}
+	for _, b := range rest {
 		if _, err := l.out.Write(b); err != nil {
 			return err
 		}
 	}
-	return l.out.Flush()
+	return nil
 }
 
 func (l *line) receive(message any) error {

@@ -64,18 +64,44 @@ const rlimitCPU = 0
 // patience is how much a patient process gives way, of 19 (nice(2)).
 const patience = 5
 
-// giveWay lets other processes go first. On Linux that is a thing of each thread, and
+// giveWay lets others go before a process. On Linux that is a thing of each thread, and
 // threads to come have it from the one that begins them (setpriority(2)).
-func giveWay() {
-	priority, err := syscall.Getpriority(syscall.PRIO_PROCESS, 0)
+func giveWay(pid int) {
+	priority, err := syscall.Getpriority(syscall.PRIO_PROCESS, pid)
 	if err != nil {
 		return
 	}
 	nice := min(20-priority+patience, 19) // the system call counts from 40 down to 1
-	threads, _ := filepath.Glob("/proc/self/task/[0-9]*")
+	threads, _ := filepath.Glob(fmt.Sprintf("/proc/%d/task/[0-9]*", pid))
 	for _, t := range threads {
 		if id, err := strconv.Atoi(filepath.Base(t)); err == nil {
 			_ = syscall.Setpriority(syscall.PRIO_PROCESS, id, nice) // else it goes on as it is
 		}
 	}
+}
+
+// pipeSize is what a pipe may hold: most answers go through at once, and the process that
+// waits for one is woken once. It is the most that a user may ask for (pipe(7)).
+const pipeSize = 1 << 20
+
+// setPipeSize is F_SETPIPE_SZ of Linux (fcntl(2)).
+const setPipeSize = 1031
+
+// widen lets a pipe hold more; where the system refuses it stays as it is.
+func widen(pipe *os.File) {
+	control, err := pipe.SyscallConn()
+	if err != nil {
+		return
+	}
+	_ = control.Control(func(fd uintptr) { _, _, _ = syscall.Syscall(syscall.SYS_FCNTL, fd, setPipeSize, pipeSize) })
+}
+
+// waking is a pipe that was handed over, so that who waits for it does not hold a thread:
+// a thread for each that waits and each that works has to be woken for each score.
+func waking(pipe *os.File) *os.File {
+	fd := int(pipe.Fd()) //nolint:gosec // a small number
+	if syscall.SetNonblock(fd, true) != nil {
+		return pipe
+	}
+	return os.NewFile(uintptr(fd), pipe.Name())
 }

@@ -2,7 +2,10 @@
 
 package wall
 
-import "time"
+import (
+	"os"
+	"time"
+)
 
 // bounded tells that the system holds a process to its limits.
 const bounded = false
@@ -14,4 +17,10 @@ func limitMemory(int64) error { return nil }
 func limitProcessor(time.Duration) {}
 
 // giveWay does nothing.
-func giveWay() {}
+func giveWay(int) {}
+
+// widen does nothing.
+func widen(*os.File) {}
+
+// waking is the pipe as it is.
+func waking(pipe *os.File) *os.File { return pipe }

@@ -35,7 +35,9 @@ type call struct {
 	Again, Keep bool
 	// Time is how long it may take, 0 for any time.
 	Time time.Duration
-	// Cancel makes it no call: the job that runs is to end.
+	// Number tells the calls of a child apart.
+	Number int
+	// Cancel makes it no call: the job of that number is to end, if it still runs.
 	Cancel bool
 }
 

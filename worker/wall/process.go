@@ -83,6 +83,8 @@ func (p *process) start() (err error) {
 	if err := p.command.Start(); err != nil {
 		return errors.Join(err, p.in.Close(), p.out.Close())
 	}
+	widen(p.in)
+	widen(p.out)
 	p.line = newLine(p.in, p.out)
 	go func() {
 		_ = p.command.Wait() // words say why it ended
@@ -97,7 +99,7 @@ var errEnded = errors.New("the child process ended")
 // do does one job. A child that cannot go on is killed.
 func (p *process) do(ctx context.Context, in *worker.Input, plan request.Plan, c *Config) (*answer.Answer, error) {
 	p.jobs++
-	m := call{Wish: plan.Wish(), Name: in.Name, HasScore: in.Data != nil, Score: len(in.Data), Keep: in.Read != nil, Again: in.Read != nil && in.Read == p.last}
+	m := call{Number: p.jobs, Wish: plan.Wish(), Name: in.Name, HasScore: in.Data != nil, Score: len(in.Data), Keep: in.Read != nil, Again: in.Read != nil && in.Read == p.last}
 	deadline, bounded := ctx.Deadline()
 	if bounded {
 		m.Time = max(time.Until(deadline), time.Millisecond)
@@ -137,28 +139,28 @@ func (p *process) do(ctx context.Context, in *worker.Input, plan request.Plan, c
 // watch cancels the job of a child once its context is done, and kills the child where
 // that does not help. What it returns ends the watch and tells whether it was killed.
 func (p *process) watch(ctx context.Context) func() bool {
+	number := p.jobs
 	done, gone := make(chan struct{}), make(chan bool, 1)
-	go func() {
-		select {
-		case <-done:
-			gone <- false
-			return
-		case <-ctx.Done():
-		}
+	// No goroutine waits beside each job: beginning one wakes another thread.
+	unwatch := context.AfterFunc(ctx, func() {
 		if errors.Is(ctx.Err(), context.Canceled) {
 			// A child that does not listen any more does not matter.
-			go func() { _ = p.line.send(call{Cancel: true}) }()
+			go func() { _ = p.line.send(call{Cancel: true, Number: number}) }()
 		}
+		late := time.NewTimer(grace)
+		defer late.Stop()
 		select {
 		case <-done:
 			gone <- false
-		case <-time.After(grace):
+		case <-late.C:
 			p.kill()
-			<-done
 			gone <- true
 		}
-	}()
+	})
 	return func() bool {
+		if unwatch() {
+			return false
+		}
 		close(done)
 		return <-gone
 	}

@@ -25,7 +25,8 @@ const Argument = "work-for-parent"
 
 // Serve does the jobs that come in on one side and answers on the other, until there
 // are no more: it is the whole of a child. It sets limits for its process.
-func Serve(in io.Reader, out io.Writer) error {
+func Serve(in, out *os.File) error {
+	in, out = waking(in), waking(out)
 	// Whoever ends the service ends its whole group of processes; this one goes on until
 	// its parent has what it waits for.
 	signal.Ignore(os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
@@ -40,7 +41,7 @@ func Serve(in io.Reader, out io.Writer) error {
 	}
 	c.warmUp()
 	if s.Patient {
-		giveWay()
+		giveWay(os.Getpid())
 	}
 	// Where the system refuses, budgets and the parent's clock hold alone.
 	_ = limitMemory(s.Room)
@@ -93,6 +94,7 @@ type received struct {
 func (c *child) listen(calls chan<- received) {
 	defer close(calls)
 	var running chan struct{}
+	number := 0 // of the call that runs
 	for {
 		r := received{canceled: make(chan struct{})}
 		if r.err = c.line.receive(&r.call); r.err == nil && r.HasScore && !r.Again {
@@ -113,13 +115,13 @@ func (c *child) listen(calls chan<- received) {
 			return
 		}
 		if r.Cancel {
-			if running != nil {
+			if running != nil && r.Number == number {
 				close(running)
 				running = nil
 			}
 			continue
 		}
-		running = r.canceled
+		running, number = r.canceled, r.Number
 		calls <- r
 	}
 }

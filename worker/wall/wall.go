@@ -106,7 +106,9 @@ func (w *Wall) Do(ctx context.Context, in worker.Input, plan request.Plan) (*ans
 		if err != nil {
 			return nil, err
 		}
+		stop := stage.OnPatient(ctx, func() { w.giveWay(p) })
 		a, err := p.do(ctx, &in, plan, &w.config)
+		stop()
 		w.put(p)
 		if !errors.Is(err, errEnded) {
 			return a, err
@@ -166,7 +168,7 @@ var errClosed = errors.New("the child processes of the service were ended")
 func (w *Wall) put(p *process) {
 	w.mu.Lock()
 	switch {
-	case p.alive() && p.jobs < w.config.Jobs && !w.closed:
+	case p.alive() && p.jobs < w.config.Jobs && !w.closed && !(p.patient && w.patientIdle() >= w.config.Ready):
 		w.idle = append(w.idle, p)
 		w.mu.Unlock()
 		return
@@ -181,6 +183,31 @@ func (w *Wall) put(p *process) {
 	w.mu.Unlock()
 	w.starting.Go(p.retire)
 	if !enough {
+		w.startAhead()
+	}
+}
+
+// patientIdle is how many children wait that are patient. It needs the lock.
+func (w *Wall) patientIdle() (count int) {
+	for _, p := range w.idle {
+		if p.patient {
+			count++
+		}
+	}
+	return count
+}
+
+// giveWay makes a child at work a patient one, and starts another in its stead.
+func (w *Wall) giveWay(p *process) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if p.patient {
+		return
+	}
+	p.patient = true
+	giveWay(p.command.Process.Pid)
+	if !w.closed && w.plain() < w.config.Ready {
+		w.coming++
 		w.startAhead()
 	}
 }
