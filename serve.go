@@ -63,7 +63,9 @@ func serve(ctx context.Context, c *command.ServeConfig) error {
 		}
 		defer durable.abandon(ctx)
 		settings.Classes = classbook.New(data, workers)
-		gradebook.New(durable.webhooks).Keep(settings.Classes)
+		settings.Gradebook = gradebook.New(gradebook.Config{
+			Store: data, Classes: settings.Classes, Webhooks: durable.webhooks, Tool: durable.lti, Publisher: durable.scores,
+		})
 		settings.Batches, settings.Webhooks, settings.Drain, settings.LTI = durable.batches, durable.webhooks, durable.close, durable.lti
 	}
 	if c.Accounts {
@@ -123,7 +125,8 @@ func keepAccounts(ctx context.Context, s *store.Store, logger *slog.Logger) (k *
 type durable struct {
 	batches  *batch.Service
 	webhooks *webhook.Service
-	lti      *lti.Tool // nil for none
+	lti      *lti.Tool      // nil for none
+	scores   *lti.Publisher // nil for none
 	stop     context.CancelFunc
 	running  sync.WaitGroup
 	end      sync.Once
@@ -167,6 +170,7 @@ func openDurable(ctx context.Context, data *store.Store, workers *pool.Pool, c *
 	d.webhooks.Use(d.batches.Queue())
 	if scores != nil {
 		scores.Use(d.batches.Queue())
+		d.scores = scores
 	}
 	if err := d.batches.Start(ctx); err != nil {
 		return nil, command.Failed(err)

@@ -9,6 +9,7 @@ import (
 
 	"github.com/gin-gonic/gin"
 
+	"partwright/api/gradebook"
 	"partwright/worker/account"
 	"partwright/worker/classroom/classbook"
 )
@@ -132,3 +133,21 @@ func (h *handlers) GetClassReport(c *gin.Context, id AssignmentPath) {
 
 // pageOfReport lets the page of a report have the styles in it, and nothing else.
 const pageOfReport = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+
+// GetGradebook serves GET /v1/assignments/{assignment}/gradebook.
+func (h *handlers) GetGradebook(c *gin.Context, id AssignmentPath) {
+	h.withClasses(c, func(ctx context.Context, s *classbook.Service, organization string) error {
+		list := GradebookList{Entries: []gradebook.Entry{}}
+		if h.config.Gradebook == nil {
+			if _, err := s.Get(ctx, organization, id); err != nil {
+				return err
+			}
+			return h.writeJSONAs(c, http.StatusOK, list)
+		}
+		var err error
+		if list.Entries, err = h.config.Gradebook.Entries(ctx, organization, id); err != nil {
+			return err
+		}
+		return h.writeJSONAs(c, http.StatusOK, list)
+	})
+}

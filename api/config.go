@@ -7,6 +7,7 @@ import (
 
 	"go.opentelemetry.io/otel/trace"
 
+	"partwright/api/gradebook"
 	"partwright/api/lti"
 	"partwright/api/webhook"
 	"partwright/musicxml/archive"
@@ -34,6 +35,8 @@ type Config struct {
 	AllowAnyone bool
 	// LTI answers learning systems; nil for a service that does not.
 	LTI *lti.Tool
+	// Gradebook ties assignments to learning systems; it must be there where LTI is.
+	Gradebook *gradebook.Book
 	// Webhooks sends events to organizations; nil for a service that does not.
 	Webhooks *webhook.Service
 	// Drain ends what else works on the pool, after the last request and before the

@@ -38,6 +38,7 @@ type handlers struct {
 	metrics   *metrics
 	meters    *meters
 	signIns   *rate.Limiter
+	logins    *rate.Limiter // of learning systems
 	logger    *slog.Logger
 	tracer    trace.Tracer
 	draining  atomic.Bool

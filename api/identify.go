@@ -35,13 +35,17 @@ func (h *handlers) identify(c *gin.Context) {
 	if !ok || need.open {
 		return
 	}
-	caller := account.SingleUser
-	if h.config.Accounts != nil {
-		var err error
-		if caller, err = h.authenticate(c.Request); err != nil {
-			fail(c, err)
-			return
-		}
+	caller, launched, err := h.launchedCaller(c.Request)
+	switch {
+	case err != nil || launched:
+	case h.config.Accounts == nil:
+		caller = account.SingleUser
+	default:
+		caller, err = h.authenticate(c.Request)
+	}
+	if err != nil {
+		fail(c, err)
+		return
 	}
 	for _, scope := range need.scopes {
 		if !caller.May(account.Scope(scope)) {

@@ -6,10 +6,12 @@ import (
 	"net/http"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/gin-gonic/gin"
 
 	"partwright/api/lti"
+	"partwright/worker/account"
 )
 
 // maxChoice bounds the form of what was chosen in deep linking; mostPoints are the most
@@ -46,13 +48,32 @@ func (h *handlers) ltiRoutes(router *gin.Engine) {
 		return
 	}
 	for _, method := range []string{http.MethodGet, http.MethodPost} {
-		router.Handle(method, lti.LoginPath, ltiRoute(tool.Login))
+		router.Handle(method, lti.LoginPath, ltiRoute(h.paced(tool.Login)))
 	}
 	router.POST(lti.LaunchPath, ltiRoute(tool.Launch))
 	router.GET(lti.RegisterPath, ltiRoute(tool.Register))
 	router.GET(lti.KeysPath, h.ltiKeys)
 	router.GET("/lti/launched", h.ltiLaunched)
-	router.POST("/lti/deep-link", ltiRoute(func(w http.ResponseWriter, r *http.Request) error { return choose(tool, w, r) }))
+	router.POST("/lti/deep-link", ltiRoute(h.choose))
+	router.POST("/lti/bind", ltiRoute(h.bindLink))
+	router.GET("/lti/members", h.ltiMembers)
+}
+
+// Logins taken in one process: each writes a row. They are counted of all together, since
+// nothing here looks at addresses.
+const (
+	loginsASecond = 20
+	loginsAtOnce  = 200
+)
+
+// paced turns logins away that come too fast.
+func (h *handlers) paced(answer func(http.ResponseWriter, *http.Request) error) func(http.ResponseWriter, *http.Request) error {
+	return func(w http.ResponseWriter, r *http.Request) error {
+		if now := time.Now(); !h.logins.AllowN(now, 1) {
+			return &refusal{kind: tooManySignIns, header: retryIn(until(h.logins, now))}
+		}
+		return answer(w, r)
+	}
 }
 
 // ltiRoute answers a person in a browser, who sees a refusal as a page, or a program, which
@@ -89,63 +110,136 @@ func (h *handlers) ltiKeys(c *gin.Context) {
 	h.write(c, http.StatusOK, body)
 }
 
-// launched is what a page may know of the launch that opened it: nothing of a person.
+// launched is what a page may know of the launch that opened it: nothing of a person but
+// the reference of a pupil, which is ours.
 type launched struct {
-	Kind    lti.Kind          `json:"kind"`
-	Teacher bool              `json:"teacher"`
-	Pupil   bool              `json:"pupil"`
-	Title   string            `json:"title,omitempty"`
-	Locale  string            `json:"locale,omitempty"`
-	Custom  map[string]string `json:"custom,omitempty"`
-	Return  string            `json:"return,omitempty"`
+	Kind lti.Kind `json:"kind"`
+	// View is what to open, Assignment of which one; "" for none.
+	View       string            `json:"view"`
+	Assignment string            `json:"assignment,omitempty"`
+	Reference  string            `json:"reference,omitempty"`
+	Teacher    bool              `json:"teacher"`
+	Pupil      bool              `json:"pupil"`
+	Title      string            `json:"title,omitempty"`
+	Locale     string            `json:"locale,omitempty"`
+	Custom     map[string]string `json:"custom,omitempty"`
+	Return     string            `json:"return,omitempty"`
 	// Names and Grades tell whether the learning system lists members and takes marks.
 	Names  bool `json:"names"`
 	Grades bool `json:"grades"`
 }
 
-// ltiLaunched tells what was launched to whoever has the secret of its session, as a
-// bearer token (RFC 6750, 2.1).
-func (h *handlers) ltiLaunched(c *gin.Context) {
+// What a launch opens.
+const (
+	viewClass      = "class"
+	viewClasses    = "classes"
+	viewAssignment = "assignment"
+)
+
+// whoLaunched finds what was launched by whoever has the secret of its session, as a bearer
+// token (RFC 6750, 2.1).
+func (h *handlers) whoLaunched(c *gin.Context) (*lti.Registration, *lti.Message, error) {
 	secret, found := strings.CutPrefix(c.GetHeader("Authorization"), "Bearer ")
 	if !found {
 		secret = ""
 	}
-	_, m, err := h.config.LTI.Launched(c.Request.Context(), secret)
-	if err != nil {
-		if errors.Is(err, lti.NoSession) {
-			c.Header("WWW-Authenticate", `Bearer realm="partwright"`)
-		}
-		fail(c, err)
-		return
+	r, m, err := h.config.LTI.Launched(c.Request.Context(), secret)
+	if errors.Is(err, lti.NoSession) {
+		c.Header("WWW-Authenticate", challenge("").Get("WWW-Authenticate"))
 	}
-	body, err := encodeJSON(launched{m.Kind, m.Teacher(), m.Pupil(), m.Title, m.Locale, m.Custom, m.Return, m.Names != nil, m.Grades != nil})
-	if err != nil {
-		fail(c, err)
-		return
-	}
-	c.Header("Content-Type", typeJSON)
-	h.write(c, http.StatusOK, body)
+	return r, m, err
 }
 
-// choose answers deep linking with one link, or none where there is no title: a form with
-// the secret of the session, a title, and what the link comes back with.
-func choose(tool *lti.Tool, w http.ResponseWriter, r *http.Request) error {
+// ltiLaunched tells what was launched.
+func (h *handlers) ltiLaunched(c *gin.Context) {
+	r, m, err := h.whoLaunched(c)
+	if err != nil {
+		fail(c, err)
+		return
+	}
+	view := launched{
+		Kind: m.Kind, View: viewClasses, Assignment: m.Assignment, Teacher: m.Teacher(), Pupil: m.Pupil(), Title: m.Title, Locale: m.Locale,
+		Custom: m.Custom, Return: m.Return, Names: m.Names != nil, Grades: m.Grades != nil,
+	}
+	if view.Assignment == "" && m.Kind == lti.Launch && h.config.Gradebook != nil {
+		// A teacher may have said since what the link is for.
+		a, err := h.config.Gradebook.Assignment(c.Request.Context(), r, m)
+		if err != nil {
+			fail(c, err)
+			return
+		}
+		if a != nil {
+			view.Assignment = a.ID
+		}
+	}
+	switch {
+	case !view.Teacher && view.Pupil:
+		view.View, view.Reference = viewAssignment, m.Reference
+	case view.Assignment != "":
+		view.View = viewClass
+	}
+	h.writeJSON(c, view)
+}
+
+// ltiMembers lists the members of a teacher's course.
+func (h *handlers) ltiMembers(c *gin.Context) {
+	r, m, err := h.whoLaunched(c)
+	if err != nil {
+		fail(c, err)
+		return
+	}
+	members, err := h.config.Gradebook.Members(c.Request.Context(), r, m)
+	if err != nil {
+		fail(c, err)
+		return
+	}
+	h.writeJSON(c, map[string]any{"members": members})
+}
+
+// launchedForm reads a form with the secret of a session.
+func (h *handlers) launchedForm(w http.ResponseWriter, r *http.Request) (*lti.Registration, *lti.Message, error) {
 	r.Body = http.MaxBytesReader(w, r.Body, maxChoice)
 	if err := r.ParseForm(); err != nil {
-		return refuse(malformedForm, "The form cannot be read.")
+		return nil, nil, refuse(malformedForm, "The form cannot be read.")
 	}
-	registration, m, err := tool.Launched(r.Context(), r.PostForm.Get("session"))
+	return h.config.LTI.Launched(r.Context(), r.PostForm.Get("session"))
+}
+
+// bindLink says for which assignment the link is that a teacher followed.
+func (h *handlers) bindLink(w http.ResponseWriter, r *http.Request) error {
+	registration, m, err := h.launchedForm(w, r)
 	if err != nil {
 		return err
 	}
-	title := r.PostForm.Get("title")
-	if title == "" {
+	if err := h.config.Gradebook.Bind(r.Context(), registration, m, r.PostForm.Get("assignment")); err != nil {
+		return inClasses.of(err)
+	}
+	w.WriteHeader(http.StatusNoContent)
+	return nil
+}
+
+// choose answers deep linking with one link to an assignment, or to something with a title;
+// or with none.
+func (h *handlers) choose(w http.ResponseWriter, r *http.Request) error {
+	tool := h.config.LTI
+	registration, m, err := h.launchedForm(w, r)
+	if err != nil {
+		return err
+	}
+	title, assignment := r.PostForm.Get("title"), r.PostForm.Get("assignment")
+	if title == "" && assignment == "" {
 		return tool.Choose(w, r, registration, m)
 	}
-	item := lti.Item{Title: title, Text: r.PostForm.Get("text"), Resource: r.PostForm.Get("assignment")}
-	if item.Resource != "" {
-		item.Custom = map[string]string{"assignment": item.Resource}
+	item := lti.Item{}
+	if assignment != "" {
+		if item, err = h.config.Gradebook.Item(r.Context(), registration, assignment); err != nil {
+			return inClasses.of(err)
+		}
 	}
+	if title != "" {
+		item.Title = title
+	}
+	item.Text = r.PostForm.Get("text")
 	if text := r.PostForm.Get("points"); text != "" {
 		item.Points, err = strconv.ParseFloat(text, 64)
 		if err != nil || !(item.Points > 0 && item.Points <= mostPoints) {
@@ -153,4 +247,25 @@ func choose(tool *lti.Tool, w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	return tool.Choose(w, r, registration, m, item)
+}
+
+// launchedCaller is who came from a learning system with the secret of a launch.
+func (h *handlers) launchedCaller(r *http.Request) (caller account.Caller, found bool, err error) {
+	scheme, text, _ := strings.Cut(r.Header.Get("Authorization"), " ")
+	text = strings.TrimSpace(text)
+	if h.config.LTI == nil || !strings.EqualFold(scheme, "bearer") || !strings.HasPrefix(text, lti.SecretPrefix) {
+		return caller, false, nil
+	}
+	registration, m, err := h.config.LTI.Launched(r.Context(), text)
+	switch {
+	case errors.Is(err, lti.NoSession):
+		return caller, true, &refusal{kind: sessionEnded, header: challenge(`error="invalid_token"`)}
+	case err != nil:
+		return caller, true, err
+	case m.Teacher():
+		return account.Person(registration.Organization, account.Teacher, m.Reference, account.Classes, account.HandIns), true, nil
+	case m.Pupil() && m.Reference != "":
+		return account.Person(registration.Organization, account.Pupil, m.Reference, account.HandIns), true, nil
+	}
+	return account.Person(registration.Organization, account.Pupil, m.Reference), true, nil
 }

@@ -1,8 +1,10 @@
 package api
 
 import (
+	"context"
 	"encoding/json"
 	"io"
+	"log/slog"
 	"net/http"
 	"net/http/httptest"
 	"net/netip"
@@ -13,17 +15,28 @@ import (
 
 	"github.com/golang-jwt/jwt/v5"
 
+	"partwright/api/gradebook"
 	"partwright/api/lti"
 	"partwright/api/lti/ltitest"
 	"partwright/api/outgoing"
+	"partwright/worker"
+	"partwright/worker/account"
+	"partwright/worker/classroom/classbook"
+	"partwright/worker/queue"
+	"partwright/worker/store"
+	"partwright/worker/store/storetest"
 )
 
 // lmsCourse is a service that a learning system knows.
 type lmsCourse struct {
 	*service
-	platform *ltitest.Platform
-	base     string
-	cookies  []*http.Cookie
+	platform          *ltitest.Platform
+	base              string
+	cookies           []*http.Cookie
+	classes           *classbook.Service
+	store             *store.Store
+	organization, key string
+	registration      *lti.Registration
 }
 
 func newClassroom(t *testing.T) *lmsCourse {
@@ -31,19 +44,48 @@ func newClassroom(t *testing.T) *lmsCourse {
 	var s *service
 	front := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) { s.server.public.Handler.ServeHTTP(w, r) }))
 	t.Cleanup(front.Close)
-	kept := &ltitest.Memory{}
+	data := storetest.Open(t, store.Config{Dir: t.TempDir()})
+	kept := lti.Keep(data)
 	guard := outgoing.Guard{Allowed: []netip.Prefix{netip.MustParsePrefix("127.0.0.0/8")}}
 	tool, err := lti.New(lti.Config{Store: kept, Base: front.URL, Guard: guard, Plain: true, Client: outgoing.NewClient(guard, nil, 5*time.Second)})
 	if err != nil {
 		t.Fatal(err)
 	}
-	s = newService(t, &fakePool{}, Config{LTI: tool, AllowAnyone: true})
-	c := &lmsCourse{service: s, platform: ltitest.NewPlatform(t), base: front.URL}
+	c := &lmsCourse{platform: ltitest.NewPlatform(t), base: front.URL, classes: classbook.New(data, &worker.Engine{}), store: data}
+	book := gradebook.New(gradebook.Config{Store: data, Classes: c.classes, Tool: tool, Publisher: runPublisher(t, data, tool)})
+	s = newService(t, &fakePool{}, Config{LTI: tool, Gradebook: book, Classes: c.classes, Accounts: account.New(data, slog.New(slog.DiscardHandler))})
+	c.service = s
 	c.platform.Knows(front.URL)
-	if _, err := kept.Register(t.Context(), c.platform.Registration("a school"), c.platform.Deployment); err != nil {
+	in := &tenants{s, data}
+	c.organization, c.key = in.organization(store.Quotas{}, account.Scopes...)
+	if c.registration, err = kept.Register(t.Context(), c.platform.Registration(c.organization), c.platform.Deployment); err != nil {
 		t.Fatal(err)
 	}
 	return c
+}
+
+// runPublisher publishes scores until the test ends.
+func runPublisher(t *testing.T, data *store.Store, tool *lti.Tool) *lti.Publisher {
+	t.Helper()
+	p := lti.NewPublisher(tool, data, nil)
+	kinds := queue.NewKinds()
+	p.Handle(kinds)
+	q, err := queue.Open(t.Context(), queue.Config{Store: data, Workers: map[string]int{lti.Line: 2}, FetchPoll: 20 * time.Millisecond}, kinds)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p.Use(q)
+	if err := q.Start(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		ctx, cancel := context.WithTimeout(context.Background(), 10*time.Second)
+		defer cancel()
+		if err := q.Stop(ctx); err != nil {
+			t.Error(err)
+		}
+	})
+	return p
 }
 
 // browse makes a request that goes nowhere by itself.
@@ -115,7 +157,7 @@ func TestLearningSystemThroughTheService(t *testing.T) {
 	if strings.Contains(text, "a6d5c443") {
 		t.Error("the page is told who came")
 	}
-	w, text = c.browse(http.MethodPost, "/lti/deep-link", url.Values{"session": {secret}, "title": {"Chorale"}, "assignment": {"phrase-1"}, "points": {"12"}})
+	w, text = c.browse(http.MethodPost, "/lti/deep-link", url.Values{"session": {secret}, "title": {"Chorale"}, "points": {"12"}})
 	_, after, _ := strings.Cut(text, `name="JWT" value="`)
 	token, _, _ := strings.Cut(after, `"`)
 	answer, err := c.platform.Verify(token)

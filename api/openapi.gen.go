@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"time"
 
+	"partwright/api/gradebook"
 	"partwright/worker/classroom"
 	"partwright/worker/classroom/classbook"
 	"partwright/worker/report"
@@ -544,6 +545,14 @@ type First = report.First
 
 // Fix One way to mend a finding.
 type Fix = report.Fix
+
+// GradebookEntry What a learning system has of a pupil, beside what was sent to it.
+type GradebookEntry = gradebook.Entry
+
+// GradebookList The gradebooks of learning systems, by pupil.
+type GradebookList struct {
+	Entries []GradebookEntry `json:"entries"`
+}
 
 // HandIn Whether a score is finished and was read as it was meant. Where it is not complete, no mark is proposed.
 type HandIn = report.HandIn
@@ -2463,6 +2472,9 @@ type ServerInterface interface {
 	// GetExercise Download the sheet to write on
 	// (GET /v1/assignments/{assignment}/exercise)
 	GetExercise(c *gin.Context, assignment AssignmentPath)
+	// GetGradebook Compare what learning systems have with what was sent to them
+	// (GET /v1/assignments/{assignment}/gradebook)
+	GetGradebook(c *gin.Context, assignment AssignmentPath)
 	// GetClassArchive Download all marked scores
 	// (GET /v1/assignments/{assignment}/marked.zip)
 	GetClassArchive(c *gin.Context, assignment AssignmentPath)
@@ -2858,6 +2870,31 @@ func (siw *ServerInterfaceWrapper) GetExercise(c *gin.Context) {
 	}
 
 	siw.Handler.GetExercise(c, assignment)
+}
+
+// GetGradebook operation middleware
+func (siw *ServerInterfaceWrapper) GetGradebook(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "assignment" -------------
+	var assignment AssignmentPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "assignment", c.Param("assignment"), &assignment, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter assignment: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetGradebook(c, assignment)
 }
 
 // GetClassArchive operation middleware
@@ -5887,6 +5924,7 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.GET(options.BaseURL+"/v1/assignments/:assignment/references/:reference/hand-ins/:attempt", wrapper.GetHandIn)
 	router.GET(options.BaseURL+"/v1/assignments/:assignment/references/:reference/hand-ins/:attempt/score", wrapper.GetHandedIn)
 	router.GET(options.BaseURL+"/v1/assignments/:assignment/references/:reference/hand-ins/:attempt/marked", wrapper.GetMarkedHandIn)
+	router.GET(options.BaseURL+"/v1/assignments/:assignment/gradebook", wrapper.GetGradebook)
 	router.GET(options.BaseURL+"/v1/assignments/:assignment/marks", wrapper.ListMarks)
 	router.GET(options.BaseURL+"/v1/assignments/:assignment/marked.zip", wrapper.GetClassArchive)
 	router.GET(options.BaseURL+"/v1/webhooks", wrapper.ListWebhooks)

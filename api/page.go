@@ -26,6 +26,9 @@ func (h *handlers) sendPage(c *gin.Context, name string) {
 	}
 	header := c.Writer.Header()
 	header.Set("Content-Security-Policy", file.Policy)
+	if name == "" {
+		header.Set("Content-Security-Policy", h.framedBy(c, file.Policy))
+	}
 	header.Set("ETag", file.ETag)
 	header.Set("Vary", "Accept-Encoding")
 	header.Set("Cache-Control", "no-cache")
@@ -48,6 +51,20 @@ func (h *handlers) sendPage(c *gin.Context, name string) {
 		header.Set("Content-Encoding", encoding)
 	}
 	h.write(c, http.StatusOK, body)
+}
+
+// framedBy lets the learning systems that are registered show the page in a frame. The
+// cookie of a browser that is signed in does not come along into a frame of another site;
+// who is in one has come by a launch.
+func (h *handlers) framedBy(c *gin.Context, policy string) string {
+	if h.config.LTI == nil || h.config.Gradebook == nil {
+		return policy
+	}
+	origins, err := h.config.Gradebook.Origins(c.Request.Context())
+	if err != nil || len(origins) == 0 {
+		return policy // nobody may frame it then
+	}
+	return strings.Replace(policy, "frame-ancestors 'none'", "frame-ancestors "+strings.Join(origins, " "), 1)
 }
 
 // takesEncoding reads an Accept-Encoding header (RFC 9110, 12.5.3) as far as files need

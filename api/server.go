@@ -47,7 +47,7 @@ func newServer(config Config, pool jobs, registry *prometheus.Registry, logger *
 		config: config, pool: pool, contract: contract, page: site, languages: newMatcher(), logger: logger,
 		memory: &memory{limit: config.UploadMemory}, drainer: make(drainer, maxDrains), metrics: newMetrics(registry, config.Version),
 		tracer: newTracer(config.Tracing),
-		meters: newMeters(config.Key), signIns: rate.NewLimiter(signInsASecond, signInsAtOnce), crossOrigin: http.NewCrossOriginProtection(),
+		meters: newMeters(config.Key), signIns: rate.NewLimiter(signInsASecond, signInsAtOnce), logins: rate.NewLimiter(loginsASecond, loginsAtOnce), crossOrigin: http.NewCrossOriginProtection(),
 		stopping: make(chan struct{}),
 	}
 	s := &Server{handlers: h}

@@ -1,5 +1,6 @@
 // Package gradebook tells others of marks: webhooks of what was handed in, released, changed
-// and taken back. Begin with [New].
+// and taken back, and the gradebooks of learning systems, for which it keeps which of their
+// links opens which assignment. Begin with [New].
 //
 // All is told in the transaction of what happened, through the durable queue: nothing is
 // lost with a process, and nothing is told that did not happen.
@@ -8,22 +9,55 @@ package gradebook
 import (
 	"context"
 
+	"partwright/api/lti"
 	"partwright/api/webhook"
 	"partwright/worker/classroom"
 	"partwright/worker/classroom/classbook"
 	"partwright/worker/store"
 )
 
-// Book tells of marks.
-type Book struct {
-	webhooks *webhook.Service
+// Config says who is told.
+type Config struct {
+	Store   *store.Store
+	Classes *classbook.Service
+	// Webhooks is nil for none.
+	Webhooks *webhook.Service
+	// Tool and Publisher are nil for a service that knows no learning systems.
+	Tool      *lti.Tool
+	Publisher *lti.Publisher
 }
 
-// New returns a book that tells webhooks.
-func New(w *webhook.Service) *Book { return &Book{webhooks: w} }
+// Book tells of marks. It is safe for concurrent use.
+type Book struct{ Config }
 
-// Keep makes a book be told of all that changes in a class book.
-func (b *Book) Keep(s *classbook.Service) { s.Tell = b.tell }
+// New returns a book that is told of all that changes in the classes from now on.
+func New(c Config) *Book {
+	b := &Book{c}
+	c.Classes.Tell, c.Classes.Forgotten = b.tell, b.forget
+	if c.Tool != nil {
+		c.Tool.Opens = b.opens
+	}
+	return b
+}
+
+func (b *Book) tell(ctx context.Context, tx store.Tx, c *classbook.Change) error {
+	if b.Webhooks != nil {
+		if events := eventsOf(c); len(events) > 0 {
+			if err := b.Webhooks.Tell(ctx, tx, c.Organization, events...); err != nil {
+				return err
+			}
+		}
+	}
+	if b.Publisher == nil {
+		return nil
+	}
+	return b.publish(ctx, tx, c)
+}
+
+// forget lets go of what ties a reference to a learning system.
+func (b *Book) forget(ctx context.Context, tx store.Tx, _, assignment, reference string) error {
+	return store.ForgetLTIReference(ctx, tx, assignment, reference)
+}
 
 // markEvent is what a receiver learns: where to ask, and nothing of a person.
 type markEvent struct {
@@ -32,7 +66,7 @@ type markEvent struct {
 	Attempt    int    `json:"attempt"`
 }
 
-func (b *Book) tell(ctx context.Context, tx store.Tx, c *classbook.Change) error {
+func eventsOf(c *classbook.Change) []webhook.Event {
 	var events []webhook.Event
 	for i := range c.Marks {
 		m := &c.Marks[i]
@@ -40,10 +74,7 @@ func (b *Book) tell(ctx context.Context, tx store.Tx, c *classbook.Change) error
 			events = append(events, webhook.Event{Kind: kind, Data: markEvent{c.Assignment.ID, m.Now.Reference, m.Now.Attempt}})
 		}
 	}
-	if len(events) == 0 {
-		return nil
-	}
-	return b.webhooks.Tell(ctx, tx, c.Organization, events...)
+	return events
 }
 
 // kindOf says what is told of a change, "" for nothing.

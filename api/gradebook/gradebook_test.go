@@ -46,7 +46,7 @@ func newSchool(t *testing.T, c store.Config, kinds ...string) *school {
 	}
 	s.webhooks.Use(q)
 	s.classes = classbook.New(s.store, &worker.Engine{})
-	gradebook.New(s.webhooks).Keep(s.classes)
+	gradebook.New(gradebook.Config{Store: s.store, Classes: s.classes, Webhooks: s.webhooks})
 	a := &classroom.Assignment{Title: "Second quiz"}
 	if err := s.classes.Create(t.Context(), store.SingleUser, a, classroom.Order{Task: classtest.Row, Gives: request.GivesBass}); err != nil {
 		t.Fatal(err)

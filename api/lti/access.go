@@ -118,7 +118,7 @@ func (t *Tool) requestToken(ctx context.Context, r *Registration, scopes []strin
 		Expires float64 `json:"expires_in"`
 	}
 	if json.Unmarshal(answer.body, &granted) != nil || granted.Token == "" || !strings.EqualFold(granted.Type, "bearer") {
-		return "", 0, PlatformFails.because("The learning system's answer holds no access token.")
+		return "", 0, PlatformFails.Because("The learning system's answer holds no access token.")
 	}
 	return granted.Token, time.Duration(min(max(granted.Expires, 0), keptAtMost.Seconds()*24) * float64(time.Second)), nil
 }

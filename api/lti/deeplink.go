@@ -47,13 +47,13 @@ func (t *Tool) Choose(w http.ResponseWriter, r *http.Request, to *Registration, 
 func (t *Tool) ChoiceToken(ctx context.Context, to *Registration, m *Message, items ...Item) (string, error) {
 	switch {
 	case m.Choice == nil:
-		return "", NotGranted.because("The launch does not ask for a choice.")
+		return "", NotGranted.Because("The launch does not ask for a choice.")
 	case !m.Teacher():
-		return "", TeachersOnly.because("The roles of the launch are none of a teacher.")
+		return "", TeachersOnly.Because("The roles of the launch are none of a teacher.")
 	case len(items) > 0 && !slices.Contains(m.Choice.Types, typeItem):
-		return "", NotGranted.because("The learning system takes no links to this service here.")
+		return "", NotGranted.Because("The learning system takes no links to this service here.")
 	case len(items) > 1 && !m.Choice.Multiple:
-		return "", NotGranted.because("The learning system takes one link here, not several.")
+		return "", NotGranted.Because("The learning system takes one link here, not several.")
 	}
 	content := []map[string]any{}
 	for _, item := range items {

@@ -37,11 +37,11 @@ func (t *Tool) Column(ctx context.Context, r *Registration, m *Message, wanted L
 	g := m.Grades
 	switch {
 	case g == nil:
-		return "", NotGranted.because("The launch offers no gradebook.")
+		return "", NotGranted.Because("The launch offers no gradebook.")
 	case g.LineItem != "":
 		return g.LineItem, nil
 	case g.LineItems == "" || !slices.Contains(g.Scopes, ScopeLineItems):
-		return "", NotGranted.because("The launch names no column of the gradebook, and lets none be made.")
+		return "", NotGranted.Because("The launch names no column of the gradebook, and lets none be made.")
 	}
 	wanted.Link = m.Link
 	all, err := t.lineItems(ctx, r, g, wanted)
@@ -64,7 +64,7 @@ func (t *Tool) Column(ctx context.Context, r *Registration, m *Message, wanted L
 	}
 	var made LineItem
 	if json.Unmarshal(answer.body, &made) != nil || made.ID == "" {
-		return "", PlatformFails.because("The learning system made a column and did not say where.")
+		return "", PlatformFails.Because("The learning system made a column and did not say where.")
 	}
 	return made.ID, nil
 }
@@ -86,7 +86,7 @@ func (t *Tool) lineItems(ctx context.Context, r *Registration, g *GradeService, 
 		func(body []byte) error {
 			var page []LineItem
 			if err := json.Unmarshal(body, &page); err != nil {
-				return PlatformFails.because("The list of columns cannot be read.")
+				return PlatformFails.Because("The list of columns cannot be read.")
 			}
 			for _, one := range page { // filters are asked for, not relied on
 				if one.ID != "" && one.Link == wanted.Link && one.Resource == wanted.Resource && one.Tag == wanted.Tag {
@@ -102,7 +102,7 @@ func (t *Tool) lineItems(ctx context.Context, r *Registration, g *GradeService, 
 func withQuery(address string, more url.Values) (string, error) {
 	u, err := url.Parse(address)
 	if err != nil {
-		return "", PlatformRefuses.because("An address of the learning system cannot be read.")
+		return "", PlatformRefuses.Because("An address of the learning system cannot be read.")
 	}
 	added := more.Encode()
 	if u.RawQuery != "" && added != "" {
@@ -119,11 +119,11 @@ func withQuery(address string, more url.Values) (string, error) {
 func below(lineItem, service string) (string, error) {
 	u, err := url.Parse(lineItem)
 	if err != nil || u.Host == "" {
-		return "", PlatformRefuses.because("The address of a column cannot be read.")
+		return "", PlatformRefuses.Because("The address of a column cannot be read.")
 	}
 	escaped := strings.TrimSuffix(u.EscapedPath(), "/") + "/" + service
 	if u.Path, err = url.PathUnescape(escaped); err != nil {
-		return "", PlatformRefuses.because("The address of a column cannot be read.")
+		return "", PlatformRefuses.Because("The address of a column cannot be read.")
 	}
 	u.RawPath = escaped
 	return u.String(), nil
@@ -152,24 +152,35 @@ func (r *Result) Share() (float64, bool) {
 
 // Result reads what stands in a column for a pupil, nil for nothing.
 func (t *Tool) Result(ctx context.Context, r *Registration, lineItem, pupil string) (*Result, error) {
+	all, err := t.results(ctx, r, lineItem, url.Values{"user_id": {pupil}})
+	return all[pupil], err
+}
+
+// Results reads all that stands in a column, by pupil.
+func (t *Tool) Results(ctx context.Context, r *Registration, lineItem string) (map[string]*Result, error) {
+	return t.results(ctx, r, lineItem, nil)
+}
+
+func (t *Tool) results(ctx context.Context, r *Registration, lineItem string, query url.Values) (map[string]*Result, error) {
 	address, err := below(lineItem, "results")
 	if err == nil {
-		address, err = withQuery(address, url.Values{"user_id": {pupil}})
+		address, err = withQuery(address, query)
 	}
 	if err != nil {
 		return nil, err
 	}
-	var found *Result
+	found := map[string]*Result{}
 	err = t.everyPage(ctx, r, call{method: http.MethodGet, address: address, accept: typeResults, scopes: []string{ScopeResults}, most: maxGrades},
 		func(body []byte) error {
 			var page []Result
 			if err := json.Unmarshal(body, &page); err != nil {
-				return PlatformFails.because("The results cannot be read.")
+				return PlatformFails.Because("The results cannot be read.")
 			}
 			for i := range page {
-				if page[i].Pupil == pupil {
-					found = &page[i]
-				}
+				found[page[i].Pupil] = &page[i]
+			}
+			if len(found) > maxMembers {
+				return PlatformRefuses.Because("The column has more results than are read.")
 			}
 			return nil
 		})
@@ -223,7 +234,7 @@ func (t *Tool) postScore(ctx context.Context, r *Registration, s *Score) error {
 func usable(s *Score) error {
 	bad := func(f float64) bool { return math.IsNaN(f) || math.IsInf(f, 0) || f < 0 }
 	if s.Pupil == "" || s.LineItem == "" || s.Released && (bad(s.Given) || bad(s.Maximum) || s.Maximum == 0) {
-		return MalformedClaim.because("A score needs a pupil, a column, and points from 0 of more than 0.")
+		return MalformedClaim.Because("A score needs a pupil, a column, and points from 0 of more than 0.")
 	}
 	return nil
 }

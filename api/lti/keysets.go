@@ -86,7 +86,7 @@ func (s *keySets) key(ctx context.Context, address, id string) (*rsa.PublicKey, 
 	case set.err != nil:
 		return nil, PlatformFails.from("The learning system's keys could not be read.", set.err)
 	}
-	return nil, UnknownKey.because("The key that the token names is none of the learning system's.")
+	return nil, UnknownKey.Because("The key that the token names is none of the learning system's.")
 }
 
 // fetchKeys reads a key set.

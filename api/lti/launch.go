@@ -29,11 +29,11 @@ func (t *Tool) Launch(w http.ResponseWriter, r *http.Request) error {
 	login, err := t.Store.Login(r.Context(), f.Get("state"))
 	switch {
 	case errors.Is(err, store.ErrNotFound):
-		return UnknownLogin.because("The launch answers no login that began here in the last minutes.")
+		return UnknownLogin.Because("The launch answers no login that began here in the last minutes.")
 	case err != nil:
 		return err
 	case login.Used:
-		return Replayed.because("This login was used before.")
+		return Replayed.Because("This login was used before.")
 	}
 	registration, err := t.Store.Registration(r.Context(), login.Registration)
 	if err != nil {
@@ -43,9 +43,9 @@ func (t *Tool) Launch(w http.ResponseWriter, r *http.Request) error {
 	case !shown && f.Get("error") == "":
 		return t.withoutCookie(w, login, registration, f)
 	case shown && !right:
-		return OtherBrowser.because("The launch comes from a browser in which its login did not begin.")
+		return OtherBrowser.Because("The launch comes from a browser in which its login did not begin.")
 	case f.Get("error") != "":
-		return LoginRefused.because("The learning system answered the login with an error.") // its word is not ours to repeat
+		return LoginRefused.Because("The learning system answered the login with an error.") // its word is not ours to repeat
 	}
 	message, err := t.Validate(r.Context(), registration, login, f.Get("id_token"))
 	if err != nil {
@@ -60,7 +60,12 @@ func (t *Tool) Launch(w http.ResponseWriter, r *http.Request) error {
 		if err != nil {
 			return err
 		}
-		return Replayed.because("This login was used before.")
+		return Replayed.Because("This login was used before.")
+	}
+	if t.Opens != nil {
+		if err := t.Opens(r.Context(), registration, message); err != nil {
+			return err
+		}
 	}
 	secret, err := t.open(r.Context(), registration, message)
 	if err != nil {
@@ -111,7 +116,7 @@ func (t *Tool) checkToken(r *Registration, l *Login, c claims) error {
 		return err
 	}
 	if issuer != r.Issuer { // exactly: no slash, no capital more or less
-		return WrongIssuer.because("The issuer of the token is not that of the login.")
+		return WrongIssuer.Because("The issuer of the token is not that of the login.")
 	}
 	if err := checkAudience(r, c); err != nil {
 		return err
@@ -124,7 +129,7 @@ func (t *Tool) checkToken(r *Registration, l *Login, c claims) error {
 		return err
 	}
 	if subtle.ConstantTimeCompare([]byte(nonce), []byte(l.Nonce)) != 1 {
-		return WrongNonce.because("The nonce of the token is missing or not the one that was sent.")
+		return WrongNonce.Because("The nonce of the token is missing or not the one that was sent.")
 	}
 	return nil
 }
@@ -137,14 +142,14 @@ func checkAudience(r *Registration, c claims) error {
 		return err
 	}
 	if !slices.Contains(audience, r.ClientID) {
-		return WrongAudience.because("The client id of this service is not in the audience of the token.")
+		return WrongAudience.Because("The client id of this service is not in the audience of the token.")
 	}
 	party, err := c.text("azp")
 	if err != nil {
 		return err
 	}
 	if party != r.ClientID && (len(audience) > 1 || c.has("azp")) {
-		return WrongParty.because("The token has several audiences, or an authorized party, and azp is not the client id of this service.")
+		return WrongParty.Because("The token has several audiences, or an authorized party, and azp is not the client id of this service.")
 	}
 	return nil
 }
@@ -161,11 +166,11 @@ func (t *Tool) checkTimes(c claims) error {
 	}
 	switch {
 	case !now.Before(expires.Add(skew)):
-		return Expired.because("The token came after it had expired.")
+		return Expired.Because("The token came after it had expired.")
 	case issued.After(now.Add(skew)):
-		return IssuedLater.because("The token was issued in the future; the clocks disagree.")
+		return IssuedLater.Because("The token was issued in the future; the clocks disagree.")
 	case now.Sub(issued) > oldest+skew:
-		return IssuedLongAgo.because("The token was issued longer ago than a login takes.")
+		return IssuedLongAgo.Because("The token was issued longer ago than a login takes.")
 	}
 	return nil
 }
@@ -178,15 +183,15 @@ func (t *Tool) checkMessage(ctx context.Context, r *Registration, l *Login, m *M
 	case err != nil:
 		return err
 	case !known:
-		return UnknownDeployment.because("The deployment of the message is none that is registered here.")
+		return UnknownDeployment.Because("The deployment of the message is none that is registered here.")
 	case l.Deployment != "" && l.Deployment != m.Deployment:
-		return UnknownDeployment.because("The deployment of the message is another than at the login.")
+		return UnknownDeployment.Because("The deployment of the message is another than at the login.")
 	case m.Subject == "" && !t.Anonymous:
-		return MissingSubject.because("The launch does not say who comes.")
+		return MissingSubject.Because("The launch does not say who comes.")
 	}
 	// Core 5.3.5: the target in the token counts, not that of the login.
 	if m.Target != "" && (originOf(m.Target) != t.base.String() || hasFragment(m.Target)) {
-		return ForeignTarget.because("The target of the launch is outside of this service.")
+		return ForeignTarget.Because("The target of the launch is outside of this service.")
 	}
 	return nil
 }
@@ -202,7 +207,7 @@ func (t *Tool) open(ctx context.Context, r *Registration, m *Message) (string, e
 	if err != nil {
 		return "", err
 	}
-	secret := newSecret()
+	secret := SecretPrefix + newSecret()
 	return secret, t.Store.AddSession(ctx, Session{Hash: hashOf(secret), Registration: r.ID, Message: text, Expires: t.Store.Now().Add(sessionFor)})
 }
 
@@ -210,7 +215,7 @@ func (t *Tool) open(ctx context.Context, r *Registration, m *Message) (string, e
 func (t *Tool) Launched(ctx context.Context, secret string) (*Registration, *Message, error) {
 	s, err := t.Store.Session(ctx, hashOf(secret))
 	if errors.Is(err, store.ErrNotFound) {
-		return nil, nil, NoSession.because("The request does not come from a launch of the last hours.")
+		return nil, nil, NoSession.Because("The request does not come from a launch of the last hours.")
 	}
 	if err != nil {
 		return nil, nil, err

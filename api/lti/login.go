@@ -43,9 +43,9 @@ func once(all url.Values, names []string) (url.Values, error) {
 		values := all[name]
 		switch {
 		case len(values) > 1:
-			return nil, LoginIncomplete.because("The parameter " + name + " comes twice.")
+			return nil, LoginIncomplete.Because("The parameter " + name + " comes twice.")
 		case len(values) == 1 && len(values[0]) > maxParameter && name != "id_token":
-			return nil, LoginIncomplete.because("The parameter " + name + " is too long.")
+			return nil, LoginIncomplete.Because("The parameter " + name + " is too long.")
 		case len(values) == 1:
 			kept[name] = values
 		}
@@ -63,7 +63,7 @@ func (t *Tool) Login(w http.ResponseWriter, r *http.Request) error {
 	}
 	for _, name := range loginParameters[:loginRequired] {
 		if query.Get(name) == "" {
-			return LoginIncomplete.because("The parameter " + name + " is missing.")
+			return LoginIncomplete.Because("The parameter " + name + " is missing.")
 		}
 	}
 	registration, err := t.registrationFor(r, query.Get("iss"), query.Get("client_id"))
@@ -101,9 +101,9 @@ func (t *Tool) registrationFor(r *http.Request, issuer, client string) (*Registr
 	case err != nil:
 		return nil, err
 	case len(all) == 0:
-		return nil, UnknownPlatform.because("No learning system with this issuer and client id is registered here.")
+		return nil, UnknownPlatform.Because("No learning system with this issuer and client id is registered here.")
 	case len(all) > 1:
-		return nil, ClientNeeded.because("The learning system is registered more than once and did not send its client_id.")
+		return nil, ClientNeeded.Because("The learning system is registered more than once and did not send its client_id.")
 	}
 	return &all[0], nil
 }
@@ -113,7 +113,7 @@ func (t *Tool) registrationFor(r *http.Request, issuer, client string) (*Registr
 func authenticationRequest(r *Registration, l *Login, query url.Values, launch string) (string, error) {
 	address, err := url.Parse(r.Authorization)
 	if err != nil {
-		return "", UnusableRegistration.because("The learning system's address for logins cannot be read.")
+		return "", UnusableRegistration.Because("The learning system's address for logins cannot be read.")
 	}
 	q := address.Query()
 	for name, value := range map[string]string{

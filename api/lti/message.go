@@ -59,6 +59,10 @@ type Message struct {
 	Locale string `json:"locale,omitempty"`
 	// Custom is what a link was given when it was chosen.
 	Custom map[string]string `json:"custom,omitempty"`
+	// Assignment is ours that the link is for, Reference that of the person who comes; both
+	// are said by [Tool.Opens].
+	Assignment string `json:"assignment,omitempty"`
+	Reference  string `json:"reference,omitempty"`
 	// Return leads back to the learning system, "" if it did not say where.
 	Return string `json:"return,omitempty"`
 	// Names, Grades and Choice are nil where the launch offers no such service.
@@ -145,7 +149,7 @@ func readMessage(c claims) (*Message, error) {
 func (c claims) identifier(name string) (string, error) {
 	text, err := c.text(name)
 	if err == nil && len(text) > maxIdentifier {
-		err = MalformedClaim.because("The claim " + name + claimTooLong)
+		err = MalformedClaim.Because("The claim " + name + claimTooLong)
 	}
 	return text, err
 }
@@ -156,27 +160,27 @@ func readVersionAndKind(c claims, m *Message) error {
 		return err
 	}
 	if v != version { // Core 5.3.2
-		return WrongVersion.because("The version of the message is missing or another than 1.3.0.")
+		return WrongVersion.Because("The version of the message is missing or another than 1.3.0.")
 	}
 	kind, err := c.text(claimPrefix + "message_type") // Core 5.3.1
 	switch {
 	case err != nil:
 		return err
 	case kind == "":
-		return MissingMessageType.because("The message has no type.")
+		return MissingMessageType.Because("The message has no type.")
 	case kind == typeLaunch:
 		m.Kind = Launch
 	case kind == typeDeepLinking:
 		m.Kind = DeepLinking
 	default:
-		return WrongMessageType.because("The type of the message is another than " + typeLaunch + " or " + typeDeepLinking + ".")
+		return WrongMessageType.Because("The type of the message is another than " + typeLaunch + " or " + typeDeepLinking + ".")
 	}
 	return nil
 }
 
 func readDeployment(c claims, m *Message) (err error) {
 	if m.Deployment, err = c.identifier(claimPrefix + "deployment_id"); err == nil && m.Deployment == "" { // Core 5.3.3
-		err = MissingDeployment.because("The message does not say to which deployment it belongs.")
+		err = MissingDeployment.Because("The message does not say to which deployment it belongs.")
 	}
 	return err
 }
@@ -191,14 +195,14 @@ func readSubject(c claims, m *Message) (err error) {
 // readRoles: the list must be there and may be empty (Core 5.3.7).
 func readRoles(c claims, m *Message) error {
 	if !c.has(claimPrefix + "roles") {
-		return MissingRoles.because("The message has no list of roles.")
+		return MissingRoles.Because("The message has no list of roles.")
 	}
 	m.Roles = []string{}
 	if err := c.read(claimPrefix+"roles", &m.Roles); err != nil {
 		return err
 	}
 	if len(m.Roles) > maxRoles || slices.ContainsFunc(m.Roles, func(role string) bool { return len(role) > maxTitle }) {
-		return MalformedClaim.because("The claim " + claimPrefix + "roles" + claimTooLong)
+		return MalformedClaim.Because("The claim " + claimPrefix + "roles" + claimTooLong)
 	}
 	return nil
 }
@@ -218,11 +222,11 @@ func readLink(c claims, m *Message) error {
 	m.Link, m.Title, m.Context = link.ID, cut(link.Title), context.ID
 	switch {
 	case m.Kind == Launch && m.Link == "": // Core 5.3.5
-		return MissingResourceLink.because("The launch does not say which link was followed.")
+		return MissingResourceLink.Because("The launch does not say which link was followed.")
 	case m.Kind == Launch && m.Target == "": // Core 5.3.4
-		return MissingTarget.because("The launch does not say what is to be opened.")
+		return MissingTarget.Because("The launch does not say what is to be opened.")
 	case len(m.Link) > maxIdentifier || len(m.Context) > maxIdentifier || len(m.Target) > maxAddress:
-		return MalformedClaim.because("A claim about the link, its course or its target" + claimTooLong)
+		return MalformedClaim.Because("A claim about the link, its course or its target" + claimTooLong)
 	}
 	return nil
 }
@@ -254,7 +258,7 @@ func readSettings(c claims, m *Message) error {
 		return err
 	}
 	if s.Return == "" || len(s.Types) == 0 || len(s.Targets) == 0 {
-		return MissingSettings.because("The message asks for a choice and lacks deep_link_return_url, accept_types or accept_presentation_document_targets.")
+		return MissingSettings.Because("The message asks for a choice and lacks deep_link_return_url, accept_types or accept_presentation_document_targets.")
 	}
 	m.Choice = &Choice{
 		Return: s.Return, Types: s.Types, Multiple: s.Multiple == nil || *s.Multiple, LineItems: s.LineItem,
@@ -264,7 +268,7 @@ func readSettings(c claims, m *Message) error {
 		m.Choice.Data = *s.Data
 	}
 	if len(s.Return) > maxAddress || len(m.Choice.Data) > maxData || len(s.Types) > maxScopes {
-		return MalformedClaim.because("The claim " + claimSettings + claimTooLong)
+		return MalformedClaim.Because("The claim " + claimSettings + claimTooLong)
 	}
 	return nil
 }
@@ -285,7 +289,7 @@ func readPresentation(c claims, m *Message) error {
 		return err
 	}
 	if len(custom) > maxCustom {
-		return MalformedClaim.because("The claim " + claimPrefix + "custom" + claimTooLong)
+		return MalformedClaim.Because("The claim " + claimPrefix + "custom" + claimTooLong)
 	}
 	for name, raw := range custom { // Core 5.4.6: values are texts; others are passed over
 		var value string
@@ -319,7 +323,7 @@ func readServices(c claims, m *Message) error {
 		return err
 	}
 	if len(grades.Scope) > maxScopes || len(grades.LineItem) > maxAddress || len(grades.LineItems) > maxAddress || len(names.Address) > maxAddress {
-		return MalformedClaim.because("A claim about a service" + claimTooLong)
+		return MalformedClaim.Because("A claim about a service" + claimTooLong)
 	}
 	if len(grades.Scope) > 0 {
 		m.Grades = &GradeService{grades.Scope, grades.LineItem, grades.LineItems}

@@ -31,9 +31,9 @@ type Member struct {
 func (t *Tool) Members(ctx context.Context, r *Registration, m *Message) ([]Member, error) {
 	switch {
 	case !m.Teacher():
-		return nil, TeachersOnly.because("The roles of the launch are none of a teacher.")
+		return nil, TeachersOnly.Because("The roles of the launch are none of a teacher.")
 	case m.Names == nil:
-		return nil, NotGranted.because("The launch offers no list of the course's members.")
+		return nil, NotGranted.Because("The launch offers no list of the course's members.")
 	}
 	var all []Member
 	err := t.everyPage(ctx, r, call{
@@ -41,7 +41,7 @@ func (t *Tool) Members(ctx context.Context, r *Registration, m *Message) ([]Memb
 	}, func(body []byte) error {
 		var page struct{ Members []Member }
 		if err := json.Unmarshal(body, &page); err != nil {
-			return PlatformFails.because("The list of members cannot be read.")
+			return PlatformFails.Because("The list of members cannot be read.")
 		}
 		for _, one := range page.Members {
 			if one.Subject != "" && (one.Status == "" || one.Status == "Active") {
@@ -49,7 +49,7 @@ func (t *Tool) Members(ctx context.Context, r *Registration, m *Message) ([]Memb
 			}
 		}
 		if len(all) > maxMembers {
-			return PlatformRefuses.because("The course has more members than are read.")
+			return PlatformRefuses.Because("The course has more members than are read.")
 		}
 		return nil
 	})

@@ -28,13 +28,13 @@ func (t *Tool) everyPage(ctx context.Context, r *Registration, c call, read func
 		case next == "":
 			return nil
 		case originOf(next) != origin:
-			return PlatformRefuses.because("The next page of a list lies on another host than the first.")
+			return PlatformRefuses.Because("The next page of a list lies on another host than the first.")
 		case slices.Contains(seen, next):
-			return PlatformRefuses.because("The pages of a list lead in a circle.")
+			return PlatformRefuses.Because("The pages of a list lead in a circle.")
 		}
 		c.address = next
 	}
-	return PlatformRefuses.because("A list has more pages than are read.")
+	return PlatformRefuses.Because("A list has more pages than are read.")
 }
 
 // nextPage reads the address of the next page, relative to that of this one; "" for

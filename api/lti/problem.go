@@ -13,8 +13,8 @@ type Problem struct {
 // Error implements error.
 func (p *Problem) Error() string { return p.Code }
 
-// because says what was wrong this time; the text holds nothing of a person.
-func (p *Problem) because(detail string) error { return &Refusal{p, detail, nil} }
+// Because says what was wrong this time; the text holds nothing of a person.
+func (p *Problem) Because(detail string) error { return &Refusal{p, detail, nil} }
 
 // from keeps the error that led there, for whoever asks with [errors.Is].
 func (p *Problem) from(detail string, cause error) error { return &Refusal{p, detail, cause} }
@@ -121,6 +121,8 @@ var (
 		"What the learning system says of itself is incomplete or contradicts itself.", askAdmin)
 	NoSession = row("no-session", http.StatusUnauthorized, "No launch",
 		"The request does not come from a launch, or the launch was hours ago.", startAgain)
+	NothingSet = row("nothing-set", http.StatusConflict, "Nothing is set here yet",
+		"The teacher has not said which assignment this link is for.", "Ask whoever teaches the course.")
 	TeachersOnly = row("teachers-only", http.StatusForbidden, "For teachers",
 		"The roles of the launch are none of a teacher.", "Ask whoever teaches the course.")
 )

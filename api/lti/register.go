@@ -52,13 +52,13 @@ func (t *Tool) Register(w http.ResponseWriter, r *http.Request) error {
 	hash := hashOf(q.Get("invitation"))
 	organization, err := t.Store.Invitation(r.Context(), hash, false)
 	if errors.Is(err, store.ErrNotFound) {
-		return NotInvited.because("The address holds no invitation, or one that was used or has expired.")
+		return NotInvited.Because("The address holds no invitation, or one that was used or has expired.")
 	}
 	if err != nil {
 		return err
 	}
 	if q.Get("openid_configuration") == "" {
-		return LoginIncomplete.because("The parameter openid_configuration is missing; paste the address into the learning system instead of opening it.")
+		return LoginIncomplete.Because("The parameter openid_configuration is missing; paste the address into the learning system instead of opening it.")
 	}
 	platform, err := t.discover(r, q.Get("openid_configuration"))
 	if err != nil {
@@ -70,7 +70,7 @@ func (t *Tool) Register(w http.ResponseWriter, r *http.Request) error {
 	}
 	if _, err := t.Store.Invitation(r.Context(), hash, true); err != nil {
 		if errors.Is(err, store.ErrNotFound) {
-			return NotInvited.because("The invitation was used at the same moment.")
+			return NotInvited.Because("The invitation was used at the same moment.")
 		}
 		return err
 	}
@@ -79,7 +79,7 @@ func (t *Tool) Register(w http.ResponseWriter, r *http.Request) error {
 		Authorization: platform.Authorization, Token: platform.Token, Keys: platform.Keys, Audience: platform.Audience,
 	}, deployments...)
 	if errors.Is(err, store.ErrNotFound) {
-		return UnusableRegistration.because("Another organization has registered this learning system under the same client id.")
+		return UnusableRegistration.Because("Another organization has registered this learning system under the same client id.")
 	}
 	if err != nil {
 		return err
@@ -109,7 +109,7 @@ func (t *Tool) discover(r *http.Request, address string) (*discovered, error) {
 	}
 	issuer, asked := hostOf(d.Issuer), hostOf(address)
 	if issuer == "" || issuer != asked {
-		return nil, UnusableRegistration.because("The learning system names an issuer on another host than its own.")
+		return nil, UnusableRegistration.Because("The learning system names an issuer on another host than its own.")
 	}
 	for name, one := range map[string]string{
 		"authorization_endpoint": d.Authorization, "token_endpoint": d.Token, "jwks_uri": d.Keys, "registration_endpoint": d.Registration,
@@ -156,7 +156,7 @@ func (t *Tool) registerAt(r *http.Request, d *discovered, token string) (client 
 		} `json:"https://purl.imsglobal.org/spec/lti-tool-configuration"`
 	}
 	if json.Unmarshal(answer.body, &granted) != nil || granted.Client == "" || len(granted.Client) > maxIdentifier || len(granted.Tool.Deployment) > maxIdentifier {
-		return "", nil, UnusableRegistration.because("The learning system's answer holds no client id.")
+		return "", nil, UnusableRegistration.Because("The learning system's answer holds no client id.")
 	}
 	if granted.Tool.Deployment != "" {
 		deployments = []string{granted.Tool.Deployment}

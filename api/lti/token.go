@@ -37,23 +37,23 @@ func (t *Tool) verify(ctx context.Context, keys, token string) (claims, error) {
 
 func verify(token string, key func(id string) (*rsa.PublicKey, error)) (claims, error) {
 	if token == "" || len(token) > maxToken {
-		return nil, MalformedToken.because("There is no token, or it is too long.")
+		return nil, MalformedToken.Because("There is no token, or it is too long.")
 	}
 	c := claims{}
 	_, err := parser.ParseWithClaims(token, &c, func(parsed *jwt.Token) (any, error) {
 		id, _ := parsed.Header["kid"].(string)
 		if id == "" { // Security 5.1.3 and 6.3: keys are found by kid
-			return nil, MissingKeyID.because("The header of the token names no key.")
+			return nil, MissingKeyID.Because("The header of the token names no key.")
 		}
 		if _, critical := parsed.Header["crit"]; critical { // RFC 7515, 4.1.11
-			return nil, MalformedToken.because("The header of the token demands extensions that are not known here.")
+			return nil, MalformedToken.Because("The header of the token demands extensions that are not known here.")
 		}
 		return key(id)
 	})
 	var refused *Refusal
 	switch {
 	case err == nil && len(c) == 0:
-		return nil, MalformedToken.because("The token says nothing.")
+		return nil, MalformedToken.Because("The token says nothing.")
 	case err == nil:
 		return c, nil
 	case errors.As(err, &refused):
@@ -116,14 +116,14 @@ func (c claims) texts(name string) ([]string, error) {
 // time reads a moment (RFC 7519, 2, NumericDate).
 func (c claims) time(name string) (time.Time, error) {
 	if !c.has(name) {
-		return time.Time{}, MissingTime.because("The token has no " + name + ".")
+		return time.Time{}, MissingTime.Because("The token has no " + name + ".")
 	}
 	var seconds float64
 	if err := c.read(name, &seconds); err != nil {
 		return time.Time{}, err
 	}
 	if math.Abs(seconds) > 1<<40 { // 36,000 years; past that a moment would wrap
-		return time.Time{}, MalformedClaim.because("The claim " + name + " is no moment.")
+		return time.Time{}, MalformedClaim.Because("The claim " + name + " is no moment.")
 	}
 	whole, part := math.Modf(seconds)
 	return time.Unix(int64(whole), int64(part*1e9)), nil

@@ -85,7 +85,11 @@ const (
 // Tool answers learning systems. It is safe for concurrent use.
 type Tool struct {
 	Config
-	base   *url.URL
+	base *url.URL
+	// Opens, if set, is called before somebody is let in, and may refuse them. It says in
+	// the message what the link is for.
+	Opens func(ctx context.Context, r *Registration, m *Message) error
+
 	keys   *keyring
 	sets   *keySets
 	tokens *tokens
@@ -108,6 +112,9 @@ func New(c Config) (*Tool, error) {
 	t.tokens = &tokens{tool: t}
 	return t, nil
 }
+
+// SecretPrefix begins the secret of what was launched, and nothing else.
+const SecretPrefix = "lti_"
 
 // at is an address of this service.
 func (t *Tool) at(path string) string { return t.base.String() + path }

@@ -42,6 +42,12 @@ type Caller struct {
 // SingleUser is the caller where there are no accounts: all is theirs.
 var SingleUser = Caller{Organization: store.SingleUser, Role: Operator, scopes: Scopes}
 
+// Person is the caller for whom something other than a key or a session of ours has
+// vouched.
+func Person(organization string, role Role, subject string, scopes ...Scope) Caller {
+	return Caller{Organization: organization, Role: role, Subject: subject, scopes: scopes}
+}
+
 // Scopes are what the caller may do.
 func (c Caller) Scopes() []Scope { return slices.Clone(c.scopes) }
 

@@ -3,6 +3,7 @@ package classroom
 import (
 	"cmp"
 	"fmt"
+	"strings"
 	"time"
 
 	"partwright/worker/report"
@@ -112,12 +113,60 @@ func (a *Assignment) Outcome(h *HandIn, log Log) Outcome {
 		}
 	}
 	if o.Available == 0 {
-		o.Available = a.Points
+		o.Available = a.Worth()
 	}
 	if d.Mark != nil {
 		o.Mark, o.ChangedBy, o.ChangedAt, o.Why = d.Mark.Mark, d.Mark.By, d.Mark.At, d.Mark.Text
 	}
 	return o
+}
+
+// Worth is what there is to get, as far as it can be known without a hand-in: 0 where the
+// rubric counts chords or phrases.
+func (a *Assignment) Worth() Points {
+	if a.Points > 0 {
+		return a.Points
+	}
+	plan, err := a.plan(nil, forTeacher)
+	if err != nil || plan.Rubric == nil || plan.Rubric.PerChord > 0 || plan.Rubric.EachPhrase > 0 {
+		return 0
+	}
+	return Points(plan.Rubric.Fixed)
+}
+
+// mostComment bounds what is said beside a mark, in bytes.
+const mostComment = 2000
+
+// Comment is what is said beside a mark that is released: what is wrong with the hand-in as
+// a whole, why points were lost, what the teacher has added, and why the mark was changed.
+func (o *Outcome) Comment(m *Marking) string {
+	var parts []string
+	add := func(text string) {
+		if text != "" {
+			parts = append(parts, text)
+		}
+	}
+	add(o.Say)
+	add(o.Refused)
+	if m.Proposed != nil {
+		var lost []string
+		for _, l := range m.Proposed.Lines {
+			if l.Lost > 0 {
+				lost = append(lost, fmt.Sprintf("%s (%d): −%s", l.Name, l.Count, l.Lost))
+			}
+		}
+		add(strings.Join(lost, "; "))
+	}
+	for i := range o.Added {
+		add(o.Added[i].Measure + ": " + o.Added[i].Text)
+	}
+	add(o.Why)
+	add(o.Note)
+	text := strings.Join(parts, "\n")
+	if len(text) > mostComment {
+		text = strings.ToValidUTF8(text[:mostComment], "")
+	}
+	return text
 }
 
 // reduced is a mark less what lateness and the teacher's remarks cost, which it notes.

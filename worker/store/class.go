@@ -90,6 +90,12 @@ func oneAssignment(all []Assignment, err error) (*Assignment, error) {
 
 // DeleteAssignment takes an assignment away with all that was handed in and decided.
 func DeleteAssignment(ctx context.Context, tx Tx, organization, id string) error {
+	if _, err := oneAssignment(assignments(ctx, tx, `SELECT `+assignmentColumns+` FROM assignments WHERE id = $1 AND organization_id = $2`, id, organization)); err != nil {
+		return err
+	}
+	if err := forgetLTIScores(ctx, tx, `a.id = $1`, id); err != nil {
+		return err
+	}
 	n, err := tx.exec(ctx, `DELETE FROM assignments WHERE id = $1 AND organization_id = $2`, id, organization)
 	if err == nil && n == 0 {
 		return ErrNotFound
@@ -101,11 +107,26 @@ func DeleteAssignment(ctx context.Context, tx Tx, organization, id string) error
 // their organization keeps things, or than the fallback where it says nothing (0 is for
 // ever). It returns how many there were.
 func (s *Store) ForgetAssignments(ctx context.Context, tx Tx, fallback time.Duration) (int64, error) {
-	return tx.exec(ctx, `DELETE FROM assignments WHERE EXISTS (SELECT 1 FROM organizations o WHERE o.id = assignments.organization_id
+	args := []any{int64(fallback / time.Second), micros(s.now())}
+	if err := forgetLTIScores(ctx, tx, pastRetention, args...); err != nil {
+		return 0, err
+	}
+	return tx.exec(ctx, `DELETE FROM assignments WHERE id IN (SELECT a.id FROM assignments a WHERE `+pastRetention+`)`, args...)
+}
+
+// pastRetention is what assignments a are that are kept no longer, by a fallback in seconds
+// and the time.
+const pastRetention = `EXISTS (SELECT 1 FROM organizations o WHERE o.id = a.organization_id
 		AND CASE WHEN o.retention > 0 THEN o.retention ELSE $1 END > 0
-		AND assignments.created < $2 - 1000000 * CASE WHEN o.retention > 0 THEN o.retention ELSE $1 END
-		AND NOT EXISTS (SELECT 1 FROM hand_ins h WHERE h.assignment_id = assignments.id
-			AND h.received >= $2 - 1000000 * CASE WHEN o.retention > 0 THEN o.retention ELSE $1 END))`, int64(fallback/time.Second), micros(s.now()))
+		AND a.created < $2 - 1000000 * CASE WHEN o.retention > 0 THEN o.retention ELSE $1 END
+		AND NOT EXISTS (SELECT 1 FROM hand_ins h WHERE h.assignment_id = a.id
+			AND h.received >= $2 - 1000000 * CASE WHEN o.retention > 0 THEN o.retention ELSE $1 END))`
+
+// forgetLTIScores deletes the scores that were sent to columns for some assignments a.
+func forgetLTIScores(ctx context.Context, tx Tx, which string, args ...any) error {
+	_, err := tx.exec(ctx, `DELETE FROM lti_scores WHERE EXISTS (SELECT 1 FROM lti_links l JOIN assignments a ON a.id = l.assignment_id
+		WHERE l.registration_id = lti_scores.registration_id AND l.line_item = lti_scores.line_item AND `+which+`)`, args...)
+	return err
 }
 
 // AddHandIn keeps what was handed in as the next attempt of its reference, and returns

@@ -137,6 +137,9 @@ func (f fixture) fillAll() {
 		if err == nil {
 			err = f.fillClass(ctx, tx, o.ID, b.ID)
 		}
+		if err == nil {
+			err = f.fillLTILink(ctx, tx, o.ID, b.ID)
+		}
 		return err
 	})
 	f.exec(`INSERT INTO turns (organization_id, line, priority, turn) VALUES ('single-user', '` + b.ID + `', 1, 7)`)
@@ -194,6 +197,19 @@ func (f fixture) fillLTI(ctx context.Context, tx store.Tx, organization, mark st
 		})
 	}
 	return err
+}
+
+// fillLTILink writes a link to the assignment that fillClass made, and who came by it.
+func (f fixture) fillLTILink(ctx context.Context, tx store.Tx, organization, mark string) error {
+	all, err := store.LTIRegistrationsOf(ctx, tx, organization)
+	if err != nil {
+		return err
+	}
+	l := store.LTILink{Registration: all[0].ID, Deployment: "a deployment", Link: "1", Assignment: mark, LineItem: "https://lms.school.example/1", Readable: true}
+	if err := store.KeepLTILink(ctx, tx, l); err != nil {
+		return err
+	}
+	return store.KeepLTIPupil(ctx, tx, store.LTIPupil{LTILink: l, Pupil: "p", Reference: "p7"})
 }
 
 func (f fixture) exec(statement string) {
