@@ -157,7 +157,7 @@ func openDurable(ctx context.Context, data *store.Store, workers *pool.Pool, c *
 	config := batch.Config{
 		Store: data, Workers: c.Pool.Size, Version: version(), KeepFor: c.Batches.KeepFor,
 		ChunkScores: c.Batches.ChunkScores, ChunkBytes: c.Batches.ChunkBytes,
-		Kinds: kinds, Lines: lines,
+		Search: c.Batches.Search, Kinds: kinds, Lines: lines,
 		Queue:   queue.Config{Tracing: c.Server.Tracing},
 		Metrics: batch.NewMetrics(registry), Logger: c.Logger,
 	}

@@ -31,7 +31,7 @@ import (
 // newBatches returns a service of batches that works on them unless pool is nil.
 func newBatches(t *testing.T, s *store.Store, p jobs) *batch.Service {
 	t.Helper()
-	config := batch.Config{Store: s, Version: "test", Queue: queue.Config{FetchPoll: 10 * time.Millisecond}}
+	config := batch.Config{Store: s, Version: "test", Search: true, Queue: queue.Config{FetchPoll: 10 * time.Millisecond}}
 	if p != nil {
 		config.Pool = p
 	}
@@ -66,6 +66,15 @@ func emptyMending() *report.Mending {
 	return &report.Mending{File: "a.musicxml", Engine: "test", RuleSet: "free", Edits: []report.MendedNote{}, Left: []report.Left{}, New: []report.Left{}, Alternatives: []report.MendingWay{}}
 }
 
+// foundOf is something found in a score, of each kind.
+func foundOf(file string) *store.Found {
+	return &store.Found{
+		Score:     store.FoundScore{FoundIn: store.FoundIn{File: file, Title: "A hymn"}, Outcome: "checked", Key: "C major", Mode: "major", Measures: 4},
+		Findings:  []store.FoundFinding{{Position: 1, Rule: "parallel-fifths", Family: "consecutives", Severity: "fault", Voices: "S B", Measure: "1", Beat: 1}},
+		Harmonies: []store.FoundHarmony{{Position: 1, Key: "C major", Mode: "major", Numeral: "I", Cadence: "PAC", Formula: "V I", Measure: "1", Beat: 1}},
+	}
+}
+
 // batchOf makes an open batch of an organization, with one score that is answered
 // and marked.
 func (s *tenants) batchOf(organization string) string {
@@ -88,7 +97,7 @@ func (s *tenants) batchOf(organization string) string {
 				voiced.AddScore(answer.Voiced, 0, []byte(tinyScore))
 				voicing, _ := voiced.Bundle()
 				_, err = s.store.SaveResults(ctx, tx, b, store.NewResult{
-					Number: 1, Engine: "test", Report: store.Pack(said), Marked: store.Pack([]byte(tinyScore)), Mending: store.Pack(mending), Voicing: store.Pack(voicing),
+					Number: 1, Engine: "test", Report: store.Pack(said), Marked: store.Pack([]byte(tinyScore)), Mending: store.Pack(mending), Voicing: store.Pack(voicing), Found: foundOf("a.musicxml"),
 				})
 			}
 			return err

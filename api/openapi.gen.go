@@ -12,6 +12,7 @@ import (
 	"partwright/worker/classroom"
 	"partwright/worker/classroom/classbook"
 	"partwright/worker/report"
+	"partwright/worker/store"
 
 	"github.com/gin-gonic/gin"
 	"github.com/oapi-codegen/runtime"
@@ -545,6 +546,54 @@ type First = report.First
 
 // Fix One way to mend a finding.
 type Fix = report.Fix
+
+// FoundCounts How many rows have which values in common.
+type FoundCounts = *store.FoundCounts
+
+// FoundFinding A finding.
+type FoundFinding = store.FoundFinding
+
+// FoundFindingPage defines model for FoundFindingPage.
+type FoundFindingPage struct {
+	Findings []FoundFinding `json:"findings"`
+
+	// Counts How many rows have which values in common.
+	Counts FoundCounts `json:"counts,omitempty"`
+
+	// Next What to ask for as after, where there may be more.
+	Next string `json:"next,omitempty"`
+}
+
+// FoundGroup defines model for FoundGroup.
+type FoundGroup = store.FoundGroup
+
+// FoundHarmony A harmony.
+type FoundHarmony = store.FoundHarmony
+
+// FoundHarmonyPage defines model for FoundHarmonyPage.
+type FoundHarmonyPage struct {
+	Harmonies []FoundHarmony `json:"harmonies"`
+
+	// Counts How many rows have which values in common.
+	Counts FoundCounts `json:"counts,omitempty"`
+
+	// Next What to ask for as after, where there may be more.
+	Next string `json:"next,omitempty"`
+}
+
+// FoundScore A score that has an answer.
+type FoundScore = store.FoundScore
+
+// FoundScorePage defines model for FoundScorePage.
+type FoundScorePage struct {
+	Scores []FoundScore `json:"scores"`
+
+	// Counts How many rows have which values in common.
+	Counts FoundCounts `json:"counts,omitempty"`
+
+	// Next What to ask for as after, where there may be more.
+	Next string `json:"next,omitempty"`
+}
 
 // GradebookEntry What a learning system has of a pupil, beside what was sent to it.
 type GradebookEntry = gradebook.Entry
@@ -1944,6 +1993,90 @@ type CreateContinuationParams struct {
 	AcceptLanguage AcceptLanguage `json:"Accept-Language,omitempty"`
 }
 
+// FindFindingsParams defines parameters for FindFindings.
+type FindFindingsParams struct {
+	// Batch In this batch only.
+	Batch string `form:"batch,omitempty" json:"batch,omitempty"`
+
+	// Rule Of this rule.
+	Rule string `form:"rule,omitempty" json:"rule,omitempty"`
+
+	// Family Of this family of rules.
+	Family string `form:"family,omitempty" json:"family,omitempty"`
+
+	// Severity Of this severity.
+	Severity string `form:"severity,omitempty" json:"severity,omitempty"`
+
+	// Voices Between these voices, from the top with a blank between them, such as `S B`.
+	Voices string `form:"voices,omitempty" json:"voices,omitempty"`
+
+	// Key In this key, such as `G minor`.
+	Key string `form:"key,omitempty" json:"key,omitempty"`
+
+	// Mode In major or minor.
+	Mode string `form:"mode,omitempty" json:"mode,omitempty"`
+
+	// Numeral At this numeral, in RomanText, such as `N6`.
+	Numeral string `form:"numeral,omitempty" json:"numeral,omitempty"`
+
+	// Title In scores with all of these words in their title, in any case and without accents.
+	Title string `form:"title,omitempty" json:"title,omitempty"`
+
+	// Text In scores with all of these words in their title, composer or file name.
+	Text string `form:"text,omitempty" json:"text,omitempty"`
+
+	// CountBy Columns to count by, with commas between them, up to three of batch, rule, family, severity, voices, key, mode, numeral, composer.
+	CountBy string `form:"count_by,omitempty" json:"count_by,omitempty"`
+
+	// Groups How many groups of counts to show, the largest first.
+	Groups int `form:"groups,omitempty" json:"groups,omitempty"`
+
+	// After What the last page gave as next.
+	After string `form:"after,omitempty" json:"after,omitempty"`
+
+	// Limit The longest page.
+	Limit int `form:"limit,omitempty" json:"limit,omitempty"`
+}
+
+// FindHarmoniesParams defines parameters for FindHarmonies.
+type FindHarmoniesParams struct {
+	// Batch In this batch only.
+	Batch string `form:"batch,omitempty" json:"batch,omitempty"`
+
+	// Key In this key, such as `G minor`.
+	Key string `form:"key,omitempty" json:"key,omitempty"`
+
+	// Mode In major or minor.
+	Mode string `form:"mode,omitempty" json:"mode,omitempty"`
+
+	// Numeral At this numeral, in RomanText, such as `N6`.
+	Numeral string `form:"numeral,omitempty" json:"numeral,omitempty"`
+
+	// Succession At the last of these numerals, which follow one another in one key: up to five with a blank between them, such as `ii65 V7 vi`. Rows come in the order of what was before, the nearest first.
+	Succession string `form:"succession,omitempty" json:"succession,omitempty"`
+
+	// Cadence Where a cadence of this kind ends.
+	Cadence string `form:"cadence,omitempty" json:"cadence,omitempty"`
+
+	// Title In scores with all of these words in their title, in any case and without accents.
+	Title string `form:"title,omitempty" json:"title,omitempty"`
+
+	// Text In scores with all of these words in their title, composer or file name.
+	Text string `form:"text,omitempty" json:"text,omitempty"`
+
+	// CountBy Columns to count by, with commas between them, up to three of batch, key, mode, numeral, cadence, formula, composer.
+	CountBy string `form:"count_by,omitempty" json:"count_by,omitempty"`
+
+	// Groups How many groups of counts to show, the largest first.
+	Groups int `form:"groups,omitempty" json:"groups,omitempty"`
+
+	// After What the last page gave as next.
+	After string `form:"after,omitempty" json:"after,omitempty"`
+
+	// Limit The longest page.
+	Limit int `form:"limit,omitempty" json:"limit,omitempty"`
+}
+
 // CreateMendingMultipartBody defines parameters for CreateMending.
 type CreateMendingMultipartBody struct {
 	// Accepted What the teacher lets stand, as YAML or JSON: printed measures, each with
@@ -2210,6 +2343,45 @@ type GetRuleParams struct {
 
 	// AcceptLanguage Languages by preference (RFC 9110, 12.5.4).
 	AcceptLanguage AcceptLanguage `json:"Accept-Language,omitempty"`
+}
+
+// FindScoresParams defines parameters for FindScores.
+type FindScoresParams struct {
+	// Batch In this batch only.
+	Batch string `form:"batch,omitempty" json:"batch,omitempty"`
+
+	// Outcome With this outcome.
+	Outcome string `form:"outcome,omitempty" json:"outcome,omitempty"`
+
+	// Key In this key, such as `G minor`.
+	Key string `form:"key,omitempty" json:"key,omitempty"`
+
+	// Mode In major or minor.
+	Mode string `form:"mode,omitempty" json:"mode,omitempty"`
+
+	// Texture Taken for this texture, such as `choir`.
+	Texture string `form:"texture,omitempty" json:"texture,omitempty"`
+
+	// Shape That sound like this, transposed or not, by the `shape` of another row.
+	Shape string `form:"shape,omitempty" json:"shape,omitempty"`
+
+	// Title In scores with all of these words in their title, in any case and without accents.
+	Title string `form:"title,omitempty" json:"title,omitempty"`
+
+	// Text In scores with all of these words in their title, composer or file name.
+	Text string `form:"text,omitempty" json:"text,omitempty"`
+
+	// CountBy Columns to count by, with commas between them, up to three of batch, outcome, key, mode, texture, composer, shape, engine, rule_set.
+	CountBy string `form:"count_by,omitempty" json:"count_by,omitempty"`
+
+	// Groups How many groups of counts to show, the largest first.
+	Groups int `form:"groups,omitempty" json:"groups,omitempty"`
+
+	// After What the last page gave as next.
+	After string `form:"after,omitempty" json:"after,omitempty"`
+
+	// Limit The longest page.
+	Limit int `form:"limit,omitempty" json:"limit,omitempty"`
 }
 
 // CreateVoicingMultipartBody defines parameters for CreateVoicing.
@@ -2593,6 +2765,12 @@ type ServerInterface interface {
 	// CreateContinuation List the ways from one sonority to the next chord
 	// (POST /v1/continuations)
 	CreateContinuation(c *gin.Context, params CreateContinuationParams)
+	// FindFindings Find findings across batches
+	// (GET /v1/findings)
+	FindFindings(c *gin.Context, params FindFindingsParams)
+	// FindHarmonies Find harmonies across batches
+	// (GET /v1/harmonies)
+	FindHarmonies(c *gin.Context, params FindHarmoniesParams)
 	// CreateMending Take the faults out of a score with the smallest changes
 	// (POST /v1/mendings)
 	CreateMending(c *gin.Context, params CreateMendingParams)
@@ -2629,6 +2807,9 @@ type ServerInterface interface {
 	// GetReportSchema The JSON Schema of the findings
 	// (GET /v1/schemas/report.json)
 	GetReportSchema(c *gin.Context)
+	// FindScores Find scores across batches
+	// (GET /v1/scores)
+	FindScores(c *gin.Context, params FindScoresParams)
 	// EndSession Sign the browser out
 	// (DELETE /v1/session)
 	EndSession(c *gin.Context)
@@ -4659,6 +4840,252 @@ func (siw *ServerInterfaceWrapper) CreateContinuation(c *gin.Context) {
 	siw.Handler.CreateContinuation(c, params)
 }
 
+// FindFindings operation middleware
+func (siw *ServerInterfaceWrapper) FindFindings(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params FindFindingsParams
+
+	// ------------- Optional query parameter "batch" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "batch", c.Request.URL.Query(), &params.Batch, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter batch: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "rule" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "rule", c.Request.URL.Query(), &params.Rule, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter rule: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "family" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "family", c.Request.URL.Query(), &params.Family, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter family: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "severity" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "severity", c.Request.URL.Query(), &params.Severity, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter severity: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "voices" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "voices", c.Request.URL.Query(), &params.Voices, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter voices: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "key" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "key", c.Request.URL.Query(), &params.Key, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter key: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "mode" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "mode", c.Request.URL.Query(), &params.Mode, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter mode: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "numeral" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "numeral", c.Request.URL.Query(), &params.Numeral, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter numeral: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "title" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "title", c.Request.URL.Query(), &params.Title, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter title: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "text" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "text", c.Request.URL.Query(), &params.Text, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter text: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "count_by" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "count_by", c.Request.URL.Query(), &params.CountBy, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter count_by: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "groups" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "groups", c.Request.URL.Query(), &params.Groups, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter groups: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "after" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "after", c.Request.URL.Query(), &params.After, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter after: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", c.Request.URL.Query(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter limit: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.FindFindings(c, params)
+}
+
+// FindHarmonies operation middleware
+func (siw *ServerInterfaceWrapper) FindHarmonies(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params FindHarmoniesParams
+
+	// ------------- Optional query parameter "batch" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "batch", c.Request.URL.Query(), &params.Batch, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter batch: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "key" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "key", c.Request.URL.Query(), &params.Key, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter key: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "mode" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "mode", c.Request.URL.Query(), &params.Mode, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter mode: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "numeral" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "numeral", c.Request.URL.Query(), &params.Numeral, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter numeral: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "succession" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "succession", c.Request.URL.Query(), &params.Succession, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter succession: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "cadence" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "cadence", c.Request.URL.Query(), &params.Cadence, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter cadence: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "title" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "title", c.Request.URL.Query(), &params.Title, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter title: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "text" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "text", c.Request.URL.Query(), &params.Text, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter text: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "count_by" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "count_by", c.Request.URL.Query(), &params.CountBy, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter count_by: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "groups" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "groups", c.Request.URL.Query(), &params.Groups, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter groups: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "after" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "after", c.Request.URL.Query(), &params.After, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter after: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", c.Request.URL.Query(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter limit: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.FindHarmonies(c, params)
+}
+
 // CreateMending operation middleware
 func (siw *ServerInterfaceWrapper) CreateMending(c *gin.Context) {
 
@@ -5285,6 +5712,121 @@ func (siw *ServerInterfaceWrapper) GetReportSchema(c *gin.Context) {
 	siw.Handler.GetReportSchema(c)
 }
 
+// FindScores operation middleware
+func (siw *ServerInterfaceWrapper) FindScores(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params FindScoresParams
+
+	// ------------- Optional query parameter "batch" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "batch", c.Request.URL.Query(), &params.Batch, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter batch: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "outcome" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "outcome", c.Request.URL.Query(), &params.Outcome, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter outcome: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "key" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "key", c.Request.URL.Query(), &params.Key, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter key: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "mode" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "mode", c.Request.URL.Query(), &params.Mode, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter mode: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "texture" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "texture", c.Request.URL.Query(), &params.Texture, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter texture: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "shape" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "shape", c.Request.URL.Query(), &params.Shape, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter shape: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "title" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "title", c.Request.URL.Query(), &params.Title, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter title: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "text" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "text", c.Request.URL.Query(), &params.Text, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter text: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "count_by" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "count_by", c.Request.URL.Query(), &params.CountBy, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter count_by: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "groups" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "groups", c.Request.URL.Query(), &params.Groups, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter groups: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "after" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "after", c.Request.URL.Query(), &params.After, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter after: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "limit" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "limit", c.Request.URL.Query(), &params.Limit, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter limit: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.FindScores(c, params)
+}
+
 // EndSession operation middleware
 func (siw *ServerInterfaceWrapper) EndSession(c *gin.Context) {
 
@@ -5901,6 +6443,9 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.GET(options.BaseURL+"/v1/batches/:batch/statistics.csv", wrapper.GetStatistics)
 	router.GET(options.BaseURL+"/v1/batches/:batch/harmonies.csv", wrapper.GetHarmonies)
 	router.GET(options.BaseURL+"/v1/batches/:batch/tables/:table", wrapper.GetTable)
+	router.GET(options.BaseURL+"/v1/scores", wrapper.FindScores)
+	router.GET(options.BaseURL+"/v1/findings", wrapper.FindFindings)
+	router.GET(options.BaseURL+"/v1/harmonies", wrapper.FindHarmonies)
 	router.GET(options.BaseURL+"/v1/rules", wrapper.ListRules)
 	router.GET(options.BaseURL+"/v1/rules/:id", wrapper.GetRule)
 	router.GET(options.BaseURL+"/v1/rule-sets", wrapper.ListRuleSets)

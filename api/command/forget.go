@@ -63,10 +63,10 @@ func idleBatches(ctx context.Context, s *store.Store, organization string, older
 	return ids, err
 }
 
-// forget deletes batch by batch: a running service waits for no more than one.
+// forget deletes batch by batch, each in steps that a running service hardly waits for.
 func forget(ctx context.Context, s *store.Store, organization string, batches []string, cmd *cobra.Command) error {
 	for i, id := range batches {
-		err := s.Write(ctx, func(tx store.Tx) error { return store.DeleteBatch(ctx, tx, organization, id) })
+		err := s.DeleteBatch(ctx, organization, id)
 		if errors.Is(err, store.ErrNotFound) {
 			err = fmt.Errorf("the organization has no batch %q", id)
 		}

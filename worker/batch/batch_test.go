@@ -135,7 +135,7 @@ func newBench(t *testing.T, c store.Config, change func(*batch.Config)) *bench {
 	t.Helper()
 	b := &bench{T: t, store: storetest.Open(t, c), pool: &stubPool{}}
 	config := batch.Config{
-		Store: b.store, Pool: b.pool, Workers: 2, Version: "test", ChunkScores: 2,
+		Store: b.store, Pool: b.pool, Workers: 2, Version: "test", ChunkScores: 2, Search: true,
 		Queue: queue.Config{FetchPoll: 20 * time.Millisecond},
 	}
 	if change != nil {

@@ -152,7 +152,7 @@ func patience(ctx context.Context, tx store.Tx, b *store.Batch, added int, p que
 
 // Delete takes a batch away with its scores and answers.
 func (s *Service) Delete(ctx context.Context, organization, id string) error {
-	err := s.store.Write(ctx, func(tx store.Tx) error { return store.DeleteBatch(ctx, tx, organization, id) })
+	err := s.store.DeleteBatch(ctx, organization, id)
 	if err == nil {
 		s.watched.changed(id)
 	}

@@ -10,6 +10,8 @@ import (
 	"partwright/worker/batch"
 	"partwright/worker/store"
 	"partwright/worker/store/storetest"
+
+	"github.com/prometheus/client_golang/prometheus"
 )
 
 func numbersOf(results []store.Result) (numbers []int64) {
@@ -133,4 +135,46 @@ func TestNumbersOfDeletedScoresAreNotGivenAgain(t *testing.T) {
 			}
 		}
 	})
+}
+
+// A batch that cannot be deleted keeps no other from it.
+func TestOneBatchThatStaysKeepsNoOther(t *testing.T) {
+	registry := prometheus.NewRegistry()
+	b := newBench(t, store.Config{Dir: t.TempDir()}, func(c *batch.Config) {
+		c.KeepFor, c.Metrics = time.Second, batch.NewMetrics(registry)
+	})
+	first, second, third := b.create(asked(), "1").ID, b.create(asked(), "2").ID, b.create(asked(), "3").ID
+	b.exec(`CREATE TRIGGER stays BEFORE DELETE ON batches WHEN OLD.id = '` + second + `' BEGIN SELECT RAISE(ABORT, 'it stays'); END`)
+	b.exec(`UPDATE batches SET state = 'finished', created = 1`)
+	b.exec(`UPDATE events SET created = 1`)
+	b.start()
+	for until := time.Now().Add(time.Minute); ; time.Sleep(20 * time.Millisecond) {
+		gone := 0
+		for _, id := range []string{first, third} {
+			if _, err := b.Status(b.Context(), org, id); errors.Is(err, store.ErrNotFound) {
+				gone++
+			}
+		}
+		if stuck := gauge(t, registry, "partwright_batches_undeletable"); gone == 2 && stuck == 1 {
+			return
+		} else if time.Now().After(until) {
+			t.Fatalf("%d of the other two are gone, %v cannot be deleted", gone, stuck)
+		}
+	}
+}
+
+// gauge reads a metric without labels.
+func gauge(t *testing.T, registry *prometheus.Registry, name string) float64 {
+	t.Helper()
+	families, err := registry.Gather()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range families {
+		if f.GetName() == name {
+			return f.GetMetric()[0].GetGauge().GetValue()
+		}
+	}
+	t.Fatalf("there is no metric %s", name)
+	return 0
 }

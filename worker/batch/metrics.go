@@ -20,6 +20,7 @@ type Metrics struct {
 	answers  *prometheus.CounterVec
 	lookups  *prometheus.CounterVec
 	duration prometheus.Histogram
+	stuck    prometheus.Gauge
 }
 
 // NewMetrics registers the metrics of a service; one registry serves one.
@@ -44,7 +45,11 @@ func NewMetrics(registry prometheus.Registerer) *Metrics {
 			Buckets: prometheus.ExponentialBuckets(0.001, 2.5, 12), NativeHistogramBucketFactor: 1.1,
 		}),
 	}
-	registry.MustRegister(m.jobs, m.answers, m.lookups, m.duration)
+	m.stuck = prometheus.NewGauge(prometheus.GaugeOpts{
+		Name: "partwright_batches_undeletable",
+		Help: "Batches that should have been deleted when this process looked last, and could not be.",
+	})
+	registry.MustRegister(m.jobs, m.answers, m.lookups, m.duration, m.stuck)
 	for _, outcome := range []string{"done", "failed", "interrupted"} {
 		m.jobs.WithLabelValues(outcome)
 	}
@@ -89,6 +94,12 @@ func (m *Metrics) saved(results []store.NewResult, late int) {
 func (m *Metrics) score(ctx context.Context, took time.Duration) {
 	if m != nil {
 		stage.ObserveTraced(ctx, m.duration, took)
+	}
+}
+
+func (m *Metrics) undeletable(batches int) {
+	if m != nil {
+		m.stuck.Set(float64(batches))
 	}
 }
 

@@ -37,12 +37,18 @@ func (s *Service) answerMember(ctx context.Context, organization string, m *stor
 		return result, err
 	}
 	// An earlier answer that cannot be read is none.
-	if earlier != nil && s.guard(ctx, func() error { return reuse(earlier, m.Name, &result) }) == nil {
+	if earlier != nil && s.guard(ctx, func() error { return errors.Join(reuse(earlier, m.Name, &result), s.find(m.Name, &result)) }) == nil {
 		s.metrics.reused(true)
 		return result, nil
 	}
 	s.metrics.reused(false)
-	err = s.guard(ctx, func() error { return s.check(ctx, m, recipe, &result) })
+	err = s.guard(ctx, func() error {
+		err := s.check(ctx, m, recipe, &result)
+		if err == nil {
+			err = s.find(m.Name, &result)
+		}
+		return err
+	})
 	s.metrics.score(ctx, time.Since(start))
 	return result, err
 }
@@ -84,6 +90,9 @@ func (s *Service) check(ctx context.Context, m *store.Member, recipe *recipe, in
 	}
 	if err := keep(a, into); err != nil {
 		return err
+	}
+	if said, ok := a.Report.(*report.Report); ok && s.config.Search {
+		into.Found = foundIn(said)
 	}
 	if recipe.Mend != nil {
 		if into.Mending, err = s.further(ctx, in, recipe.Mend, into); err != nil {

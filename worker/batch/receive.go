@@ -204,6 +204,7 @@ func (g *group) add(item files.Item, version string) error {
 	m.Place = item.Place
 	if err != nil {
 		m = store.NewMember{Name: item.Name, Place: item.Place, Engine: version, Problem: failure(item.Name, err)}
+		m.Found = foundNothing(m.Name, version, m.Problem)
 	}
 	g.bytes += m.Score.Size
 	g.members = append(g.members, m)

@@ -54,6 +54,8 @@ type Config struct {
 	// KeepFor is how long a batch is kept in which nothing happens any more, where
 	// its organization says nothing else (default: until it is deleted). KeepKeys is the same for idempotency keys (default 24 h).
 	KeepFor, KeepKeys time.Duration
+	// Search keeps what was found as rows, to be asked by [Service.Ask].
+	Search bool
 	// Kinds are further kinds of jobs for the same queue, and Lines how many of
 	// each further line this process works on at once; nil for none.
 	Kinds *queue.Kinds
@@ -204,24 +206,51 @@ func (s *Service) tidy(ctx context.Context) error {
 	})
 	if err == nil {
 		err = s.store.Read(ctx, func(tx store.Tx) error {
+			begun, err := store.Deletions(ctx, tx, 1000)
+			if err != nil {
+				return err
+			}
+			old = append(old, begun...)
 			past, err := s.store.PastRetention(ctx, tx, s.config.KeepFor, 1000)
 			old = append(old, past...)
 			return err
 		})
 	}
-	for _, b := range old {
-		if err == nil {
-			err = s.Delete(ctx, b.Organization, b.ID)
-		}
-	}
+	deleted := s.deleteOld(ctx, old)
 	if err == nil {
 		err = s.store.EmptyLog(ctx)
 	}
-	if err == nil && len(old) > 0 {
-		s.logger.InfoContext(ctx, "batches were deleted", "batches", len(old))
+	if deleted > 0 {
+		s.logger.InfoContext(ctx, "batches were deleted", "batches", deleted)
+	}
+	if err == nil {
+		err = s.searchEarlier(ctx)
 	}
 	if err != nil {
 		return fmt.Errorf("keeping house: %w", err)
 	}
 	return nil
+}
+
+// deleteOld deletes batches, each for itself: one that cannot be deleted keeps no other,
+// and is tried again when the house is kept next.
+func (s *Service) deleteOld(ctx context.Context, old []*store.Batch) (deleted int) {
+	stuck := 0
+	for _, b := range old {
+		err := s.Delete(ctx, b.Organization, b.ID)
+		if errors.Is(err, store.ErrNotFound) { // its deletion had begun
+			err = s.store.FinishDeletion(ctx, b.Organization, b.ID)
+		}
+		switch {
+		case ctx.Err() != nil:
+			return deleted
+		case err != nil:
+			stuck++
+			s.logger.WarnContext(ctx, "a batch cannot be deleted", "batch", b.ID, "error", err.Error())
+		default:
+			deleted++
+		}
+	}
+	s.metrics.undeletable(stuck)
+	return deleted
 }

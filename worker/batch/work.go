@@ -205,5 +205,6 @@ func (r *chunkRun) answerOne(ctx context.Context, m *store.Member) error {
 }
 
 func (r *chunkRun) fail(m *store.Member, err error) {
-	r.results = append(r.results, store.NewResult{Number: m.Number, Engine: r.service.config.Version, Problem: failure(m.Name, err)})
+	problem, version := failure(m.Name, err), r.service.config.Version
+	r.results = append(r.results, store.NewResult{Number: m.Number, Engine: version, Problem: problem, Found: foundNothing(m.Name, version, problem)})
 }

@@ -7,30 +7,30 @@ import (
 	"partwright/worker/report"
 )
 
-// rows are those of one score.
-type rows struct {
-	score     Score
-	findings  []Finding
-	harmonies []Harmony
-	cadences  []Cadence
+// Rows are those of one score.
+type Rows struct {
+	Score     Score
+	Findings  []Finding
+	Harmonies []Harmony
+	Cadences  []Cadence
 }
 
-// rowsOf takes the rows from a report. Without an analysis there are no harmonies and
+// RowsOf takes the rows from a report. Without an analysis there are no harmonies and
 // cadences.
-func rowsOf(batch string, number int64, r *report.Report) rows {
+func RowsOf(batch string, number int64, r *report.Report) Rows {
 	which := of{batch, number, r.File}
-	all := rows{score: scoreRow(which, r)}
+	all := Rows{Score: scoreRow(which, r)}
 	for i := range r.Findings {
-		all.findings = append(all.findings, findingRow(which, &r.Findings[i]))
+		all.Findings = append(all.Findings, findingRow(which, &r.Findings[i]))
 	}
 	if r.Analysis == nil {
 		return all
 	}
 	for i := range r.Analysis.Harmonies {
-		all.harmonies = append(all.harmonies, harmonyRow(which, r.Analysis.Harmonies, i))
+		all.Harmonies = append(all.Harmonies, harmonyRow(which, r.Analysis.Harmonies, i))
 	}
 	for i := range r.Analysis.Cadences {
-		all.cadences = append(all.cadences, cadenceRow(which, r.Analysis, &r.Analysis.Cadences[i]))
+		all.Cadences = append(all.Cadences, cadenceRow(which, r.Analysis, &r.Analysis.Cadences[i]))
 	}
 	return all
 }

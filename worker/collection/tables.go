@@ -66,10 +66,10 @@ func (t *Tables) Failure(f *report.Failure) error {
 
 // Add adds the answer to a score with a number.
 func (t *Tables) Add(number int64, r *report.Report) error {
-	all := rowsOf(t.origin.Batch, number, r)
+	all := RowsOf(t.origin.Batch, number, r)
 	return errors.Join(
-		t.scores.add([]Score{all.score}), t.findings.add(all.findings),
-		t.harmonies.add(all.harmonies), t.cadences.add(all.cadences))
+		t.scores.add([]Score{all.Score}), t.findings.add(all.Findings),
+		t.harmonies.add(all.Harmonies), t.cadences.add(all.Cadences))
 }
 
 // AddFailure adds a score with a number that has no answer.

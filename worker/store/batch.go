@@ -43,6 +43,8 @@ type Batch struct {
 	// Last is the number that a member was given last; those of deleted members are
 	// not given again.
 	Last int64
+	// Searched says that every answer has its rows; see [Find].
+	Searched bool
 	Counts
 
 	lastEvent int64
@@ -51,14 +53,14 @@ type Batch struct {
 }
 
 const batchColumns = `id, organization_id, state, options, created, closed, finished,
-	total, waiting, done, failed, canceled, last_event, receiver, skipped, bytes, last_number`
+	total, waiting, done, failed, canceled, last_event, receiver, skipped, bytes, last_number, searched`
 
 func scanBatch(r row, b *Batch) error {
 	var options string
-	var created, closed, finished int64
+	var created, closed, finished, searched int64
 	err := r.Scan(&b.ID, &b.Organization, &b.State, &options, &created, &closed, &finished,
-		&b.Total, &b.Waiting, &b.Done, &b.Failed, &b.Canceled, &b.lastEvent, &b.Receiver, &b.Skipped, &b.Bytes, &b.Last)
-	b.Options = json.RawMessage(options)
+		&b.Total, &b.Waiting, &b.Done, &b.Failed, &b.Canceled, &b.lastEvent, &b.Receiver, &b.Skipped, &b.Bytes, &b.Last, &searched)
+	b.Options, b.Searched = json.RawMessage(options), searched != 0
 	b.Created, b.Closed, b.Finished = moment(created), moment(closed), moment(finished)
 	return err
 }
@@ -87,20 +89,20 @@ func (s *Store) CreateBatch(ctx context.Context, tx Tx, organization string, opt
 // [Batch]. The error is a [*QuotaError] if the organization may have no more.
 func (s *Store) CreateUpload(ctx context.Context, tx Tx, organization, receiver string, options json.RawMessage) (*Batch, error) {
 	b := &Batch{
-		ID: rand.Text(), Organization: organization, State: BatchOpen, Options: options, Receiver: receiver,
+		ID: rand.Text(), Organization: organization, State: BatchOpen, Options: options, Receiver: receiver, Searched: true,
 		Created: moment(micros(s.now())),
 	}
 	if err := admit(ctx, tx, b); err != nil {
 		return nil, err
 	}
-	_, err := tx.exec(ctx, `INSERT INTO batches (id, organization_id, state, options, created, receiver) VALUES ($1, $2, $3, $4, $5, $6)`,
+	_, err := tx.exec(ctx, `INSERT INTO batches (id, organization_id, state, options, created, receiver, searched) VALUES ($1, $2, $3, $4, $5, $6, 1)`,
 		b.ID, b.Organization, string(b.State), string(options), micros(b.Created), b.Receiver)
 	return b, err
 }
 
 // BatchByID finds a batch of an organization.
 func BatchByID(ctx context.Context, tx Tx, organization, id string) (*Batch, error) {
-	return findBatch(ctx, tx, `SELECT `+batchColumns+` FROM batches WHERE id = $1 AND organization_id = $2`, id, organization)
+	return findBatch(ctx, tx, `SELECT `+batchColumns+` FROM batches WHERE id = $1 AND organization_id = $2 AND deleted = 0`, id, organization)
 }
 
 func findBatch(ctx context.Context, tx Tx, statement string, args ...any) (*Batch, error) {
@@ -129,21 +131,21 @@ func listBatches(ctx context.Context, tx Tx, statement string, args ...any) ([]*
 // those that come after a batch, where one is named.
 func Batches(ctx context.Context, tx Tx, organization, after string, limit int) ([]*Batch, error) {
 	if after == "" {
-		return listBatches(ctx, tx, `SELECT `+batchColumns+` FROM batches WHERE organization_id = $1
+		return listBatches(ctx, tx, `SELECT `+batchColumns+` FROM batches WHERE organization_id = $1 AND deleted = 0
 			ORDER BY created DESC, id DESC LIMIT $2`, organization, limit)
 	}
 	b, err := BatchByID(ctx, tx, organization, after)
 	if err != nil {
 		return nil, err
 	}
-	return listBatches(ctx, tx, `SELECT `+batchColumns+` FROM batches WHERE organization_id = $1 AND (created, id) < ($2, $3)
+	return listBatches(ctx, tx, `SELECT `+batchColumns+` FROM batches WHERE organization_id = $1 AND deleted = 0 AND (created, id) < ($2, $3)
 		ORDER BY created DESC, id DESC LIMIT $4`, organization, micros(b.Created), b.ID, limit)
 }
 
 // AbandonedBatches finds the batches whose upload ended with its worker: one that
 // was not seen since a moment, in microseconds since 1970.
 func AbandonedBatches(ctx context.Context, tx Tx, seen int64) ([]*Batch, error) {
-	return listBatches(ctx, tx, `SELECT `+batchColumns+` FROM batches WHERE receiver <> '' AND NOT EXISTS (
+	return listBatches(ctx, tx, `SELECT `+batchColumns+` FROM batches WHERE deleted = 0 AND receiver <> '' AND NOT EXISTS (
 		SELECT 1 FROM workers w WHERE w.id = batches.receiver AND w.seen >= $1)`, seen)
 }
 
@@ -152,7 +154,7 @@ func AbandonedBatches(ctx context.Context, tx Tx, seen int64) ([]*Batch, error) 
 // more is finished then.
 func (s *Store) Change(ctx context.Context, tx Tx, organization, id string, f func(*Batch) error) (*Batch, error) {
 	// An update that changes nothing locks the row in either database.
-	b, err := findBatch(ctx, tx, `UPDATE batches SET state = state WHERE id = $1 AND organization_id = $2 RETURNING `+batchColumns, id, organization)
+	b, err := findBatch(ctx, tx, `UPDATE batches SET state = state WHERE id = $1 AND organization_id = $2 AND deleted = 0 RETURNING `+batchColumns, id, organization)
 	if err != nil {
 		return nil, err
 	}
@@ -165,37 +167,13 @@ func (s *Store) Change(ctx context.Context, tx Tx, organization, id string, f fu
 	}
 	_, err = tx.exec(ctx, `UPDATE batches SET state = $1, closed = $2, finished = $3,
 			total = $4, waiting = $5, done = $6, failed = $7, canceled = $8, last_event = $9,
-			receiver = $10, skipped = $11, bytes = $12, last_number = $13
-		WHERE id = $14`,
+			receiver = $10, skipped = $11, bytes = $12, last_number = $13, searched = $14
+		WHERE id = $15`,
 		string(b.State), micros(b.Closed), micros(b.Finished),
 		b.Total, b.Waiting, b.Done, b.Failed, b.Canceled, b.lastEvent,
-		b.Receiver, b.Skipped, b.Bytes, b.Last, b.ID)
+		b.Receiver, b.Skipped, b.Bytes, b.Last, oneIf(b.Searched), b.ID)
 	if err != nil {
 		return nil, err
 	}
 	return b, s.writeEvents(ctx, tx, b)
-}
-
-// DeleteBatch takes a batch away with its results, and the scores that no other
-// batch of the organization has.
-func DeleteBatch(ctx context.Context, tx Tx, organization, id string) error {
-	var hashes []string
-	err := tx.each(ctx, func(r row) error {
-		var hash string
-		err := r.Scan(&hash)
-		hashes = append(hashes, hash)
-		return err
-	}, `SELECT DISTINCT score_hash FROM members WHERE batch_id = $1 AND organization_id = $2 AND score_hash IS NOT NULL
-		ORDER BY score_hash`, id, organization)
-	if err != nil {
-		return err
-	}
-	n, err := tx.exec(ctx, `DELETE FROM batches WHERE id = $1 AND organization_id = $2`, id, organization)
-	if err == nil && n == 0 {
-		return ErrNotFound
-	}
-	if err != nil {
-		return err
-	}
-	return forgetScores(ctx, tx, organization, hashes)
 }

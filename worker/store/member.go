@@ -51,6 +51,8 @@ type NewMember struct {
 	Problem []byte
 	// Engine is the version that found the problem.
 	Engine string
+	// Found is what is asked of a member with a problem; see [NewResult].
+	Found *Found
 }
 
 // AddMembers adds scores to a batch that is being changed, and returns the number
@@ -71,7 +73,7 @@ func (s *Store) AddMembers(ctx context.Context, tx Tx, b *Batch, members []NewMe
 		hash := &m.Score.Hash
 		if m.Problem != nil {
 			hash = nil
-			failed = append(failed, NewResult{Number: b.Last, Engine: m.Engine, Problem: m.Problem})
+			failed = append(failed, NewResult{Number: b.Last, Engine: m.Engine, Problem: m.Problem, Found: m.Found})
 		}
 		rows = append(rows, []any{b.ID, b.Last, b.Organization, m.Name, hash, string(MemberWaiting), m.Place, m.LabelsName, orNull(m.Labels)})
 	}
@@ -162,7 +164,20 @@ func ResumeCanceled(ctx context.Context, tx Tx, b *Batch) error {
 // RetryFailed takes the problems of failed members away and lets them wait again.
 // Those that have no score stay as they are. It returns how many wait.
 func RetryFailed(ctx context.Context, tx Tx, b *Batch) (int64, error) {
-	_, err := tx.exec(ctx, `DELETE FROM results WHERE batch_id = $1 AND EXISTS (SELECT 1 FROM members m
+	var failed []int64
+	err := tx.each(ctx, func(r row) error {
+		var number int64
+		err := r.Scan(&number)
+		failed = append(failed, number)
+		return err
+	}, `SELECT number FROM members WHERE batch_id = $1 AND state = 'failed' AND score_hash IS NOT NULL`, b.ID)
+	if err == nil {
+		err = forgetFound(ctx, tx, b.Organization, b.ID, failed...)
+	}
+	if err != nil {
+		return 0, err
+	}
+	_, err = tx.exec(ctx, `DELETE FROM results WHERE batch_id = $1 AND EXISTS (SELECT 1 FROM members m
 		WHERE m.batch_id = results.batch_id AND m.number = results.number AND m.state = 'failed' AND m.score_hash IS NOT NULL)`, b.ID)
 	if err != nil {
 		return 0, err
@@ -191,6 +206,9 @@ func DeleteMember(ctx context.Context, tx Tx, b *Batch, number int64) error {
 		return err
 	}
 	if _, err := tx.exec(ctx, `DELETE FROM members WHERE batch_id = $1 AND number = $2`, b.ID, number); err != nil {
+		return err
+	}
+	if err := forgetFound(ctx, tx, b.Organization, b.ID, number); err != nil {
 		return err
 	}
 	b.Total--

@@ -91,6 +91,11 @@ func DeleteOrganization(ctx context.Context, tx Tx, id string) error {
 	// what was handed in and decided.
 	for _, statement := range []string{
 		`DELETE FROM batches WHERE organization_id = $1`,
+		`DELETE FROM found_harmonies WHERE organization_id = $1`,
+		`DELETE FROM found_findings WHERE organization_id = $1`,
+		`DELETE FROM found_words WHERE organization_id = $1`,
+		`DELETE FROM found_scores WHERE organization_id = $1`,
+		`DELETE FROM found_counts WHERE organization_id = $1`,
 		`DELETE FROM scores WHERE organization_id = $1`,
 		`DELETE FROM assignments WHERE organization_id = $1`,
 		`DELETE FROM idempotency_keys WHERE organization_id = $1`,

@@ -19,7 +19,7 @@ func usageBeside(ctx context.Context, tx Tx, organization, batch string) (u Usag
 	// PostgreSQL's sum of BIGINT is a NUMERIC.
 	err = one(ctx, tx, []any{&u.Scores, &u.Bytes, &u.OpenBatches}, `SELECT CAST(coalesce(sum(total), 0) AS BIGINT),
 		CAST(coalesce(sum(bytes), 0) AS BIGINT), CAST(coalesce(sum(CASE WHEN state = 'open' THEN 1 ELSE 0 END), 0) AS BIGINT)
-		FROM batches WHERE organization_id = $1 AND id <> $2`, organization, batch)
+		FROM batches WHERE organization_id = $1 AND id <> $2 AND deleted = 0`, organization, batch)
 	return u, err
 }
 
@@ -91,7 +91,7 @@ func admit(ctx context.Context, tx Tx, b *Batch) error {
 // for ever), at most limit. One whose scores still wait for an answer is kept,
 // unless it is open and forgotten; that a score was deleted keeps none for longer.
 func (s *Store) PastRetention(ctx context.Context, tx Tx, fallback time.Duration, limit int) ([]*Batch, error) {
-	return listBatches(ctx, tx, `SELECT `+batchColumns+` FROM batches WHERE state <> 'closed' AND receiver = ''
+	return listBatches(ctx, tx, `SELECT `+batchColumns+` FROM batches WHERE deleted = 0 AND state <> 'closed' AND receiver = ''
 		AND EXISTS (SELECT 1 FROM organizations o WHERE o.id = batches.organization_id
 			AND CASE WHEN o.retention > 0 THEN o.retention ELSE $1 END > 0
 			AND batches.created < $2 - 1000000 * CASE WHEN o.retention > 0 THEN o.retention ELSE $1 END
@@ -104,7 +104,7 @@ func (s *Store) PastRetention(ctx context.Context, tx Tx, fallback time.Duration
 // for a while. One whose scores still wait for an answer is left out, unless it is
 // open and forgotten.
 func (s *Store) IdleBatches(ctx context.Context, tx Tx, organization string, since time.Duration) ([]*Batch, error) {
-	return listBatches(ctx, tx, `SELECT `+batchColumns+` FROM batches WHERE organization_id = $1 AND state <> 'closed' AND receiver = ''
+	return listBatches(ctx, tx, `SELECT `+batchColumns+` FROM batches WHERE organization_id = $1 AND deleted = 0 AND state <> 'closed' AND receiver = ''
 		AND created < $2 AND NOT EXISTS (SELECT 1 FROM events e WHERE e.batch_id = batches.id AND e.kind <> 'score-deleted' AND e.created >= $2)
 		ORDER BY created`, organization, micros(s.now().Add(-since)))
 }

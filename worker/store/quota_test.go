@@ -76,7 +76,9 @@ func TestQuotas(t *testing.T) {
 				if _, err := f.post(store.SingleUser, c.second...); err != nil {
 					t.Errorf("another organization got %v", err)
 				}
-				f.write(func(ctx context.Context, tx store.Tx) error { return store.DeleteBatch(ctx, tx, o.ID, b.ID) })
+				if err := f.DeleteBatch(t.Context(), o.ID, b.ID); err != nil {
+					t.Fatal(err)
+				}
 				if used := f.usage(o.ID); used != (store.Usage{}) {
 					t.Errorf("after deleting it there is still %+v", used)
 				}

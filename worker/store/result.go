@@ -23,6 +23,8 @@ type NewResult struct {
 	Mending  Blob
 	Voicing  Blob
 	Problem  json.RawMessage
+	// Found is what is asked across batches; nil where the store is not to know.
+	Found *Found
 }
 
 // SaveResults writes answers to members of a batch that is being changed, and
@@ -52,6 +54,9 @@ func (s *Store) SaveResults(ctx context.Context, tx Tx, b *Batch, results ...New
 	}
 	_, err = tx.many(ctx, `INSERT INTO results (batch_id, number, organization_id, engine, recipe, reused, report, marked, analysis, mending, voicing, problem, finished)
 		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13)`, rows)
+	if err == nil {
+		err = saveFound(ctx, tx, b, taken)
+	}
 	return taken, err
 }
 
@@ -178,7 +183,8 @@ func ResultOf(ctx context.Context, tx Tx, organization, batch string, number int
 		found = &Result{Number: number}
 		return scanResult(from, found)
 	}, `SELECT `+q.columns()+` FROM members m LEFT JOIN results r ON r.batch_id = m.batch_id AND r.number = m.number
-		WHERE m.batch_id = $1 AND m.organization_id = $2 AND m.number = $3`, batch, organization, number)
+		WHERE m.batch_id = $1 AND m.organization_id = $2 AND m.number = $3
+		AND EXISTS (SELECT 1 FROM batches b WHERE b.id = m.batch_id AND b.deleted = 0)`, batch, organization, number)
 	if err == nil && found == nil {
 		err = ErrNotFound
 	}

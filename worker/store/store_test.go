@@ -271,9 +271,9 @@ func TestSameScoreIsKeptOnce(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, c store.Config) {
 		f := fixture{t, storetest.Open(t, c)}
 		first, second := f.create("same", "same", "own"), f.create("same")
-		f.write(func(ctx context.Context, tx store.Tx) error {
-			return store.DeleteBatch(ctx, tx, store.SingleUser, first.ID)
-		})
+		if err := f.DeleteBatch(t.Context(), store.SingleUser, first.ID); err != nil {
+			t.Fatal(err)
+		}
 		f.read(func(ctx context.Context, tx store.Tx) error {
 			kept, err := store.Waiting(ctx, tx, store.SingleUser, second.ID, 1, 10)
 			if err != nil || len(kept) != 1 {
@@ -323,7 +323,7 @@ func TestForeignOrganizationFindsNothing(t *testing.T) {
 		if !errors.Is(err, store.ErrNotFound) {
 			t.Errorf("change: %v", err)
 		}
-		err = f.Write(t.Context(), func(tx store.Tx) error { return store.DeleteBatch(t.Context(), tx, other, b.ID) })
+		err = f.DeleteBatch(t.Context(), other, b.ID)
 		if !errors.Is(err, store.ErrNotFound) {
 			t.Errorf("delete: %v", err)
 		}

@@ -23,7 +23,7 @@ func LastTurn(ctx context.Context, tx Tx, line string, priority int) (last int64
 // scores, and as many of the newest, that an organization has beside one.
 func WaitingInSmall(ctx context.Context, tx Tx, organization, beside string, most int) (n int64, err error) {
 	err = one(ctx, tx, []any{&n}, `SELECT CAST(coalesce(sum(waiting), 0) AS BIGINT) FROM (SELECT waiting, total FROM batches
-		WHERE organization_id = $1 AND id <> $2 ORDER BY created DESC LIMIT $3) AS newest WHERE total <= $3`,
+		WHERE organization_id = $1 AND id <> $2 AND deleted = 0 ORDER BY created DESC LIMIT $3) AS newest WHERE total <= $3`,
 		organization, beside, int64(most))
 	return n, err
 }

@@ -1,0 +1,100 @@
+package api
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/gin-gonic/gin"
+
+	"partwright/worker/batch"
+	"partwright/worker/store"
+)
+
+// FindScores serves GET /v1/scores.
+func (h *handlers) FindScores(c *gin.Context, p FindScoresParams) {
+	q := store.Find{Kind: store.FoundScores, Title: p.Title, Text: p.Text, After: p.After, Limit: p.Limit, Is: map[string]string{
+		"batch": p.Batch, "outcome": p.Outcome, "key": p.Key, "mode": p.Mode, "texture": p.Texture, "shape": p.Shape,
+	}}
+	h.find(c, q, p.CountBy, p.Groups, func(page *store.FoundPage, counts FoundCounts) any {
+		return FoundScorePage{Scores: orNone(page.Scores), Counts: counts, Next: page.Next}
+	})
+}
+
+// FindFindings serves GET /v1/findings.
+func (h *handlers) FindFindings(c *gin.Context, p FindFindingsParams) {
+	q := store.Find{Kind: store.FoundFindings, Title: p.Title, Text: p.Text, After: p.After, Limit: p.Limit, Is: map[string]string{
+		"batch": p.Batch, "rule": p.Rule, "family": p.Family, "severity": p.Severity, "voices": p.Voices,
+		"key": p.Key, "mode": p.Mode, "numeral": p.Numeral,
+	}}
+	h.find(c, q, p.CountBy, p.Groups, func(page *store.FoundPage, counts FoundCounts) any {
+		return FoundFindingPage{Findings: orNone(page.Findings), Counts: counts, Next: page.Next}
+	})
+}
+
+// FindHarmonies serves GET /v1/harmonies.
+func (h *handlers) FindHarmonies(c *gin.Context, p FindHarmoniesParams) {
+	q := store.Find{
+		Kind: store.FoundHarmonies, Title: p.Title, Text: p.Text, After: p.After, Limit: p.Limit, Succession: strings.Fields(p.Succession),
+		Is: map[string]string{"batch": p.Batch, "key": p.Key, "mode": p.Mode, "numeral": p.Numeral, "cadence": p.Cadence},
+	}
+	h.find(c, q, p.CountBy, p.Groups, func(page *store.FoundPage, counts FoundCounts) any {
+		return FoundHarmonyPage{Harmonies: orNone(page.Harmonies), Counts: counts, Next: page.Next}
+	})
+}
+
+// orNone makes an empty list of nil, which JSON would call null.
+func orNone[T any](list []T) []T {
+	if list == nil {
+		return []T{}
+	}
+	return list
+}
+
+// mostColumns is how many columns are counted by at once.
+const mostColumns = 3
+
+// find answers a question with what view makes of a page.
+func (h *handlers) find(c *gin.Context, q store.Find, countBy string, groups int, view func(*store.FoundPage, FoundCounts) any) {
+	h.withBatches(c, func(ctx context.Context, s *batch.Service, organization string) error {
+		q.Organization = organization
+		orDefault(&q.Limit, 100)
+		orDefault(&groups, 100)
+		var by []string
+		if countBy != "" {
+			by = strings.Split(countBy, ",")
+		}
+		if err := columnsOf(q.Kind, by); err != nil {
+			return err
+		}
+		page, counts, err := s.Ask(ctx, q, by, groups)
+		switch {
+		case errors.Is(err, batch.ErrUnsearched):
+			return refuse(notFound, "This service keeps nothing to be asked across batches: it was started with --search=false.")
+		case errors.Is(err, store.ErrCursor):
+			return refuse(invalidRequest, "after: it is not what a page of this question gave as next.")
+		case errors.As(err, new(*store.SuccessionError)):
+			return refuse(invalidRequest, "succession: "+err.Error()+".")
+		case err != nil:
+			return err
+		}
+		h.writeJSON(c, view(page, counts))
+		return nil
+	})
+}
+
+// columnsOf refuses what cannot be counted by.
+func columnsOf(kind string, by []string) error {
+	known := store.FindBy(kind)
+	if len(by) > mostColumns {
+		return refuse(invalidRequest, fmt.Sprintf("count_by: at most %d columns.", mostColumns))
+	}
+	for i, name := range by {
+		if !slices.Contains(known, name) || slices.Contains(by[:i], name) {
+			return refuse(invalidRequest, fmt.Sprintf("count_by: %s can be counted by %s, each once.", kind, strings.Join(known, ", ")))
+		}
+	}
+	return nil
+}

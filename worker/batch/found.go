@@ -1,0 +1,124 @@
+package batch
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"strings"
+
+	"partwright/worker/collection"
+	"partwright/worker/report"
+	"partwright/worker/store"
+)
+
+// ErrUnsearched is returned where the service keeps no rows to ask.
+var ErrUnsearched = errors.New("the service does not keep what was found as rows")
+
+// Ask answers a question over all batches of an organization with a page of rows, and
+// with counts by columns where some are named: at most groups of them.
+func (s *Service) Ask(ctx context.Context, q store.Find, by []string, groups int) (page *store.FoundPage, counts *store.FoundCounts, err error) {
+	if !s.config.Search {
+		return nil, nil, ErrUnsearched
+	}
+	err = s.store.Read(ctx, func(tx store.Tx) error {
+		if page, err = q.Find(ctx, tx); err == nil && len(by) > 0 {
+			counts, err = q.Count(ctx, tx, by, groups)
+		}
+		return err
+	})
+	return page, counts, err
+}
+
+// foundIn is what was found in one score.
+func foundIn(r *report.Report) *store.Found {
+	all := collection.RowsOf("", 0, r)
+	row := &all.Score
+	in := store.FoundIn{File: row.File, Title: row.Title, Composer: row.Composer}
+	f := &store.Found{Score: store.FoundScore{
+		FoundIn: in, Outcome: row.Outcome, Key: row.HomeKey, Mode: row.HomeMode, Texture: row.Texture,
+		Voices: int64(row.Voices), Measures: int64(row.Measures), Notes: int64(row.Notes),
+		Faults: int64(row.Faults), Cautions: int64(row.Cautions), Remarks: int64(row.Remarks),
+		Shape: row.Shape, Engine: row.Engine, RuleSet: row.RuleSet,
+	}}
+	for i := range all.Findings {
+		x := &all.Findings[i]
+		f.Findings = append(f.Findings, store.FoundFinding{
+			Position: int64(x.Number), Rule: x.Rule, Family: x.Family, Severity: x.Severity, Voices: x.Voices,
+			Key: x.Key, Mode: x.Mode, Numeral: x.Numeral, Measure: x.Measure, Beat: x.Beat,
+		})
+	}
+	ends := map[float64]*collection.Cadence{}
+	for i := range all.Cadences {
+		ends[all.Cadences[i].Onset] = &all.Cadences[i]
+	}
+	for i := range all.Harmonies {
+		h := &all.Harmonies[i]
+		row := store.FoundHarmony{Position: int64(h.Number), Key: h.Key, Mode: h.Mode, Numeral: h.Numeral, Measure: h.Measure, Beat: h.Beat}
+		for j := i - 1; j >= 0 && j > i-store.MostInSuccession && all.Harmonies[j].Key == h.Key; j-- {
+			row.Before = append([]string{all.Harmonies[j].Numeral}, row.Before...)
+		}
+		if c := ends[h.Onset]; c != nil {
+			row.Cadence, row.Formula = c.Kind, strings.TrimSpace(c.Approach+" "+c.From+" "+c.To)
+		}
+		f.Harmonies = append(f.Harmonies, row)
+	}
+	return f
+}
+
+// foundNothing is what is known of a score that failed.
+func foundNothing(name, engine string, problem json.RawMessage) *store.Found {
+	f := &store.Found{Score: store.FoundScore{FoundIn: store.FoundIn{File: name}, Outcome: "failed", Engine: engine}}
+	var failure report.Failure
+	if json.Unmarshal(problem, &failure) == nil {
+		f.Score.Problem = failure.Code
+	}
+	return f
+}
+
+// found is the same of an answer that is kept.
+func found(r *store.Result) (*store.Found, error) {
+	if r.Problem != nil {
+		return foundNothing(r.Name, r.Engine, r.Problem), nil
+	}
+	said, err := readReport(r)
+	if err != nil {
+		return nil, err
+	}
+	return foundIn(said), nil
+}
+
+// find adds what is asked of an answer that does not say so yet.
+func (s *Service) find(name string, r *store.NewResult) (err error) {
+	if s.config.Search && r.Found == nil {
+		r.Found, err = found(&store.Result{Name: name, Engine: r.Engine, Report: r.Report, Problem: r.Problem})
+	}
+	return err
+}
+
+// searchedAtOnce is how many answers get their rows in one transaction.
+const searchedAtOnce = 100
+
+// searchEarlier writes the rows of answers that have none: those of earlier versions, and
+// of processes that write none.
+func (s *Service) searchEarlier(ctx context.Context) error {
+	for s.config.Search && ctx.Err() == nil {
+		var b *store.Batch
+		err := s.store.Read(ctx, func(tx store.Tx) (err error) {
+			b, err = store.Unsearched(ctx, tx)
+			return err
+		})
+		if errors.Is(err, store.ErrNotFound) {
+			return nil
+		}
+		if err == nil {
+			_, err = s.change(ctx, b.Organization, b.ID, func(tx store.Tx, b *store.Batch) error {
+				return s.store.Search(ctx, tx, b, searchedAtOnce, found)
+			})
+		}
+		if err != nil && !errors.Is(err, store.ErrNotFound) {
+			return fmt.Errorf("writing rows of earlier answers: %w", err)
+		}
+	}
+	return ctx.Err()
+}
