@@ -110,7 +110,7 @@ func (r Reading) LeadingTone() (theory.PitchClass, bool) {
 // none in this sense.
 func (r Reading) Seventh() (theory.PitchClass, bool) {
 	q := r.Numeral.Quality
-	if !q.IsSeventh() || q.IsAugmentedSixth() {
+	if !q.hasSeventh() {
 		return theory.PitchClass{}, false
 	}
 	return r.Member(3), true

@@ -85,3 +85,11 @@ func (c Chord) DelayedFigures(signature theory.KeySignature, delayed, come []Del
 	slices.SortFunc(figures, func(a, b theory.Figure) int { return b.Number - a.Number })
 	return figures, true
 }
+
+// Late is a member of a chord that comes late: until then another note sounds in its
+// voice, a step above it, or below it where it rises.
+type Late struct {
+	// From sounds first, To is the member; For is how long From sounds into the chord.
+	From, To theory.PitchClass
+	For      theory.Fraction
+}

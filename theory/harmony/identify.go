@@ -111,7 +111,8 @@ func applied(key theory.Key, c Chord) (Numeral, bool) {
 	n := Numeral{Quality: c.Quality, Inversion: int8(c.Inversion)}
 	target := c.Root.Transpose(theory.PerfectFourth)
 	switch c.Quality {
-	case MajorTriad, DominantSeventh:
+	case MajorTriad, DominantSeventh,
+		DominantNinth, DominantLoweredNinth, DominantRaisedNinth, DominantThirteenth, AugmentedSeventh, DominantLoweredFifth:
 		n.Degree = 5
 	case DiminishedTriad, HalfDiminishedSeventh, DiminishedSeventh:
 		n.Degree = 7

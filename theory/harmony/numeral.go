@@ -62,7 +62,8 @@ func degreeRoot(key theory.Key, degree, alter int8) theory.PitchClass {
 // that of its target: V with a major third, or a chord on the leading tone.
 func (n Numeral) IsDominant() bool {
 	switch n.Quality {
-	case MajorTriad, DominantSeventh, AugmentedTriad:
+	case MajorTriad, DominantSeventh, AugmentedTriad,
+		DominantNinth, DominantLoweredNinth, DominantRaisedNinth, DominantThirteenth, AugmentedSeventh, DominantLoweredFifth:
 		return n.Degree == 5 && n.Alter == 0
 	case DiminishedTriad, HalfDiminishedSeventh, DiminishedSeventh:
 		return n.Degree == 7
@@ -121,12 +122,29 @@ func (n Numeral) write(b *strings.Builder, mode theory.Mode) {
 		b.WriteByte('N')
 	default:
 		b.WriteString(degreeText(n.Degree, n.Alter, row.lower, mode))
+		if n.Quality.IsExtended() {
+			b.WriteString(n.extension())
+			return
+		}
 		b.WriteString(n.mark(mode))
 	}
 	if n.Quality == ItalianSixth && n.Inversion == 0 {
 		b.WriteString("53") // without figures it is the sixth
 	}
 	b.WriteString(n.Quality.Figures(int(n.Inversion)))
+}
+
+// extension is what follows the degree of a chord that is no stack of thirds up to the
+// seventh: inverted, the figures of its bass and the rest in brackets.
+func (n Numeral) extension() string {
+	mark := qualities[n.Quality].mark
+	if n.Inversion == 0 {
+		return mark
+	}
+	if mark[0] != '[' {
+		mark = "[" + mark + "]"
+	}
+	return n.Quality.Figures(int(n.Inversion)) + mark
 }
 
 // mark returns the quality mark, which a seventh needs only where it is not the

@@ -49,24 +49,8 @@ func ExactNumeral(text string, mode theory.Mode) (Numeral, error) {
 		target = degree
 		return lost("figures "+figures+" after the degree that it is applied to", head)
 	}
-	_, rest := cutAccidentals(head)
-	_, rest = cutName(rest)
-	_, figures := cutMarks(rest)
-	plain, _ := strings.CutSuffix(figures, "+")
-	front := strings.TrimSuffix(head, figures)
-	switch digits := onlyDigits(figures); {
-	case strings.Contains(digits, "13"):
-		return lost("a thirteenth", front+"7")
-	case strings.Contains(digits, "11"):
-		return lost("an eleventh", front+"7")
-	case strings.Contains(digits, "9"):
-		return lost("a ninth", front+"7")
-	case strings.ContainsAny(figures, "#bM") || strings.Contains(plain, "-") || strings.Contains(plain, "+"):
-		return lost("an altered or moving figure", front+simpleFigures(digits))
-	case n.Cadential && digits != "" && digits != "64":
-		return lost("figures that no cadential six-four has", front+"64")
-	case !slices.Contains(plainFigures, digits):
-		return lost("a suspension", front+simpleFigures(digits))
+	if what, nearest := n.lostFigures(head); what != "" {
+		return lost(what, nearest)
 	}
 	if !n.hasQuality(text, mode) {
 		return n, &LossError{text, "a chord of a kind that is not voiced", n.Text(mode)}
@@ -82,6 +66,34 @@ func ExactNumeral(text string, mode theory.Mode) (Numeral, error) {
 		n.Without |= 1 << member
 	}
 	return n, nil
+}
+
+// lostFigures says what the figures of a label without its target ask for that no triad or
+// seventh has, and the label that would stand; "" where they ask for no more.
+func (n Numeral) lostFigures(head string) (what, nearest string) {
+	_, rest := cutAccidentals(head)
+	name, rest := cutName(rest)
+	marks, figures := cutMarks(rest)
+	plain, _ := strings.CutSuffix(figures, "+")
+	front := strings.TrimSuffix(head, figures)
+	if seventh, inversion := readFigures(figures); name == "N" && (seventh || len(marks) > 0) {
+		return "a seventh or ninth, which no Neapolitan has", "N" + triadFigures[min(inversion, 2)]
+	}
+	switch digits := onlyDigits(figures); {
+	case strings.Contains(digits, "13"):
+		return "a thirteenth", front + "7"
+	case strings.Contains(digits, "11"):
+		return "an eleventh", front + "7"
+	case strings.Contains(digits, "9"):
+		return "a ninth", front + "7"
+	case strings.ContainsAny(figures, "#bM") || strings.Contains(plain, "-") || strings.Contains(plain, "+"):
+		return "an altered or moving figure", front + simpleFigures(digits)
+	case n.Cadential && digits != "" && digits != "64":
+		return "figures that no cadential six-four has", front + "64"
+	case !slices.Contains(plainFigures, digits):
+		return "a suspension", front + simpleFigures(digits)
+	}
+	return "", ""
 }
 
 // membersLeftOut are the words for chords without a member, by member.

@@ -28,6 +28,8 @@ func TestExactNumeral(t *testing.T) {
 		{text: "N6", mode: theory.MinorMode, want: "N6"},
 		{text: "iv64", mode: theory.MinorMode, want: "iv64"},
 		{text: "V9", instead: "V7"},
+		{text: "N9", instead: "N"},
+		{text: "N65", instead: "N6"},
 		{text: "viio9", instead: "viio7"},
 		{text: "V13/ii", instead: "V7/ii"},
 		{text: "V11", instead: "V7"},

@@ -53,6 +53,9 @@ func ParseNumeral(text string, mode theory.Mode) (Numeral, error) {
 	n.Inversion = inversion
 	switch name {
 	case "Cad":
+		if len(marks) > 0 {
+			return fail("a cadential six-four has no mark") // Cadd9 is a chord symbol
+		}
 		n.Of = n.Of.orNone()
 		n.Degree, n.Cadential, n.Inversion = 1, true, 2
 		if own == theory.MinorMode {

@@ -15,6 +15,12 @@ import (
 // alters the third, one beside a number that interval; a slash or plus raises it
 // by a semitone. Other stacks are read literally.
 func realize(bass theory.PitchClass, figures []theory.Figure, signature theory.KeySignature) ([]theory.PitchClass, error) {
+	return realizeAs(bass, figures, signature, false)
+}
+
+// realizeAs is [realize]. As older prints have it, a sharp raises what the signature flats
+// and a flat lowers what it sharpens, each to the natural note, where old is set.
+func realizeAs(bass theory.PitchClass, figures []theory.Figure, signature theory.KeySignature, old bool) ([]theory.PitchClass, error) {
 	accidentals := map[int]string{}
 	var numbers []int
 	for _, f := range figures {
@@ -39,6 +45,9 @@ func realize(bass theory.PitchClass, figures []theory.Figure, signature theory.K
 		c.Alter = signature.Alter(c.Step)
 		if mark, ok := accidentals[n]; ok {
 			alter, err := altered(c, mark)
+			if old && (mark == "sharp" && c.Alter < 0 || mark == "flat" && c.Alter > 0) {
+				alter = 0
+			}
 			if err != nil {
 				return nil, err
 			}
@@ -64,6 +73,7 @@ func understood(written []int) []int {
 		add(5)
 	}
 	switch {
+	case has(2) && (has(5) || has(7) || has(3)): // read as it stands
 	case has(2):
 		add(4)
 		add(6)
@@ -81,9 +91,9 @@ func understood(written []int) []int {
 // altered applies the mark of a figure, in the words of W3C MusicXML 4.0.
 func altered(c theory.PitchClass, mark string) (int8, error) {
 	switch mark {
-	case "sharp":
+	case "sharp", "natural-sharp":
 		return 1, nil
-	case "flat":
+	case "flat", "natural-flat":
 		return -1, nil
 	case "natural":
 		return 0, nil

@@ -122,7 +122,7 @@ func TestParseSymbol(t *testing.T) {
 			t.Errorf("%s comes back as %s", q, got)
 		}
 	}
-	for _, bad := range []string{"", "H", "C13", "C/B", "Cfoo", "C/", "7"} {
+	for _, bad := range []string{"", "H", "C13#11", "B/C", "Cfoo", "C/", "7", "C5", "Cadd64", "N9", "Cad64"} {
 		if c, err := ParseSymbol(bad); err == nil {
 			t.Errorf("%q was read as %v", bad, c)
 		}

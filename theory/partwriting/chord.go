@@ -53,9 +53,7 @@ func NewChord(r harmony.Reading) Chord {
 		c.set = c.set.with(c.members[i])
 	}
 	c.lead, c.hasLead = r.LeadingTone()
-	if c.hasSeventh = c.size == 4 && !c.augmentedSixth; c.hasSeventh {
-		c.seventh = c.members[3]
-	}
+	c.seventh, c.hasSeventh = r.Seventh()
 	if c.lowered = 1; n.Quality == harmony.FrenchSixth {
 		c.lowered = 2
 	}

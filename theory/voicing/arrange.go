@@ -113,6 +113,9 @@ type set struct {
 	omissions bool
 	told      ruling
 	tell      partwriting.Telling
+	// late and leads are those of the slot.
+	late  []Late
+	leads []lead
 }
 
 // arrange lists every arrangement of a reading that stands on its own: within range,
@@ -135,7 +138,7 @@ const (
 func arrangeWith(c Choice, slot *Slot, style *Style, lenient leniency) *set {
 	s := &set{
 		reading: c.Reading, chord: partwriting.NewChord(c.Reading), beside: slot.beside, choiceCost: c.Cost,
-		phraseEnd: slot.PhraseEnd,
+		phraseEnd: slot.PhraseEnd, late: slot.Late, leads: slot.leads,
 	}
 	n := len(style.Voices)
 	bass := c.Reading.Inversion()
@@ -257,6 +260,9 @@ func (e *extension) keep() {
 	s, a := e.set, &e.a
 	count := s.count(a, e.n)
 	v := s.ruled(a, count, &e.taste, e.style)
+	if len(s.late) > 0 && s.crowded(a, e.n) {
+		v.faults++
+	}
 	if v.faults > 0 && e.lenient == lawful {
 		return
 	}

@@ -32,7 +32,7 @@ func tasteOf(r harmony.Reading, style *Style) taste {
 	if n < d.size && r.Inversion() == 2 {
 		d.least[0] = 0 // what is left over the fifth is the chord on its third
 	}
-	plain := q.IsSeventh() && !q.IsAugmentedSixth() || q == harmony.MajorTriad || q == harmony.MinorTriad
+	plain := q.IsSeventh() && !q.IsAugmentedSixth() && !q.IsExtended() || q == harmony.MajorTriad || q == harmony.MinorTriad
 	if n < d.size || !inverted && plain {
 		d.least[2] = 0
 	}
@@ -41,7 +41,7 @@ func tasteOf(r harmony.Reading, style *Style) taste {
 			d.least[m] = 0
 		}
 	}
-	d.falls = r.Numeral.Cadential
+	d.falls = r.Numeral.Cadential || q.IsExtended()
 	d.prefer(r, inverted)
 	return d
 }

@@ -134,13 +134,26 @@ func (p *Progression) end(e Ending) error {
 		if len(c.Choices) == 1 {
 			c.Reading, c.Choices = c.Choices[0].Reading, nil
 		}
+		if c.Reading != p.Chords[from+i].Reading {
+			c.Late = nil
+		}
 		chords = append(chords, c)
 	}
 	changed := p.Chords[from].Choices != nil || p.Chords[from].Reading != chords[0].Reading
 	p.sayChanges(e, from, chords)
 	copy(p.Chords[from:], chords)
 	p.joinTwice(from, changed)
+	p.lay()
 	return nil
+}
+
+// lay tells the layout the durations and late notes of the chords.
+func (p *Progression) lay() {
+	p.Layout.Durations, p.Layout.Late = nil, nil
+	for i := range p.Chords {
+		p.Layout.Durations = append(p.Layout.Durations, p.Chords[i].Duration)
+		p.Layout.Late = append(p.Layout.Late, p.Chords[i].Late)
+	}
 }
 
 // like leaves of the choices those of the quality that is written, if the chord there
@@ -272,6 +285,9 @@ func (p *Progression) SixFour() error {
 		if reading.Numeral.Degree != 5 || reading.Inversion() != 0 || !reading.Numeral.IsDominant() || reading.Numeral.IsApplied() {
 			continue
 		}
+		if len(c.Late) > 0 {
+			return &EndingError{fmt.Sprintf("chord %d has a suspension where the six-four would stand; leave one of the two out", k+1)}
+		}
 		first := c
 		quality := harmony.MajorTriad
 		if reading.Key.Mode == theory.MinorMode {
@@ -285,10 +301,7 @@ func (p *Progression) SixFour() error {
 		first.Duration = c.Duration.Mul(theory.Frac(1, 2))
 		p.Chords[k].Duration = c.Duration.Sub(first.Duration)
 		p.Chords = slices.Insert(p.Chords, k, first)
-		p.Layout.Durations = nil
-		for i := range p.Chords {
-			p.Layout.Durations = append(p.Layout.Durations, p.Chords[i].Duration)
-		}
+		p.lay()
 		return nil
 	}
 	return &EndingError{"there is no dominant in root position at the end for a six-four to stand before; choose an ending with one"}

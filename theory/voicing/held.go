@@ -47,7 +47,11 @@ func (p *Progression) Row() string {
 		if key := c.Reading.Key; k == 0 || key != p.Chords[k-1].Reading.Key {
 			words = append(words, key.Abbreviation()+":")
 		}
-		word := c.Reading.Numeral.Text(c.Reading.Key.Mode) + braces(c.Fixed)
+		word := c.Reading.Numeral.Text(c.Reading.Key.Mode)
+		if c.Reading.Quality().IsExtended() {
+			word = c.Reading.Symbol() // which no numeral says
+		}
+		word += braces(c.Fixed)
 		if beats := c.Duration.Div(p.Layout.time().Beat()); beats != theory.Whole(1) {
 			word += "*" + beats.String()
 		}

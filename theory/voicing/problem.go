@@ -82,6 +82,10 @@ type Slot struct {
 	Brief bool
 	// Long is set where it lasts longer than a beat: two voices on one note are then one.
 	Long bool
+	// Late are members that come late, each in one upper voice.
+	Late []Late
+	// leads are the notes of the chord before that have a goal in this one.
+	leads []lead
 	// beside are the chords next to it, as far as they are settled.
 	beside beside
 }

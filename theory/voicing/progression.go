@@ -35,6 +35,8 @@ type ProgressionChord struct {
 	Top []theory.PitchClass
 	// PhraseEnd closes a phrase.
 	PhraseEnd bool
+	// Late are members of the chord that come late.
+	Late []Late
 	// Text is the chord as it was written, Line where, from 1.
 	Text string
 	Line int
@@ -66,9 +68,12 @@ var measureLine = regexp.MustCompile(`(?m)^\s*m\d`)
 // leaves a voice free: V7{D5,-,F4}*2.
 //
 // After the word bass come bass notes with their figures, after the word soprano
-// notes of a melody whose chords are to be chosen; after chords, chords again:
+// notes of a melody whose chords are to be chosen; after chords, chords again. Dashes join
+// figures that follow one another over a note, in equal times; a dash alone holds the chord
+// before under the note. N.C. among chords is silence:
 //
 //	g: bass G2 F#2/6 G2 A2/#6 Bb2/6 D3/# G2*2
+//	C: bass C3 D3/- E3/6 F3 G2/4-3*2 C3/94-83*2
 //	G: soprano B4 C5 A4 G4*2
 func ReadProgression(text string) (*Progression, error) {
 	if measureLine.MatchString(text) {
@@ -79,12 +84,23 @@ func ReadProgression(text string) (*Progression, error) {
 		r.line = i + 1
 		for _, word := range strings.Fields(line) {
 			if err := r.word(word); err != nil {
+				var placed *ProgressionError
+				if errors.As(err, &placed) {
+					return nil, placed
+				}
 				return nil, &ProgressionError{r.line, err.Error()}
 			}
 		}
 	}
+	if err := r.finishBass(); err != nil {
+		return nil, err
+	}
 	if r.given == bassLine {
 		r.progression.NameSixFours()
+	}
+	if late, k, found := r.progression.Unprepared(); found {
+		c := &r.progression.Chords[k]
+		return nil, &ProgressionError{c.Line, fmt.Sprintf("%q: no voice of the chord before can hold over %v, which goes to %v; put a chord with %v before it, or leave the suspension out", c.Text, late.From, late.To, late.From)}
 	}
 	if len(r.progression.Chords) == 0 {
 		return nil, &ProgressionError{1, "there is no chord; write a key and numerals, such as \"C: I IV V7 I\""}
@@ -98,14 +114,18 @@ type rowReader struct {
 	key         theory.Key
 	hasKey      bool
 	line        int
-	// given is what bare notes are.
-	given givenLine
+	// given is what bare notes are, basses those of a bass line that are not chords yet.
+	given  givenLine
+	basses []bassNote
 }
 
 func (r *rowReader) word(w string) error {
 	p := r.progression
 	switch {
 	case w == "|":
+		return nil
+	case w == "||" && len(r.basses) > 0:
+		r.basses[len(r.basses)-1].chord.PhraseEnd = true
 		return nil
 	case w == "||":
 		if n := len(p.Chords); n > 0 {
@@ -121,11 +141,16 @@ func (r *rowReader) word(w string) error {
 		return nil
 	}
 	if line, ok := givenLines[w]; ok {
+		if r.given == bassLine {
+			if err := r.finishBass(); err != nil {
+				return err
+			}
+		}
 		r.given = line
 		return nil
 	}
 	if time, ok := readTime(w); ok {
-		if len(p.Chords) > 0 {
+		if len(p.Chords) > 0 || len(r.basses) > 0 || p.Layout.Start.Sign() > 0 {
 			return fmt.Errorf("the metre %s must stand before the first chord", w)
 		}
 		p.Layout.Time = time
@@ -152,6 +177,13 @@ func (r *rowReader) chord(w string) error {
 	if err != nil {
 		return err
 	}
+	switch {
+	case r.given == bassLine:
+		return r.bass(bare, c)
+	case harmony.IsNoChord(bare) && r.given == noLine:
+		r.progression.rest(c.Duration)
+		return nil
+	}
 	if err := r.read(&c, bare); err != nil {
 		return err
 	}
@@ -161,23 +193,47 @@ func (r *rowReader) chord(w string) error {
 
 // read finds out what a word without its notes and beats stands for.
 func (r *rowReader) read(c *ProgressionChord, word string) (err error) {
-	switch r.given {
-	case bassLine:
-		return c.readBass(word, r.key)
-	case sopranoLine:
+	if r.given == sopranoLine {
 		return c.readMelody(word, r.key, len(r.progression.Chords) == 0)
 	}
 	c.Reading, err = readChord(word, r.key)
 	return err
 }
 
+// sounded is the onset behind the last chord.
+func (p *Progression) sounded() theory.Fraction {
+	at := p.Layout.Start
+	for i := range p.Layout.Durations {
+		at = at.Add(p.Layout.Durations[i])
+	}
+	return at
+}
+
+// rest is silent for a while: the chord before lasts so long, and does not sound.
+func (p *Progression) rest(length theory.Fraction) {
+	n := len(p.Chords)
+	if n == 0 {
+		p.Layout.Start = p.Layout.Start.Add(length)
+		return
+	}
+	at := p.sounded()
+	p.Layout.Rests = append(p.Layout.Rests, Span{at, at.Add(length)})
+	p.Chords[n-1].Duration = p.Chords[n-1].Duration.Add(length)
+	p.Layout.Durations[n-1] = p.Chords[n-1].Duration
+}
+
 func (p *Progression) add(c ProgressionChord) {
 	p.Chords = append(p.Chords, c)
 	p.Layout.Durations = append(p.Layout.Durations, c.Duration)
+	p.Layout.Late = append(p.Layout.Late, c.Late)
 }
 
 // readChord reads a numeral, or else a chord symbol, in a key.
 func readChord(text string, key theory.Key) (harmony.Reading, error) {
+	c, symbolErr := harmony.ParseSymbol(text)
+	if symbolErr == nil { // no numeral is spelled as a chord symbol
+		return harmony.ReadIn(key, c), nil
+	}
 	n, err := harmony.ExactNumeral(text, key.Mode)
 	if err == nil {
 		return harmony.Reading{Key: key, Numeral: n}, nil
@@ -185,10 +241,7 @@ func readChord(text string, key theory.Key) (harmony.Reading, error) {
 	if loss := (*harmony.LossError)(nil); errors.As(err, &loss) {
 		return harmony.Reading{}, err
 	}
-	c, symbolErr := harmony.ParseSymbol(text)
 	switch {
-	case symbolErr == nil:
-		return harmony.ReadIn(key, c), nil
 	case text != "" && text[0] >= 'A' && text[0] <= 'G':
 		return harmony.Reading{}, symbolErr
 	}
@@ -273,7 +326,7 @@ func fromRomanText(text string) (*Progression, error) {
 // not forbid what their author wrote.
 func (p *Progression) Problem(style Style) *Problem {
 	problem := &Problem{Style: style}
-	for _, c := range p.Chords {
+	for k, c := range p.Chords {
 		slot := Slot{Choices: c.Choices, Top: c.Top, PhraseEnd: c.PhraseEnd, Brief: c.Duration.Less(p.Layout.time().Beat()), Long: p.Layout.time().Beat().Less(c.Duration)}
 		if c.Choices == nil {
 			slot.Choices = []Choice{{Reading: c.Reading}}
@@ -282,6 +335,10 @@ func (p *Progression) Problem(style Style) *Problem {
 			problem.Syntax = FunctionalSyntax
 		}
 		slot.Fixed = append(slot.Fixed, c.Fixed...)
+		slot.Late = c.Late
+		if k > 0 {
+			slot.leads = leadsInto(&p.Chords[k-1], &p.Chords[k])
+		}
 		if c.Bass != nil {
 			last := len(style.Voices) - 1
 			for len(slot.Fixed) <= last {

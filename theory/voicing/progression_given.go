@@ -47,28 +47,6 @@ func (c *ProgressionChord) readFixed(word string) (bare string, err error) {
 	return bare, nil
 }
 
-// readBass reads a bass note with its figures after a stroke: "A2/#6", "D3/#".
-func (c *ProgressionChord) readBass(word string, key theory.Key) error {
-	name, text, _ := strings.Cut(word, "/")
-	bass, err := theory.ParsePitch(name)
-	if err != nil {
-		return fmt.Errorf("%w; a bass line is written as notes with figures, such as F#2/6 (the word chords goes back to chords)", err)
-	}
-	figures, err := ParseFigures(text)
-	if err != nil {
-		return err
-	}
-	reading, ok, err := harmony.ReadFigures(bass.Class(), figures, key)
-	if err != nil {
-		return fmt.Errorf("%q: %w", word, err)
-	}
-	if !ok {
-		return fmt.Errorf("%q is no chord stacked in thirds; a suspension is written as the figures it resolves to", word)
-	}
-	c.Reading, c.Bass = reading, &bass
-	return nil
-}
-
 // readMelody reads a note of the top voice. The first one begins on the tonic, or
 // else on the dominant, where it can.
 func (c *ProgressionChord) readMelody(word string, key theory.Key, first bool) error {
@@ -104,44 +82,4 @@ func Opening(choices []Choice) []Choice {
 		}
 	}
 	return choices
-}
-
-// ParseFigures reads thoroughbass figures from the top down: "", "6", "65",
-// "6/5", "#6", "b7", "#" for an altered third, "4+" for a raised figure. An
-// accidental stands before its figure (Open Music Theory v1, "Thoroughbass
-// figures").
-func ParseFigures(text string) ([]theory.Figure, error) {
-	prefixes := map[string]string{"#": "sharp", "b": "flat", "n": "natural", "##": "double-sharp", "bb": "flat-flat"}
-	var out []theory.Figure
-	for i := 0; i < len(text); {
-		if text[i] == '/' || text[i] == ',' {
-			i++
-			continue
-		}
-		start := i
-		for i < len(text) && strings.IndexByte("#bn", text[i]) >= 0 {
-			i++
-		}
-		f := theory.Figure{}
-		if i > start {
-			word, ok := prefixes[text[start:i]]
-			if !ok {
-				return nil, fmt.Errorf("%q is no accidental of a figure; use #, b, n, ## or bb", text[start:i])
-			}
-			f.Prefix = word
-		}
-		if i < len(text) && text[i] >= '2' && text[i] <= '9' {
-			f.Number = int(text[i] - '0')
-			i++
-		}
-		if i < len(text) && text[i] == '+' && f.Number > 0 {
-			f.Suffix = "plus"
-			i++
-		}
-		if i == start {
-			return nil, fmt.Errorf("%q are no figures; write them from the top, such as 6, 65, #6 or # for an altered third", text)
-		}
-		out = append(out, f)
-	}
-	return out, nil
 }

@@ -21,10 +21,18 @@ type Layout struct {
 	// measures made from Time and Pickup; Start is the onset of the first chord.
 	Frame []theory.Measure
 	Start theory.Fraction
+	// Late are the members of each chord that come late; Rests are where no voice that the
+	// chords lead sounds; Under are notes of the lowest voice in place of its chords'.
+	Late  [][]Late
+	Rests []Span
+	Under []theory.VoiceNote
 	// Top and Bass are outer lines that are given note for note, passing notes,
 	// ties and rests as they are; nil where the chords make the line.
 	Top, Bass []theory.VoiceNote
 }
+
+// Span is a stretch of time.
+type Span struct{ From, To theory.Fraction }
 
 // lineNote is one note of a line that is being written.
 type lineNote struct {
@@ -51,8 +59,18 @@ func (s *Solution) lines(style *Style, l *Layout) [][]lineNote {
 		for k := range s.Chords {
 			if given == nil {
 				lines[v] = append(lines[v], lineNote{s.Chords[k].Pitches[v], onsets[k], onsets[k+1]})
+				if v < len(lines)-1 {
+					lines[v] = l.delay(lines[v], k)
+				}
 			}
 		}
+		if given != nil {
+			continue
+		}
+		if v == len(lines)-1 {
+			lines[v] = l.under(lines[v])
+		}
+		lines[v] = l.hush(lines[v])
 	}
 	return lines
 }

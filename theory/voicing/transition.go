@@ -109,6 +109,7 @@ func (m *motions) ask() {
 	m.diminished = partwriting.WithinDiminishedSeventh(&a.chord, &b.chord)
 	m.rises = (int(b.chord.Bass().Step-a.chord.Bass().Step)+7)%7 == 1
 	m.share()
+	m.leadsTo()
 	if m.fifthMayRise = a.reading.Quality() == harmony.DiminishedTriad && a.fifthMayRise(m.n); m.fifthMayRise {
 		var v ruling
 		v.add("diminished-triad-doubling", m.law.Severity("diminished-triad-doubling"))

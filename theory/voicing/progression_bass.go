@@ -1,0 +1,219 @@
+package voicing
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"partwright/theory"
+	"partwright/theory/harmony"
+)
+
+// bassNote is a note of a given bass with its figures, as a text writes it.
+type bassNote struct {
+	harmony.FiguredNote
+	pitch    theory.Pitch
+	duration theory.Fraction
+	key      theory.Key
+	chord    ProgressionChord
+}
+
+// bass reads a bass note with its figures after a stroke: "A2/#6", "D3/#", "G2/4-3*2".
+// Figures one after the other over a note share its time alike.
+func (r *rowReader) bass(word string, c ProgressionChord) error {
+	name, text, _ := strings.Cut(word, "/")
+	pitch, err := theory.ParsePitch(name)
+	if err != nil {
+		return fmt.Errorf("%w; a bass line is written as notes with figures, such as F#2/6 (the word chords goes back to chords)", err)
+	}
+	stacks, err := parseStacks(text)
+	if err != nil {
+		return err
+	}
+	n := bassNote{pitch: pitch, duration: c.Duration, key: r.key, chord: c}
+	n.Bass = pitch.Class()
+	each := c.Duration.Mul(theory.Frac(1, int64(len(stacks))))
+	for i := range stacks {
+		stacks[i].Length = each
+	}
+	n.Stacks = stacks
+	r.basses = append(r.basses, n)
+	return nil
+}
+
+// finishBass makes chords of the bass notes that were read.
+func (r *rowReader) finishBass() error {
+	notes := r.basses
+	r.basses = nil
+	if len(notes) == 0 {
+		return nil
+	}
+	figured := make([]harmony.FiguredNote, len(notes))
+	for i := range notes {
+		figured[i] = notes[i].FiguredNote
+	}
+	chords, err := harmony.RealizeFigures(figured, func(n int) theory.KeySignature {
+		return theory.KeySignature{Fifths: int8(notes[n].key.Signature())}
+	})
+	var wrong *harmony.FiguresError
+	if errors.As(err, &wrong) {
+		return &ProgressionError{notes[wrong.Note].chord.Line, fmt.Sprintf("%q: %s", notes[wrong.Note].chord.Text, wrong.Problem)}
+	}
+	p := r.progression
+	p.Layout.Under = append(p.Layout.Under, under(notes, chords, p.sounded())...)
+	for i := range chords {
+		at := &chords[i]
+		n := &notes[at.Note]
+		c := ProgressionChord{Line: n.chord.Line, Text: n.chord.Text, Duration: at.Length, Late: at.Late}
+		if at.Below.Sign() > 0 {
+			n = &notes[at.Note+1]
+		}
+		if at.Stack == 0 {
+			c.Fixed = notes[at.Note].chord.Fixed
+		}
+		c.Reading, c.Bass = harmony.ReadIn(n.key, at.Chord), &n.pitch
+		until := len(notes)
+		if i+1 < len(chords) {
+			until = chords[i+1].Note
+		}
+		for k := at.Note; k < until; k++ {
+			c.PhraseEnd = c.PhraseEnd || notes[k].chord.PhraseEnd
+		}
+		p.add(c)
+	}
+	return nil
+}
+
+// under are the notes of the bass that stand under a chord that is not theirs: held chords,
+// and a suspended bass. The first one begins at an onset.
+func under(notes []bassNote, chords []harmony.FiguredChord, onset theory.Fraction) []theory.VoiceNote {
+	begins := map[int]theory.Fraction{}
+	for i := range chords {
+		begins[chords[i].Note] = chords[i].Below
+		if chords[i].Below.Sign() > 0 {
+			begins[chords[i].Note+1] = theory.Fraction{}
+		}
+	}
+	var out []theory.VoiceNote
+	for i := range notes {
+		n := &notes[i]
+		below, own := begins[i]
+		switch {
+		case !own:
+			out = append(out, theory.VoiceNote{Pitch: n.pitch, Onset: onset, Duration: n.duration})
+		case below.Sign() > 0:
+			out = append(out, theory.VoiceNote{Pitch: n.pitch, Onset: onset.Add(n.duration).Sub(below), Duration: below})
+		}
+		onset = onset.Add(n.duration)
+	}
+	return out
+}
+
+// Unprepared is the first late note that no voice of the chord before can hold over, with
+// the index of its chord.
+func (p *Progression) Unprepared() (late Late, k int, found bool) {
+	for k := range p.Chords {
+		for _, l := range p.Chords[k].Late {
+			if k == 0 || p.Chords[k-1].Choices == nil && p.Chords[k-1].Reading.MemberOf(l.From) < 0 {
+				return l, k, true
+			}
+		}
+	}
+	return Late{}, 0, false
+}
+
+// parseStacks reads figures that follow one another over a note, each stack written out
+// ("5/4-5/3", "94-83") or row by row ("6-5/4-3"); a dash alone holds the chord before.
+func parseStacks(text string) ([]harmony.FigureStack, error) {
+	if text == "-" {
+		return []harmony.FigureStack{{Holds: true}}, nil
+	}
+	stages := strings.Split(text, "-")
+	rows := strings.Split(text, "/")
+	dashes := strings.Count(rows[0], "-")
+	if len(rows) > 1 && dashes > 0 && !slices.ContainsFunc(rows, func(row string) bool { return strings.Count(row, "-") != dashes }) {
+		stages = make([]string, dashes+1)
+		for _, row := range rows {
+			for i, figure := range strings.Split(row, "-") {
+				stages[i] += "/" + figure
+			}
+		}
+	}
+	var out []harmony.FigureStack
+	for _, stage := range stages {
+		figures, err := ParseFigures(stage)
+		if err != nil {
+			return nil, err
+		}
+		if stage == "" && len(stages) > 1 {
+			return nil, fmt.Errorf("%q: a figure is missing beside a dash; write 4-3, or a dash alone to hold the chord before", text)
+		}
+		out = append(out, harmony.FigureStack{Figures: figures})
+	}
+	return out, nil
+}
+
+// figureSigns are the accidentals of figures, longer ones first.
+var figureSigns = []struct{ sign, word string }{
+	{"##", "double-sharp"}, {"bb", "flat-flat"}, {"\u266f", "sharp"}, {"\u266d", "flat"}, {"\u266e", "natural"},
+	{"#", "sharp"}, {"b", "flat"}, {"n", "natural"}, {"x", "double-sharp"},
+}
+
+// figureStrokes stand behind a figure or, the cross, before it as well: each raises it by a
+// semitone (Open Music Theory v1, "Thoroughbass figures").
+var figureStrokes = []struct{ sign, word string }{{"+", "plus"}, {"\\", "back-slash"}, {"|", "vertical"}}
+
+// ParseFigures reads thoroughbass figures from the top down: "", "6", "65",
+// "6/5", "#6", "b7", "#" for an altered third, "4+", "+4" or "6\\" for a raised figure. An
+// accidental stands before its figure, so that 7# is a seventh over a raised third (Open
+// Music Theory v1, "Thoroughbass figures").
+func ParseFigures(text string) ([]theory.Figure, error) {
+	var out []theory.Figure
+	for rest := text; rest != ""; {
+		if rest[0] == '/' || rest[0] == ',' {
+			rest = rest[1:]
+			continue
+		}
+		f, after, err := parseFigure(rest)
+		if err != nil {
+			return nil, err
+		}
+		out, rest = append(out, f), after
+	}
+	return out, nil
+}
+
+// parseFigure reads one figure.
+func parseFigure(text string) (f theory.Figure, rest string, err error) {
+	rest = text
+	f.Prefix, rest = cutSign(rest, figureSigns)
+	if f.Prefix == "" && strings.HasPrefix(rest, "+") {
+		f.Prefix, rest = "plus", rest[1:]
+	} else if second, _ := cutSign(rest, figureSigns); f.Prefix != "" && second != "" && rest[0] != 'n' {
+		return f, "", fmt.Errorf("%q is no accidental of a figure; use #, b, n, ## or bb", text)
+	}
+	switch {
+	case len(rest) > 1 && rest[0] == '1' && rest[1] >= '0' && rest[1] <= '3':
+		f.Number, rest = 10+int(rest[1]-'0'), rest[2:]
+	case rest != "" && rest[0] >= '2' && rest[0] <= '9':
+		f.Number, rest = int(rest[0]-'0'), rest[1:]
+	}
+	if f.Number > 0 {
+		f.Suffix, rest = cutSign(rest, figureStrokes)
+	}
+	if f.Number == 0 && (f.Prefix == "" || f.Prefix == "plus") {
+		return f, "", fmt.Errorf("%q are no figures; write them from the top, such as 6, 65, #6 or # for an altered third", text)
+	}
+	return f, rest, nil
+}
+
+// cutSign takes one of some signs off a text.
+func cutSign(text string, signs []struct{ sign, word string }) (word, rest string) {
+	for _, s := range signs {
+		if after, ok := strings.CutPrefix(text, s.sign); ok {
+			return s.word, after
+		}
+	}
+	return "", text
+}
