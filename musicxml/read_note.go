@@ -15,6 +15,8 @@ type noteParts struct {
 	signs                                                theory.NoteFlags
 	length                                               writtenLength
 	lyric                                                bool
+	// slash is set for a head that shows rhythm and no pitch.
+	slash bool
 	// again is a child that stands twice where there may be one.
 	again markup.ID
 }
@@ -127,9 +129,15 @@ func (p *partReader) collect(id markup.ID, parts *noteParts) {
 			parts.cue = true
 		case markup.NameUnpitched:
 			parts.first(&parts.unpitched, c)
+		case markup.NameNotehead:
+			parts.slash = isSlash(p.tree.Content(c))
 		}
 	}
 }
+
+// isSlash reports whether a notehead-value of W3C MusicXML 4.0 is a slash, as over which
+// chord symbols stand: the line it is on says nothing.
+func isSlash(head []byte) bool { return string(head) == "slash" }
 
 // voiceAndStaff reads where on the page the note belongs.
 func (p *partReader) voiceAndStaff(n *theory.Note, parts *noteParts) error {
@@ -174,6 +182,10 @@ func (p *partReader) pitchOrRest(id markup.ID, n *theory.Note, parts *noteParts)
 		}
 		return nil
 	case parts.unpitched != markup.None:
+		n.Flags |= theory.Unpitched
+		p.unpitched++
+		return nil
+	case parts.pitch != markup.None && parts.slash:
 		n.Flags |= theory.Unpitched
 		p.unpitched++
 		return nil

@@ -263,7 +263,7 @@ func (j *voicingJob) add(ctx context.Context, i int) error {
 	s, explanation := j.solutions[i], j.explanations[i]
 	analysis := s.Harmony(texture, j.progression.Layout)
 	page := sheet.Sheet{Work: j.work, Title: j.title, Texture: texture, Staves: j.staves(texture)}
-	annotate(&page, j.layers(musicxml.Numerals), analysis)
+	j.annotate(&page, j.figured(musicxml.Numerals), analysis)
 	if j.Reasons {
 		page.Above = j.reasons(explanation, analysis)
 		page.Below = append(page.Below, j.reasonsKey(texture.Score))

@@ -2,6 +2,7 @@ package worker
 
 import (
 	"context"
+	"fmt"
 	"slices"
 	"sort"
 
@@ -26,6 +27,8 @@ type task struct {
 	// heard are the keys that the harmonic reader hears in block chords, empty where the
 	// caller names the key.
 	heard []keyStretch
+	// named is set where chords are named and no note is given.
+	named bool
 	// minor is set where the score closes on the tonic of the relative minor.
 	minor       bool
 	progression *voicing.Progression
@@ -45,14 +48,14 @@ func (e *Engine) readTask(ctx context.Context, j *voicingJob, in *Input) (*voici
 	if j.title == "" {
 		j.title = t.doc.Score.Title
 	}
-	t.labels = harmony.ScoreAnnotations(t.texture)
+	t.labels = harmony.TaskAnnotations(t.texture)
 	j.symbols = slices.ContainsFunc(t.labels, func(l harmony.Annotation) bool { return l.Source == harmony.FromSymbol })
 	err := t.settle(j.Gives)
 	j.gives = t.gives
 	if err != nil {
 		return nil, err
 	}
-	if t.gives == request.GivesChords && t.key == nil {
+	if t.gives == request.GivesChords && t.key == nil && !t.named {
 		t.heard = keysOfChords(harmony.Analyze(t.texture))
 	}
 	points := t.points()
@@ -87,6 +90,10 @@ func (t *task) unsuitable(onset theory.Fraction, problem, advice string) error {
 func (t *task) settle(gives string) error {
 	// Where a chord has more notes than the others, its extra voice is no line.
 	voices := t.texture.WithoutExtra().Voices
+	if len(voices) == 0 && len(t.labels) > 0 && gives != request.GivesBass && gives != request.GivesSoprano && gives != request.GivesOuter {
+		t.gives, t.named = request.GivesChords, true
+		return nil
+	}
 	if len(voices) == 0 {
 		return t.unsuitable(theory.Fraction{}, "The score has no voice.", "Write chords, a bass line or a melody.")
 	}
@@ -166,7 +173,7 @@ func (t *task) labelAt(onset theory.Fraction) *harmony.Annotation {
 // its length and place.
 func (t *task) points() []theory.Fraction {
 	var out []theory.Fraction
-	if t.gives == request.GivesChords {
+	if t.gives == request.GivesChords && !t.named {
 		for i := range t.texture.Moments {
 			out = append(out, t.texture.Moments[i].Onset)
 		}
@@ -187,12 +194,22 @@ func (t *task) points() []theory.Fraction {
 	}
 	slices.SortFunc(out, theory.Fraction.Cmp)
 	out = slices.Compact(out)
-	// A label may stand before the first note of the line.
+	return slices.DeleteFunc(out, t.passed)
+}
+
+// passed reports whether no chord is to stand at an onset of a line or label: within the
+// time of a figured chord, which goes on over the notes of the bass that it holds, or where
+// a line rests and no chord is named; a chord that is named sounds without the line.
+func (t *task) passed(onset theory.Fraction) bool {
+	label := t.labelAt(onset)
+	if label != nil && (label.Source == harmony.FromFigures || label.Onset == onset) {
+		return label.Onset != onset
+	}
 	line := t.top
 	if line == nil {
 		line = t.bass
 	}
-	return slices.DeleteFunc(out, func(o theory.Fraction) bool { return noteAt(line, o) == nil })
+	return line == nil || noteAt(line, onset) == nil
 }
 
 // carries reports whether a note of a line takes a chord of its own: one that
@@ -219,15 +236,38 @@ func (t *task) fill(points []theory.Fraction) error {
 		if i+1 < len(points) {
 			next = points[i+1]
 		}
+		if label := t.labelAt(onset); label != nil && label.Silent && t.gives != request.GivesBass && (t.named || t.gives != request.GivesChords) {
+			t.progression.Rest(next.Sub(onset))
+			continue
+		}
 		c := voicing.ProgressionChord{Duration: next.Sub(onset), Line: 1, PhraseEnd: t.phraseEnds(onset, next)}
 		if err := t.chord(&c, onset, i == 0); err != nil {
 			return err
 		}
-		t.progression.Chords = append(t.progression.Chords, c)
-		t.progression.Layout.Durations = append(t.progression.Layout.Durations, c.Duration)
+		t.progression.Add(c)
+	}
+	if len(t.progression.Chords) == 0 {
+		return t.unsuitable(points[0], "No chord is named: all symbols say that none sounds.", "Name a chord, or write one.")
 	}
 	t.progression.NameSixFours()
-	return nil
+	if t.bass != nil {
+		t.progression.Figures = harmony.GivenFigures(t.doc.Score)
+	}
+	return t.prepared(points)
+}
+
+// prepared is an error where a suspension of the figures has nothing to hold over.
+func (t *task) prepared(points []theory.Fraction) error {
+	late, k, found := t.progression.Unprepared()
+	if !found {
+		return nil
+	}
+	onset := points[0]
+	for i := range k {
+		onset = onset.Add(t.progression.Chords[i].Duration)
+	}
+	return t.unsuitable(onset, fmt.Sprintf("The figures %s on beat %g suspend %v, which no voice of the chord before can hold over.", t.progression.Chords[k].Text, t.beat(onset), late.From),
+		fmt.Sprintf("Put a chord with %v before them, or leave the suspension out.", late.From))
 }
 
 // phraseEnds reports whether a fermata stands between two onsets, or a bar line

@@ -15,9 +15,15 @@ import (
 // chord reads what is to stand at an onset.
 func (t *task) chord(c *voicing.ProgressionChord, onset theory.Fraction, first bool) error {
 	label := t.labelAt(onset)
+	if label != nil && label.Problem != "" {
+		return t.unsuitable(onset, fmt.Sprintf("On beat %g: %s.", t.beat(onset), label.Problem), "Write it otherwise there, or take it out.")
+	}
 	if label != nil && label.More {
 		return t.unsuitable(onset, fmt.Sprintf("%s on beat %g asks for notes that no triad or seventh has, as a ninth or an added note.", label.Text, t.beat(onset)),
 			fmt.Sprintf("Name the chord %s there, or another triad or seventh.", label.Chord.Symbol()))
+	}
+	if t.named {
+		return t.labeled(c, label, onset)
 	}
 	if t.gives == request.GivesChords {
 		return t.block(c, onset)
@@ -33,7 +39,13 @@ func (t *task) chord(c *voicing.ProgressionChord, onset theory.Fraction, first b
 			c.Bass = &bass.Pitch
 		}
 	}
-	if label != nil {
+	if label != nil && label.Below.Sign() > 0 { // the bass is suspended
+		if bass = noteAt(t.bass, onset.Add(label.Below)); bass != nil {
+			c.Bass = &bass.Pitch
+		}
+	}
+	if label != nil && !label.Silent {
+		c.Late = label.Late
 		return t.labeled(c, label, onset)
 	}
 	if t.gives == request.GivesBass && bass != nil {
@@ -44,7 +56,7 @@ func (t *task) chord(c *voicing.ProgressionChord, onset theory.Fraction, first b
 
 // block names the chord that sounds at an onset.
 func (t *task) block(c *voicing.ProgressionChord, onset theory.Fraction) error {
-	if label := t.labelAt(onset); label != nil {
+	if label := t.labelAt(onset); label != nil && !label.Silent {
 		c.Reading = t.reading(label, onset)
 		c.Text = label.Text
 		return nil
@@ -62,12 +74,31 @@ func (t *task) block(c *voicing.ProgressionChord, onset theory.Fraction) error {
 	}
 	chord, ok := harmony.Identify(classes, lowest.Class())
 	if !ok {
+		if advice := t.respelling(classes, lowest.Class(), onset); advice != "" {
+			return t.unsuitable(onset, fmt.Sprintf("The notes %s on beat %g form no chord stacked in thirds as they are spelled.", strings.Join(report.PitchNames(pitches), " "), t.beat(onset)), advice)
+		}
 		return t.unsuitable(onset, fmt.Sprintf("The notes %s on beat %g form no chord stacked in thirds.", strings.Join(report.PitchNames(pitches), " "), t.beat(onset)),
 			"Write the chord out, without notes foreign to it, or name it with a chord symbol.")
 	}
 	c.Reading = harmony.ReadIn(t.keyAt(onset), chord)
 	c.Text = c.Reading.Symbol()
 	return nil
+}
+
+// respelling offers the chord that the notes are with the fewest of them spelled otherwise,
+// "" for none.
+func (t *task) respelling(classes []theory.PitchClass, bass theory.PitchClass, onset theory.Fraction) string {
+	to, chord, ok := harmony.Respelled(classes, bass)
+	if !ok {
+		return ""
+	}
+	var changes []string
+	for i, c := range classes {
+		if change := fmt.Sprintf("%v as %v", c, to[i]); c != to[i] && !slices.Contains(changes, change) {
+			changes = append(changes, change)
+		}
+	}
+	return fmt.Sprintf("Spell %s: then they are %s (%v).", strings.Join(changes, " and "), chord.Symbol(), harmony.ReadIn(t.keyAt(onset), chord))
 }
 
 func (t *task) beat(onset theory.Fraction) float64 {
@@ -94,6 +125,12 @@ func (t *task) labeled(c *voicing.ProgressionChord, l *harmony.Annotation, onset
 	}
 	for _, given := range []*theory.Pitch{c.Bass, topOf(c)} {
 		if given != nil && c.Reading.MemberOf(given.Class()) < 0 {
+			for m := range c.Reading.Size() {
+				if as := c.Reading.Member(m); as.Chroma() == given.Class().Chroma() {
+					return t.unsuitable(onset, fmt.Sprintf("The note %v on beat %g is not in the chord %s that is named there as it is spelled.", given, t.beat(onset), l),
+						fmt.Sprintf("Spell it %v.", as))
+				}
+			}
 			return t.unsuitable(onset, fmt.Sprintf("The note %v on beat %g is not in the chord %s that is named there.", given, t.beat(onset), l),
 				"Name another chord, or place the name where the note belongs to it.")
 		}

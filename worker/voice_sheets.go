@@ -192,7 +192,7 @@ func (j *voicingJob) subtitle(text string) string {
 // level writes one stage from plain to florid, each added note with its sign.
 func (j *voicingJob) level(texture *theory.Texture, added []voicing.Decoration, subtitle string) ([]byte, error) {
 	page := sheet.Sheet{Work: j.work, Title: j.title, Subtitle: j.subtitle(subtitle), Texture: texture, Staves: j.staves(texture), IDs: j.ids()}
-	annotate(&page, j.layers(musicxml.Numerals), j.solutions[0].Harmony(texture, j.progression.Layout))
+	j.annotate(&page, j.figured(musicxml.Numerals), j.solutions[0].Harmony(texture, j.progression.Layout))
 	for _, d := range added {
 		for s := range page.Staves {
 			staff := &page.Staves[s]

@@ -44,6 +44,13 @@ func Symbol(r harmony.Reading, up theory.Interval) *etree.Element {
 		AddNumber(e, "inversion", r.Inversion())
 		addClass(e, "bass", r.Bass().Transpose(up))
 	}
+	for _, d := range r.Quality().Degrees() {
+		degree := e.CreateElement("degree")
+		degree.CreateAttr("print-object", "no") // the text of the kind says it
+		AddNumber(degree, "degree-value", d.Value)
+		AddNumber(degree, "degree-alter", d.Alter)
+		AddText(degree, "degree-type", d.Type)
+	}
 	return e
 }
 
@@ -184,6 +191,12 @@ func FiguredBass(stack []theory.Figure) *etree.Element {
 		}
 		if f.Number > 0 {
 			AddNumber(figure, "figure-number", f.Number)
+		}
+		if f.Suffix != "" {
+			AddText(figure, "suffix", f.Suffix)
+		}
+		if f.Extends {
+			figure.CreateElement("extend").CreateAttr("type", "continue")
 		}
 	}
 	return e

@@ -21,6 +21,13 @@ type Annotation struct {
 	// More is set where it asks for further notes, as a ninth, that the chord does
 	// not have.
 	More bool
+	// Problem says why a label of a task is not understood, "" where it is; Silent is set
+	// where it says that no chord sounds. Late are the members that come late, and Below is
+	// how long the bass note before stands under the chord.
+	Problem string
+	Silent  bool
+	Late    []Late
+	Below   theory.Fraction
 	// Key is the key it names, Numeral what the chord is in it; nil where it
 	// leaves that open. Pivot is the same chord in a key that is being left.
 	Key     *theory.Key

@@ -1,6 +1,10 @@
 package harmony
 
-import "partwright/theory"
+import (
+	"slices"
+
+	"partwright/theory"
+)
 
 // Chord is a chord by itself: a root, a quality and what lies in the bass. It
 // becomes a [Reading] when a key gives it a numeral, see [ReadIn].
@@ -37,6 +41,62 @@ func Identify(classes []theory.PitchClass, bass theory.PitchClass) (Chord, bool)
 		}
 	}
 	return found, best >= 0
+}
+
+// mostRespelled is how many classes are spelled otherwise at most: of more, half the notes
+// of a chord would be wrong.
+const mostRespelled = 2
+
+// Respelled returns the chord that pitch classes over a bass sound as, with as few of them
+// as can be spelled otherwise, each by its neighbor of the same sound. It reports false where
+// they are a chord as they stand or sound as none.
+func Respelled(classes []theory.PitchClass, bass theory.PitchClass) (to []theory.PitchClass, chord Chord, ok bool) {
+	const around = 12 // the fifths to the next spelling of a sound
+	var distinct []theory.PitchClass
+	for _, c := range classes {
+		if !slices.Contains(distinct, c) {
+			distinct = append(distinct, c)
+		}
+	}
+	spell := func(as map[theory.PitchClass]theory.PitchClass) bool {
+		to = to[:0]
+		for _, c := range classes {
+			if other, changed := as[c]; changed {
+				c = other
+			}
+			to = append(to, c)
+		}
+		low := bass
+		if other, changed := as[bass]; changed {
+			low = other
+		}
+		chord, ok = Identify(to, low)
+		return ok
+	}
+	var try func(n, from int, as map[theory.PitchClass]theory.PitchClass) bool
+	try = func(n, from int, as map[theory.PitchClass]theory.PitchClass) bool {
+		if n == 0 {
+			return spell(as)
+		}
+		for i := from; i < len(distinct); i++ {
+			for _, by := range []int{around, -around} {
+				if other := theory.PitchClassAtFifths(distinct[i].Fifths() + by); other.Alter >= -2 && other.Alter <= 2 {
+					as[distinct[i]] = other
+					if try(n-1, i+1, as) {
+						return true
+					}
+					delete(as, distinct[i])
+				}
+			}
+		}
+		return false
+	}
+	for n := 1; n <= mostRespelled; n++ {
+		if try(n, 0, map[theory.PitchClass]theory.PitchClass{}) {
+			return to, chord, true
+		}
+	}
+	return nil, Chord{}, false
 }
 
 // coverage returns which members of a quality on a root are present, as bits,

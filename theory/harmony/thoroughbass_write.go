@@ -21,8 +21,12 @@ var accidentalWords = [5]string{"flat-flat", "flat", "natural", "sharp", "double
 // signature, from the top: the usual ones, and whatever the signature has to be
 // altered for; an altered third is an accidental alone. None are needed for a
 // triad in root position as the signature has it. [realize] takes them back. It
-// reports false where a member is altered beyond double accidentals.
+// reports false where a member is altered beyond double accidentals, and for chords that no
+// usual figures name.
 func (c Chord) Figures(signature theory.KeySignature) (figures []theory.Figure, ok bool) {
+	if c.Quality.IsExtended() {
+		return nil, false
+	}
 	size := 0
 	if c.Quality.IsSeventh() {
 		size = 1

@@ -16,6 +16,8 @@ import (
 type Progression struct {
 	Chords []ProgressionChord
 	Layout Layout
+	// Figures are those of a given bass, as they are written; nil where none were given.
+	Figures []theory.GivenFigures
 	// Changed says, a clause each, which chords were made others than they are written.
 	Changed []partwriting.Said
 }
@@ -181,13 +183,13 @@ func (r *rowReader) chord(w string) error {
 	case r.given == bassLine:
 		return r.bass(bare, c)
 	case harmony.IsNoChord(bare) && r.given == noLine:
-		r.progression.rest(c.Duration)
+		r.progression.Rest(c.Duration)
 		return nil
 	}
 	if err := r.read(&c, bare); err != nil {
 		return err
 	}
-	r.progression.add(c)
+	r.progression.Add(c)
 	return nil
 }
 
@@ -209,8 +211,8 @@ func (p *Progression) sounded() theory.Fraction {
 	return at
 }
 
-// rest is silent for a while: the chord before lasts so long, and does not sound.
-func (p *Progression) rest(length theory.Fraction) {
+// Rest is silent for a while: the chord before lasts so long, and does not sound.
+func (p *Progression) Rest(length theory.Fraction) {
 	n := len(p.Chords)
 	if n == 0 {
 		p.Layout.Start = p.Layout.Start.Add(length)
@@ -222,7 +224,8 @@ func (p *Progression) rest(length theory.Fraction) {
 	p.Layout.Durations[n-1] = p.Chords[n-1].Duration
 }
 
-func (p *Progression) add(c ProgressionChord) {
+// Add puts a chord behind those that are there.
+func (p *Progression) Add(c ProgressionChord) {
 	p.Chords = append(p.Chords, c)
 	p.Layout.Durations = append(p.Layout.Durations, c.Duration)
 	p.Layout.Late = append(p.Layout.Late, c.Late)

@@ -61,6 +61,7 @@ func (r *rowReader) finishBass() error {
 		return &ProgressionError{notes[wrong.Note].chord.Line, fmt.Sprintf("%q: %s", notes[wrong.Note].chord.Text, wrong.Problem)}
 	}
 	p := r.progression
+	p.Figures = append(p.Figures, written(notes, p.sounded())...)
 	p.Layout.Under = append(p.Layout.Under, under(notes, chords, p.sounded())...)
 	for i := range chords {
 		at := &chords[i]
@@ -80,9 +81,25 @@ func (r *rowReader) finishBass() error {
 		for k := at.Note; k < until; k++ {
 			c.PhraseEnd = c.PhraseEnd || notes[k].chord.PhraseEnd
 		}
-		p.add(c)
+		p.Add(c)
 	}
 	return nil
+}
+
+// written are the figures of the notes as they stand, the first note at an onset.
+func written(notes []bassNote, onset theory.Fraction) []theory.GivenFigures {
+	var out []theory.GivenFigures
+	for i := range notes {
+		for _, s := range notes[i].Stacks {
+			g := theory.GivenFigures{Onset: onset, Duration: s.Length, Figures: s.Figures}
+			if s.Holds {
+				g.Figures = []theory.Figure{{Extends: true}}
+			}
+			out = append(out, g)
+			onset = onset.Add(s.Length)
+		}
+	}
+	return out
 }
 
 // under are the notes of the bass that stand under a chord that is not theirs: held chords,
