@@ -15,8 +15,6 @@ type noteParts struct {
 	signs                                                theory.NoteFlags
 	length                                               writtenLength
 	lyric                                                bool
-	// slash is set for a head that shows rhythm and no pitch.
-	slash bool
 	// again is a child that stands twice where there may be one.
 	again markup.ID
 }
@@ -130,7 +128,9 @@ func (p *partReader) collect(id markup.ID, parts *noteParts) {
 		case markup.NameUnpitched:
 			parts.first(&parts.unpitched, c)
 		case markup.NameNotehead:
-			parts.slash = isSlash(p.tree.Content(c))
+			if isSlash(p.tree.Content(c)) {
+				parts.signs |= theory.Slash
+			}
 		}
 	}
 }
@@ -182,10 +182,6 @@ func (p *partReader) pitchOrRest(id markup.ID, n *theory.Note, parts *noteParts)
 		}
 		return nil
 	case parts.unpitched != markup.None:
-		n.Flags |= theory.Unpitched
-		p.unpitched++
-		return nil
-	case parts.pitch != markup.None && parts.slash:
 		n.Flags |= theory.Unpitched
 		p.unpitched++
 		return nil

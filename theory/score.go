@@ -137,6 +137,9 @@ const (
 	// Tablature notes stand on a tablature staff, which shows again how notes
 	// of other staves are played; they are no voices of their own.
 	Tablature
+	// Slash marks a head that shows rhythm under a chord symbol: its pitch is where it
+	// stands and means nothing.
+	Slash
 )
 
 // Has reports whether all the given properties are set.

@@ -89,7 +89,7 @@ func (t *task) unsuitable(onset theory.Fraction, problem, advice string) error {
 // settle decides what the score gives and which lines that are.
 func (t *task) settle(gives string) error {
 	// Where a chord has more notes than the others, its extra voice is no line.
-	voices := t.texture.WithoutExtra().Voices
+	voices := withoutSlashes(t.texture.WithoutExtra().Voices)
 	if len(voices) == 0 && len(t.labels) > 0 && gives != request.GivesBass && gives != request.GivesSoprano && gives != request.GivesOuter {
 		t.gives, t.named = request.GivesChords, true
 		return nil
@@ -117,6 +117,19 @@ func (t *task) settle(gives string) error {
 	m := t.doc.Score.MeasureAt(last.Notes[len(last.Notes)-1].Onset)
 	t.minor = lowest == theory.MajorKey(theory.PitchClassAtFifths(int(m.Key.Fifths))).Relative().Tonic
 	return nil
+}
+
+// withoutSlashes are the voices without the heads that show rhythm and no pitch, where
+// chords are named over them.
+func withoutSlashes(voices []theory.Voice) []theory.Voice {
+	var out []theory.Voice
+	for _, v := range voices {
+		v.Notes = slices.DeleteFunc(slices.Clone(v.Notes), func(n theory.VoiceNote) bool { return n.Flags.Has(theory.Slash) })
+		if len(v.Notes) > 0 {
+			out = append(out, v)
+		}
+	}
+	return out
 }
 
 // guess looks at how many voices there are and, of one, how high it lies.

@@ -1,0 +1,76 @@
+package worker
+
+import (
+	"errors"
+	"strings"
+	"testing"
+
+	"partwright/musicxml"
+	"partwright/worker/request"
+)
+
+// leadSheet is a staff in C and 4/4 with a chord symbol over each of its notes: pairs of
+// the note and what the <kind> and its root say; the length is in quarters.
+func leadSheet(measures ...string) Input {
+	return Input{Name: "lead.musicxml", Data: []byte(`<score-partwise version="4.0"><part-list><score-part id="P1"><part-name>Lead</part-name></score-part></part-list><part id="P1"><measure number="1"><attributes><divisions>1</divisions><key><fifths>0</fifths></key><time><beats>4</beats><beat-type>4</beat-type></time></attributes>` +
+		strings.Join(measures, `</measure><measure number="2">`) + `</measure></part></score-partwise>`)}
+}
+
+func symbolOf(root, kind, degrees string) string {
+	return "<harmony><root><root-step>" + root + "</root-step></root><kind>" + kind + "</kind>" + degrees + "</harmony>"
+}
+
+const (
+	restOf2  = "<note><rest/><duration>2</duration></note>"
+	slashOf2 = "<note><pitch><step>B</step><octave>4</octave></pitch><duration>2</duration><notehead>slash</notehead></note>"
+)
+
+// Chord symbols stand by themselves: over rests, over slashes, with what MusicXML's kinds
+// and degrees ask for (W3C MusicXML 4.0, kind-value and degree).
+func TestSymbolsWithoutNotesAreVoiced(t *testing.T) {
+	seventh := "<degree><degree-value>7</degree-value><degree-alter>0</degree-alter><degree-type>add</degree-type></degree>"
+	for _, under := range []string{restOf2, slashOf2} {
+		in := leadSheet(symbolOf("C", "major", "")+under+symbolOf("F", "major-sixth", "")+under,
+			symbolOf("G", "suspended-fourth", seventh)+under+symbolOf("G", "dominant-ninth", "")+under+
+				`</measure><measure number="3">`+symbolOf("C", "none", "")+under+symbolOf("C", "major", "")+under)
+		_, said := voiced(t, in)
+		var symbols []string
+		for _, c := range said.Alternatives[0].Chords {
+			symbols = append(symbols, c.Symbol)
+		}
+		if got, want := strings.Join(symbols, " "), "C F6 G7sus4 G9 C"; got != want || said.Alternatives[0].Faults > 0 {
+			t.Errorf("%s with %v, want %s", got, said.Alternatives[0].ByRule, want)
+		}
+	}
+}
+
+// What is refused is named with its place and the smallest change.
+func TestSymbolsAndSpellingsThatAreRefused(t *testing.T) {
+	chord := func(pitches ...string) string {
+		var b strings.Builder
+		for i, p := range pitches {
+			b.WriteString("<note>")
+			if i > 0 {
+				b.WriteString("<chord/>")
+			}
+			alter := map[byte]string{'b': "-1", '#': "1"}[p[1]]
+			if alter == "" {
+				alter = "0"
+			}
+			b.WriteString("<pitch><step>" + p[:1] + "</step><alter>" + alter + "</alter><octave>" + p[len(p)-1:] + "</octave></pitch><duration>2</duration></note>")
+		}
+		return b.String()
+	}
+	for _, tt := range []struct{ score, problem, advice string }{
+		{symbolOf("C", "power", "") + restOf2, "power", ""},
+		{symbolOf("C", "dominant", "<degree><degree-value>11</degree-value><degree-alter>1</degree-alter><degree-type>add</degree-type></degree>") + restOf2, "the nearest is C7", ""},
+		{chord("E5", "Db5", "A4") + chord("D5", "A4", "F4"), "as they are spelled", "Spell Db as C#: then they are A"},
+		{chord("E5", "D5", "C5") + restOf2, "no chord stacked in thirds", "without notes foreign"},
+	} {
+		var input *musicxml.InputError
+		_, err := do(leadSheet(tt.score), &request.Voice{})
+		if !errors.As(err, &input) || !strings.Contains(input.Problem, tt.problem) || !strings.Contains(input.Advice, tt.advice) || input.Measure != "1" {
+			t.Errorf("%v, want %q and %q in measure 1", err, tt.problem, tt.advice)
+		}
+	}
+}
