@@ -201,12 +201,18 @@ func TestHandInsThatAreNotComplete(t *testing.T) {
 		{"alto read in the bass clef", "clef", four.with(map[string]string{"A": inClef(exercise["A"], -12)})},
 		{"bass read in the treble clef", "clef", four.with(map[string]string{"B": inClef(exercise["B"], 12)})},
 	}
+	if len(cases) < 30 {
+		t.Errorf("%d hand-ins", len(cases))
+	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
 			in := Input{Name: "hand-in.musicxml", Data: c.paper.document()}
 			_, r := done[*report.Report](t, in, &request.Check{}, "rubric", "hundred")
 			if r.HandIn == nil || r.HandIn.Complete || r.Grade != nil || r.HandIn.Note == "" {
 				t.Fatalf("complete, or a mark is proposed: %+v %+v; %s", r.HandIn, r.Grade, r.Texture.Kind)
+			}
+			if len(r.WellDone) > 0 {
+				t.Errorf("praised: %q", r.WellDone)
 			}
 			if first := r.HandIn.Problems[0]; first.Kind != c.want || first.Finding != 1 || first.Message != r.Findings[0].Message {
 				t.Errorf("first comes %+v, want %s", first, c.want)

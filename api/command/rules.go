@@ -137,6 +137,13 @@ func rulePage(r *partwriting.Rule, set *partwriting.RuleSet, catalog *partwritin
 	fmt.Fprintf(&b, "%s (%s)\n\n", r.ID, catalog.RuleName(r.ID))
 	fmt.Fprintf(&b, "%s\n\n", wrap(catalog.Rules[r.ID].Definition, width))
 	fmt.Fprintf(&b, "%s\n\n", wrap(catalog.Why(r.ID), width))
+	if terms := catalog.TermsOf(r.ID); len(terms) > 0 {
+		fmt.Fprintf(&b, "%s\n", catalog.TermsHead)
+		for i := range terms {
+			fmt.Fprintf(&b, "%s\n", wrap("- "+terms[i].Says(), width))
+		}
+		b.WriteByte('\n')
+	}
 	fmt.Fprintf(&b, "Family: %s. Severity: %s in the rule set %s.\n", r.Family, set.SeverityOf(r), set.Title())
 	fmt.Fprintf(&b, "%s\n", wrap("Source: "+r.Source.String(), width))
 	return b.String()

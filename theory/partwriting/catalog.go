@@ -66,6 +66,10 @@ type Catalog struct {
 	Licences   map[Licence]string   `json:"licences"`
 	Praises    map[Praise]string    `json:"praise"`
 	Rules      map[RuleID]RuleWords `json:"rules"`
+	// Terms explain the words of the trade that the rules' explanations use; TermsHead
+	// stands over them.
+	Terms     []Term `json:"terms"`
+	TermsHead string `json:"terms_head"`
 	// Phrases are the sentences about voicing and mending.
 	Phrases map[Phrase]string `json:"phrases"`
 	// Clauses put into words what the analysis says in English about how it read a score:

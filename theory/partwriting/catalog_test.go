@@ -147,3 +147,58 @@ func TestManyVoicesAreNamedByTheirParts(t *testing.T) {
 	}
 	t.Error("no parallel fifths")
 }
+
+// Every term of the trade in the explanations is explained, in every language the same ones
+// and each where some rule uses it. The list of terms is our own: what a first course in
+// harmony introduces (Butterfield, Integrated Music Theory, units 6 to 18).
+func TestTermsAreExplained(t *testing.T) {
+	ids := func(c *partwriting.Catalog) []string {
+		var out []string
+		for _, term := range c.Terms {
+			out = append(out, term.ID)
+			if term.Means == "" || len(term.Words) == 0 || strings.HasSuffix(term.Means, ".") {
+				t.Errorf("%s: %+v", c.Language, term)
+			}
+		}
+		return out
+	}
+	english, _ := partwriting.CatalogFor("en")
+	for _, language := range partwriting.Languages() {
+		c, _ := partwriting.CatalogFor(language)
+		if c.TermsHead == "" || !slices.Equal(ids(c), ids(english)) {
+			t.Errorf("%s explains %q, in English %q", language, ids(c), ids(english))
+		}
+		used := map[string]bool{}
+		for _, r := range partwriting.Rules() {
+			for _, term := range c.TermsOf(r.ID) {
+				used[term.ID] = true
+			}
+		}
+		for _, term := range c.Terms {
+			if !used[term.ID] {
+				t.Errorf("%s: no rule uses %s", language, term.Words[0])
+			}
+		}
+	}
+	for rule, want := range map[partwriting.RuleID][]string{
+		"cadential-six-four-unresolved": {"dominant", "six-four", "suspension", "resolve"},
+		"retrogression":                 {"dominant", "predominant"},
+		"climax-repeated":               nil,
+	} {
+		for _, language := range []string{"en", "de"} {
+			c, _ := partwriting.CatalogFor(language)
+			var got []string
+			for _, term := range c.TermsOf(rule) {
+				got = append(got, term.ID)
+			}
+			for _, id := range want {
+				if !slices.Contains(got, id) {
+					t.Errorf("%s: %s explains %q, not %s", language, rule, got, id)
+				}
+			}
+			if want == nil && got != nil {
+				t.Errorf("%s: %s explains %q", language, rule, got)
+			}
+		}
+	}
+}

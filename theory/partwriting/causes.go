@@ -24,7 +24,7 @@ const (
 // causes lists which findings bring which others along: a note that is doubled and
 // must not be makes octaves on its way in or out, a wrong one leaves the right one
 // missing, and a slip of spelling makes intervals that nobody meant. No chain in it
-// leads back to where it began.
+// leads back to where it began, and nothing begins before what it follows from.
 var causes = map[RuleID]map[RuleID]link{
 	"leading-tone-doubled": merged(consecutiveOctaves, map[RuleID]link{"leading-tone-unresolved": oneNote, "inner-leading-tone-unresolved": oneNote, "applied-leading-tone-unresolved": oneNote}),
 	"seventh-doubled":      merged(consecutiveOctaves, map[RuleID]link{"seventh-unresolved": oneNote}),
@@ -33,12 +33,13 @@ var causes = map[RuleID]map[RuleID]link{
 	"diminished-interval": leapsAlong,
 	"augmented-interval":  leapsAlong,
 	"augmented-second":    leapsAlong,
-	"leap-of-seventh":     merged(leapsAlong, leadsAlong),
-	"leap-over-octave":    merged(leapsAlong, map[RuleID]link{"range": oneNote, "spacing": oneNote}),
+	"leap-of-seventh":     merged(leapsAlong, leadsAlong, map[RuleID]link{"voice-overlap": oneNote}),
+	"leap-over-octave":    merged(leapsAlong, map[RuleID]link{"range": oneNote, "spacing": oneNote, "voice-crossing": oneNote, "voice-overlap": oneNote}),
+	"range":               {"spacing": oneNote, "bass-gap": oneNote},
 
 	"voice-crossing": {"voice-overlap": samePlace, "spacing": samePlace},
 
-	"leading-tone-misspelled": misspelt,
+	"leading-tone-misspelled": merged(misspelt, missingMembers),
 	"leading-tone-not-raised": merged(misspelt, map[RuleID]link{"cadence-missing": related}),
 	"member-misspelled":       merged(misspelt, missingMembers),
 	"inflection-not-as-named": merged(misspelt, missingMembers, map[RuleID]link{"leading-tone-not-raised": oneNote}),
@@ -92,7 +93,7 @@ func groupByCause(findings []Finding, work *theory.Work) {
 		for measure := cause.Measure - 1; measure <= cause.Measure+1; measure++ {
 			work.Step(len(byMeasure[measure]) / 8)
 			for _, j := range byMeasure[measure] {
-				if follows[j] < 0 && cause.brings(&findings[j], effects[findings[j].Rule]) {
+				if follows[j] < 0 && !findings[j].Onset.Less(cause.Onset) && cause.brings(&findings[j], effects[findings[j].Rule]) {
 					follows[j] = i
 					cause.name(findings[j].Notes)
 				}

@@ -17,6 +17,8 @@ type PageRule struct {
 	// Name and Definition say what the rule is, Reason why it matters and how to
 	// mend what breaks it.
 	Name, Definition, Reason string
+	// Terms are the words of the trade in these, explained.
+	Terms []Term
 }
 
 // PageSetting is one threshold of a page; Takes says what it takes.
@@ -51,5 +53,6 @@ func (s *RuleSet) PageRule(r *Rule, c *Catalog) PageRule {
 	return PageRule{
 		Rule: r, Weight: s.SeverityOf(r),
 		Name: c.RuleName(r.ID), Definition: c.Rules[r.ID].Definition, Reason: c.Why(r.ID),
+		Terms: c.TermsOf(r.ID),
 	}
 }
