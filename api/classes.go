@@ -3,6 +3,7 @@ package api
 import (
 	"cmp"
 	"context"
+	"encoding/hex"
 	"net/http"
 
 	"github.com/gin-gonic/gin"
@@ -28,6 +29,7 @@ func (h *handlers) withClasses(c *gin.Context, f func(ctx context.Context, s *cl
 // newAssignment is the body of a request for an assignment.
 type newAssignment struct {
 	classroom.Assignment
+	Score     string `json:"score"`
 	Gives     string `json:"gives"`
 	Style     string `json:"style"`
 	Models    int    `json:"models"`
@@ -43,9 +45,12 @@ func (h *handlers) CreateAssignment(c *gin.Context) {
 			return err
 		}
 		a := &body.Assignment
+		if (a.Task == "") == (body.Score == "") {
+			return refuse(invalidRequest, "Give task, a row of chords, or score, a score that gives block chords, a bass, a melody or both outer voices; not both.")
+		}
 		a.OwnRules = request.Source{Name: "own_rules", Text: body.OwnRules}
 		a.OwnRubric = request.Source{Name: "own_rubric", Text: body.OwnRubric}
-		if err := s.Create(ctx, organization, a, classroom.Order{Task: a.Task, Gives: body.Gives, Style: body.Style, Models: body.Models}); err != nil {
+		if err := s.Create(ctx, organization, a, classroom.Order{Task: a.Task, Score: request.Source{Name: "score.musicxml", Text: body.Score}, Gives: body.Gives, Style: body.Style, Models: body.Models}); err != nil {
 			return err
 		}
 		c.Header("Location", "/v1/assignments/"+a.ID)
@@ -113,7 +118,7 @@ func own(c *gin.Context, reference string) error {
 }
 
 // HandIn serves POST /v1/assignments/{assignment}/references/{reference}/hand-ins.
-func (h *handlers) HandIn(c *gin.Context, id AssignmentPath, reference ReferencePath) {
+func (h *handlers) HandIn(c *gin.Context, id AssignmentPath, reference ReferencePath, params HandInParams) {
 	h.withClasses(c, func(ctx context.Context, s *classbook.Service, organization string) error {
 		if err := own(c, reference); err != nil {
 			return err
@@ -127,7 +132,10 @@ func (h *handlers) HandIn(c *gin.Context, id AssignmentPath, reference Reference
 			return err
 		}
 		defer up.release()
-		seen, err := s.HandIn(ctx, organization, id, reference, up.Data)
+		print := newFingerprint(c)
+		printPart(print, "score", string(up.Data))
+		key := classbook.Key{Value: idempotencyKey(params.IdempotencyKey), Fingerprint: hex.EncodeToString(print.Sum(nil))}
+		seen, err := s.HandInOnce(ctx, organization, id, reference, up.Data, key)
 		if err != nil {
 			return err
 		}

@@ -92,6 +92,7 @@ var errorRows = []errorRow{
 
 	{area: inClasses, match: is(store.ErrNotFound), kind: notFound, detail: "There is no such assignment, or nothing was handed in to it under that reference."},
 	{area: inClasses, match: is(classbook.ErrClosed, classbook.ErrTooMany), kind: workNotTaken, describe: detailOf(error.Error)},
+	{area: inClasses, match: is(store.ErrKeyReused), kind: keyReused},
 	{area: inClasses, match: is(classbook.ErrNotShown), kind: notShown},
 	{area: inClasses, match: is(store.ErrMeanwhile), kind: decidedMeanwhile},
 	{area: inClasses, match: as[*classbook.InvalidError], kind: invalidRequest, describe: detailOf((*classbook.InvalidError).Error)},

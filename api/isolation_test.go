@@ -124,6 +124,11 @@ func (o operation) request(t *testing.T, ids map[string]string) *http.Request {
 		return r
 	}
 	content := o.RequestBody.Value.Content
+	if content[typeCSV] != nil {
+		r := httptest.NewRequest(o.method, path, strings.NewReader("reference,score\np07,7.5\n"))
+		r.Header.Set("Content-Type", typeCSV)
+		return r
+	}
 	json, ok := content[typeJSON]
 	if !ok {
 		r := post(path, tinyScore)

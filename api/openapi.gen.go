@@ -606,6 +606,12 @@ type GradebookList struct {
 // HandIn Whether a score is finished and was read as it was meant. Where it is not complete, no mark is proposed.
 type HandIn = report.HandIn
 
+// HandInLink What signs a pupil's browser in.
+type HandInLink struct {
+	Expires time.Time `json:"expires"`
+	Link    string    `json:"link"`
+}
+
 // HandInProblem One reason why a score is not complete; it is a finding as well.
 type HandInProblem = report.Problem
 
@@ -683,6 +689,11 @@ type MarkLine = report.GradeLine
 // MarkPhrase What one phrase costs.
 type MarkPhrase = report.GradePhrase
 
+// MarksSet How many marks of a table were others.
+type MarksSet struct {
+	Set int `json:"set"`
+}
+
 // MendedNote One changed note.
 type MendedNote = report.MendedNote
 
@@ -718,6 +729,9 @@ type NewAssignment struct {
 	// Gives What the exercise gives and nobody may change.
 	Gives NewAssignmentGives `json:"gives,omitempty"`
 
+	// Groups References that hand in for several pupils.
+	Groups map[string][]string `json:"groups,omitempty"`
+
 	// Language A language tag (RFC 5646).
 	Language LanguageTag `json:"language,omitempty"`
 
@@ -745,12 +759,15 @@ type NewAssignment struct {
 	// Rules A rule set by name; left out, the one that suits.
 	Rules string `json:"rules,omitempty"`
 
+	// Score MusicXML in place of task: block chords, a bass with or without figures, a melody, or both outer voices.
+	Score string `json:"score,omitempty"`
+
 	// Shows What pupils see of the findings before the marks are released.
 	Shows NewAssignmentShows `json:"shows,omitempty"`
 	Style NewAssignmentStyle `json:"style,omitempty"`
 
 	// Task A row of chords, such as `C: I vi ii6 V7*2 I`.
-	Task string `json:"task"`
+	Task string `json:"task,omitempty"`
 
 	// Title At the head of the sheet.
 	Title string `json:"title"`
@@ -1113,6 +1130,9 @@ type SignedIn struct {
 	// Role For whom the browser acts: the whole organization, or one person.
 	Role   string   `json:"role"`
 	Scopes []string `json:"scopes"`
+
+	// Subject Of one person: the reference that they hand in under, or what stands in the log.
+	Subject string `json:"subject,omitempty"`
 
 	// Token For the header X-CSRF-Token of what changes something.
 	Token string `json:"token"`
@@ -1506,6 +1526,14 @@ type UnsupportedMediaType = Problem
 // HandInMultipartBody defines parameters for HandIn.
 type HandInMultipartBody struct {
 	Score openapi_types.File `json:"score"`
+}
+
+// HandInParams defines parameters for HandIn.
+type HandInParams struct {
+	// IdempotencyKey A value of the client's own for this request, such as a random UUID, so that
+	// it can be sent again without being carried out twice
+	// (draft-ietf-httpapi-idempotency-key-header). It is kept for a day.
+	IdempotencyKey IdempotencyKey `json:"Idempotency-Key,omitempty"`
 }
 
 // ListBatchesParams defines parameters for ListBatches.
@@ -2635,6 +2663,9 @@ type ServerInterface interface {
 	// GetAssignment Show an assignment
 	// (GET /v1/assignments/{assignment})
 	GetAssignment(c *gin.Context, assignment AssignmentPath)
+	// CopyAssignment Set the same exercise once more
+	// (POST /v1/assignments/{assignment}/copies)
+	CopyAssignment(c *gin.Context, assignment AssignmentPath)
 	// ListDecisions Show what was decided
 	// (GET /v1/assignments/{assignment}/decisions)
 	ListDecisions(c *gin.Context, assignment AssignmentPath)
@@ -2653,6 +2684,9 @@ type ServerInterface interface {
 	// ListMarks Show the marks that count
 	// (GET /v1/assignments/{assignment}/marks)
 	ListMarks(c *gin.Context, assignment AssignmentPath)
+	// SetMarks Set marks from a table
+	// (POST /v1/assignments/{assignment}/marks)
+	SetMarks(c *gin.Context, assignment AssignmentPath)
 	// ForgetReference Delete what a pupil has handed in
 	// (DELETE /v1/assignments/{assignment}/references/{reference})
 	ForgetReference(c *gin.Context, assignment AssignmentPath, reference ReferencePath)
@@ -2661,7 +2695,7 @@ type ServerInterface interface {
 	ListHandIns(c *gin.Context, assignment AssignmentPath, reference ReferencePath)
 	// HandIn Hand in
 	// (POST /v1/assignments/{assignment}/references/{reference}/hand-ins)
-	HandIn(c *gin.Context, assignment AssignmentPath, reference ReferencePath)
+	HandIn(c *gin.Context, assignment AssignmentPath, reference ReferencePath, params HandInParams)
 	// GetHandIn Show one attempt
 	// (GET /v1/assignments/{assignment}/references/{reference}/hand-ins/{attempt})
 	GetHandIn(c *gin.Context, assignment AssignmentPath, reference ReferencePath, attempt AttemptPath)
@@ -2671,6 +2705,9 @@ type ServerInterface interface {
 	// GetHandedIn Download what was handed in
 	// (GET /v1/assignments/{assignment}/references/{reference}/hand-ins/{attempt}/score)
 	GetHandedIn(c *gin.Context, assignment AssignmentPath, reference ReferencePath, attempt AttemptPath)
+	// CreateHandInLink Make a link by which a pupil hands in
+	// (POST /v1/assignments/{assignment}/references/{reference}/links)
+	CreateHandInLink(c *gin.Context, assignment AssignmentPath, reference ReferencePath)
 	// GetClassReport Show how the class did
 	// (GET /v1/assignments/{assignment}/report)
 	GetClassReport(c *gin.Context, assignment AssignmentPath)
@@ -2978,6 +3015,31 @@ func (siw *ServerInterfaceWrapper) GetAssignment(c *gin.Context) {
 	siw.Handler.GetAssignment(c, assignment)
 }
 
+// CopyAssignment operation middleware
+func (siw *ServerInterfaceWrapper) CopyAssignment(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "assignment" -------------
+	var assignment AssignmentPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "assignment", c.Param("assignment"), &assignment, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter assignment: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.CopyAssignment(c, assignment)
+}
+
 // ListDecisions operation middleware
 func (siw *ServerInterfaceWrapper) ListDecisions(c *gin.Context) {
 
@@ -3128,6 +3190,31 @@ func (siw *ServerInterfaceWrapper) ListMarks(c *gin.Context) {
 	siw.Handler.ListMarks(c, assignment)
 }
 
+// SetMarks operation middleware
+func (siw *ServerInterfaceWrapper) SetMarks(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "assignment" -------------
+	var assignment AssignmentPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "assignment", c.Param("assignment"), &assignment, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter assignment: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.SetMarks(c, assignment)
+}
+
 // ForgetReference operation middleware
 func (siw *ServerInterfaceWrapper) ForgetReference(c *gin.Context) {
 
@@ -3220,6 +3307,30 @@ func (siw *ServerInterfaceWrapper) HandIn(c *gin.Context) {
 		return
 	}
 
+	// Parameter object where we will unmarshal all parameters from the context
+	var params HandInParams
+
+	headers := c.Request.Header
+
+	// ------------- Optional header parameter "Idempotency-Key" -------------
+	if valueList, found := headers[http.CanonicalHeaderKey("Idempotency-Key")]; found {
+		var IdempotencyKey IdempotencyKey
+		n := len(valueList)
+		if n != 1 {
+			siw.ErrorHandler(c, fmt.Errorf("Expected one value for Idempotency-Key, got %d", n), http.StatusBadRequest)
+			return
+		}
+
+		err = runtime.BindStyledParameterWithOptions("simple", "Idempotency-Key", valueList[0], &IdempotencyKey, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationHeader, Explode: false, Required: false, Type: "string", Format: ""})
+		if err != nil {
+			siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter Idempotency-Key: %w", err), http.StatusBadRequest)
+			return
+		}
+
+		params.IdempotencyKey = IdempotencyKey
+
+	}
+
 	for _, middleware := range siw.HandlerMiddlewares {
 		middleware(c)
 		if c.IsAborted() {
@@ -3227,7 +3338,7 @@ func (siw *ServerInterfaceWrapper) HandIn(c *gin.Context) {
 		}
 	}
 
-	siw.Handler.HandIn(c, assignment, reference)
+	siw.Handler.HandIn(c, assignment, reference, params)
 }
 
 // GetHandIn operation middleware
@@ -3357,6 +3468,40 @@ func (siw *ServerInterfaceWrapper) GetHandedIn(c *gin.Context) {
 	}
 
 	siw.Handler.GetHandedIn(c, assignment, reference, attempt)
+}
+
+// CreateHandInLink operation middleware
+func (siw *ServerInterfaceWrapper) CreateHandInLink(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "assignment" -------------
+	var assignment AssignmentPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "assignment", c.Param("assignment"), &assignment, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter assignment: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Path parameter "reference" -------------
+	var reference ReferencePath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "reference", c.Param("reference"), &reference, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter reference: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.CreateHandInLink(c, assignment, reference)
 }
 
 // GetClassReport operation middleware
@@ -6471,6 +6616,9 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.GET(options.BaseURL+"/v1/assignments/:assignment/references/:reference/hand-ins/:attempt/marked", wrapper.GetMarkedHandIn)
 	router.GET(options.BaseURL+"/v1/assignments/:assignment/gradebook", wrapper.GetGradebook)
 	router.GET(options.BaseURL+"/v1/assignments/:assignment/marks", wrapper.ListMarks)
+	router.POST(options.BaseURL+"/v1/assignments/:assignment/marks", wrapper.SetMarks)
+	router.POST(options.BaseURL+"/v1/assignments/:assignment/copies", wrapper.CopyAssignment)
+	router.POST(options.BaseURL+"/v1/assignments/:assignment/references/:reference/links", wrapper.CreateHandInLink)
 	router.GET(options.BaseURL+"/v1/assignments/:assignment/marked.zip", wrapper.GetClassArchive)
 	router.GET(options.BaseURL+"/v1/webhooks", wrapper.ListWebhooks)
 	router.POST(options.BaseURL+"/v1/webhooks", wrapper.CreateWebhook)

@@ -65,6 +65,7 @@ func TestProblemOf(t *testing.T) {
 		{"a delivery that waits", inWebhooks.of(webhook.ErrWaiting), deliveryWaits, 409, ""},
 		{"an assignment that is none", inClasses.of(store.ErrNotFound), notFound, 404, "There is no such assignment, or nothing was handed in to it under that reference."},
 		{"work that comes too early", inClasses.of(classbook.ErrClosed), workNotTaken, 409, "The assignment has not opened yet."},
+		{"a key of another hand-in", inClasses.of(store.ErrKeyReused), keyReused, 422, ""},
 		{"what a pupil may not see yet", inClasses.of(classbook.ErrNotShown), notShown, 403, ""},
 		{"two who decide at once", inClasses.of(store.ErrMeanwhile), decidedMeanwhile, 409, ""},
 		{"a decision about nothing", inClasses.of(&classbook.InvalidError{Problem: "there is no finding 7"}), invalidRequest, 400, "There is no finding 7."},

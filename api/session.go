@@ -142,7 +142,7 @@ func (h *handlers) describeSession(c *gin.Context, view *Session, text string, c
 		return err
 	}
 	view.SignedIn = &SignedIn{
-		Organization: name, Role: string(caller.Role), Scopes: account.ScopeNames(caller.Scopes()),
+		Organization: name, Role: string(caller.Role), Subject: caller.Subject, Scopes: account.ScopeNames(caller.Scopes()),
 		Expires: expires, Token: tokenOf(text),
 	}
 	return nil

@@ -109,6 +109,16 @@ func CreateLink(ctx context.Context, s *store.Store, key string) (text string, e
 	return text, v.Expires, err
 }
 
+// PersonLink makes what begins one session of a person whom somebody vouches for, until a
+// moment. What it returns is given out this once.
+func (k *Keeper) PersonLink(ctx context.Context, n NewSession, until time.Time) (text string, err error) {
+	text = newText(linkPrefix)
+	v := sessionOf(n, text)
+	v.Expires = until
+	_, err = create(ctx, k.store, v)
+	return text, err
+}
+
 // FollowLink begins the session that a link stands for, once. The error is [ErrUsedLink],
 // or one of the database.
 func (k *Keeper) FollowLink(ctx context.Context, link string) (*Session, error) {

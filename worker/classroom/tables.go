@@ -162,6 +162,36 @@ func ReadReceipts(name string, data []byte) ([]Receipt, error) {
 	return out, nil
 }
 
+// GivenMark is a mark that a teacher gives in a table.
+type GivenMark struct {
+	// Row is where it stands, the first below the names of the columns being 2.
+	Row       int
+	Reference string
+	Mark      Points
+	Why       string
+}
+
+// ReadMarks reads marks from a table with OneRoster's columns studentSourcedId (or one
+// called reference), score and, where wanted, comment. Rows without a score are passed over.
+func ReadMarks(name string, data []byte) ([]GivenMark, error) {
+	rows, column, err := readTable(name, data, "studentSourcedId", "reference")
+	if err != nil {
+		return nil, err
+	}
+	var out []GivenMark
+	for i, row := range rows {
+		if row["score"] == "" {
+			continue
+		}
+		m := GivenMark{Row: i + 2, Reference: row[column], Why: row["comment"]}
+		if m.Mark, err = ParsePoints(row["score"]); err != nil {
+			return nil, fmt.Errorf("%s, row %d: %w", name, m.Row, err)
+		}
+		out = append(out, m)
+	}
+	return out, nil
+}
+
 // readTable reads a table by the names of its columns, of which it has to have one of
 // those named, and says which.
 func readTable(name string, data []byte, wants ...string) ([]map[string]string, string, error) {

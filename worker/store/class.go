@@ -141,6 +141,9 @@ func (s *Store) AddHandIn(ctx context.Context, tx Tx, h HandIn) (attempt int, er
 	}
 	_, err = tx.exec(ctx, `INSERT INTO hand_ins (assignment_id, organization_id, reference, attempt, score, marking, marked, received) VALUES ($1, $2, $3, $4, $5, $6, $7, $8)`,
 		h.Assignment, h.Organization, h.Reference, attempt, h.Score, h.Marking, h.Marked, micros(h.Received))
+	if err == nil {
+		err = admitHandIn(ctx, tx, h.Organization)
+	}
 	return attempt, err
 }
 

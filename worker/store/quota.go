@@ -9,7 +9,7 @@ import (
 // Usage is what an organization has.
 type Usage struct{ Scores, Bytes, OpenBatches int64 }
 
-// UsageOf counts what an organization has.
+// UsageOf counts what an organization has, in batches and handed in.
 func UsageOf(ctx context.Context, tx Tx, organization string) (Usage, error) {
 	return usageBeside(ctx, tx, organization, "")
 }
@@ -20,7 +20,35 @@ func usageBeside(ctx context.Context, tx Tx, organization, batch string) (u Usag
 	err = one(ctx, tx, []any{&u.Scores, &u.Bytes, &u.OpenBatches}, `SELECT CAST(coalesce(sum(total), 0) AS BIGINT),
 		CAST(coalesce(sum(bytes), 0) AS BIGINT), CAST(coalesce(sum(CASE WHEN state = 'open' THEN 1 ELSE 0 END), 0) AS BIGINT)
 		FROM batches WHERE organization_id = $1 AND id <> $2 AND deleted = 0`, organization, batch)
+	if err != nil {
+		return u, err
+	}
+	var handIns, bytes int64
+	err = one(ctx, tx, []any{&handIns, &bytes}, `SELECT count(*), CAST(coalesce(sum(length(score)), 0) AS BIGINT) FROM hand_ins WHERE organization_id = $1`, organization)
+	u.Scores, u.Bytes = u.Scores+handIns, u.Bytes+bytes
 	return u, err
+}
+
+// admitHandIn checks what was handed in, and is written already, against the quotas.
+func admitHandIn(ctx context.Context, tx Tx, organization string) error {
+	o, err := OrganizationByID(ctx, tx, organization)
+	if err != nil || o.Scores == 0 && o.Bytes == 0 {
+		return err
+	}
+	if o, err = holdOrganization(ctx, tx, organization); err != nil {
+		return err
+	}
+	used, err := UsageOf(ctx, tx, organization)
+	if err != nil {
+		return err
+	}
+	switch {
+	case o.Scores > 0 && used.Scores > o.Scores:
+		return &QuotaError{"scores", o.Scores}
+	case o.Bytes > 0 && used.Bytes > o.Bytes:
+		return &QuotaError{"bytes", o.Bytes}
+	}
+	return nil
 }
 
 // OrganizationByID finds an organization.

@@ -9,6 +9,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 	"sync"
 	"time"
@@ -257,15 +258,30 @@ func (s *Service) read(ctx context.Context, organization, id, reference string, 
 	return k, nil
 }
 
-// HandIn marks what a reference hands in and keeps it as its next attempt. What comes
-// back is what the pupil sees.
+// Key stands for one request, so that it counts once however often it is sent.
+type Key struct {
+	// Value is chosen by the client, "" for none; Fingerprint stands for the content.
+	Value, Fingerprint string
+}
+
+// HandIn is [Service.HandInOnce] without a key.
 func (s *Service) HandIn(ctx context.Context, organization, id, reference string, score []byte) (*classroom.Seen, error) {
+	return s.HandInOnce(ctx, organization, id, reference, score, Key{})
+}
+
+// HandInOnce marks what a reference hands in and keeps it as its next attempt. What comes
+// back is what the pupil sees. What was handed in with the same key before is shown again;
+// the error is [store.ErrKeyReused] if it was something else.
+func (s *Service) HandInOnce(ctx context.Context, organization, id, reference string, score []byte, key Key) (*classroom.Seen, error) {
 	if reference == "" || len(reference) > MaxReference || strings.ContainsFunc(reference, func(r rune) bool { return r < ' ' || r == 0x7f }) {
 		return nil, &InvalidError{fmt.Sprintf("a reference is a text of 1 to %d bytes without control characters", MaxReference)}
 	}
 	k, err := s.read(ctx, organization, id, reference, false)
 	if err != nil {
 		return nil, err
+	}
+	if seen, err := s.seenBefore(ctx, k, organization, key); seen != nil || err != nil {
+		return seen, err
 	}
 	now := s.store.Now()
 	switch {
@@ -288,8 +304,20 @@ func (s *Service) HandIn(ctx context.Context, organization, id, reference string
 	}
 	row := store.HandIn{Assignment: id, Organization: organization, Reference: reference, Score: store.Pack(score), Marking: packed, Marked: marked, Received: now}
 	err = s.store.Write(ctx, func(tx store.Tx) (err error) {
-		if h.Attempt, err = s.store.AddHandIn(ctx, tx, row); err != nil || s.Tell == nil {
+		if h.Attempt, err = s.store.AddHandIn(ctx, tx, row); err != nil {
 			return err
+		}
+		if key.Value != "" {
+			first, err := s.store.Remember(ctx, tx, organization, key.Value, key.Fingerprint, strconv.Itoa(h.Attempt))
+			if err == nil && !first {
+				err = store.ErrMeanwhile // the same request is answered at the same time
+			}
+			if err != nil {
+				return err
+			}
+		}
+		if s.Tell == nil {
+			return nil
 		}
 		return s.Tell(ctx, tx, k.changedBy(organization, "", append(slices.Clip(k.handIns), *h), k.log))
 	})
@@ -298,6 +326,71 @@ func (s *Service) HandIn(ctx context.Context, organization, id, reference string
 	}
 	seen := k.assignment.ForPupil(h, k.log, now)
 	return &seen, nil
+}
+
+// seenBefore shows what was handed in with a key before, nil for nothing.
+func (s *Service) seenBefore(ctx context.Context, k *kept, organization string, key Key) (*classroom.Seen, error) {
+	if key.Value == "" {
+		return nil, nil
+	}
+	var answer string
+	err := s.store.Read(ctx, func(tx store.Tx) (err error) {
+		answer, err = store.Remembered(ctx, tx, organization, key.Value, key.Fingerprint)
+		return err
+	})
+	if errors.Is(err, store.ErrNotFound) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	for i := range k.handIns {
+		if strconv.Itoa(k.handIns[i].Attempt) == answer {
+			seen := k.assignment.ForPupil(&k.handIns[i], k.log, s.store.Now())
+			return &seen, nil
+		}
+	}
+	return nil, store.ErrNotFound // it was deleted since
+}
+
+// Copy keeps an assignment once more, for another class: without times, groups and work.
+func (s *Service) Copy(ctx context.Context, organization, id string) (*classroom.Assignment, error) {
+	a, err := s.Get(ctx, organization, id)
+	if err != nil {
+		return nil, err
+	}
+	next := a.NextYear(classroom.NewID())
+	return next, s.Keep(ctx, organization, next)
+}
+
+// SetMarks enters marks from a table ([classroom.ReadMarks]), where they are others than
+// those that hold, each as a decision. It returns how many.
+func (s *Service) SetMarks(ctx context.Context, organization, id, by string, marks []classroom.GivenMark) (int, error) {
+	all, err := s.Marks(ctx, organization, id)
+	if err != nil {
+		return 0, err
+	}
+	of := map[string]*classroom.Outcome{}
+	for i := range all {
+		of[all[i].Reference] = &all[i]
+	}
+	for _, m := range marks {
+		if of[m.Reference] == nil {
+			return 0, &InvalidError{fmt.Sprintf("row %d: nothing that counts was handed in under the reference %.64q", m.Row, m.Reference)}
+		}
+	}
+	n := 0
+	for _, m := range marks {
+		o := of[m.Reference]
+		if o.Mark != nil && *o.Mark == m.Mark {
+			continue
+		}
+		if _, err := s.Decide(ctx, organization, id, classroom.Entry{By: by, Do: classroom.SetMark, Reference: m.Reference, Attempt: o.Attempt, Mark: &m.Mark, Text: m.Why}); err != nil {
+			return n, err
+		}
+		n++
+	}
+	return n, nil
 }
 
 // Seen is what a pupil sees of all attempts of a reference.

@@ -1,0 +1,71 @@
+package api
+
+import (
+	"context"
+	"net/http"
+	"time"
+
+	"github.com/gin-gonic/gin"
+
+	"partwright/worker/account"
+	"partwright/worker/classroom"
+	"partwright/worker/classroom/classbook"
+)
+
+// linkFor is how long a link to hand in waits for the browser that it is meant for.
+const linkFor = 30 * 24 * time.Hour
+
+// CopyAssignment serves POST /v1/assignments/{assignment}/copies.
+func (h *handlers) CopyAssignment(c *gin.Context, id AssignmentPath) {
+	h.withClasses(c, func(ctx context.Context, s *classbook.Service, organization string) error {
+		a, err := s.Copy(ctx, organization, id)
+		if err != nil {
+			return err
+		}
+		c.Header("Location", "/v1/assignments/"+a.ID)
+		return h.writeJSONAs(c, http.StatusCreated, a)
+	})
+}
+
+// SetMarks serves POST /v1/assignments/{assignment}/marks.
+func (h *handlers) SetMarks(c *gin.Context, id AssignmentPath) {
+	h.withClasses(c, func(ctx context.Context, s *classbook.Service, organization string) error {
+		if _, err := s.Get(ctx, organization, id); err != nil {
+			return err
+		}
+		up, err := h.receiveJSON(c)
+		if err != nil {
+			return err
+		}
+		defer up.release()
+		marks, err := classroom.ReadMarks("the table", up.Data)
+		if err != nil {
+			return &classbook.InvalidError{Problem: err.Error()}
+		}
+		n, err := s.SetMarks(ctx, organization, id, decider(c), marks)
+		if err != nil {
+			return err
+		}
+		return h.writeJSONAs(c, http.StatusOK, MarksSet{Set: n})
+	})
+}
+
+// CreateHandInLink serves POST /v1/assignments/{assignment}/references/{reference}/links.
+func (h *handlers) CreateHandInLink(c *gin.Context, id AssignmentPath, reference ReferencePath) {
+	h.withClasses(c, func(ctx context.Context, s *classbook.Service, organization string) error {
+		if _, err := s.Get(ctx, organization, id); err != nil {
+			return err
+		}
+		if h.config.Accounts == nil {
+			return refuse(notFound, "Nobody signs in here: this service was started without accounts.")
+		}
+		until := time.Now().Add(linkFor).UTC().Truncate(time.Second)
+		link, err := h.config.Accounts.PersonLink(ctx, account.NewSession{
+			Organization: organization, Role: account.Pupil, Subject: reference, Scopes: []account.Scope{account.HandIns},
+		}, until)
+		if err != nil {
+			return err
+		}
+		return h.writeJSONAs(c, http.StatusCreated, HandInLink{Link: link, Expires: until})
+	})
+}
