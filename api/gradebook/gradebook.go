@@ -79,7 +79,7 @@ func eventsOf(c *classbook.Change) []webhook.Event {
 
 // kindOf says what is told of a change, "" for nothing.
 func kindOf(do classroom.Action, m *classbook.MarkChange) string {
-	before, now := m.Before != nil && m.Before.Released, m.Now != nil && m.Now.Released
+	before, now := final(m.Before), final(m.Now)
 	switch {
 	case m.Now == nil:
 		return ""
@@ -94,5 +94,8 @@ func kindOf(do classroom.Action, m *classbook.MarkChange) string {
 	}
 	return ""
 }
+
+// final reports whether there is a mark that a teacher has released.
+func final(o *classroom.Outcome) bool { return o != nil && o.Released && o.Mark != nil }
 
 func same(a, b *classroom.Points) bool { return (a == nil) == (b == nil) && (a == nil || *a == *b) }
