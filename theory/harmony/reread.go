@@ -89,10 +89,14 @@ func within(given []Annotation, e *theory.Excerpt) []Annotation {
 }
 
 // How far around a change the search goes, in segments of the path; where it changes
-// what is beyond, it goes twice as far, up to widestReach.
+// what is beyond, it goes twice as far, up to widestReach. The path would be right with
+// one already: the search knows exactly what lies on either side. How safe a chord is
+// depends on what else the chords beside it may be: with 3, the ways to mend found for
+// 689 findings in chorales with a fault put in are those of the whole score, with 2 all
+// but one, with 1 all but two.
 const (
-	firstReach  = 4
-	widestReach = 32
+	firstReach  = 3
+	widestReach = 24
 )
 
 func (k *kept) read(changed *theory.Texture, e *theory.Excerpt, notes []Note) *Analysis {
