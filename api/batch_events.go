@@ -2,6 +2,7 @@ package api
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"net/http"
 	"strconv"
@@ -9,6 +10,7 @@ import (
 
 	"github.com/gin-gonic/gin"
 
+	"partwright/worker/account"
 	"partwright/worker/batch"
 	"partwright/worker/store"
 )
@@ -46,7 +48,7 @@ func (h *handlers) FollowBatch(c *gin.Context, id BatchPath, params FollowBatchP
 		}
 		c.Header("Content-Type", typeEvents)
 		c.Header("Cache-Control", "no-store")
-		f := &follower{last: after, handlers: h, service: s, watch: watch, organization: organization, batch: id, out: h.slowly(c), flush: c.Writer.Flush}
+		f := &follower{last: after, handlers: h, service: s, watch: watch, organization: organization, batch: id, out: h.slowly(c), flush: c.Writer.Flush, session: h.sessionOf(c.Request)}
 		f.follow(ctx, events, more, changed)
 		return nil
 	})
@@ -61,6 +63,8 @@ type follower struct {
 	out                 *slow
 	flush               func()
 	last                int64
+	// session is what the browser that follows is signed in by, "" for none.
+	session string
 }
 
 func (f *follower) follow(ctx context.Context, events []store.Event, more bool, changed <-chan struct{}) {
@@ -88,6 +92,9 @@ func (f *follower) follow(ctx context.Context, events []store.Event, more bool, 
 				f.flush()
 			}
 		}
+		if f.signedOut(ctx) {
+			return // the client that comes back is told
+		}
 		changed = f.watch.Changed()
 		var err error
 		events, more, err = f.service.Events(ctx, f.organization, f.batch, f.last, eventPage)
@@ -95,6 +102,11 @@ func (f *follower) follow(ctx context.Context, events []store.Event, more bool, 
 			return // gone, or the database is: the client comes back
 		}
 	}
+}
+
+// signedOut tells whether the browser that follows was signed in, and is so no more.
+func (f *follower) signedOut(ctx context.Context) bool {
+	return f.session != "" && errors.Is(f.handlers.config.Accounts.Lasts(ctx, f.session), account.ErrNoSession)
 }
 
 func (f *follower) write(events []store.Event) error {

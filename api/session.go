@@ -201,6 +201,16 @@ func sessionText(r *http.Request) (text string, found bool) {
 	return "", false
 }
 
+// sessionOf is what signs the browser in that sent a request, "" where something else let it
+// in.
+func (h *handlers) sessionOf(r *http.Request) string {
+	if h.config.Accounts == nil || len(r.Header.Values("Authorization")) > 0 {
+		return ""
+	}
+	text, _ := sessionText(r)
+	return text
+}
+
 // overTLS tells whether a browser reaches the service over https, whatever stands between:
 // it says so itself (Fetch, the header Origin). Over http only this machine signs in, since
 // anybody on the way would read the cookie.

@@ -1,10 +1,12 @@
 package api
 
 import (
+	"context"
 	"net/http"
 	"net/http/httptest"
 	"strings"
 	"testing"
+	"time"
 
 	"partwright/worker/account"
 	"partwright/worker/store"
@@ -252,5 +254,56 @@ func TestNobodySignsInWithoutAccounts(t *testing.T) {
 	}
 	if w := b.send(httptest.NewRequest(http.MethodDelete, "/v1/session", nil)); w.Code != http.StatusNotFound {
 		t.Errorf("out: %d", w.Code)
+	}
+}
+
+// A stream of events that is open ends when the browser is signed out elsewhere, in another
+// tab; it is not ended by what another browser does, and a key's stream by neither.
+func TestStreamsOfEventsEndWithTheSession(t *testing.T) {
+	s := newTenants(t, store.Config{Dir: t.TempDir()}, Config{MaxFollowers: 10})
+	_, key := s.organization(store.Quotas{}, account.ReadBatches, account.WriteBatches)
+	made := decode[Batch](t, s.do(with(key, post("/v1/batches?open=true", tinyScore))))
+	follow := func(r *http.Request) <-chan struct{} {
+		ended := make(chan struct{})
+		go func() {
+			defer close(ended)
+			s.do(r)
+		}()
+		return ended
+	}
+	ctx, stop := context.WithCancel(t.Context())
+	defer stop()
+	stream := func() *http.Request { return get("/v1/batches/" + made.ID + "/events").WithContext(ctx) }
+	var browsers [2]*browser
+	var streams [3]<-chan struct{}
+	for i := range browsers {
+		b := s.browser(schoolHost, "https://"+schoolHost)
+		if w := b.signIn("key", key); w.Code != http.StatusOK {
+			t.Fatalf("%d %s", w.Code, w.Body)
+		}
+		r := stream()
+		r.Host = b.host
+		r.AddCookie(b.cookies[0])
+		browsers[i], streams[i] = b, follow(r)
+	}
+	streams[2] = follow(with(key, stream()))
+	if w := browsers[0].send(httptest.NewRequest(http.MethodDelete, "/v1/session", nil)); w.Code != http.StatusNoContent {
+		t.Fatalf("out: %d", w.Code)
+	}
+	select {
+	case <-streams[0]:
+	case <-time.After(time.Minute):
+		t.Error("the stream goes on after sign-out")
+	}
+	for i, other := range streams[1:] {
+		select {
+		case <-other:
+			t.Errorf("stream %d ends too", i+1)
+		default:
+		}
+	}
+	stop()
+	for _, other := range streams {
+		<-other
 	}
 }

@@ -127,8 +127,10 @@ func TestSpeed(t *testing.T) {
 			t.Logf("%s, engraver ready before: %t\n  the engraver alone, warm: %.0f ms (load %.0f, a page %.0f)\n  first finding %.0f ms, %.2f of it; first page %.0f, %.2f of it; all laid out %.0f, %.2f of it; the first finding before the first page: %t\n  sent: engraver %.0f kB, the rest of the page %.0f kB, answers %.0f kB\n  memory of the browser's process: %.0f MB before, %.0f MB after",
 				score.name, warm, once, alone["load"], alone["page"], f["findings"], f["findings"]/once, f["first"], f["first"]/once, f["all"], f["all"]/once, f["findings"] < f["first"],
 				f["engraver"], f["page"], f["answers"], ready, held)
-			if f["findings"] > f["first"] {
-				t.Errorf("%s: the first page comes before the first finding", score.name)
+			// An engraver that is ready draws while the service checks; one that is not is not
+			// waited for.
+			if !warm && f["findings"] > f["first"] {
+				t.Errorf("%s: the first finding waits for an engraver that is not ready", score.name)
 			}
 		}
 	}

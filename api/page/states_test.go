@@ -52,6 +52,20 @@ func TestEveryStateOnDeskAndPhone(t *testing.T) {
 			b.drop(brokenScore(t))
 			b.until("a problem is said", `document.querySelector('.problem')?.innerText.includes('line 3')`)
 			see("problem")
+			if value[int](b, `document.querySelectorAll('.item.fault').length`) != 4 {
+				t.Error("a file that cannot be read takes the place of the score at work")
+			}
+			b.press("Go on with it")
+			long := filepath.Join(t.TempDir(), "Harmonisierung_einer_gegebenen_Oberstimme-zweiter_Versuch-Fassung_vom_Dienstag.musicxml")
+			if err := os.WriteFile(long, []byte(readText(t, class(t, "model.musicxml"))), 0o600); err != nil {
+				t.Fatal(err)
+			}
+			b.drop(long)
+			b.until("the other score is opened", `document.querySelector('.file-name')?.innerText.startsWith('Harmonisierung')`)
+			if broken := value[string](b, brokenWords); broken != "" {
+				t.Errorf("the file name breaks within %s", broken)
+			}
+			see("long name")
 
 			b.do(script(`location.hash = '#lead-voices?row=C%3A+I+vi+ii6+V7+I'`))
 			b.until("a phrase is led", `document.querySelectorAll('.lead-voices .score-page g.note').length === 20 && document.querySelectorAll('.option').length > 2`)
@@ -93,3 +107,10 @@ func brokenScore(t *testing.T) string {
 	}
 	return path
 }
+
+// brokenWords are words of the file's name that stand on two lines.
+const brokenWords = `[...document.querySelector('.file-name').childNodes].filter((n) => n.nodeType === 3).filter((n) => {
+	const range = document.createRange();
+	range.selectNodeContents(n);
+	return new Set([...range.getClientRects()].map((r) => r.top)).size > 1;
+}).map((n) => n.data).join(' ')`

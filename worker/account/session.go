@@ -160,11 +160,7 @@ func (k *Keeper) Resume(ctx context.Context, text string) (caller Caller, expire
 	now := k.store.Now()
 	k.mu.Lock()
 	defer k.mu.Unlock()
-	last := found.session.LastUsed
-	if used := k.usedSessions[found.session.ID]; used.After(last) {
-		last = used
-	}
-	if !now.Before(found.session.Expires) || now.Sub(last) >= idle || (found.key != nil && usable(found.key, now) != nil) {
+	if found.over(now, k.lastUse(found.session)) {
 		return Caller{}, expires, ErrNoSession
 	}
 	k.usedSessions[found.session.ID] = now
@@ -172,6 +168,25 @@ func (k *Keeper) Resume(ctx context.Context, text string) (caller Caller, expire
 		k.used[found.key.ID] = now
 	}
 	return callerOf(found.session), found.session.Expires, nil
+}
+
+// Lasts is [ErrNoSession] once the session that a text opened has ended, was idle too long,
+// or has lost its key. Unlike [Keeper.Resume] it counts as no use of it: a stream of events
+// that is open keeps nobody signed in.
+func (k *Keeper) Lasts(ctx context.Context, text string) error {
+	found, err := k.findSession(ctx, hashOf(text))
+	if errors.Is(err, store.ErrNotFound) {
+		return ErrNoSession
+	}
+	if err != nil {
+		return err
+	}
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	if found.over(k.store.Now(), k.lastUse(found.session)) {
+		return ErrNoSession
+	}
+	return nil
 }
 
 // OrganizationName is what the organization of a caller is called. The error is
@@ -207,6 +222,19 @@ type knownSession struct {
 	session *store.Session
 	key     *store.Key
 	until   time.Time
+}
+
+// lastUse is when a session was used last, written down or not yet. The lock is held.
+func (k *Keeper) lastUse(s *store.Session) time.Time {
+	if used := k.usedSessions[s.ID]; used.After(s.LastUsed) {
+		return used
+	}
+	return s.LastUsed
+}
+
+// over tells whether a session that was used last at a time opens nothing any more.
+func (s *knownSession) over(now, last time.Time) bool {
+	return !now.Before(s.session.Expires) || now.Sub(last) >= idle || s.key != nil && usable(s.key, now) != nil
 }
 
 // findSession looks a session up with its key, at most once in a while.

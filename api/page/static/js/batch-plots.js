@@ -1,7 +1,7 @@
 // Plots of a batch, as tables with bars: they read aloud, print, and every bar is a
 // button to the scores behind it.
 
-import { h, button } from './dom.js';
+import { h, button, breakable } from './dom.js';
 import { t, count } from './words.js';
 
 const most = 12; // rows of a plot
@@ -58,7 +58,7 @@ export function scoreTable(scores, only, open, all) {
     h('table', {},
       h('thead', {}, h('tr', {}, h('th', { scope: 'col' }, t('batches.score')), h('th', { scope: 'col' }, t('batches.found')))),
       h('tbody', {}, scores.map((s) => h('tr', {},
-        h('th', { scope: 'row' }, s.state === 'done' ? button(s.file, () => open(s.number), { class: 'link' }) : s.file),
+        h('th', { scope: 'row' }, s.state === 'done' ? button(breakable(s.file), () => open(s.number), { class: 'link' }) : breakable(s.file)),
         h('td', {}, s.state === 'done' ? outcome(s.summary, top) : s.problem ? h('span', { class: 'bad' }, `${s.problem.title}: ${s.problem.detail}`) : t(`batches.state.${s.state}`)))))));
 }
 

@@ -14,6 +14,8 @@ import { plots, scoreTable } from './batch-plots.js';
 
 export const name = 'batches';
 
+export const scopes = ['read-batches'];
+
 export function open(root, page) {
   return new Batches(root, page);
 }

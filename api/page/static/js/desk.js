@@ -1,6 +1,6 @@
 // The desk: the engraved score, and the findings beside it.
 
-import { h, button, replace, keepFocus } from './dom.js';
+import { h, button, replace, keepFocus, breakable } from './dom.js';
 import { t, count } from './words.js';
 import { ScoreView } from './score-view.js';
 import { drawFinding, drawHarmonies } from './marks.js';
@@ -8,10 +8,12 @@ import { FindingsList } from './findings-list.js';
 import { NoteEditor } from './note-editor.js';
 import { hearAll, hush } from './listen.js';
 import { chooser } from './options.js';
-import { downloads } from './downloads.js';
+import { downloads, workDownloads } from './downloads.js';
 import { readingNotes } from './reading-notes.js';
 import { problemBox } from './problem-box.js';
 import { printed } from './print.js';
+import { engraver } from './engraver.js';
+import { plainText } from './glimpse.js';
 import { icon } from './icons.js';
 import { kept, keep } from './draft.js';
 
@@ -70,6 +72,7 @@ export class Desk {
   // engrave draws the document that is shown, after what was found is on the screen.
   async engrave() {
     const { xml } = this;
+    if (!xml) this.#glimpse(this.session);
     if (!xml || xml === this.engraved) {
       this.score.mark();
       return;
@@ -86,8 +89,20 @@ export class Desk {
     performance.mark('engraved');
   }
 
+  // #glimpse draws the first page while the score is still checked, if the engraver is ready:
+  // findings do not wait for it.
+  async #glimpse(session) {
+    if (this.glimpsed === session || !session.bytes || session.history.edits.length) return;
+    this.glimpsed = session;
+    try {
+      const text = await plainText(session.bytes);
+      if (text && engraver.isReady && session === this.session && session.state === 'working') await this.score.glimpse(text);
+    } catch { /* what is wrong with it the service says */ }
+  }
+
   #decorate(page) {
     const { report } = this;
+    if (!report) return; // a glimpse
     this.idsByOnset ??= onsetsOf(report);
     const few = report.findings.length <= manyFindings;
     for (const found of report.findings) {
@@ -159,9 +174,10 @@ export class Desk {
     const { session } = this;
     const report = session.report;
     replace(this.title,
-      h('h1', {}, report?.score.title || session.name),
-      report?.score.title && h('p', { class: 'file-name' }, session.name),
+      h('h1', {}, report?.score.title || breakable(session.name)),
+      report?.score.title && h('p', { class: 'file-name' }, breakable(session.name)),
       session.batch && h('a', { href: `#batches?batch=${encodeURIComponent(session.batch)}` }, t('desk.to-batch')),
+      this.view.back && h('a', { href: this.view.back.href }, this.view.back.words),
       session.state === 'working' && h('p', { class: 'working' }, t('desk.working')));
   }
 
@@ -171,8 +187,9 @@ export class Desk {
     const { session } = this;
     const toggle = (name) => button(t(`desk.${name}`), () => this.#toggle(name), { 'aria-pressed': String(name === 'answer' ? !this.shows.answer : this.shows[name]), class: 'toggle' });
     const iconButton = (name, label, act, more = {}) => button(icon(name), act, { 'aria-label': label, title: label, class: 'icon', ...more });
+    const { fixed } = this.view;
     replace(this.tools,
-      h('div', { class: 'group' },
+      !fixed && h('div', { class: 'group' },
         iconButton('undo', t('desk.undo'), () => session.undo(), { disabled: !session.history.canUndo }),
         iconButton('redo', t('desk.redo'), () => session.redo(), { disabled: !session.history.canRedo })),
       h('div', { class: 'group' },
@@ -183,8 +200,8 @@ export class Desk {
         iconButton('smaller', t('desk.smaller'), () => this.#zoom(1 / 1.15)),
         iconButton('larger', t('desk.larger'), () => this.#zoom(1.15))),
       h('div', { class: 'group end' },
-        chooser(this.view),
-        downloads(this),
+        !fixed && chooser(this.view),
+        fixed ? workDownloads(session) : downloads(this),
         button(t('desk.print'), () => printed(this), { disabled: !session.report }),
         button(t('desk.close'), () => this.view.closeAll(), { class: 'quiet' })));
   }
@@ -219,7 +236,9 @@ export class Desk {
         button(t('try.back'), () => this.putBack()));
       return;
     }
+    const { refused } = this.view;
     replace(this.banner,
+      refused && h('div', { class: 'refused-file' }, problemBox(refused, { name: refused.name }), h('p', {}, t('desk.kept-open'), ' ', button(t('desk.pass'), () => this.view.pass()))),
       session.state === 'offline' && problemBox(session.problem, { again: () => session.check() }),
       session.state === 'failed' && report && problemBox(session.problem, { undo: () => session.undo() }),
       this.view.kept === false && h('p', { class: 'small' }, t('desk.not-kept')),

@@ -25,6 +25,10 @@ export const button = (words, onclick, properties) => h('button', { type: 'butto
 
 export const replace = (element, ...children) => element.replaceChildren(...children.flat(Infinity).filter(Boolean));
 
+// breakable lets a file's name break where its words end, and not within one while there is
+// another way.
+export const breakable = (name) => name.split(/(?<=[_./\\-])|(?<=\p{Ll})(?=\p{Lu})/u).flatMap((part, i) => (i ? [h('wbr', {}), part] : [part]));
+
 // after waits until a burst of calls is over.
 export function after(milliseconds, work) {
   let timer;
@@ -32,6 +36,14 @@ export function after(milliseconds, work) {
     clearTimeout(timer);
     timer = setTimeout(() => work(...given), milliseconds);
   };
+}
+
+// keepOpen draws a part anew and opens again what was open in it, unless that is not wanted.
+export function keepOpen(container, wanted, draw) {
+  const words = (selector) => [...container.querySelectorAll(selector)].map((s) => s.textContent);
+  const open = wanted ? new Set(words('details[open]:not(.menu) > summary')) : new Set();
+  draw();
+  for (const s of container.querySelectorAll('details:not(.menu) > summary')) if (open.has(s.textContent)) s.parentElement.open = true;
 }
 
 const nameOf = (element) => element.id || element.ariaLabel || element.textContent;

@@ -4,8 +4,10 @@ import { h, button } from './dom.js';
 import { t } from './words.js';
 import { form, post, Problem } from './service.js';
 import { announce } from './announce.js';
+import { offer, saveButton } from './save-file.js';
 import { midiFile } from './midi-file.js';
 import { notesOf } from './listen.js';
+import { markedPath, scorePath } from './class-work.js';
 
 const musicXML = 'application/vnd.recordare.musicxml+xml';
 
@@ -28,6 +30,14 @@ export function downloads(desk) {
       session.accepted.length > 0 && item('accepted', async () => new Blob([session.acceptedText()], { type: 'text/plain' }), '.accepted.yaml')));
 }
 
+// workDownloads are those of what was handed in for an assignment.
+export function workDownloads(work) {
+  const item = (name, path, ending) => h('li', {}, saveButton(t(`download.${name}`), path, `${work.reference}-${work.attempt}${ending}`, (problem) => announce(problem.message || t('problem.title'))));
+  return h('details', { class: 'menu', onfocusout: closeWhenLeft, onkeydown: (e) => { if (e.key === 'Escape') e.currentTarget.open = false; } },
+    h('summary', { class: 'button' }, t('download.title')),
+    h('ul', {}, work.report && item('marked', markedPath(work), '.marked.musicxml'), item('handed-in', scorePath(work), '.musicxml')));
+}
+
 function closeWhenLeft(event) {
   if (!event.currentTarget.contains(event.relatedTarget)) event.currentTarget.open = false;
 }
@@ -43,10 +53,4 @@ async function marked(session) {
   const { rule_set, rubric, language } = session.options();
   const score = { name: session.name, bytes: await (await current(session)).arrayBuffer() };
   return (await post('/v1/checks', form(score, { rule_set, rubric, language, accepted: session.acceptedText() }), musicXML)).blob();
-}
-
-function offer(blob, name) {
-  const link = h('a', { href: URL.createObjectURL(blob), download: name });
-  link.click();
-  setTimeout(() => URL.revokeObjectURL(link.href), 60_000);
 }

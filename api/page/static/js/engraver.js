@@ -33,12 +33,18 @@ class Engraver {
   #waiting = new Map();
   #next = 1;
 
+  // isReady tells whether the engraver draws at once.
+  isReady = false;
+
   // took is how long the last task of each kind took in the worker, in milliseconds.
   took = {};
 
   // ready resolves when something can be drawn; the first call starts the engraver.
   ready() {
-    this.start ??= this.#ask('start', {});
+    this.start ??= this.#ask('start', {}).then((answer) => {
+      this.isReady = true;
+      return answer;
+    });
     return this.start;
   }
 

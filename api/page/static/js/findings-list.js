@@ -1,11 +1,12 @@
 // The findings beside the score. One is open at a time: why it matters, how it sounds,
 // ways to mend it.
 
-import { h, button, replace, keepFocus } from './dom.js';
+import { h, button, replace, keepFocus, keepOpen } from './dom.js';
 import { t, count, place } from './words.js';
 import { listSign } from './marks.js';
 import { hearFinding } from './listen.js';
 import { mendings } from './mendings.js';
+import { findingDecisions, markPanel } from './class-mark.js';
 
 const severities = ['fault', 'caution', 'remark'];
 
@@ -28,21 +29,24 @@ export class FindingsList {
   draw() {
     const key = document.activeElement?.closest?.('[data-key]')?.dataset.key;
     const again = () => (key && this.element.querySelector(`[data-key="${CSS.escape(key)}"] > button`)) || this.element.querySelector('h2');
-    keepFocus(this.element, () => this.#draw(), again);
+    keepOpen(this.element, !this.desk.session.deciding, () => keepFocus(this.element, () => this.#draw(), again));
   }
 
   #draw() {
     const { session } = this.desk;
+    const { work } = session;
     if (!session.report) {
-      replace(this.element, h('h2', {}, t('findings.title')), h('div', { class: 'waiting', 'aria-busy': 'true' }, t('desk.working')));
+      if (work) replace(this.element, markPanel(this.desk), h('h2', { tabindex: '-1', class: 'unseen' }, t('findings.title')));
+      else replace(this.element, h('h2', {}, t('findings.title')), session.state === 'working' && h('div', { class: 'waiting', 'aria-busy': 'true' }, t('desk.working')));
       return;
     }
     const { findings, summary, mark } = session.report;
     const listed = findings.filter((f) => this.only.has(f.severity));
     replace(this.element,
+      work && markPanel(this.desk),
       h('h2', { tabindex: '-1' }, t('findings.title')),
       h('div', { class: 'counts', role: 'group', 'aria-label': t('findings.filter') }, severities.map((s) => this.#filter(s, summary[`${s}s`]))),
-      mark && gradeBox(mark),
+      mark && !work && gradeBox(mark),
       !findings.length && h('p', { class: 'all-well' }, t('findings.none-what')),
       h('ol', { class: `list ${listed.length > 100 ? 'many' : ''}` }, listed.map((f) => this.#item(f))),
       h('p', { class: 'small' }, t('findings.teacher')));
@@ -84,6 +88,7 @@ export class FindingsList {
 
   #more(finding) {
     const { session } = this.desk;
+    const { work } = session;
     const acceptable = finding.severity !== 'remark';
     const taken = session.accepted.some((a) => a.measure === finding.measure && a.rule === finding.rule);
     return [
@@ -91,9 +96,10 @@ export class FindingsList {
       finding.source && h('p', { class: 'source small' }, t('findings.source', { source: finding.source })),
       h('div', { class: 'actions' },
         finding.notes.length > 0 && button(t('findings.hear'), () => hearFinding(this.desk.report, finding), { class: 'hear' }),
-        acceptable && button(t('findings.accept'), () => session.accept(finding), { class: 'quiet', title: t('findings.accept-why') }),
-        taken && button(t('findings.take-back'), () => session.takeBack(finding), { class: 'quiet' })),
-      finding.severity !== 'remark' && finding.notes.length > 0 && mendings(this.desk, finding),
+        acceptable && !work && button(t('findings.accept'), () => session.accept(finding), { class: 'quiet', title: t('findings.accept-why') }),
+        taken && !work && button(t('findings.take-back'), () => session.takeBack(finding), { class: 'quiet' })),
+      work?.outcome && findingDecisions(this.desk, finding),
+      !work && finding.severity !== 'remark' && finding.notes.length > 0 && mendings(this.desk, finding),
     ];
   }
 

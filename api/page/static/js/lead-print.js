@@ -23,23 +23,36 @@ export function printedSheets(view) {
 }
 
 // prepare lays out what is printed and returns what takes it away again.
-export async function prepare(view, wanted, paper = /^(en-US|en-CA)/.test(navigator.language) ? 'Letter' : 'A4') {
+const usualPaper = () => (/^(en-US|en-CA)/.test(navigator.language) ? 'Letter' : 'A4');
+
+export async function prepare(view, wanted, paper = usualPaper()) {
   const { documents, report } = await view.sheets({
     exercise: wanted.has('exercise') ? 'auto' : undefined, compare: wanted.has('compared') || undefined, title: t('lead.sheet'), annotate: undefined,
   });
   const voicings = report.alternatives.length;
   const [exercise, compared] = wanted.has('exercise') ? documents.slice(voicings) : [undefined, documents[voicings]];
   const sheets = { exercise, model: documents[view.front], compared };
+  return layOut(kinds.filter((kind) => wanted.has(kind) && sheets[kind]).map((kind) => ({ title: t(`lead.print.${kind}`), xml: sheets[kind] })), paper);
+}
+
+// printDocuments prints documents, each under a title of its own, or under the one that
+// stands in it.
+export async function printDocuments(documents) {
+  addEventListener('afterprint', await layOut(documents), { once: true });
+  print();
+}
+
+async function layOut(documents, paper = usualPaper()) {
   const root = h('div', { class: 'printed-sheets' });
   document.body.append(root);
   document.documentElement.dataset.printing = paper;
-  for (const kind of kinds) {
-    if (!wanted.has(kind) || !sheets[kind]) continue;
-    const page = h('section', { class: 'printed-sheet', 'data-printing': paper }, h('h1', {}, t(`lead.print.${kind}`)));
+  for (const { title, xml } of documents) {
+    const page = h('section', { class: 'printed-sheet', 'data-printing': paper }, title && h('h1', {}, title));
     page.style.width = `${widths[paper]}px`;
     root.append(page);
-    const score = new ScoreView(page, { label: t(`lead.print.${kind}`), scale: 36, pageHeight: 900 });
-    await score.show(sheets[kind]);
+    const score = new ScoreView(page, { label: title, scale: 36, pageHeight: 900 });
+    if (!title) score.layout = { header: 'auto' };
+    await score.show(xml);
     await score.drawAll();
   }
   return () => {

@@ -16,6 +16,8 @@ import { hush } from './listen.js';
 
 export const name = 'lead-voices';
 
+export const scopes = ['scores'];
+
 const start = { row: 'C: I vi ii6 V7 I', style: 'chorale', contour: 'arch', ending: 'given', density: 0, seed: 1, decorations: '' };
 
 export function open(root, page) { return new LeadVoices(root, page); }

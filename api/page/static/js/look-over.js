@@ -15,6 +15,8 @@ import { ask, askJSON } from './service.js';
 
 export const name = 'look-over';
 
+export const scopes = ['scores'];
+
 export function open(root, page) {
   return new LookOver(root, page);
 }
@@ -38,17 +40,26 @@ class LookOver {
 
   hide() {}
 
-  // take opens files that were dropped or chosen: the first in front, all checked.
+  // take opens files that were dropped or chosen: the first in front, all checked. What is
+  // at work gives way only to what can be read.
   async take(files) {
-    let scores;
+    let sessions;
     try {
-      scores = await takeFiles(files);
+      sessions = (await takeFiles(files)).map((score) => this.#sessionOf(score));
+      if (this.session?.report && sessions.length === 1) await this.#tried(sessions[0]);
     } catch (problem) {
       this.#refuse(problem);
       return;
     }
-    this.#open(scores.map((score) => this.#sessionOf(score)), 0);
-    announce(count('look-over.opened', scores.length));
+    this.#open(sessions, 0);
+    announce(count('look-over.opened', sessions.length));
+  }
+
+  // #tried checks a score before anything is given up for it.
+  async #tried(session) {
+    announce(t('desk.working'));
+    await session.check();
+    if (session.problem && !session.report) throw Object.assign(session.problem, { name: session.name });
   }
 
   async #takeFromBatch(batch, number) {
@@ -70,7 +81,7 @@ class LookOver {
 
   #open(sessions, front) {
     this.desk?.close();
-    this.desk = undefined;
+    this.desk = this.refused = undefined;
     this.sessions = sessions;
     this.front = front;
     this.#draw();
@@ -78,12 +89,13 @@ class LookOver {
   }
 
   // #checkAll begins with the score in front.
-  async #checkAll() {
+  async #checkAll(anew = false) {
     const sessions = this.sessions;
     for (const session of [this.session, ...sessions.filter((s) => s !== this.session)]) {
       if (this.sessions !== sessions) return;
-      await session.check();
+      if (anew || !session.report) await session.check();
     }
+    if (sessions === this.sessions) this.#keep();
   }
 
   bringForward(index) {
@@ -95,7 +107,7 @@ class LookOver {
   setOption(option, value) {
     this.options = { ...this.options, [option]: value };
     keep('options', this.options);
-    this.#checkAll();
+    this.#checkAll(true);
   }
 
   closeAll() {
@@ -105,6 +117,7 @@ class LookOver {
   }
 
   #changed(session, what) {
+    if (!this.sessions.includes(session)) return; // it is only tried
     if (session === this.session) {
       if (what === 'report' && session.problem && !session.report) this.#draw();
       else if (this.desk) this.desk.changed(what);
@@ -124,9 +137,21 @@ class LookOver {
     this.#open(scores.map((s) => this.#sessionOf({ name: s.name, bytes: s.bytes, history: new History(s.steps, s.at), accepted: s.accepted })), Math.max(0, front));
   }
 
+  // #refuse says what is wrong; what was at work stays.
   #refuse(problem) {
-    replace(this.root, problemBox(problem), welcome((files) => this.take(files)));
     announce(t('problem.title'));
+    if (this.desk) {
+      this.refused = problem;
+      this.desk.changed('state');
+      return;
+    }
+    replace(this.root, problemBox(problem), welcome((files) => this.take(files)));
+  }
+
+  // pass puts away what was said of a file that was refused.
+  pass() {
+    this.refused = undefined;
+    this.desk?.changed('state');
   }
 
   #draw() {

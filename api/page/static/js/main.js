@@ -1,6 +1,7 @@
 // The page: its head, its views, the language and the light.
 //
-// A view is a module with `name` and `open(root, page)`; open returns an object with
+// A view is a module with `name`, `scopes` and `open(root, page)`; scopes are what somebody
+// who is signed in must be allowed to see it, open returns an object with
 // `show(params)`, called whenever the view comes to the front, and `hide()`. The
 // fragment of the address names the view and what it shows: #lead-voices?row=I+V+I.
 
@@ -12,11 +13,15 @@ import { hush } from './listen.js';
 import * as lookOver from './look-over.js';
 import * as leadVoices from './lead-voices.js';
 import * as batches from './batches.js';
+import * as assignments from './assignments.js';
+import * as handIn from './hand-in.js';
 import { who, linkIn, signInView, signOut } from './sign-in.js';
+import { forgetLaunch, launched, opening } from './launch.js';
+import { problemBox } from './problem-box.js';
 import { actAs, Problem } from './service.js';
 import { announce } from './announce.js';
 
-const views = [lookOver, leadVoices, batches];
+const views = [lookOver, leadVoices, batches, assignments, handIn];
 
 const opened = new Map();
 const main = h('main', { id: 'main', tabindex: '-1' });
@@ -24,9 +29,19 @@ const head = h('header', { class: 'head' });
 
 function current() {
   const [name, query = ''] = location.hash.slice(1).split('?');
-  const view = views.find((v) => v.name === name) ?? views[0];
+  const mine = views.filter(allowed);
+  const first = isPupil() ? handIn : mine[0] ?? views[0];
+  const view = mine.find((v) => v.name === name) ?? first;
   return { view, params: new URLSearchParams(query) };
 }
+
+// allowed tells whether whoever is signed in may see a view; without accounts all may.
+const allowed = (view) => !session?.signed_in || view.scopes.every((s) => session.signed_in.scopes.includes(s));
+
+const isPupil = () => session?.signed_in?.role === 'pupil';
+
+// A teacher comes to what pupils see from the assignment, not from the head of the page.
+const inHead = (view) => allowed(view) && (view !== handIn || !allowed(assignments));
 
 let front;
 let session;
@@ -34,6 +49,8 @@ let signingIn;
 
 function show() {
   if (signingIn) return;
+  page.accounts = Boolean(session?.accounts && !page.launched);
+  if (isPupil() && !page.launched) page.pupil = { reference: session.signed_in.subject };
   const { view, params } = current();
   hush();
   if (!opened.has(view)) {
@@ -56,6 +73,11 @@ const handle = (made) => ({ show: (params) => made.show?.(params), hide: () => m
 // page is what views are given.
 const page = {
   go(view, params = '') { location.hash = `${view}${params && `?${params}`}`; },
+  // pupil is whom the page is for, where it is for one pupil alone; launched is what a
+  // learning system says, where it led here.
+  pupil: undefined,
+  launched: undefined,
+  accounts: false,
 };
 
 function drawHead() {
@@ -67,7 +89,7 @@ function drawHead() {
   replace(head,
     h('a', { class: 'skip', href: '#main', onclick: (e) => { e.preventDefault(); main.focus(); } }, t('head.skip')),
     h('a', { class: 'mark', href: '#look-over' }, h('span', { class: 'mark-sign', 'aria-hidden': 'true' }), 'Partwright'),
-    !signingIn && h('nav', { 'aria-label': t('head.views') }, views.map(tab)),
+    !signingIn && h('nav', { 'aria-label': t('head.views') }, views.filter(inHead).map(tab)),
     h('div', { class: 'head-end' },
       session?.signed_in && h('span', { class: 'signed-in', title: t('sign-in.as', { name: session.signed_in.organization }) }, session.signed_in.organization),
       session?.signed_in && button(t('sign-in.out'), out, { class: 'quiet', title: t('sign-in.out-why') }),
@@ -117,6 +139,7 @@ function askIn({ link, problem } = {}) {
 
 // out leaves nothing behind for whoever uses the computer next.
 async function out() {
+  forgetLaunch();
   try {
     await signOut();
   } catch (problem) {
@@ -142,6 +165,23 @@ function forget() {
   location.reload();
 }
 
+// launch opens what a learning system has launched; false where that cannot be.
+async function launch() {
+  try {
+    const what = await launched();
+    if (!what) return true;
+    session = what.session;
+    page.launched = what;
+    if (isPupil()) page.pupil = { assignment: what.assignment, reference: what.reference };
+    if (!/^#(assignments|hand-in)/.test(location.hash)) history.replaceState(null, '', opening(what));
+  } catch (problem) {
+    drawHead();
+    main.append(h('section', { class: 'view' }, problemBox(problem)));
+    return false;
+  }
+  return true;
+}
+
 async function begin() {
   light(kept('light'));
   const wish = kept('language');
@@ -149,8 +189,9 @@ async function begin() {
   document.body.prepend(head, main);
   const link = linkIn();
   addEventListener('hashchange', show);
+  if (!(await launch())) return;
   try {
-    session = await who();
+    session ??= await who();
   } catch { /* the views say what is wrong */ }
   actAs(session?.signed_in?.token, (document) => session?.accounts && !signingIn && askIn({ problem: new Problem(document) }));
   if (session?.accounts && (link || !session.signed_in)) askIn({ link });

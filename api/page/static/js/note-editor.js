@@ -15,9 +15,12 @@ export class NoteEditor {
     this.element = h('form', { class: 'note-editor', hidden: true, 'aria-label': t('note.title'), onsubmit: (e) => { e.preventDefault(); this.apply(); } });
   }
 
+  // fixed is set where notes are looked at only.
+  get fixed() { return Boolean(this.desk.view.fixed); }
+
   // press chooses a note and lets it be dragged up and down.
   press(id, event) {
-    if (!this.choose(id)) return;
+    if (!this.choose(id) || this.fixed) return;
     event.preventDefault();
     const { svg } = this.desk.score.note(id).page;
     const inner = svg.querySelector('svg.definition-scale') ?? svg;
@@ -40,16 +43,22 @@ export class NoteEditor {
     Object.assign(this, found, { pitch: found.note.pitch });
     this.draw();
     this.desk.score.mark();
+    this.desk.placeChosen = { measure: this.#measureOf(found.note) };
     announce(this.#told());
     return true;
   }
 
   #find(id) {
-    for (const { voice, notes } of this.desk.report.voice_notes) {
+    for (const { voice, notes } of this.desk.report?.voice_notes ?? []) {
       const index = notes.findIndex((n) => n.ids.includes(id));
       if (index >= 0) return { id: notes[index].ids[0], voice, index, note: notes[index], fifths: this.#fifthsAt(id) };
     }
     return undefined;
+  }
+
+  // #measureOf is the printed measure of a note: that of a finding there, or else its place.
+  #measureOf(note) {
+    return this.desk.report.findings.find((f) => f.measure_index === note.measure_index)?.measure ?? String(note.measure_index + 1);
   }
 
   // #fifthsAt is the key signature before a note, as the document has it.
@@ -81,12 +90,16 @@ export class NoteEditor {
   #keys(event) {
     const one = event.shiftKey ? 7 : 1;
     const stepped = (by) => () => this.note && this.#stepped(by);
-    return {
+    const move = {
       ArrowRight: () => this.#along(1), ArrowLeft: () => this.#along(-1),
-      PageDown: () => this.#across(1), PageUp: () => this.#across(-1),
+      PageDown: () => this.#across(1), PageUp: () => this.#across(-1), Escape: () => this.close(),
+    };
+    if (this.fixed) return move;
+    return {
+      ...move,
       ArrowUp: stepped(one), ArrowDown: stepped(-one),
       '+': () => this.#altered(1), '-': () => this.#altered(-1),
-      Enter: () => this.apply(), Escape: () => this.close(),
+      Enter: () => this.apply(),
     };
   }
 
@@ -158,8 +171,8 @@ export class NoteEditor {
   }
 
   draw() {
-    this.element.hidden = !this.note;
-    if (!this.note) {
+    this.element.hidden = !this.note || this.fixed;
+    if (this.element.hidden) {
       replace(this.element);
       return;
     }

@@ -1,6 +1,6 @@
 // A problem in its own words: what, where, and what to do.
 
-import { h, button } from './dom.js';
+import { h, button, breakable } from './dom.js';
 import { t } from './words.js';
 
 export function problemBox(problem, { name, again, undo } = {}) {
@@ -11,7 +11,7 @@ export function problemBox(problem, { name, again, undo } = {}) {
   const passing = offline || !(d.status >= 400 && d.status < 500 && d.status !== 408 && d.status !== 429);
   return h('div', { class: `problem ${offline ? 'offline' : ''}`, role: 'alert' },
     h('h2', {}, offline ? t('problem.offline') : d.title),
-    name && h('p', { class: 'problem-file' }, name),
+    name && h('p', { class: 'problem-file' }, breakable(name)),
     h('p', {}, offline ? t('problem.offline-what') : d.detail),
     where.length > 0 && h('p', { class: 'problem-place' }, where.join(', ')),
     d.advice && h('p', { class: 'problem-advice' }, d.advice),

@@ -36,9 +36,17 @@ export class ScoreView {
     if (turn === this.turn) this.element.removeAttribute('aria-busy');
   }
 
-  async #lay(turn, more, most = Infinity) {
+  // glimpse draws the first measures of a document until it is shown.
+  async glimpse(xml) {
+    const turn = (this.turn = (this.turn ?? 0) + 1);
+    this.element.setAttribute('aria-busy', 'true');
+    this.width = this.element.clientWidth || 800;
+    await this.#lay(turn, { measures: '1-12' }, 1, xml);
+  }
+
+  async #lay(turn, more, most = Infinity, xml = this.xml) {
     const layout = { ...this.layout, width: this.width, height: this.pageHeight, scale: this.scale, ...more };
-    const { pages } = await engraver.load(this.key, this.xml, layout);
+    const { pages } = await engraver.load(this.key, xml, layout);
     if (turn !== this.turn) return;
     const first = drawn((await engraver.page(this.key, 1)));
     if (turn !== this.turn) return;

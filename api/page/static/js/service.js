@@ -20,10 +20,15 @@ export function actAs(newToken, whenEnded) {
   ended = whenEnded ?? ended;
 }
 
+// Who came by a launch shows its secret with each request.
+let secret;
+
+export function actFor(newSecret) { secret = newSecret; }
+
 export async function ask(path, options = {}) {
   let answer;
   try {
-    answer = await fetch(path, { ...options, headers: { 'Accept-Language': language, ...(token && { 'X-CSRF-Token': token }), ...options.headers } });
+    answer = await fetch(path, { ...options, headers: { 'Accept-Language': language, ...(token && { 'X-CSRF-Token': token }), ...(secret && { Authorization: `Bearer ${secret}` }), ...options.headers } });
   } catch (error) {
     if (error.name === 'AbortError') throw error;
     throw new Problem({ code: 'offline' }, true);

@@ -8,6 +8,9 @@ import { problemBox } from './problem-box.js';
 
 export const name = 'sign-in';
 
+// linkTo is the address at which a link signs a pupil in and leads to an assignment.
+export const linkTo = (link, assignment) => `${location.origin}${location.pathname}#${name}?${new URLSearchParams({ link, assignment })}`;
+
 const path = '/v1/session';
 
 // who asks whether there are accounts here, and who is signed in.
@@ -29,11 +32,14 @@ export async function signOut() {
   actAs(undefined);
 }
 
-// linkIn takes what a link holds out of the address, so that it is not kept there.
+// linkIn takes what a link holds out of the address, so that it is not kept there; what the
+// link leads to stays.
 export function linkIn() {
   const [view, query = ''] = location.hash.slice(1).split('?');
-  const link = view === name && new URLSearchParams(query).get('link');
-  if (view === name) history.replaceState(null, '', location.pathname);
+  const params = new URLSearchParams(query);
+  const link = view === name && params.get('link');
+  const assignment = params.get('assignment');
+  if (view === name) history.replaceState(null, '', location.pathname + (assignment ? `#hand-in?${new URLSearchParams({ assignment })}` : ''));
   return link || undefined;
 }
 

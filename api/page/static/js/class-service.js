@@ -1,0 +1,38 @@
+// The routes of assignments, as the page uses them.
+
+import { ask, askJSON, form, post } from './service.js';
+
+const root = '/v1/assignments';
+
+export const pathOf = (id) => `${root}/${encodeURIComponent(id)}`;
+
+export const referencePath = (id, reference) => `${pathOf(id)}/references/${encodeURIComponent(reference)}`;
+
+const sent = (method, body) => ({ method, body: JSON.stringify(body), headers: { 'Content-Type': 'application/json' } });
+
+export const assignments = async () => (await askJSON(root)).assignments;
+
+export const assignment = (id) => askJSON(pathOf(id));
+
+export const create = (asked) => askJSON(root, sent('POST', asked));
+
+export const remove = (id) => ask(pathOf(id), { method: 'DELETE' });
+
+export const classReport = (id) => askJSON(`${pathOf(id)}/report`);
+
+export const log = async (id) => (await askJSON(`${pathOf(id)}/decisions`)).decisions;
+
+// decide answers with what the hand-ins concerned come to now.
+export const decide = async (id, decision) => (await askJSON(`${pathOf(id)}/decisions`, sent('POST', decision))).outcomes;
+
+export const exercise = async (id) => (await ask(`${pathOf(id)}/exercise`)).text();
+
+// seen are the attempts of a reference, as its pupil sees them.
+export const seen = async (id, reference) => (await askJSON(`${referencePath(id, reference)}/hand-ins`)).hand_ins;
+
+export const handIn = async (id, reference, score) => (await post(`${referencePath(id, reference)}/hand-ins`, form(score, {}))).json();
+
+// handInLink signs a pupil's browser in, once; it is shown this once.
+export const handInLink = async (id, reference) => (await askJSON(`${referencePath(id, reference)}/links`, { method: 'POST' })).link;
+
+export const forget = (id, reference) => ask(referencePath(id, reference), { method: 'DELETE' });
