@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"partwright/worker/batch"
+	"partwright/worker/collection"
 	"partwright/worker/files"
 	"partwright/worker/request"
 	"partwright/worker/store"
@@ -27,6 +28,7 @@ type batchCommand struct {
 	fields  *requestFlags
 	keep    bool
 	failOn  string
+	known   *collection.Catalogue // nil for none
 }
 
 func newBatch() *cobra.Command {
@@ -80,6 +82,9 @@ func (f *batchCommand) run(cmd *cobra.Command, paths []string) error {
 	if err != nil {
 		return err
 	}
+	if f.known, err = f.readCatalogue(); err != nil {
+		return err
+	}
 	s, err := openScores(cmd, &f.scoreFlags, paths)
 	if err != nil {
 		return err
@@ -119,6 +124,7 @@ func (f *batchCommand) run(cmd *cobra.Command, paths []string) error {
 	if err := someScore(&t.counts); err != nil {
 		return err
 	}
+	s.warnUnused(f.known)
 	t.print(s.console)
 	return t.exit(failOn)
 }
@@ -155,7 +161,7 @@ func (f *batchCommand) answerAll(ctx context.Context, s *scores, service *batch.
 		}
 	}
 	if f.tables != "" {
-		tables, err := openTables(s.out, version, f.tables)
+		tables, err := openTables(s.out, version, f.tables, f.known)
 		if err != nil {
 			return nil, err
 		}

@@ -112,13 +112,17 @@ func (f *checkCommand) run(cmd *cobra.Command, paths []string) error {
 	if err != nil {
 		return err
 	}
+	catalogue, err := f.readCatalogue()
+	if err != nil {
+		return err
+	}
 	s, err := openScores(cmd, &f.scoreFlags, paths)
 	if err != nil {
 		return err
 	}
 	defer s.close()
 	if f.tables != "" {
-		tables, err := openTables(s.out, cmd.Root().Version, f.tables)
+		tables, err := openTables(s.out, cmd.Root().Version, f.tables, catalogue)
 		if err != nil {
 			return err
 		}
@@ -134,6 +138,7 @@ func (f *checkCommand) run(cmd *cobra.Command, paths []string) error {
 			return err
 		}
 	}
+	s.warnUnused(catalogue)
 	t.print(s.console)
 	return t.exit(failOn)
 }

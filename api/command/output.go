@@ -72,8 +72,8 @@ func (b both) Failure(f *report.Failure) error {
 func (b both) Close() error { return errors.Join(b.output.Close(), b.also.Close()) }
 
 // openTables begins the tables of a collection in the folder for answers.
-func openTables(out *files.OutDir, version, name string) (*collection.Folder, error) {
-	tables, err := collection.OpenFolder(out, collection.Origin{Engine: version, Batch: name})
+func openTables(out *files.OutDir, version, name string, catalogue *collection.Catalogue) (*collection.Folder, error) {
+	tables, err := collection.OpenFolder(out, collection.Origin{Engine: version, Batch: name}, catalogue)
 	if err != nil {
 		return nil, Failed(fmt.Errorf("the tables could not be written: %w", err))
 	}

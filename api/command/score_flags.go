@@ -1,6 +1,9 @@
 package command
 
 import (
+	"errors"
+	"fmt"
+	"os"
 	"time"
 
 	"github.com/spf13/pflag"
@@ -8,20 +11,23 @@ import (
 	"partwright/musicxml"
 	"partwright/musicxml/archive"
 	"partwright/theory/partwriting"
+	"partwright/worker/collection"
 	"partwright/worker/pool"
 )
 
 // scoreFlags are the flags of every command that works on scores among paths: how they
 // come in, how many at once, and where the answers go.
 type scoreFlags struct {
-	out      string
-	labels   string
-	tables   string
-	workers  int
-	timeout  time.Duration
-	quiet    bool
-	limits   musicxml.Limits
-	archives archive.Limits
+	out    string
+	labels string
+	tables string
+	// catalogue is a file of CSV, "" for none.
+	catalogue string
+	workers   int
+	timeout   time.Duration
+	quiet     bool
+	limits    musicxml.Limits
+	archives  archive.Limits
 }
 
 func (f *scoreFlags) add(flags *pflag.FlagSet, writes string) {
@@ -47,6 +53,36 @@ func (f *scoreFlags) addLabels(flags *pflag.FlagSet) {
 // addTables adds the flag of tables over all scores.
 func (f *scoreFlags) addTables(flags *pflag.FlagSet) {
 	flags.StringVar(&f.tables, "tables", "", "with --out, write scores, findings and, with --analysis, harmonies and cadences as Parquet to tables/VERSION/NAME, where `NAME` is what the collection is called")
+	flags.StringVar(&f.catalogue, "catalogue", "", "with --tables, CSV that says more of files (date, licence, source): a `FILE` with a column file and any others, written as one more table")
+}
+
+// readCatalogue reads the catalogue that is named, nil for none.
+func (f *scoreFlags) readCatalogue() (*collection.Catalogue, error) {
+	if f.catalogue == "" {
+		return nil, nil //nolint:nilnil // none is no error
+	}
+	if f.tables == "" {
+		return nil, errors.New("--catalogue is written beside tables: name the collection with --tables")
+	}
+	text, err := os.ReadFile(f.catalogue)
+	if err != nil {
+		return nil, fmt.Errorf("--catalogue: %w", err)
+	}
+	c, err := collection.ReadCatalogue(text)
+	if err != nil {
+		return nil, fmt.Errorf("--catalogue %s: %w", f.catalogue, err)
+	}
+	return c, nil
+}
+
+// warnUnused says which files of a catalogue no score came for.
+func (s *scores) warnUnused(c *collection.Catalogue) {
+	if c == nil {
+		return
+	}
+	if unused := c.Unused(); len(unused) > 0 {
+		s.console.warn("files of the catalogue that did not come: %d, such as %s", len(unused), unused[0])
+	}
 }
 
 // addFailOn adds the flag of the severity that makes a run end with status 3.

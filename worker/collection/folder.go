@@ -3,6 +3,8 @@ package collection
 import (
 	"errors"
 	"io"
+	"maps"
+	"slices"
 
 	"partwright/worker/files"
 	"partwright/worker/report"
@@ -17,11 +19,16 @@ type Folder struct {
 	parts map[string]*files.Part
 }
 
-// OpenFolder begins the tables of a collection. End them by Close or [Folder.Discard].
-func OpenFolder(dir *files.OutDir, origin Origin) (*Folder, error) {
+// OpenFolder begins the tables of a collection, with one of a catalogue unless that is nil.
+// End them by Close or [Folder.Discard].
+func OpenFolder(dir *files.OutDir, origin Origin, catalogue *Catalogue) (*Folder, error) {
 	f := &Folder{dir: dir, place: dir.Claim("tables/" + origin.Engine + "/" + origin.Batch), parts: map[string]*files.Part{}}
 	to := map[string]io.Writer{}
-	for _, name := range Names {
+	names := Names
+	if catalogue != nil {
+		names = append(slices.Clone(names), CatalogueTable)
+	}
+	for _, name := range names {
 		part, err := dir.Create(f.place + "/" + name + ".parquet")
 		if err != nil {
 			f.Discard()
@@ -30,6 +37,9 @@ func OpenFolder(dir *files.OutDir, origin Origin) (*Folder, error) {
 		f.parts[name], to[name] = part, part
 	}
 	f.Tables = Open(origin, to)
+	if catalogue != nil {
+		f.With(catalogue, to[CatalogueTable])
+	}
 	return f, nil
 }
 
@@ -40,7 +50,7 @@ func (f *Folder) Close() error {
 		return err
 	}
 	var err error
-	for _, name := range Names {
+	for _, name := range slices.Sorted(maps.Keys(f.parts)) {
 		err = errors.Join(err, f.parts[name].Commit())
 		delete(f.parts, name)
 	}

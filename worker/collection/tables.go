@@ -35,6 +35,7 @@ type Tables struct {
 	findings  *table[Finding]
 	harmonies *table[Harmony]
 	cadences  *table[Cadence]
+	catalogue *catalogueTable // nil for none
 	number    int64
 }
 
@@ -46,6 +47,17 @@ func Open(origin Origin, to map[string]io.Writer) *Tables {
 		scores: open[Score](origin, Scores, to), findings: open[Finding](origin, Findings, to),
 		harmonies: open[Harmony](origin, Harmonies, to), cadences: open[Cadence](origin, Cadences, to),
 	}
+}
+
+// With writes the rows of a catalogue as well, to w, for the scores that come from now on.
+func (t *Tables) With(c *Catalogue, w io.Writer) { t.catalogue = openCatalogue(t.origin, c, w) }
+
+// known writes what the catalogue says of a file.
+func (t *Tables) known(number int64, file string) error {
+	if t.catalogue == nil {
+		return nil
+	}
+	return t.catalogue.add(number, file)
 }
 
 // Report adds the answer to the next score.
@@ -69,17 +81,21 @@ func (t *Tables) Add(number int64, r *report.Report) error {
 	all := RowsOf(t.origin.Batch, number, r)
 	return errors.Join(
 		t.scores.add([]Score{all.Score}), t.findings.add(all.Findings),
-		t.harmonies.add(all.Harmonies), t.cadences.add(all.Cadences))
+		t.harmonies.add(all.Harmonies), t.cadences.add(all.Cadences), t.known(number, r.File))
 }
 
 // AddFailure adds a score with a number that has no answer.
 func (t *Tables) AddFailure(number int64, f *report.Failure) error {
-	return t.scores.add([]Score{failureRow(t.origin.Batch, number, t.origin.Engine, f)})
+	return errors.Join(t.scores.add([]Score{failureRow(t.origin.Batch, number, t.origin.Engine, f)}), t.known(number, f.File))
 }
 
 // Close ends the tables; the writers stay open.
 func (t *Tables) Close() error {
-	return errors.Join(t.scores.close(), t.findings.close(), t.harmonies.close(), t.cadences.close())
+	err := errors.Join(t.scores.close(), t.findings.close(), t.harmonies.close(), t.cadences.close())
+	if t.catalogue != nil {
+		err = errors.Join(err, t.catalogue.to.Close())
+	}
+	return err
 }
 
 // Manifest describes the tables that were written, with how many rows they have.
@@ -87,6 +103,9 @@ func (t *Tables) Manifest() *Manifest {
 	m := &Manifest{Version: Version, Origin: t.origin}
 	for _, d := range []description{t.scores, t.findings, t.harmonies, t.cadences} {
 		m.Tables = append(m.Tables, d.describe())
+	}
+	if t.catalogue != nil {
+		m.Tables = append(m.Tables, t.catalogue.describe())
 	}
 	return m
 }
