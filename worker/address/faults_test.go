@@ -87,8 +87,8 @@ func silent(_ http.ResponseWriter, r *http.Request, _ http.Handler) {
 	<-r.Context().Done()
 }
 
-// cut breaks off in the middle of the body.
-func cut(w http.ResponseWriter, r *http.Request, h http.Handler) {
+// half answers with half of the body, and says that it is the whole.
+func half(w http.ResponseWriter, r *http.Request, h http.Handler) {
 	whole := httptest.NewRecorder()
 	h.ServeHTTP(whole, r)
 	for name, values := range whole.Header() {
@@ -97,15 +97,17 @@ func cut(w http.ResponseWriter, r *http.Request, h http.Handler) {
 	w.Header().Set("Content-Length", fmt.Sprint(whole.Body.Len()))
 	w.WriteHeader(whole.Code)
 	_, _ = w.Write(whole.Body.Bytes()[:whole.Body.Len()/2])
+}
+
+// cut breaks off in the middle of the body.
+func cut(w http.ResponseWriter, r *http.Request, h http.Handler) {
+	half(w, r, h)
 	panic(http.ErrAbortHandler)
 }
 
 // stalls sends half of the body and then nothing.
 func stalls(w http.ResponseWriter, r *http.Request, h http.Handler) {
-	whole := httptest.NewRecorder()
-	h.ServeHTTP(whole, r)
-	w.Header().Set("Content-Length", fmt.Sprint(whole.Body.Len()))
-	_, _ = w.Write(whole.Body.Bytes()[:whole.Body.Len()/2])
+	half(w, r, h)
 	_ = http.NewResponseController(w).Flush()
 	<-r.Context().Done()
 }
