@@ -11,6 +11,7 @@ import { alikeList, byMark, byMeasure, byRule, lessons, wrongChords } from './cl
 import { sheets } from './class-sheets.js';
 import { logList } from './class-log.js';
 import { ask } from './ask-first.js';
+import { handInLinks } from './class-links.js';
 import { members } from './launch.js';
 import { address } from './class-address.js';
 
@@ -159,6 +160,7 @@ export class ClassPage {
         button(t('class.look-again'), () => this.begin())),
       h('div', { class: 'group end' },
         h('a', { class: 'button', href: `#hand-in?assignment=${encodeURIComponent(this.id)}` }, t('class.as-pupil')),
+        this.page.accounts && handInLinks(this),
         ask(t('class.delete'), { question: t('class.delete-ask'), yes: t('class.delete-yes'), quiet: true, act: () => this.remove() })));
   }
 
