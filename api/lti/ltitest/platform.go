@@ -6,6 +6,7 @@ import (
 	"crypto/rand"
 	"crypto/rsa"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"net/http"
 	"net/http/httptest"
@@ -290,6 +291,8 @@ func (p *Platform) giveToken(w http.ResponseWriter, r *http.Request) {
 	p.assertions[id] = true
 	p.mu.Unlock()
 	switch {
+	case errors.As(err, new(*url.Error)): // the tool is down just now, and its keys with it
+		http.Error(w, "the keys cannot be read", http.StatusServiceUnavailable)
 	case err != nil:
 		p.fault(w, http.StatusBadRequest, "token: the assertion: %v", err)
 	case claims["iss"] != p.Client || claims["sub"] != p.Client || !slices.Contains(audience, p.URL()+"/token"):
