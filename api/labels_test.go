@@ -66,6 +66,8 @@ func TestLabelsBesideTheScore(t *testing.T) {
 		says  string
 	}{
 		{field{"labels", "", "to be sung softly"}, unreadableLabels, "holds no numeral"},
+		{field{"labels", "a.rntxt", "m1 I b3 V\n"}, unreadableLabels, "before any key"},
+		{field{"labels", "a.rntxt", "m1\n"}, unreadableLabels, "holds no numeral"},
 		{field{"labels", "", strings.Repeat("m1 C: I\n", 40<<10)}, invalidRequest, "labels has more than"},
 		{field{"given", "", "perhaps"}, invalidRequest, "steer, replace, ignore"},
 	} {
