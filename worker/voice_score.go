@@ -232,6 +232,16 @@ func (t *task) carries(n *theory.VoiceNote) bool {
 	return m.Time.Strength(n.Onset.Sub(m.Onset).Add(m.Into)) > 0 || !n.Duration.Less(m.Time.Beat())
 }
 
+// notesFrom are the notes of a line that sound from an onset up to another.
+func notesFrom(line *theory.Voice, onset, until theory.Fraction) []theory.VoiceNote {
+	first := sort.Search(len(line.Notes), func(i int) bool { return onset.Less(line.Notes[i].End()) })
+	end := first
+	for end < len(line.Notes) && line.Notes[end].Onset.Less(until) {
+		end++
+	}
+	return line.Notes[first:end]
+}
+
 // noteAt returns the note of a line that sounds at an onset, nil for a rest.
 func noteAt(line *theory.Voice, onset theory.Fraction) *theory.VoiceNote {
 	i := sort.Search(len(line.Notes), func(i int) bool { return onset.Less(line.Notes[i].Onset) })
@@ -254,7 +264,7 @@ func (t *task) fill(points []theory.Fraction) error {
 			continue
 		}
 		c := voicing.ProgressionChord{Duration: next.Sub(onset), Line: 1, PhraseEnd: t.phraseEnds(onset, next)}
-		if err := t.chord(&c, onset, i == 0); err != nil {
+		if err := t.chord(&c, onset, next, i == 0); err != nil {
 			return err
 		}
 		t.progression.Add(c)

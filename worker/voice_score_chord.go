@@ -12,8 +12,8 @@ import (
 	"partwright/worker/request"
 )
 
-// chord reads what is to stand at an onset.
-func (t *task) chord(c *voicing.ProgressionChord, onset theory.Fraction, first bool) error {
+// chord reads what is to stand from an onset up to the next chord.
+func (t *task) chord(c *voicing.ProgressionChord, onset, next theory.Fraction, first bool) error {
 	label := t.labelAt(onset)
 	if label != nil && label.Problem != "" {
 		return t.unsuitable(onset, fmt.Sprintf("On beat %g: %s.", t.beat(onset), label.Problem), "Write it otherwise there, or take it out.")
@@ -44,8 +44,16 @@ func (t *task) chord(c *voicing.ProgressionChord, onset theory.Fraction, first b
 			c.Bass = &bass.Pitch
 		}
 	}
+	if t.bass != nil && c.Bass != nil {
+		if under := notesFrom(t.bass, onset, next); len(under) > 0 && under[len(under)-1].Pitch != *c.Bass {
+			c.Moving.BassOut = &under[len(under)-1].Pitch
+		}
+	}
 	if label != nil && !label.Silent {
 		c.Late = label.Late
+		if t.top != nil {
+			t.setAgainst(c, label, onset, next)
+		}
 		return t.labeled(c, label, onset)
 	}
 	if t.gives == request.GivesBass && bass != nil {
@@ -114,6 +122,19 @@ func (t *task) reading(l *harmony.Annotation, onset theory.Fraction) harmony.Rea
 	return harmony.ReadIn(t.keyAt(onset), l.Chord)
 }
 
+// setAgainst sets a chord against all that the top line does while it lasts: the note that
+// it stands with is the first member, the others are foreign or pass by. A line that is
+// foreign for less than a beat leaves the note open.
+func (t *task) setAgainst(c *voicing.ProgressionChord, l *harmony.Annotation, onset, next theory.Fraction) {
+	line := notesFrom(t.top, onset, next)
+	if c.AgainstLine(line, t.reading(l, onset)) {
+		return
+	}
+	if next.Sub(onset).Less(t.doc.Score.MeasureAt(onset).Time.Beat()) {
+		c.Fixed = nil
+	}
+}
+
 // labeled takes the chord that is named. Where the label leaves the inversion
 // open, a given bass note decides it.
 func (t *task) labeled(c *voicing.ProgressionChord, l *harmony.Annotation, onset theory.Fraction) error {
@@ -130,6 +151,10 @@ func (t *task) labeled(c *voicing.ProgressionChord, l *harmony.Annotation, onset
 					return t.unsuitable(onset, fmt.Sprintf("The note %v on beat %g is not in the chord %s that is named there as it is spelled.", given, t.beat(onset), l),
 						fmt.Sprintf("Spell it %v.", as))
 				}
+			}
+			if with, ok := l.Chord.With(given.Class()); ok {
+				return t.unsuitable(onset, fmt.Sprintf("The note %v on beat %g is not in the chord %s that is named there.", given, t.beat(onset), l),
+					fmt.Sprintf("Name the chord %s there, which holds it, or another.", with.Symbol()))
 			}
 			return t.unsuitable(onset, fmt.Sprintf("The note %v on beat %g is not in the chord %s that is named there.", given, t.beat(onset), l),
 				"Name another chord, or place the name where the note belongs to it.")

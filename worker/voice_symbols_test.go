@@ -6,6 +6,8 @@ import (
 	"testing"
 
 	"partwright/musicxml"
+	"partwright/theory/separation"
+	"partwright/worker/answer"
 	"partwright/worker/request"
 )
 
@@ -72,5 +74,40 @@ func TestSymbolsAndSpellingsThatAreRefused(t *testing.T) {
 		if !errors.As(err, &input) || !strings.Contains(input.Problem, tt.problem) || !strings.Contains(input.Advice, tt.advice) || input.Measure != "1" {
 			t.Errorf("%v, want %q and %q in measure 1", err, tt.problem, tt.advice)
 		}
+	}
+}
+
+// The inner voices are set against all of the melody: notes that are foreign to the chord
+// that is named, on the beat or off it, are no reason to refuse it (Hutchinson, ch. 10,
+// appoggiatura and passing note), and no voice moves in parallel with what the melody does
+// last in a chord and first in the next.
+func TestMelodiesAreHarmonizedWhole(t *testing.T) {
+	note := func(name, length string) string {
+		return "<note><pitch><step>" + name[:1] + "</step><octave>" + name[1:] + "</octave></pitch><duration>" + length + "</duration></note>"
+	}
+	in := leadSheet(
+		symbolOf("C", "major", "")+note("G4", "1")+note("A4", "1")+symbolOf("A", "minor", "")+note("B4", "1")+note("C5", "1"),
+		symbolOf("F", "major", "")+note("D5", "1")+note("C5", "1")+symbolOf("G", "dominant", "")+note("B4", "1")+note("D5", "1")+
+			`</measure><measure number="3">`+symbolOf("C", "major", "")+note("C5", "4"))
+	result, said := voiced(t, in)
+	a := said.Alternatives[0]
+	if a.Faults > 0 || len(a.Chords) != 5 || a.Chords[1].Pitches[0] != "C5" || a.Chords[2].Pitches[0] != "C5" {
+		t.Errorf("%d faults, %v, %v", a.Faults, a.ByRule, a.Chords)
+	}
+	doc, err := musicxml.Read("sheet.musicxml", scoreOf(result, answer.Voiced), musicxml.Limits{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var line []string
+	for _, n := range separation.FindVoices(doc.Score).Voices[0].Notes {
+		line = append(line, n.Pitch.String())
+	}
+	if got, want := strings.Join(line, " "), "G4 A4 B4 C5 D5 C5 B4 D5 C5"; got != want {
+		t.Errorf("the melody is %s, want %s", got, want)
+	}
+	var input *musicxml.InputError
+	_, err = do(leadSheet(symbolOf("C", "major", "")+note("A4", "4"), symbolOf("C", "major", "")+note("C5", "4")), &request.Voice{})
+	if !errors.As(err, &input) || !strings.Contains(input.Advice, "Name the chord C6") {
+		t.Errorf("%v, want C6 offered", err)
 	}
 }

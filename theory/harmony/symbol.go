@@ -125,6 +125,23 @@ func (c Chord) over(bass theory.PitchClass) (Chord, bool) {
 	return Chord{}, false
 }
 
+// With is the chord on the same root, over the same bass, that holds a further note.
+func (c Chord) With(note theory.PitchClass) (Chord, bool) {
+	sounding := []theory.PitchClass{note}
+	for i := range c.Quality.Size() {
+		sounding = append(sounding, c.Quality.Member(c.Root, i))
+	}
+	for q := range Quality(allQualities) {
+		if q.Size() != 4 || q.IsAugmentedSixth() || !q.holds(c.Root, sounding) {
+			continue
+		}
+		if i := memberIndex(c.Root, q, c.Bass()); i >= 0 && memberIndex(c.Root, q, note) >= 0 {
+			return Chord{c.Root, q, i}, true
+		}
+	}
+	return Chord{}, false
+}
+
 // holds reports whether the members of a quality are among what sounds, which holds
 // nothing else but a fifth.
 func (q Quality) holds(root theory.PitchClass, sounding []theory.PitchClass) bool {

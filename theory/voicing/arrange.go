@@ -11,6 +11,11 @@ import (
 
 // follow notes what the bass comes from, if the slot before leaves no choice.
 func (s *set) follow(before *Slot) {
+	for _, other := range []*set{s.entered, s.left} {
+		if other != nil && other != s && other.entered == nil {
+			other.follow(before)
+		}
+	}
 	if before.PhraseEnd {
 		return
 	}
@@ -116,6 +121,10 @@ type set struct {
 	// late and leads are those of the slot.
 	late  []Late
 	leads []lead
+	// entered and left are the set as given lines come into it and go on, itself where they
+	// do not move; lowest is how low the top line goes, nil for no lower.
+	entered, left *set
+	lowest        *theory.Pitch
 }
 
 // arrange lists every arrangement of a reading that stands on its own: within range,
@@ -138,7 +147,7 @@ const (
 func arrangeWith(c Choice, slot *Slot, style *Style, lenient leniency) *set {
 	s := &set{
 		reading: c.Reading, chord: partwriting.NewChord(c.Reading), beside: slot.beside, choiceCost: c.Cost,
-		phraseEnd: slot.PhraseEnd, late: slot.Late, leads: slot.leads,
+		phraseEnd: slot.PhraseEnd, late: slot.Late, leads: slot.leads, lowest: slot.Moving.TopLow,
 	}
 	n := len(style.Voices)
 	bass := c.Reading.Inversion()
@@ -160,6 +169,7 @@ func arrangeWith(c Choice, slot *Slot, style *Style, lenient leniency) *set {
 	e := extension{set: s, style: style, lenient: lenient, taste: tasteOf(c.Reading, style), n: n}
 	e.extend(0)
 	s.pairUp(n)
+	s.setLines(&slot.Moving, n)
 	return s
 }
 
@@ -260,7 +270,7 @@ func (e *extension) keep() {
 	s, a := e.set, &e.a
 	count := s.count(a, e.n)
 	v := s.ruled(a, count, &e.taste, e.style)
-	if len(s.late) > 0 && s.crowded(a, e.n) {
+	if len(s.late) > 0 && s.crowded(a, e.n) || s.crosses(a, e.n) {
 		v.faults++
 	}
 	if v.faults > 0 && e.lenient == lawful {

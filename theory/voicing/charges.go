@@ -181,17 +181,17 @@ func (at *pricedStep) cost(style *Style) Cost {
 	if at.from == nil {
 		return b.cost
 	}
-	at.motions.compare(at.from, at.to, style, 0)
-	cost := b.cost + at.motions.between(&at.from.arrangements[0], b)
+	at.motions.compare(at.from.left, at.to.entered, style, 0)
+	cost := b.cost + at.motions.between(&at.from.left.arrangements[0], &at.to.entered.arrangements[0])
 	if at.from.phraseEnd {
 		return cost
 	}
-	return cost + style.Weights.after(at.before, at.motions.top(b))
+	return cost + style.Weights.after(at.before, at.motions.top(&at.to.entered.arrangements[0]))
 }
 
 // exactly is the set of a slot that holds one arrangement only.
 func (p *Problem) exactly(k int, c *Chord) *set {
-	fixed := Slot{PhraseEnd: p.Slots[k].PhraseEnd, Late: p.Slots[k].Late, leads: p.Slots[k].leads, beside: p.beside(k)}
+	fixed := Slot{PhraseEnd: p.Slots[k].PhraseEnd, Late: p.Slots[k].Late, leads: p.Slots[k].leads, Moving: p.Slots[k].Moving, beside: p.beside(k)}
 	for v := range c.Pitches {
 		fixed.Fixed = append(fixed.Fixed, &c.Pitches[v])
 	}

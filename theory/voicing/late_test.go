@@ -174,3 +174,18 @@ func TestSymbolsAreVoicedInFull(t *testing.T) {
 		}
 	}
 }
+
+// A bass that goes on under a held chord leaves it from its last note: F after E, with C in
+// the soprano, makes no octaves there that D or C would not make (Open Music Theory v1,
+// keyboard-style voice leading: no parallel octaves with the bass).
+func TestGivenLinesLeaveFromTheirLastNote(t *testing.T) {
+	p := read(t, "C: bass C3 D3/- E3/- F3 G3/7 C3")
+	style := Chorale()
+	s := solved(t, p, style)
+	texture := s.Texture(&style, p.Layout)
+	for _, f := range partwriting.Check(texture, s.Harmony(texture, p.Layout), style.Rules) {
+		if f.Severity == partwriting.Fault {
+			t.Errorf("%s at %v", f.Rule, f.Onset)
+		}
+	}
+}

@@ -86,6 +86,8 @@ type Slot struct {
 	Late []Late
 	// leads are the notes of the chord before that have a goal in this one.
 	leads []lead
+	// Moving is what given outer lines do while it lasts.
+	Moving Moving
 	// beside are the chords next to it, as far as they are settled.
 	beside beside
 }

@@ -37,8 +37,9 @@ type ProgressionChord struct {
 	Top []theory.PitchClass
 	// PhraseEnd closes a phrase.
 	PhraseEnd bool
-	// Late are members of the chord that come late.
-	Late []Late
+	// Late are members of the chord that come late; Moving is what given lines do meanwhile.
+	Late   []Late
+	Moving Moving
 	// Text is the chord as it was written, Line where, from 1.
 	Text string
 	Line int
@@ -338,7 +339,7 @@ func (p *Progression) Problem(style Style) *Problem {
 			problem.Syntax = FunctionalSyntax
 		}
 		slot.Fixed = append(slot.Fixed, c.Fixed...)
-		slot.Late = c.Late
+		slot.Late, slot.Moving = c.Late, c.Moving
 		if k > 0 {
 			slot.leads = leadsInto(&p.Chords[k-1], &p.Chords[k])
 		}

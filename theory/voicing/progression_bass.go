@@ -81,6 +81,9 @@ func (r *rowReader) finishBass() error {
 		for k := at.Note; k < until; k++ {
 			c.PhraseEnd = c.PhraseEnd || notes[k].chord.PhraseEnd
 		}
+		if last := &notes[until-1]; until > 0 && last.pitch != n.pitch {
+			c.Moving.BassOut = &last.pitch
+		}
 		p.Add(c)
 	}
 	return nil

@@ -196,7 +196,8 @@ func (s *lattice) advance(ctx context.Context, k int, barred Cost, keepEdges boo
 			if err := ctx.Err(); err != nil {
 				return false, err
 			}
-			m.compare(a, b, &s.problem.Style, barred)
+			left, entered := a.left, b.entered
+			m.compare(left, entered, &s.problem.Style, barred)
 			for i := range a.arrangements {
 				s.problem.Style.work.Step(len(b.arrangements)/8 + 1)
 				kept := len(s.steps)
@@ -205,13 +206,13 @@ func (s *lattice) advance(ctx context.Context, k int, barred Cost, keepEdges boo
 				if !ok {
 					continue
 				}
-				m.leave(&a.arrangements[i])
+				m.leave(&left.arrangements[i])
 				for j := range b.arrangements {
-					step := m.reach(&b.arrangements[j])
+					step := m.reach(&entered.arrangements[j])
 					if step >= forbidden {
 						continue
 					}
-					move := m.top(&b.arrangements[j])
+					move := m.top(&entered.arrangements[j])
 					step += b.arrangements[j].cost + b.choiceCost + progress
 					if keepEdges {
 						s.steps = append(s.steps, edge{int32(index), int32(to.first[cb] + j), step, move})
