@@ -33,7 +33,7 @@ func newMetrics(registry prometheus.Registerer, version string) *metrics {
 		duration: prometheus.NewHistogramVec(prometheus.HistogramOpts{
 			Name:    "partwright_http_request_duration_seconds",
 			Help:    "Time from the headers of a request to the end of its answer, by method, route template and status.",
-			Buckets: prometheus.ExponentialBuckets(0.001, 2.5, 12), NativeHistogramBucketFactor: 1.1,
+			Buckets: prometheus.ExponentialBuckets(0.001, 2.5, 18), NativeHistogramBucketFactor: 1.1,
 		}, labels),
 		inFlight: prometheus.NewGauge(prometheus.GaugeOpts{
 			Name: "partwright_http_requests_in_flight",

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/prometheus/client_golang/prometheus"
 	"github.com/prometheus/client_golang/prometheus/testutil"
 	dto "github.com/prometheus/client_model/go"
 
@@ -259,4 +260,27 @@ func TestOperatorSide(t *testing.T) {
 	if w := newRecorder(s.server.Handler(), get("/metrics")); w.Code != 404 {
 		t.Errorf("metrics on the public side: %d", w.Code)
 	}
+}
+
+// The longest upload that is allowed falls into a bucket of its own, not among all that
+// took longer than the last one.
+func TestBucketsReachTheLongestUpload(t *testing.T) {
+	registry := prometheus.NewRegistry()
+	m := newMetrics(registry, "test")
+	m.duration.WithLabelValues("POST", "/v1/batches", "202").Observe(DefaultConfig().BatchUploadTimeout.Seconds())
+	families, err := registry.Gather()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range families {
+		if f.GetName() != "partwright_http_request_duration_seconds" {
+			continue
+		}
+		buckets := f.GetMetric()[0].GetHistogram().GetBucket()
+		if last := buckets[len(buckets)-1]; last.GetCumulativeCount() != 1 {
+			t.Errorf("the last bucket ends at %v s", last.GetUpperBound())
+		}
+		return
+	}
+	t.Error("there is no such metric")
 }
