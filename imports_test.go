@@ -32,7 +32,7 @@ var inTheory = [][]string{
 	{"partwright/theory"},
 	{"partwright/theory/harmony/beatnet", "partwright/theory/texture"},
 	{"partwright/theory/separation", "partwright/theory/harmony", "partwright/theory/theorytest"},
-	{"partwright/theory/partwriting"},
+	{"partwright/theory/partwriting", "partwright/theory/harmony/tune"},
 	{"partwright/theory/voicing"},
 }
 

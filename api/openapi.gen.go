@@ -1336,6 +1336,9 @@ type GivenQuery = LabelUse
 // GivesQuery defines model for GivesQuery.
 type GivesQuery = string
 
+// HarmonyQuery defines model for HarmonyQuery.
+type HarmonyQuery = string
+
 // HarmonyStyleQuery How the harmony is read; "texture" if nothing is said.
 type HarmonyStyleQuery = HarmonyStyle
 
@@ -1463,6 +1466,9 @@ type VoiceExerciseQuery = string
 
 // VoiceGivesQuery defines model for VoiceGivesQuery.
 type VoiceGivesQuery = string
+
+// VoiceHarmonyQuery defines model for VoiceHarmonyQuery.
+type VoiceHarmonyQuery = string
 
 // VoiceKeyQuery defines model for VoiceKeyQuery.
 type VoiceKeyQuery = string
@@ -1625,6 +1631,7 @@ type CreateBatchMultipartBody struct {
 	VoiceEnding   string  `json:"voice_ending,omitempty"`
 	VoiceExercise string  `json:"voice_exercise,omitempty"`
 	VoiceGives    string  `json:"voice_gives,omitempty"`
+	VoiceHarmony  string  `json:"voice_harmony,omitempty"`
 	VoiceKey      string  `json:"voice_key,omitempty"`
 	VoiceLayout   string  `json:"voice_layout,omitempty"`
 	VoiceLevels   int     `json:"voice_levels,omitempty"`
@@ -1744,6 +1751,9 @@ type CreateBatchParams struct {
 
 	// VoiceContour As `contour` of `/v1/voicings`.
 	VoiceContour VoiceContourQuery `form:"voice_contour,omitempty" json:"voice_contour,omitempty"`
+
+	// VoiceHarmony As `harmony` of `/v1/voicings`.
+	VoiceHarmony VoiceHarmonyQuery `form:"voice_harmony,omitempty" json:"voice_harmony,omitempty"`
 
 	// VoiceStart As `start` of `/v1/voicings`.
 	VoiceStart VoiceStartQuery `form:"voice_start,omitempty" json:"voice_start,omitempty"`
@@ -2434,6 +2444,7 @@ type CreateVoicingMultipartBody struct {
 	Ending      string  `json:"ending,omitempty"`
 	Exercise    string  `json:"exercise,omitempty"`
 	Gives       string  `json:"gives,omitempty"`
+	Harmony     string  `json:"harmony,omitempty"`
 	Ids         bool    `json:"ids,omitempty"`
 	Key         string  `json:"key,omitempty"`
 
@@ -2485,6 +2496,12 @@ type CreateVoicingParams struct {
 	// Contour The shape of the top line over a phrase: an arch, as far as it costs little; or
 	// rising, falling or steady, which weigh sixteen times as much; or free of any.
 	Contour ContourQuery `form:"contour,omitempty" json:"contour,omitempty"`
+
+	// Harmony Which chords a melody may be given: the primary triads with the dominant seventh;
+	// all that are diatonic, in minor over the melodic scale too; with applied
+	// dominants; or chromatic ones, borrowed or altered. A note that no such chord
+	// holds takes one that does.
+	Harmony HarmonyQuery `form:"harmony,omitempty" json:"harmony,omitempty"`
 
 	// Start The degree of the scale that the top voice begins on, or several with commas
 	// between them. `7` is also the raised seventh degree of minor, `#7` only that.
@@ -3770,6 +3787,14 @@ func (siw *ServerInterfaceWrapper) CreateBatch(c *gin.Context) {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "voice_contour", c.Request.URL.Query(), &params.VoiceContour, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter voice_contour: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "voice_harmony" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "voice_harmony", c.Request.URL.Query(), &params.VoiceHarmony, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter voice_harmony: %w", err), http.StatusBadRequest)
 		return
 	}
 
@@ -6046,6 +6071,14 @@ func (siw *ServerInterfaceWrapper) CreateVoicing(c *gin.Context) {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "contour", c.Request.URL.Query(), &params.Contour, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter contour: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "harmony" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "harmony", c.Request.URL.Query(), &params.Harmony, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter harmony: %w", err), http.StatusBadRequest)
 		return
 	}
 

@@ -8,6 +8,7 @@ import (
 	"partwright/musicxml"
 	"partwright/musicxml/sheet"
 	"partwright/theory"
+	"partwright/theory/harmony/tune"
 	"partwright/theory/voicing"
 	"partwright/worker/answer"
 	"partwright/worker/report"
@@ -130,6 +131,7 @@ func (e *Engine) setProblem(ctx context.Context, j *voicingJob, in *Input) (err 
 	if err := j.close(); err != nil {
 		return err
 	}
+	j.progression.Harmonize(tune.Default(), j.Harmony)
 	style := j.Style // the plan's, which other scores voiced at the same time share
 	if j.RuleSet != nil {
 		style.Rules = j.RuleSet // what is marked with it is composed by it

@@ -194,6 +194,7 @@ func (t *task) chosen(c *voicing.ProgressionChord, top *theory.VoiceNote, onset 
 	} else if first {
 		c.Choices = voicing.Opening(c.Choices)
 	}
+	c.Open = !first
 	if len(c.Choices) == 0 {
 		return t.unsuitable(onset, fmt.Sprintf("No chord that harmonizes a melody in %v holds the given notes on beat %g.", key, t.beat(onset)),
 			"Name the chord there with a chord symbol, a numeral or figures.")

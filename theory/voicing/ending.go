@@ -15,8 +15,8 @@ type Ending int8
 
 // Endings.
 const (
-	// AsGiven leaves the chords as they are; a melody whose chords are to be
-	// chosen closes in the first of the ways below that its notes allow.
+	// AsGiven leaves the chords as they are; a melody whose chords are to be chosen
+	// closes on a triad in root position, as people close such a melody.
 	AsGiven Ending = iota
 	// Perfect is V or V7 to I in root position, the tonic in the top voice;
 	// Imperfect the same with the third or fifth there.
@@ -101,7 +101,7 @@ func (p *Progression) End(e Ending) error {
 	if e != AsGiven {
 		return p.end(e)
 	}
-	if last.Choices == nil {
+	if last.Choices == nil || last.Open {
 		return nil
 	}
 	for _, way := range []Ending{Perfect, Imperfect, Half, Plagal, Deceptive} {
@@ -125,6 +125,7 @@ func (p *Progression) end(e Ending) error {
 		if c.PhraseEnd && i < len(all)-1 {
 			return &EndingError{fmt.Sprintf("a %v ending has %d chords, the last phrase has one; add a chord to it", e, len(all))}
 		}
+		c.Open = false
 		c.Choices, c.Top = c.fitting(closing.like(&p.Chords[from+i])), closing.top
 		if len(c.Choices) == 0 {
 			return &EndingError{fmt.Sprintf("chord %d cannot be part of a %v ending: %s; choose another ending or free the note",

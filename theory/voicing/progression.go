@@ -18,6 +18,8 @@ type Progression struct {
 	Layout Layout
 	// Figures are those of a given bass, as they are written; nil where none were given.
 	Figures []theory.GivenFigures
+	// harmonized is set where a model has weighed the chords of a melody.
+	harmonized bool
 	// Changed says, a clause each, which chords were made others than they are written.
 	Changed []partwriting.Said
 }
@@ -29,6 +31,8 @@ type ProgressionChord struct {
 	Reading  harmony.Reading
 	Choices  []Choice
 	Duration theory.Fraction
+	// Open is set where the chord may be any that the notes allow ([Progression.Harmonize]).
+	Open bool
 	// Fixed are notes that are given, from the top voice down, nil where a voice
 	// is free; Bass is that of the lowest voice.
 	Fixed []*theory.Pitch
@@ -326,7 +330,7 @@ func fromRomanText(text string) (*Progression, error) {
 }
 
 // Problem makes a voicing problem of a progression. Where chords are to be
-// chosen, [FunctionalSyntax] weighs them; between chords that are given it does
+// chosen, [FunctionalSyntax] weighs them, unless [Progression.Harmonize] has; between chords that are given it does
 // not forbid what their author wrote.
 func (p *Progression) Problem(style Style) *Problem {
 	problem := &Problem{Style: style}
@@ -335,7 +339,7 @@ func (p *Progression) Problem(style Style) *Problem {
 		if c.Choices == nil {
 			slot.Choices = []Choice{{Reading: c.Reading}}
 		}
-		if c.Choices != nil {
+		if c.Choices != nil && !p.harmonized {
 			problem.Syntax = FunctionalSyntax
 		}
 		slot.Fixed = append(slot.Fixed, c.Fixed...)

@@ -65,7 +65,7 @@ func (c *ProgressionChord) readMelody(word string, key theory.Key, first bool) e
 	if c.Choices = UnderMelody(top, key).Choices; len(c.Choices) == 0 {
 		return fmt.Errorf("%v is in no chord that harmonizes a melody in %v; give its chord, such as V7/V{%v}", top, key, top)
 	}
-	if first {
+	if c.Open = !first; first {
 		c.Choices = Opening(c.Choices)
 	}
 	return nil

@@ -6,6 +6,7 @@
 //	go run ./worker/fitharmony nets              trains theory/harmony/net-chorale.bin and net-free.bin
 //	go run ./worker/fitharmony weights           fits theory/harmony/weights.tsv
 //	go run ./worker/fitharmony weights-free      fits theory/harmony/weights-free.tsv
+//	go run ./worker/fitharmony melodies          fits theory/harmony/tune/weights.tsv
 //	go run ./worker/fitharmony validate          cross-validates every set
 //	go run ./worker/fitharmony -nets FILE try STYLE NAME=VALUE,... cross-validates with other weights
 //	go run ./worker/fitharmony table SCORES LABELS  how often each confidence is right
@@ -44,6 +45,8 @@ func main() {
 		err = fitFree(*data, *out, *held)
 	case flag.Arg(0) == "nets":
 		err = trainNets(*data, *out)
+	case flag.Arg(0) == "melodies":
+		err = melodies(os.Stdout, *data, *out, *held)
 	case flag.Arg(0) == "validate":
 		err = validate(os.Stdout, *data, *kept)
 	case flag.Arg(0) == "try" && flag.NArg() > 1:
@@ -56,7 +59,7 @@ func main() {
 	case flag.Arg(0) == "write" && flag.NArg() == 3:
 		err = writeAnalyses(flag.Arg(1), flag.Arg(2))
 	default:
-		err = fmt.Errorf("say what to do: counts, nets, weights, weights-free, validate, table SCORES LABELS, or write SCORES OUT")
+		err = fmt.Errorf("say what to do: counts, nets, weights, weights-free, melodies, validate, table SCORES LABELS, or write SCORES OUT")
 	}
 	if err != nil {
 		log.Fatal(err)

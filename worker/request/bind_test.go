@@ -100,7 +100,7 @@ func TestBindSetsWhatIsSaidAndDefaultsElse(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := request.Voicing{
-		Gives: "auto", Style: "keyboard", Contour: "arch", Position: "any", Bass: "given", Ending: "given", Alternatives: 1, Seed: 0,
+		Gives: "auto", Style: "keyboard", Contour: "arch", Harmony: "applied", Position: "any", Bass: "given", Ending: "given", Alternatives: 1, Seed: 0,
 		Annotate: []string{"numerals", "symbols"}, Levels: 4,
 	}
 	if diff := cmp.Diff(want, v.Voicing); diff != "" {

@@ -94,6 +94,8 @@ type Voicing struct {
 	Costs Source
 	// Contour is the shape of the top line, Position how wide the upper voices stand.
 	Contour, Position string
+	// Harmony is which chords a melody may be given.
+	Harmony string
 	// Start and End are degrees of the scale that the top voice may begin and end on,
 	// nil for any.
 	Start, End []string
@@ -131,6 +133,8 @@ func (v *Voicing) fields() []Field {
 		costsField(&v.Costs),
 		text(&v.Contour, "contour", "shape of the top line over a phrase: arch, rising, falling, steady, free").
 			or(voicing.Arch.String()).oneOf("contour", voicing.ContourNames()),
+		text(&v.Harmony, "harmony", "chords for a melody: primary, diatonic, applied (dominants of other degrees too), chromatic").
+			or(voicing.Applied.String()).oneOf("choice of chords", voicing.PaletteNames()),
 		list(&v.Start, "start", "degree of the scale that the top voice begins on, such as 3; with commas between several").upTo(longestDegrees),
 		list(&v.End, "end", "degree that the top voice ends on, such as 1 or #7").upTo(longestDegrees),
 		text(&v.Position, "position", "how wide the upper voices stand: any, close, open").
@@ -211,6 +215,7 @@ type VoicePlan struct {
 	Title    string
 	Style    voicing.Style
 	Contour  voicing.Contour
+	Harmony  voicing.Palette
 	Position voicing.Position
 	// Start and End are what the top voice may begin and end on, nil for anything.
 	Start, End []voicing.Degree
@@ -266,8 +271,9 @@ func (v *Voicing) plan(set *partwriting.RuleSet, catalog *partwriting.Catalog) (
 	ending, _ := voicing.ParseEnding(v.Ending)
 	contour, _ := voicing.ParseContour(v.Contour)
 	position, _ := voicing.ParsePosition(v.Position)
+	harmony, _ := voicing.ParsePalette(v.Harmony)
 	p := &VoicePlan{
-		Gives: v.Gives, Title: v.Title, Contour: contour, Position: position, Bass: v.Bass, Ending: ending, SixFour: v.SixFour,
+		Gives: v.Gives, Title: v.Title, Contour: contour, Position: position, Harmony: harmony, Bass: v.Bass, Ending: ending, SixFour: v.SixFour,
 		Alternatives: v.Alternatives, Density: v.Density, Seed: v.Seed, Layout: v.Layout, Exercise: v.Exercise,
 		Compare: v.Compare, Levels: v.Levels, Reasons: v.Reasons, RuleSet: set, Catalog: catalog,
 	}

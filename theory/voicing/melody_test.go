@@ -1,0 +1,88 @@
+package voicing
+
+import (
+	"strings"
+	"testing"
+
+	"partwright/theory"
+	"partwright/theory/harmony"
+	"partwright/theory/harmony/tune"
+)
+
+// melodyChords voices a melody from a text and returns its chords.
+func melodyChords(t *testing.T, text string, palette Palette) []harmony.Reading {
+	t.Helper()
+	p, err := ReadProgression(text)
+	if err != nil {
+		t.Fatalf("%s: %v", text, err)
+	}
+	if err := p.End(AsGiven); err != nil {
+		t.Fatalf("%s: %v", text, err)
+	}
+	p.Harmonize(tune.Default(), palette)
+	s, err := Solve(p.Problem(Chorale()))
+	if err != nil {
+		t.Fatalf("%s: %v", text, err)
+	}
+	var out []harmony.Reading
+	for i, c := range s.Chords {
+		if top := p.Chords[i].Fixed[0]; c.Pitches[0] != *top {
+			t.Errorf("%s: note %d is %v, not %v", text, i+1, c.Pitches[0], top)
+		}
+		out = append(out, c.Reading)
+	}
+	return out
+}
+
+// Each palette keeps to its chords where they hold the notes. The chords are those that
+// Hutchinson, Music Theory for the 21st-Century Classroom, calls primary (ch. 8), diatonic
+// (ch. 8, in minor with the raised degrees, ch. 16) and secondary dominants (ch. 20).
+func TestPalettes(t *testing.T) {
+	for _, text := range []string{
+		"C: soprano E4 F4 G4 A4 G4 F4 E4 D4 C4", "G: soprano B4 C5 D5 B4 A4 G4 A4 A4 G4",
+		"a: soprano C5 B4 A4 B4 C5 D5 C5 B4 A4", "d: soprano F4 E4 F4 G4 A4 G4 F4 E4 D4",
+	} {
+		for _, palette := range []Palette{Primary, Diatonic, Applied, Chromatic} {
+			for i, r := range melodyChords(t, text, palette) {
+				n := r.Numeral
+				switch {
+				case palette == Primary && (n.IsApplied() || n.Degree != 1 && n.Degree != 4 && n.Degree != 5),
+					palette == Diatonic && n.IsApplied(), palette < Chromatic && r.Quality().IsAugmentedSixth():
+					t.Errorf("%s: %v: chord %d is %v", palette, text, i+1, r)
+				}
+			}
+		}
+	}
+}
+
+// No note of a major or of any form of a minor scale is refused, up or down, and no
+// chromatic note that is spelled as a raised or lowered neighbor (common practice, no
+// source).
+func TestMelodiesAreHarmonized(t *testing.T) {
+	for _, text := range []string{
+		"C: soprano C4 D4 E4 F4 G4 A4 B4 C5", "C: soprano C5 B4 A4 G4 F4 E4 D4 C4",
+		"a: soprano A4 B4 C5 D5 E5 F#5 G#5 A5", "a: soprano A5 G5 F5 E5 D5 C5 B4 A4",
+		"C: soprano E4 F4 F#4 G4", "C: soprano C5 Bb4 A4 G4", "C: soprano G4 G#4 A4 G4", "C: soprano G4 Ab4 G4 G4", "C: soprano C5 C#5 D5 C5",
+		"a: soprano C5 C#5 D5 C5 B4 A4", "a: soprano D5 D#5 E5 E5", "a: soprano C5 Bb4 A4 G#4 A4",
+	} {
+		for _, palette := range []Palette{Primary, Diatonic, Applied, Chromatic} {
+			if got := melodyChords(t, text, palette); len(got) != len(strings.Fields(text))-2 {
+				t.Errorf("%s: %s: %d chords", palette, text, len(got))
+			}
+		}
+	}
+}
+
+// What the notes leave nothing else for stays: a given bass, chords that are given.
+func TestGivenChordsUnderAMelodyStay(t *testing.T) {
+	p, err := ReadProgression("C: soprano E5 D5 C5 D5 E5 chords V{D5} soprano C5 chords IV{C5} soprano G4 E4")
+	if err != nil {
+		t.Fatal(err)
+	}
+	p.Harmonize(tune.Default(), Applied)
+	for i, want := range map[int]string{5: "V", 7: "IV"} {
+		if c := &p.Chords[i]; c.Choices != nil || c.Reading.Numeral.Text(theory.MajorMode) != want {
+			t.Errorf("chord %d is %v with %d choices, want %s alone", i+1, c.Reading, len(c.Choices), want)
+		}
+	}
+}
