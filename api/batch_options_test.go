@@ -282,8 +282,8 @@ var optionCases = []struct {
 	{"voice", nil, "true", "chords", func(c *came) bool { return c.voicing.Chords == 8 && slices.Contains(c.files, "chords.voiced.musicxml") }},
 	{"voice_style", voiceToo, "three-voices", "chords", func(c *came) bool { return len(c.voicing.Voices) == 3 }},
 	{"voice_contour", voiceToo, "rising", "chords", func(c *came) bool { return c.top(0) < c.top(7) }},
-	{"voice_harmony", ordered{"voice": "true", "voice_gives": "soprano"}, "primary", "chords", func(c *came) bool {
-		return !slices.ContainsFunc(c.voicing.Numerals, func(n string) bool { return strings.ContainsAny(n, "iov/") })
+	{"voice_harmony", ordered{"voice": "true", "voice_gives": "soprano"}, "primary", "hand-in", func(c *came) bool {
+		return !slices.ContainsFunc(c.voicing.Alternatives[0].Chords, func(chord report.VoicedChord) bool { return strings.ContainsAny(chord.Numeral, "iov/") })
 	}},
 	{"voice_start", voiceToo, "5", "chords", func(c *came) bool { return c.sung(0)[0] == 'G' }},
 	{"voice_end", voiceToo, "3,5", "chords", func(c *came) bool { return c.sung(7)[0] != 'C' }},
