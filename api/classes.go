@@ -157,6 +157,20 @@ func (h *handlers) ListHandIns(c *gin.Context, id AssignmentPath, reference Refe
 	})
 }
 
+// GetTask serves GET /v1/assignments/{assignment}/references/{reference}.
+func (h *handlers) GetTask(c *gin.Context, id AssignmentPath, reference ReferencePath) {
+	h.withClasses(c, func(ctx context.Context, s *classbook.Service, organization string) error {
+		if err := own(c, reference); err != nil {
+			return err
+		}
+		task, err := s.Task(ctx, organization, id, reference)
+		if err != nil {
+			return err
+		}
+		return h.writeJSONAs(c, http.StatusOK, task)
+	})
+}
+
 // ForgetReference serves DELETE /v1/assignments/{assignment}/references/{reference}.
 func (h *handlers) ForgetReference(c *gin.Context, id AssignmentPath, reference ReferencePath) {
 	h.withClasses(c, func(ctx context.Context, s *classbook.Service, organization string) error {

@@ -204,3 +204,62 @@ func TestPupilsSeeTheirOwn(t *testing.T) {
 		}
 	})
 }
+
+// Before handing in a pupil is told what is asked, until when, how often and what will be
+// shown, by a key of the pupils as by a link; and nothing that another handed in, that a
+// model answers or that a rubric counts.
+func TestPupilIsToldTheTask(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, c store.Config) {
+		s := newClass(t, c)
+		opens, closes := time.Now().Add(-time.Hour).UTC().Truncate(time.Second), time.Now().Add(time.Hour).UTC().Truncate(time.Second)
+		w := s.teaches(http.MethodPost, "/v1/assignments", `{"title":"A given bass","task":"`+classtest.Row+`","gives":"bass","demands":["chords"],"points":20,"unmet":3,
+			"attempts":2,"shows":"after-closing","rubric":"hundred","opens":"`+opens.Format(time.RFC3339)+`","closes":"`+closes.Format(time.RFC3339)+`"}`)
+		if w.Code != http.StatusCreated {
+			t.Fatalf("%d: %s", w.Code, w.Body)
+		}
+		address := w.Header().Get("Location")
+		task := func(w *httptest.ResponseRecorder) classroom.Task {
+			t.Helper()
+			for _, secret := range []string{"hundred", "rubric", "unmet", "models", classtest.Row, "p05"} {
+				if w.Code != http.StatusOK || strings.Contains(w.Body.String(), secret) {
+					t.Errorf("%d; a pupil is told of %q: %s", w.Code, secret, w.Body)
+				}
+			}
+			return decode[classroom.Task](t, w)
+		}
+		asked := task(s.do(with(s.pupils, get(address+"/references/p04"))))
+		if asked.Title != "A given bass" || !asked.Sheet || asked.Points.String() != "20" || !slices.Equal(asked.Demands, []classroom.Demand{classroom.Chords}) ||
+			!asked.Opens.Equal(opens) || !asked.Closes.Equal(closes) || asked.Takes != classroom.InTime || asked.Shows != classroom.AfterClosing || !asked.From.Equal(closes) ||
+			asked.Attempts != 2 || asked.Used != 0 || *asked.Left != 2 || asked.Note == "" {
+			t.Errorf("before handing in: %+v", asked)
+		}
+		for _, reference := range []string{"p04", "p05", "p04"} {
+			if w := s.do(with(s.pupils, post(address+"/references/"+reference+"/hand-ins", wholeNote))); w.Code != http.StatusCreated {
+				t.Fatal(w.Body)
+			}
+		}
+		longer := closes.Add(time.Hour)
+		if w := s.teaches(http.MethodPost, address+"/decisions", `{"do":"extend","reference":"p04","until":"`+longer.Format(time.RFC3339)+`"}`); w.Code != http.StatusCreated {
+			t.Fatal(w.Body)
+		}
+		link := decode[HandInLink](t, s.teaches(http.MethodPost, address+"/references/p04/links", "")).Link
+		pupil := s.browser(schoolHost, "https://"+schoolHost)
+		if w := pupil.signIn("link", link); w.Code != http.StatusOK {
+			t.Fatal(w.Body)
+		}
+		mine := task(pupil.send(get(address + "/references/p04")))
+		if mine.Used != 2 || *mine.Left != 0 || mine.Takes != classroom.NoMoreLeft || !mine.Closes.Equal(longer) || !mine.From.Equal(closes) {
+			t.Errorf("after two attempts, by a link: %+v", mine)
+		}
+		if w := pupil.send(get(address + "/references/p05")); w.Code != http.StatusNotFound {
+			t.Errorf("that of another: %d", w.Code)
+		}
+		if w := s.teaches(http.MethodGet, address+"/references/p04", ""); w.Code != http.StatusForbidden {
+			t.Errorf("a key without hand-ins: %d", w.Code)
+		}
+		theirs := task(s.do(with(s.pupils, get(address+"/references/p06"))))
+		if theirs.Used != 0 || *theirs.Left != 2 || !theirs.Closes.Equal(closes) {
+			t.Errorf("of one who was given no more time: %+v", theirs)
+		}
+	})
+}

@@ -959,6 +959,9 @@ type ProblemKindList struct {
 // Examples: C: I vi ii6 V7*2 I, 3/4 g: i iv V7 i || Bb: Bb Eb F7 Bb, g: bass G2 F#2/6 G2*2, G: soprano B4 A4 G4*2
 type Progression = string
 
+// PupilTask What a pupil needs to know of an assignment before handing in.
+type PupilTask = classroom.Task
+
 // Report The answer to one score.
 type Report = report.Report
 
@@ -2707,6 +2710,9 @@ type ServerInterface interface {
 	// ForgetReference Delete what a pupil has handed in
 	// (DELETE /v1/assignments/{assignment}/references/{reference})
 	ForgetReference(c *gin.Context, assignment AssignmentPath, reference ReferencePath)
+	// GetTask Show what a pupil needs to know of an assignment
+	// (GET /v1/assignments/{assignment}/references/{reference})
+	GetTask(c *gin.Context, assignment AssignmentPath, reference ReferencePath)
 	// ListHandIns Show what a pupil sees of their attempts
 	// (GET /v1/assignments/{assignment}/references/{reference}/hand-ins)
 	ListHandIns(c *gin.Context, assignment AssignmentPath, reference ReferencePath)
@@ -3264,6 +3270,40 @@ func (siw *ServerInterfaceWrapper) ForgetReference(c *gin.Context) {
 	}
 
 	siw.Handler.ForgetReference(c, assignment, reference)
+}
+
+// GetTask operation middleware
+func (siw *ServerInterfaceWrapper) GetTask(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "assignment" -------------
+	var assignment AssignmentPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "assignment", c.Param("assignment"), &assignment, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter assignment: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Path parameter "reference" -------------
+	var reference ReferencePath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "reference", c.Param("reference"), &reference, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter reference: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetTask(c, assignment, reference)
 }
 
 // ListHandIns operation middleware
@@ -6641,6 +6681,7 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.GET(options.BaseURL+"/v1/assignments/:assignment/references/:reference/hand-ins", wrapper.ListHandIns)
 	router.POST(options.BaseURL+"/v1/assignments/:assignment/references/:reference/hand-ins", wrapper.HandIn)
 	router.DELETE(options.BaseURL+"/v1/assignments/:assignment/references/:reference", wrapper.ForgetReference)
+	router.GET(options.BaseURL+"/v1/assignments/:assignment/references/:reference", wrapper.GetTask)
 	router.GET(options.BaseURL+"/v1/assignments/:assignment/decisions", wrapper.ListDecisions)
 	router.POST(options.BaseURL+"/v1/assignments/:assignment/decisions", wrapper.Decide)
 	router.GET(options.BaseURL+"/v1/assignments/:assignment/report", wrapper.GetClassReport)

@@ -406,6 +406,16 @@ func (s *Service) Seen(ctx context.Context, organization, id, reference string) 
 	return out, nil
 }
 
+// Task is what a reference needs to know of an assignment before it hands in.
+func (s *Service) Task(ctx context.Context, organization, id, reference string) (*classroom.Task, error) {
+	k, err := s.read(ctx, organization, id, reference, false)
+	if err != nil {
+		return nil, err
+	}
+	t := k.assignment.TaskOf(reference, len(k.handIns), k.log, s.store.Now())
+	return &t, nil
+}
+
 // Decide enters what a teacher decides. A finding may be named by its number. What comes
 // back are the outcomes of the attempts concerned.
 func (s *Service) Decide(ctx context.Context, organization, id string, e classroom.Entry) ([]classroom.Outcome, error) {

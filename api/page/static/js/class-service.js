@@ -27,6 +27,9 @@ export const decide = async (id, decision) => (await askJSON(`${pathOf(id)}/deci
 
 export const exercise = async (id) => (await ask(`${pathOf(id)}/exercise`)).text();
 
+// task is what a pupil needs to know of an assignment.
+export const task = (id, reference) => askJSON(referencePath(id, reference));
+
 // seen are the attempts of a reference, as its pupil sees them.
 export const seen = async (id, reference) => (await askJSON(`${referencePath(id, reference)}/hand-ins`)).hand_ins;
 

@@ -71,8 +71,14 @@ class HandIn {
   async #load() {
     this.sheet = await service.exercise(this.id);
     this.title = /<(?:work-title|movement-title)>([^<]*)</.exec(this.sheet)?.[1];
-    if (!this.page.pupil) this.assignment = await service.assignment(this.id);
-    if (this.reference) this.attempts = await service.seen(this.id, this.reference);
+    await this.#look();
+    if (!this.reference && !this.page.pupil) this.assignment = await service.assignment(this.id);
+  }
+
+  // look asks for what changes with every attempt.
+  async #look() {
+    if (!this.reference) return;
+    [this.assignment, this.attempts] = await Promise.all([service.task(this.id, this.reference), service.seen(this.id, this.reference)]);
   }
 
   async #engrave() {
@@ -97,7 +103,7 @@ class HandIn {
       const scores = await takeFiles(files);
       if (scores.length > 1) throw Object.assign(new Error(), { document: { title: t('pupil.one-only'), detail: t('pupil.one-only-what') } });
       const seen = await service.handIn(this.id, this.reference, scores[0]);
-      this.attempts = await service.seen(this.id, this.reference);
+      await this.#look();
       announce(`${t('pupil.taken', { n: seen.attempt })} ${seen.message ?? ''}`);
       this.just = seen.attempt;
     } catch (problem) {
@@ -120,7 +126,7 @@ class HandIn {
       this.loading && !this.sheet && h('p', { class: 'waiting' }, t('class.loading')),
       !id && !this.loading && h('div', { class: 'nothing' }, h('p', {}, t('pupil.no-assignment'))),
       a && h('div', { class: 'glance' }, openness(a), a.closes && h('span', {}, t('class.closes-at', { when: when(a.closes) })),
-        a.attempts > 0 && h('span', {}, count('pupil.attempts-allowed', a.attempts)),
+        a.attempts > 0 && h('span', {}, a.left === undefined ? count('pupil.attempts-allowed', a.attempts) : count('pupil.attempts-left', a.left)),
         h('span', {}, t(`pupil.sees.${a.shows}`))),
       this.sheet && [
         !this.page.pupil && this.#asWhom(),
