@@ -3,8 +3,6 @@ package api
 import (
 	"context"
 	"errors"
-	"fmt"
-	"slices"
 	"strings"
 
 	"github.com/gin-gonic/gin"
@@ -53,9 +51,6 @@ func orNone[T any](list []T) []T {
 	return list
 }
 
-// mostColumns is how many columns are counted by at once.
-const mostColumns = 3
-
 // find answers a question with what view makes of a page.
 func (h *handlers) find(c *gin.Context, q store.Find, countBy string, groups int, view func(*store.FoundPage, FoundCounts) any) {
 	h.withBatches(c, func(ctx context.Context, s *batch.Service, organization string) error {
@@ -66,8 +61,8 @@ func (h *handlers) find(c *gin.Context, q store.Find, countBy string, groups int
 		if countBy != "" {
 			by = strings.Split(countBy, ",")
 		}
-		if err := columnsOf(q.Kind, by); err != nil {
-			return err
+		if err := store.CheckCountBy(q.Kind, by); err != nil {
+			return refuse(invalidRequest, "count_by: "+err.Error()+".")
 		}
 		page, counts, err := s.Ask(ctx, q, by, groups)
 		switch {
@@ -83,18 +78,4 @@ func (h *handlers) find(c *gin.Context, q store.Find, countBy string, groups int
 		h.writeJSON(c, view(page, counts))
 		return nil
 	})
-}
-
-// columnsOf refuses what cannot be counted by.
-func columnsOf(kind string, by []string) error {
-	known := store.FindBy(kind)
-	if len(by) > mostColumns {
-		return refuse(invalidRequest, fmt.Sprintf("count_by: at most %d columns.", mostColumns))
-	}
-	for i, name := range by {
-		if !slices.Contains(known, name) || slices.Contains(by[:i], name) {
-			return refuse(invalidRequest, fmt.Sprintf("count_by: %s can be counted by %s, each once.", kind, strings.Join(known, ", ")))
-		}
-	}
-	return nil
 }

@@ -35,12 +35,14 @@ func offerOf(f *request.Field) offer {
 // flagOffers are those of flags that are no fields of a request, by the name of the flag, or of a command and its flag.
 func flagOffers() map[string]offer {
 	ruleSets := offer{words: ruleSetNames(), orFile: true}
-	return map[string]offer{
+	offers := map[string]offer{
 		"set":             ruleSets,
 		"rules lang":      {words: partwriting.Languages()},
 		"fail-on":         {words: request.Severities()},
 		"labels":          {words: []string{request.Beside}, orFile: true},
 		"check format":    {words: []string{"table", "json", "ndjson", "csv"}},
+		"find format":     {words: []string{"table", "ndjson", "csv"}},
+		"find kind":       {words: foundKinds},
 		"mend format":     {words: []string{"table", "json", "ndjson"}},
 		"continue format": {words: []string{"table", "json"}},
 		"voice format":    {words: []string{"table", "json", "ndjson", "musicxml"}},
@@ -52,6 +54,10 @@ func flagOffers() map[string]offer {
 		"data-dir":        {folder: true},
 		"spool-dir":       {folder: true},
 	}
+	for column, values := range foundValues() {
+		offers["find "+flagOf(column)] = offer{words: values}
+	}
+	return offers
 }
 
 // argumentOffers are by the name of the command; any other has no files as arguments.
@@ -62,7 +68,7 @@ func argumentOffers() map[string]offer {
 		"check": several, "batch": several, "mend": {extensions: scores},
 		"voice": {extensions: append([]string{"rntxt", "txt"}, scores...)},
 		"rules": {words: ruleNames()},
-		"man":   {folder: true}, "addresses": {folder: true},
+		"man":   {folder: true}, "addresses": {folder: true}, "find": {folder: true},
 	}
 }
 

@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"strings"
 
 	"partwright/worker/collection"
 	"partwright/worker/report"
@@ -33,37 +32,7 @@ func (s *Service) Ask(ctx context.Context, q store.Find, by []string, groups int
 // foundIn is what was found in one score.
 func foundIn(r *report.Report) *store.Found {
 	all := collection.RowsOf("", 0, r)
-	row := &all.Score
-	in := store.FoundIn{File: row.File, Title: row.Title, Composer: row.Composer}
-	f := &store.Found{Score: store.FoundScore{
-		FoundIn: in, Outcome: row.Outcome, Key: row.HomeKey, Mode: row.HomeMode, Texture: row.Texture,
-		Voices: int64(row.Voices), Measures: int64(row.Measures), Notes: int64(row.Notes),
-		Faults: int64(row.Faults), Cautions: int64(row.Cautions), Remarks: int64(row.Remarks),
-		Shape: row.Shape, Engine: row.Engine, RuleSet: row.RuleSet,
-	}}
-	for i := range all.Findings {
-		x := &all.Findings[i]
-		f.Findings = append(f.Findings, store.FoundFinding{
-			Position: int64(x.Number), Rule: x.Rule, Family: x.Family, Severity: x.Severity, Voices: x.Voices,
-			Key: x.Key, Mode: x.Mode, Numeral: x.Numeral, Measure: x.Measure, Beat: x.Beat,
-		})
-	}
-	ends := map[float64]*collection.Cadence{}
-	for i := range all.Cadences {
-		ends[all.Cadences[i].Onset] = &all.Cadences[i]
-	}
-	for i := range all.Harmonies {
-		h := &all.Harmonies[i]
-		row := store.FoundHarmony{Position: int64(h.Number), Key: h.Key, Mode: h.Mode, Numeral: h.Numeral, Measure: h.Measure, Beat: h.Beat}
-		for j := i - 1; j >= 0 && j > i-store.MostInSuccession && all.Harmonies[j].Key == h.Key; j-- {
-			row.Before = append([]string{all.Harmonies[j].Numeral}, row.Before...)
-		}
-		if c := ends[h.Onset]; c != nil {
-			row.Cadence, row.Formula = c.Kind, strings.TrimSpace(c.Approach+" "+c.From+" "+c.To)
-		}
-		f.Harmonies = append(f.Harmonies, row)
-	}
-	return f
+	return all.Found()
 }
 
 // foundNothing is what is known of a score that failed.
