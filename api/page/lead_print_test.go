@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"os"
 	"os/exec"
+	"partwright/api/page/pagetest"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -14,15 +15,15 @@ import (
 // TestSheetsArePrinted prints the exercise, the model answer and the ways compared, each on
 // a page of its own.
 func TestSheetsArePrinted(t *testing.T) {
-	chromium(t)
-	b := browse(t, serve(t)+"/#lead-voices?row=g%3A+bass+G2+F%232%2F6+G2+C3%2F6+D3%2F7%23+G2*3", 1280, 900)
-	b.until("the phrase is engraved", `document.querySelectorAll('.lead-voices .score-page g.note').length > 20`)
-	b.do(chromedp.Evaluate[chromedp.Void](`window.print = () => { window.asked = true; }`),
+	pagetest.Chromium(t)
+	b := pagetest.Browse(t, pagetest.Serve(t)+"/#lead-voices?row=g%3A+bass+G2+F%232%2F6+G2+C3%2F6+D3%2F7%23+G2*3", 1280, 900)
+	b.Until("the phrase is engraved", `document.querySelectorAll('.lead-voices .score-page g.note').length > 20`)
+	b.Do(chromedp.Evaluate[chromedp.Void](`window.print = () => { window.asked = true; }`),
 		chromedp.Evaluate[chromedp.Void](`[...document.querySelectorAll('.phrase .menu')].at(-1).open = true`),
 		chromedp.Evaluate[chromedp.Void](`document.querySelectorAll('.phrase .menu input:not(:checked)').forEach((e) => e.click())`),
 		chromedp.Evaluate[chromedp.Void](`document.querySelector('.phrase .menu .primary').click()`))
-	b.until("the sheets are laid out", `window.asked && document.querySelectorAll('.printed-sheet').length === 3`)
-	pdf := result(b, chromedp.PrintToPDF(chromedp.PDFPaper(chromedp.PaperA4), chromedp.PDFPreferCSSPageSize()))
+	b.Until("the sheets are laid out", `window.asked && document.querySelectorAll('.printed-sheet').length === 3`)
+	pdf := pagetest.Result(b, chromedp.PrintToPDF(chromedp.PDFPaper(chromedp.PaperA4), chromedp.PDFPreferCSSPageSize()))
 	if dir := os.Getenv("PAGE_PICTURES"); dir != "" {
 		if err := os.WriteFile(filepath.Join(dir, "sheets.pdf"), pdf, 0o600); err != nil {
 			t.Fatal(err)

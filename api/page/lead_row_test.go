@@ -3,6 +3,7 @@ package page_test
 import (
 	"encoding/json"
 	"fmt"
+	"partwright/api/page/pagetest"
 	"testing"
 )
 
@@ -11,11 +12,11 @@ import (
 // source); beyond two octaves an interval is named as the simple one; key 69 is A4 and 60 middle C (MIDI 1.0); an augmented fourth and a diminished
 // fifth are spelled apart.
 func TestRowsAreTransposed(t *testing.T) {
-	chromium(t)
-	b := browse(t, serve(t), 800, 600)
+	pagetest.Chromium(t)
+	b := pagetest.Browse(t, pagetest.Serve(t), 800, 600)
 	for name, file := range map[string]string{"row": "lead-row.js", "keyboard": "lead-midi.js", "intervals": "intervals.js"} {
-		b.do(script(fmt.Sprintf(`import(document.querySelector('script[type=module]').src.replace('main.js', %q)).then((m) => { globalThis.%s = m; })`, file, name)))
-		b.until("the module is there", "globalThis."+name)
+		b.Do(pagetest.Script(fmt.Sprintf(`import(document.querySelector('script[type=module]').src.replace('main.js', %q)).then((m) => { globalThis.%s = m; })`, file, name)))
+		b.Until("the module is there", "globalThis."+name)
 	}
 	for _, c := range []struct{ row, from, to, want string }{
 		{"C: I IV V7/V*2 V", "C", "Eb", "Eb: I IV V7/V*2 V"},
@@ -26,7 +27,7 @@ func TestRowsAreTransposed(t *testing.T) {
 		{"C: Ger65 N6 bVII Fr43", "C", "D", "D: Ger65 N6 bVII Fr43"},
 	} {
 		quoted, _ := json.Marshal(c.row)
-		got := value[string](b, fmt.Sprintf(`row.transposed(%s, row.between(%q, %q))`, quoted, c.from, c.to))
+		got := pagetest.Value[string](b, fmt.Sprintf(`row.transposed(%s, row.between(%q, %q))`, quoted, c.from, c.to))
 		if got != c.want {
 			t.Errorf("%s from %s to %s: %s, want %s", c.row, c.from, c.to, got, c.want)
 		}
@@ -35,14 +36,14 @@ func TestRowsAreTransposed(t *testing.T) {
 		number    int
 		key, want string
 	}{{60, "C", "C4"}, {69, "C", "A4"}, {70, "F", "Bb4"}, {66, "G", "F#4"}, {66, "g", "F#4"}, {71, "c", "B4"}, {56, "a", "G#3"}, {63, "c", "Eb4"}} {
-		if got := value[string](b, fmt.Sprintf(`keyboard.spelled(%d, %q)`, c.number, c.key)); got != c.want {
+		if got := pagetest.Value[string](b, fmt.Sprintf(`keyboard.spelled(%d, %q)`, c.number, c.key)); got != c.want {
 			t.Errorf("key %d in %s: %s, want %s", c.number, c.key, got, c.want)
 		}
 	}
 	for _, c := range []struct{ high, low, want string }{
 		{"G4", "C4", "P5"}, {"C5", "E4", "m6"}, {"B4", "F4", "A4"}, {"F5", "B4", "d5"}, {"E5", "C3", "M3"}, {"E4", "C4", "M3"}, {"C4", "C4", "P1"}, {"C5", "C4", "P8"},
 	} {
-		got := value[string](b, fmt.Sprintf(`intervals.interval(%q, %q).name`, c.high, c.low))
+		got := pagetest.Value[string](b, fmt.Sprintf(`intervals.interval(%q, %q).name`, c.high, c.low))
 		if got != c.want {
 			t.Errorf("%s over %s: %s, want %s", c.high, c.low, got, c.want)
 		}

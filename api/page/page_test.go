@@ -10,8 +10,11 @@ import (
 	"testing"
 
 	"partwright/api/page"
+	"partwright/api/page/pagetest"
 	"partwright/theory/partwriting"
 )
+
+func TestMain(m *testing.M) { pagetest.Main(m) }
 
 // TestEngraverIsThatOfNPM holds the files that are committed to the package that
 // package-lock.json names: by checksums that were taken from it, and to its own files

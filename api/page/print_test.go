@@ -1,9 +1,8 @@
 package page_test
 
 import (
-	"bytes"
 	"os"
-	"os/exec"
+	"partwright/api/page/pagetest"
 	"path/filepath"
 	"regexp"
 	"strings"
@@ -15,31 +14,31 @@ import (
 // TestEveryFindingIsPrinted prints a worksheet on both papers: the music first, then all
 // findings, none cut off.
 func TestEveryFindingIsPrinted(t *testing.T) {
-	chromium(t)
-	b := browse(t, serve(t), 1280, 900)
-	b.drop(class(t, "worksheet.musicxml"))
-	b.until("findings are listed", `document.querySelectorAll('.item').length > 10 && document.querySelectorAll('.score-page g.note').length > 0`)
-	b.do(chromedp.Evaluate[chromedp.Void](`window.print = () => { window.asked = true; }`))
+	pagetest.Chromium(t)
+	b := pagetest.Browse(t, pagetest.Serve(t), 1280, 900)
+	b.Drop(class(t, "worksheet.musicxml"))
+	b.Until("findings are listed", `document.querySelectorAll('.item').length > 10 && document.querySelectorAll('.score-page g.note').length > 0`)
+	b.Do(chromedp.Evaluate[chromedp.Void](`window.print = () => { window.asked = true; }`))
 	for name, paper := range map[string]chromedp.PaperSize{"a4": chromedp.PaperA4, "letter": chromedp.PaperLetter} {
-		b.press("Print")
-		b.until("the score is laid out for paper", `window.asked`)
-		findings := value[int](b, `document.querySelectorAll('.printed-findings li').length`)
-		pdf := result(b, chromedp.PrintToPDF(chromedp.PDFPaper(paper), chromedp.PDFPreferCSSPageSize()))
+		b.Press("Print")
+		b.Until("the score is laid out for paper", `window.asked`)
+		findings := pagetest.Value[int](b, `document.querySelectorAll('.printed-findings li').length`)
+		pdf := pagetest.Result(b, chromedp.PrintToPDF(chromedp.PDFPaper(paper), chromedp.PDFPreferCSSPageSize()))
 		if dir := os.Getenv("PAGE_PICTURES"); dir != "" {
 			if err := os.WriteFile(filepath.Join(dir, name+".pdf"), pdf, 0o600); err != nil {
 				t.Fatal(err)
 			}
 		}
 		holdToPaper(t, name, pdf, findings)
-		b.until("it is laid out for the screen again", `!document.querySelector('.printed-findings') && document.querySelectorAll('.score-page g.note').length > 0`)
-		b.do(chromedp.Evaluate[chromedp.Void](`window.asked = false`))
+		b.Until("it is laid out for the screen again", `!document.querySelector('.printed-findings') && document.querySelectorAll('.score-page g.note').length > 0`)
+		b.Do(chromedp.Evaluate[chromedp.Void](`window.asked = false`))
 	}
 }
 
 // holdToPaper wants as many findings as there are in the text of the PDF.
 func holdToPaper(t *testing.T, name string, pdf []byte, findings int) {
 	t.Helper()
-	text, ok := textOf(t, pdf)
+	text, ok := pagetest.TextOf(t, pdf)
 	if !ok {
 		return
 	}
@@ -50,20 +49,4 @@ func holdToPaper(t *testing.T, name string, pdf []byte, findings int) {
 	if got := len(regexp.MustCompile(`measure \S+, beat `).FindAllString(said, -1)); got != findings {
 		t.Errorf("%s: %d findings are printed, %d were found", name, got, findings)
 	}
-}
-
-// textOf is what stands in a PDF; false where there is nothing that reads it.
-func textOf(t *testing.T, pdf []byte) (string, bool) {
-	t.Helper()
-	if _, err := exec.LookPath("pdftotext"); err != nil {
-		t.Log("the text of the PDF is not looked at: pdftotext (poppler-utils) is not installed")
-		return "", false
-	}
-	cmd := exec.Command("pdftotext", "-layout", "-", "-")
-	cmd.Stdin = bytes.NewReader(pdf)
-	text, err := cmd.Output()
-	if err != nil {
-		t.Fatal(err)
-	}
-	return string(text), true
 }

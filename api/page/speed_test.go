@@ -4,6 +4,7 @@ import (
 	"flag"
 	"fmt"
 	"os"
+	"partwright/api/page/pagetest"
 	"path/filepath"
 	"regexp"
 	"strconv"
@@ -45,11 +46,11 @@ func longest(t *testing.T, measures int) string {
 // TestLongScoreIsDrawnByPage scrolls through 300 measures: only pages near what is seen are
 // drawn, those that are left behind are freed, and every page is drawn when it is seen.
 func TestLongScoreIsDrawnByPage(t *testing.T) {
-	chromium(t)
-	b := browse(t, serve(t), 1280, 900)
-	b.drop(longest(t, 300))
-	b.until("all is laid out", `performance.getEntriesByName('engraved').length && !document.querySelector('.score').ariaBusy`)
-	pages := value[int](b, `document.querySelectorAll('.score-page').length`)
+	pagetest.Chromium(t)
+	b := pagetest.Browse(t, pagetest.Serve(t), 1280, 900)
+	b.Drop(longest(t, 300))
+	b.Until("all is laid out", `performance.getEntriesByName('engraved').length && !document.querySelector('.score').ariaBusy`)
+	pages := pagetest.Value[int](b, `document.querySelectorAll('.score-page').length`)
 	if pages < 12 {
 		t.Fatalf("300 measures have %d pages: the test shows nothing", pages)
 	}
@@ -57,17 +58,17 @@ func TestLongScoreIsDrawnByPage(t *testing.T) {
 	most := 0
 	for page := range pages {
 		seen := fmt.Sprintf(`document.querySelectorAll('.score-page')[%d]`, page)
-		b.do(script(seen + `.scrollIntoView({ block: 'center', behavior: 'instant' })`))
-		b.until("the page that is seen is drawn", seen+`.querySelector('g.note')`)
-		most = max(most, value[int](b, drawn))
+		b.Do(pagetest.Script(seen + `.scrollIntoView({ block: 'center', behavior: 'instant' })`))
+		b.Until("the page that is seen is drawn", seen+`.querySelector('g.note')`)
+		most = max(most, pagetest.Value[int](b, drawn))
 	}
 	t.Logf("of %d pages at most %d were drawn at a time", pages, most)
 	if most > 8 {
 		t.Errorf("of %d pages %d are drawn at a time", pages, most)
 	}
 	// The list leads to a place that is not drawn.
-	b.do(script(`document.querySelector('.item button').click()`))
-	b.until("the place of the first finding is drawn and seen", `(() => { const ring = document.querySelector('.ring'); const box = ring?.getBoundingClientRect(); return box && box.top >= 0 && box.bottom <= innerHeight; })()`)
+	b.Do(pagetest.Script(`document.querySelector('.item button').click()`))
+	b.Until("the place of the first finding is drawn and seen", `(() => { const ring = document.querySelector('.ring'); const box = ring?.getBoundingClientRect(); return box && box.top >= 0 && box.bottom <= innerHeight; })()`)
 }
 
 // TestSpeed says how long it takes from a drop to the first finding, to the first page and
@@ -78,8 +79,8 @@ func TestSpeed(t *testing.T) {
 	if !*measureSpeed {
 		t.Skip("speed is measured with -page-speed only")
 	}
-	chromium(t)
-	address := serve(t)
+	pagetest.Chromium(t)
+	address := pagetest.Serve(t)
 	for _, score := range []struct{ name, path string }{
 		{"chorale, 17 measures", "../../../shared/data/chorales-closed/B085.mxl"},
 		{"song, 83 measures", "../../../shared/data/bulk/lieder_Haydn-8-O-tuneful-Voice-Hob-XXVIa42_lc6474359.mxl"},
@@ -94,15 +95,15 @@ func TestSpeed(t *testing.T) {
 			continue
 		}
 		for _, warm := range []bool{false, true} {
-			b := browse(t, address, 1280, 900)
+			b := pagetest.Browse(t, address, 1280, 900)
 			if warm {
-				b.do(evaluate(engraverModule + `.then((m) => m.engraver.ready()).then(() => undefined)`))
+				b.Do(evaluate(engraverModule + `.then((m) => m.engraver.ready()).then(() => undefined)`))
 			}
 			ready := memory(b)
-			b.do(evaluate(`addEventListener('drop', () => performance.mark('dropped'), true)`))
-			b.drop(full)
-			b.until("all is laid out", `performance.getEntriesByName('engraved').length`)
-			f := value[map[string]float64](b, `(() => {
+			b.Do(evaluate(`addEventListener('drop', () => performance.mark('dropped'), true)`))
+			b.Drop(full)
+			b.Until("all is laid out", `performance.getEntriesByName('engraved').length`)
+			f := pagetest.Value[map[string]float64](b, `(() => {
 				const dropped = performance.getEntriesByName('dropped')[0].startTime;
 				const at = (name) => performance.getEntriesByName(name)[0].startTime - dropped;
 				const sent = [...performance.getEntriesByType('navigation'), ...performance.getEntriesByType('resource')];
@@ -110,7 +111,7 @@ func TestSpeed(t *testing.T) {
 				return { findings: at('findings'), first: at('first-page'), all: at('engraved'), page: size(/\/page\/|\/$/), answers: size(/\/v1\//) };
 			})()`)
 			// The engraver's files were asked for by its worker, which keeps its own account.
-			f["engraver"] = value[float64](b, `(async () => {
+			f["engraver"] = pagetest.Value[float64](b, `(async () => {
 				const base = new URL('../engraver/', document.querySelector('script[type=module]').src);
 				const names = ['verovio-module.mjs', 'verovio.mjs'].map((name) => String(new URL(name, base)));
 				for (const name of names) await (await fetch(name)).arrayBuffer();
@@ -118,11 +119,11 @@ func TestSpeed(t *testing.T) {
 			})()`)
 			held := memory(b)
 			// Once more with everything warm: what the engraver itself needs.
-			b.do(evaluate(`performance.clearMarks('engraved')`))
-			b.press("Larger notes")
-			b.press("Smaller notes")
-			b.until("it is laid out again", `!document.querySelector('.score').ariaBusy`)
-			alone := value[map[string]float64](b, engraverModule+`.then(({ engraver }) => engraver.took)`)
+			b.Do(evaluate(`performance.clearMarks('engraved')`))
+			b.Press("Larger notes")
+			b.Press("Smaller notes")
+			b.Until("it is laid out again", `!document.querySelector('.score').ariaBusy`)
+			alone := pagetest.Value[map[string]float64](b, engraverModule+`.then(({ engraver }) => engraver.took)`)
 			once := alone["load"] + alone["page"]
 			t.Logf("%s, engraver ready before: %t\n  the engraver alone, warm: %.0f ms (load %.0f, a page %.0f)\n  first finding %.0f ms, %.2f of it; first page %.0f, %.2f of it; all laid out %.0f, %.2f of it; the first finding before the first page: %t\n  sent: engraver %.0f kB, the rest of the page %.0f kB, answers %.0f kB\n  memory of the browser's process: %.0f MB before, %.0f MB after",
 				score.name, warm, once, alone["load"], alone["page"], f["findings"], f["findings"]/once, f["first"], f["first"]/once, f["all"], f["all"]/once, f["findings"] < f["first"],
@@ -138,8 +139,8 @@ func TestSpeed(t *testing.T) {
 
 // memory is what the largest of this test's browser processes that show pages holds in
 // memory, in megabytes, by Linux's /proc; 0 elsewhere.
-func memory(b *tab) float64 {
-	b.t.Helper()
+func memory(b *pagetest.Tab) float64 {
+	b.T.Helper()
 	type process struct {
 		parent   int
 		renderer bool

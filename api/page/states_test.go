@@ -3,6 +3,7 @@ package page_test
 import (
 	"fmt"
 	"os"
+	"partwright/api/page/pagetest"
 	"path/filepath"
 	"testing"
 
@@ -14,75 +15,75 @@ import (
 // the light and in the dark. Each is held to WCAG by axe-core, fits its width, and is
 // pictured where PAGE_PICTURES names a folder.
 func TestEveryStateOnDeskAndPhone(t *testing.T) {
-	chromium(t)
+	pagetest.Chromium(t)
 	data := t.TempDir()
-	address := serve(t, "--data-dir", data)
+	address := pagetest.Serve(t, "--data-dir", data)
 	for _, width := range []int{1280, 390} {
 		t.Run(fmt.Sprint(width), func(t *testing.T) {
-			b := browse(t, address, width, 850)
+			b := pagetest.Browse(t, address, width, 850)
 			see := func(state string) {
 				t.Helper()
-				if wide := value[int](b, `document.documentElement.scrollWidth`); wide > width {
+				if wide := pagetest.Value[int](b, `document.documentElement.scrollWidth`); wide > width {
 					t.Errorf("%s: the page is %d wide", state, wide)
 				}
-				b.axe(fmt.Sprintf("%s %d", state, width))
-				b.nothingWrong()
+				b.Axe(fmt.Sprintf("%s %d", state, width))
+				b.NothingWrong()
 			}
 			see("welcome")
-			b.press("A hand-in with faults")
-			b.until("the score is drawn", `document.querySelectorAll('.marks .sign.fault').length === 4`)
+			b.Press("A hand-in with faults")
+			b.Until("the score is drawn", `document.querySelectorAll('.marks .sign.fault').length === 4`)
 			see("look-over")
-			b.press("1\nmeasure 1")
-			b.until("ways to mend are found", `document.querySelectorAll('.way').length > 0`)
-			b.press("Try")
-			b.until("a change is tried", `document.querySelector('.banner.trying')`)
+			b.Press("1\nmeasure 1")
+			b.Until("ways to mend are found", `document.querySelectorAll('.way').length > 0`)
+			b.Press("Try")
+			b.Until("a change is tried", `document.querySelector('.banner.trying')`)
 			see("trying")
-			b.press("Put it back")
-			b.until("it is put back", `!document.querySelector('.banner.trying')`)
-			b.press("Hide the answer")
+			b.Press("Put it back")
+			b.Until("it is put back", `!document.querySelector('.banner.trying')`)
+			b.Press("Hide the answer")
 			see("answer hidden")
-			b.press("Hide the answer")
-			b.do(script(`document.querySelector('.score').focus()`), chromedp.KeyEvent(kb.ArrowRight), chromedp.KeyEvent(kb.ArrowUp))
-			b.until("a note is chosen", `document.querySelector('.ghost')`)
+			b.Press("Hide the answer")
+			b.Do(pagetest.Script(`document.querySelector('.score').focus()`), chromedp.KeyEvent(kb.ArrowRight), chromedp.KeyEvent(kb.ArrowUp))
+			b.Until("a note is chosen", `document.querySelector('.ghost')`)
 			see("note chosen")
-			b.do(script(`window.fetched = window.fetch; window.fetch = () => Promise.reject(new TypeError('no network'))`), chromedp.KeyEvent(kb.Enter))
-			b.until("offline is said", `document.querySelector('.problem.offline')`)
+			b.Do(pagetest.Script(`window.fetched = window.fetch; window.fetch = () => Promise.reject(new TypeError('no network'))`), chromedp.KeyEvent(kb.Enter))
+			b.Until("offline is said", `document.querySelector('.problem.offline')`)
 			see("offline")
-			b.do(script(`window.fetch = window.fetched`))
-			b.drop(brokenScore(t))
-			b.until("a problem is said", `document.querySelector('.problem')?.innerText.includes('line 3')`)
+			b.Do(pagetest.Script(`window.fetch = window.fetched`))
+			b.Drop(pagetest.BrokenScore(t))
+			b.Until("a problem is said", `document.querySelector('.problem')?.innerText.includes('line 3')`)
 			see("problem")
-			if value[int](b, `document.querySelectorAll('.item.fault').length`) != 4 {
+			if pagetest.Value[int](b, `document.querySelectorAll('.item.fault').length`) != 4 {
 				t.Error("a file that cannot be read takes the place of the score at work")
 			}
-			b.press("Go on with it")
+			b.Press("Go on with it")
 			long := filepath.Join(t.TempDir(), "Harmonisierung_einer_gegebenen_Oberstimme-zweiter_Versuch-Fassung_vom_Dienstag.musicxml")
 			if err := os.WriteFile(long, []byte(readText(t, class(t, "model.musicxml"))), 0o600); err != nil {
 				t.Fatal(err)
 			}
-			b.drop(long)
-			b.until("the other score is opened", `document.querySelector('.file-name')?.innerText.startsWith('Harmonisierung')`)
-			if broken := value[string](b, brokenWords); broken != "" {
+			b.Drop(long)
+			b.Until("the other score is opened", `document.querySelector('.file-name')?.innerText.startsWith('Harmonisierung')`)
+			if broken := pagetest.Value[string](b, brokenWords); broken != "" {
 				t.Errorf("the file name breaks within %s", broken)
 			}
 			see("long name")
 
-			b.do(script(`location.hash = '#lead-voices?row=C%3A+I+vi+ii6+V7+I'`))
-			b.until("a phrase is led", `document.querySelectorAll('.lead-voices .score-page g.note').length === 20 && document.querySelectorAll('.option').length > 2`)
+			b.Do(pagetest.Script(`location.hash = '#lead-voices?row=C%3A+I+vi+ii6+V7+I'`))
+			b.Until("a phrase is led", `document.querySelectorAll('.lead-voices .score-page g.note').length === 20 && document.querySelectorAll('.option').length > 2`)
 			see("lead")
-			b.do(typed("#lead-row", "C: I xx V"))
-			b.until("what is wrong is said", `document.querySelector('.trouble .problem')`)
+			b.Do(pagetest.Typed("#lead-row", "C: I xx V"))
+			b.Until("what is wrong is said", `document.querySelector('.trouble .problem')`)
 			see("lead problem")
 
-			b.do(script(`location.hash = '#batches'`))
-			b.until("there is where to drop", `document.querySelector('.batches-list[aria-busy="false"] .drop')`)
+			b.Do(pagetest.Script(`location.hash = '#batches'`))
+			b.Until("there is where to drop", `document.querySelector('.batches-list[aria-busy="false"] .drop')`)
 			see("batches")
-			b.do(script(partlyDone))
-			b.drop(archive(t))
-			b.until("half of it is shown", `document.body.innerText.includes('2 of 4 answered')`)
+			b.Do(pagetest.Script(partlyDone))
+			b.Drop(archive(t))
+			b.Until("half of it is shown", `document.body.innerText.includes('2 of 4 answered')`)
 			see("batch partly done")
-			b.do(script(`window.fetch = window.fetched`), chromedp.Reload())
-			b.until("all is answered", `document.body.innerText.includes('4 of 4 answered · finished')`)
+			b.Do(pagetest.Script(`window.fetch = window.fetched`), chromedp.Reload())
+			b.Until("all is answered", `document.body.innerText.includes('4 of 4 answered · finished')`)
 			see("batch")
 		})
 	}
@@ -98,15 +99,6 @@ const partlyDone = `window.fetched = window.fetch; window.fetch = async (path, o
 	if (body.results) body.results = body.results.slice(0, 1);
 	return new Response(JSON.stringify(body), answer);
 }`
-
-func brokenScore(t *testing.T) string {
-	t.Helper()
-	path := filepath.Join(t.TempDir(), "broken.musicxml")
-	if err := os.WriteFile(path, []byte("<score-partwise>\n<part-list>\n</score-partwise>"), 0o600); err != nil {
-		t.Fatal(err)
-	}
-	return path
-}
 
 // brokenWords are words of the file's name that stand on two lines.
 const brokenWords = `[...document.querySelector('.file-name').childNodes].filter((n) => n.nodeType === 3).filter((n) => {

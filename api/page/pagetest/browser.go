@@ -1,4 +1,8 @@
-package page_test
+// Package pagetest tries the page in Chromium: it starts the program's service, opens a tab,
+// and presses, types, drops and looks as a user does. The tests of the views of classes stand
+// here and those of the other views with the page, so that neither takes longer than a test
+// binary may.
+package pagetest
 
 import (
 	"bufio"
@@ -38,7 +42,8 @@ var program = sync.OnceValues(func() (string, error) {
 	return path, nil
 })
 
-func TestMain(m *testing.M) {
+// Main runs the tests of a package and takes the program away again.
+func Main(m *testing.M) {
 	code := m.Run()
 	if built != "" {
 		_ = os.RemoveAll(built)
@@ -46,9 +51,9 @@ func TestMain(m *testing.M) {
 	os.Exit(code)
 }
 
-// chromium finds a browser, or skips. The program that the page is tried on is built
+// Chromium finds a browser, or skips. The program that the page is tried on is built
 // without the race detector, so that the short tests under it would see nothing new.
-func chromium(t *testing.T) string {
+func Chromium(t *testing.T) string {
 	t.Helper()
 	if testing.Short() {
 		t.Skip("the page is not tried in a browser by the short tests")
@@ -62,8 +67,8 @@ func chromium(t *testing.T) string {
 	return ""
 }
 
-// serve starts the program's service and returns its address.
-func serve(t *testing.T, flags ...string) string {
+// Serve starts the program's service and returns its address.
+func Serve(t *testing.T, flags ...string) string {
 	t.Helper()
 	path, err := program()
 	if err != nil {
@@ -109,39 +114,40 @@ func (w testWriter) Write(p []byte) (int, error) {
 	return len(p), nil
 }
 
-// tab is one tab of a browser, which notes what goes wrong in it.
-type tab struct {
-	t      *testing.T
-	ctx    context.Context
+// Tab is one tab of a browser, which notes what goes wrong in it. T is the test that it
+// belongs to, Ctx what the browser is reached through.
+type Tab struct {
+	T      *testing.T
+	Ctx    context.Context
 	mu     sync.Mutex
 	wrongs []string
 }
 
-// browse opens the page of a service in a browser of its own.
-func browse(t *testing.T, address string, width, height int, flags ...chromedp.ExecAllocatorOption) *tab {
+// Browse opens the page of a service in a browser of its own.
+func Browse(t *testing.T, address string, width, height int, flags ...chromedp.ExecAllocatorOption) *Tab {
 	t.Helper()
 	options := append(chromedp.DefaultExecAllocatorOptions[:],
-		chromedp.ExecPath(chromium(t)), chromedp.NoSandbox, chromedp.WindowSize(width, height),
+		chromedp.ExecPath(Chromium(t)), chromedp.NoSandbox, chromedp.WindowSize(width, height),
 		chromedp.Flag("lang", "en-US"), chromedp.Flag("autoplay-policy", "no-user-gesture-required"))
 	allocated, stop := chromedp.NewExecAllocator(context.Background(), append(options, flags...)...)
 	t.Cleanup(stop)
 	ctx, cancel := chromedp.NewContext(allocated)
 	t.Cleanup(cancel)
-	b := &tab{t: t, ctx: ctx}
+	b := &Tab{T: t, Ctx: ctx}
 	if err := chromedp.Listen(ctx, b.hear); err != nil {
 		t.Fatal(err)
 	}
 	if _, err := chromedp.Call(ctx, cdplog.Enable, cdp.Empty{}); err != nil {
 		t.Fatal(err)
 	}
-	b.do(chromedp.EmulateViewport(int64(width), int64(height)), chromedp.Navigate(address))
-	b.until("the page has begun", `document.querySelector('main .view')`)
-	t.Cleanup(b.nothingWrong)
+	b.Do(chromedp.EmulateViewport(int64(width), int64(height)), chromedp.Navigate(address))
+	b.Until("the page has begun", `document.querySelector('main .view')`)
+	t.Cleanup(b.NothingWrong)
 	return b
 }
 
 // hear keeps exceptions and violations of the policy.
-func (b *tab) hear(event any) {
+func (b *Tab) hear(event any) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	switch e := event.(type) {
@@ -165,77 +171,84 @@ func describe(o *runtime.RemoteObject) string {
 	return string(o.Value) + o.Description
 }
 
-// nothingWrong fails on exceptions and violations that happened so far.
-func (b *tab) nothingWrong() {
+// NothingWrong fails on exceptions and violations that happened so far.
+func (b *Tab) NothingWrong() {
+	for _, wrong := range b.Wrongs() {
+		b.T.Error(wrong)
+	}
+}
+
+// Wrongs takes the exceptions and violations that happened so far.
+func (b *Tab) Wrongs() []string {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	for _, wrong := range b.wrongs {
-		b.t.Error(wrong)
-	}
+	taken := b.wrongs
 	b.wrongs = nil
+	return taken
 }
 
-func (b *tab) do(steps ...chromedp.Action[chromedp.Void]) {
-	b.t.Helper()
-	ctx, cancel := context.WithTimeout(b.ctx, time.Minute)
+// Do carries out steps, within a minute.
+func (b *Tab) Do(steps ...chromedp.Action[chromedp.Void]) {
+	b.T.Helper()
+	ctx, cancel := context.WithTimeout(b.Ctx, time.Minute)
 	defer cancel()
 	if err := chromedp.Do(ctx, steps...); err != nil {
-		b.nothingWrong()
-		b.t.Fatal(err)
+		b.NothingWrong()
+		b.T.Fatal(err)
 	}
 }
 
-// result runs an action that has one.
-func result[T any](b *tab, action chromedp.Action[T]) T {
-	b.t.Helper()
-	ctx, cancel := context.WithTimeout(b.ctx, time.Minute)
+// Result runs an action that has one.
+func Result[T any](b *Tab, action chromedp.Action[T]) T {
+	b.T.Helper()
+	ctx, cancel := context.WithTimeout(b.Ctx, time.Minute)
 	defer cancel()
 	got, err := chromedp.Run(ctx, action)
 	if err != nil {
-		b.nothingWrong()
-		b.t.Fatal(err)
+		b.NothingWrong()
+		b.T.Fatal(err)
 	}
 	return got
 }
 
-// value evaluates an expression in the page; a promise is waited for.
-func value[T any](b *tab, expression string) T {
-	b.t.Helper()
-	return result(b, chromedp.Evaluate[T](expression, chromedp.EvalAwaitPromise))
+// Value evaluates an expression in the page; a promise is waited for.
+func Value[T any](b *Tab, expression string) T {
+	b.T.Helper()
+	return Result(b, chromedp.Evaluate[T](expression, chromedp.EvalAwaitPromise))
 }
 
-// until waits for an expression to become true.
-func (b *tab) until(what, expression string) {
-	b.t.Helper()
+// Until waits for an expression to become true.
+func (b *Tab) Until(what, expression string) {
+	b.T.Helper()
 	for range 1800 {
-		if value[bool](b, "Boolean("+expression+")") {
+		if Value[bool](b, "Boolean("+expression+")") {
 			return
 		}
 		time.Sleep(50 * time.Millisecond)
 	}
-	b.nothingWrong()
-	b.t.Fatalf("not so after 90 s: %s\n%s", what, value[string](b, "document.body.innerText"))
+	b.NothingWrong()
+	b.T.Fatalf("not so after 90 s: %s\n%s", what, Value[string](b, "document.body.innerText"))
 }
 
-// press presses the button, link or summary whose words begin with those given.
-func (b *tab) press(words string) {
-	b.t.Helper()
+// Press presses the button, link or summary whose words begin with those given.
+func (b *Tab) Press(words string) {
+	b.T.Helper()
 	quoted, _ := json.Marshal(words)
 	find := `[...document.querySelectorAll('button, a, summary, label')].find((e) => e.checkVisibility() && !e.disabled && (e.innerText.trim().startsWith(` + string(quoted) + `) || e.ariaLabel === ` + string(quoted) + `))`
-	b.until("there is a button "+words, find)
-	b.do(chromedp.Evaluate[chromedp.Void](find + `.click()`))
+	b.Until("there is a button "+words, find)
+	b.Do(chromedp.Evaluate[chromedp.Void](find + `.click()`))
 }
 
-// picture writes what is seen to the folder that PAGE_PICTURES names, to be looked at.
-func (b *tab) picture(name string) {
-	b.t.Helper()
+// Picture writes what is seen to the folder that PAGE_PICTURES names, to be looked at.
+func (b *Tab) Picture(name string) {
+	b.T.Helper()
 	dir := os.Getenv("PAGE_PICTURES")
 	if dir == "" {
 		return
 	}
-	image := result(b, shot())
+	image := Result(b, shot())
 	if err := os.WriteFile(filepath.Join(dir, name+".png"), image, 0o600); err != nil {
-		b.t.Fatal(err)
+		b.T.Fatal(err)
 	}
 }
 
@@ -245,4 +258,20 @@ func shot() chromedp.Action[[]byte] {
 		return chromedp.CaptureScreenshot()
 	}
 	return chromedp.FullScreenshot(100)
+}
+
+// Partwright runs the program and returns what it prints.
+func Partwright(t *testing.T, args ...string) string {
+	t.Helper()
+	path, err := program()
+	if err != nil {
+		t.Fatal(err)
+	}
+	cmd := exec.Command(path, args...)            // #nosec G204 -- the program under test
+	cmd.Env = append(os.Environ(), "COLUMNS=400") // so that a row of a table is a line
+	out, err := cmd.Output()
+	if err != nil {
+		t.Fatalf("%v: %v", args, err)
+	}
+	return strings.TrimSpace(string(out))
 }
