@@ -428,7 +428,7 @@ func TestLongScoresKeepNoShortOneWaiting(t *testing.T) {
 			synctest.Wait()
 			began := time.Now()
 			if wrong == short {
-				time.Sleep(time.Second)
+				time.Sleep(1200 * time.Millisecond) // two turn heavy after half a second, then one beside them does
 				if s := p.Stats(); s.Running != 3 || s.Heavy != 3 || s.Waiting != 5 {
 					t.Errorf("%d run, %d of them heavy, and %d wait; want 3, 3 and 5", s.Running, s.Heavy, s.Waiting)
 				}
