@@ -43,7 +43,7 @@ func figuredScore(fifths int, line string) string {
 					}
 				}
 				suffix := ""
-				for sign, word := range map[string]string{"\\": "back-slash", "%": "slash"} {
+				for sign, word := range map[string]string{"\\": "back-slash", "%": "slash", "+": "plus", "#": "sharp"} {
 					if rest, ok := strings.CutSuffix(f, sign); ok {
 						f, suffix = rest, word
 						break
@@ -94,6 +94,7 @@ func TestFiguresOfScoresAreRealized(t *testing.T) {
 		{-2, "G2:4|A2:4 #6:4|Bb2:8 6:8|G2:8", "i viio6 i6 i", ""},
 		{-2, "G2:4|A2:4 6\\:4|Bb2:8 6:8|G2:8", "i viio6 i6 i", ""},
 		{-2, "G2:4|A2:4 6%:4|Bb2:8 6:8|G2:8", "i viio6 i6 i", ""},
+		{-2, "G2:4|A2:4 6#:4|Bb2:8 6:8|G2:8", "i viio6 i6 i", ""},
 		{-2, "G2:4|A2:4 +6:4|Bb2:8 6:8|G2:8", "i viio6 i6 i", ""},
 		{-3, "C3:4|G2:4 n:4|C3:8", "i V i", ""},
 		{0, "C3:4|A2:4 #6/4/3:4|G2:8", "I V43/V V", ""},

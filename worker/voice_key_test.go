@@ -83,17 +83,7 @@ func TestKeyOfRawChords(t *testing.T) {
 	files, right := 0, 0
 	for _, raw := range rawProgressions {
 		for i, fifths := range raw.steps {
-			text, keys := raw.text, strings.Fields(raw.keys)
-			for k, key := range keys {
-				to, err := theory.ParseKey(key)
-				if err != nil {
-					t.Fatal(err)
-				}
-				moved := movedBy(to, fifths).Abbreviation()
-				text = strings.Replace(text, key+":", moved+"$:", 1)
-				keys[k] = moved
-			}
-			text = strings.ReplaceAll(text, "$", "")
+			text, keys := transposed(t, raw.text, raw.keys, fifths)
 			first, err := theory.ParseKey(keys[0])
 			if err != nil {
 				t.Fatal(err)
@@ -128,6 +118,85 @@ func TestKeyOfRawChords(t *testing.T) {
 	if right*20 < files*19 {
 		t.Errorf("only %d of %d files are read in their keys", right, files)
 	}
+}
+
+// transposed moves a progression and the keys that are heard in it by so many fifths.
+func transposed(t *testing.T, text, heard string, fifths int) (moved string, keys []string) {
+	t.Helper()
+	keys = strings.Fields(heard)
+	for k, key := range keys {
+		from, err := theory.ParseKey(key)
+		if err != nil {
+			t.Fatal(err)
+		}
+		keys[k] = movedBy(from, fifths).Abbreviation()
+		text = strings.Replace(text, key+":", keys[k]+"$:", 1)
+	}
+	return strings.ReplaceAll(text, "$", ""), keys
+}
+
+// Chord symbols without notes are read in the key that their chords have, as raw chords
+// are, and what is heard instead of the signature is said; --key still sets it.
+func TestKeyOfSymbolsWithoutNotes(t *testing.T) {
+	files, right := 0, 0
+	for _, raw := range rawProgressions {
+		for i, fifths := range raw.steps {
+			text, keys := transposed(t, raw.text, raw.keys, fifths)
+			p, err := voicing.ReadProgression(text)
+			if err != nil {
+				t.Fatal(err)
+			}
+			first := p.Chords[0].Reading.Key
+			signature := 0
+			if i%2 == 0 {
+				signature = first.Signature()
+			}
+			sheet := symbolsOverRests(p, signature)
+			_, said := voiced(t, sheet)
+			files++
+			var heard []string
+			for _, c := range said.Alternatives[0].Chords {
+				if len(heard) == 0 || heard[len(heard)-1] != c.Key {
+					heard = append(heard, c.Key)
+				}
+			}
+			if strings.Join(heard, " ") == strings.Join(keys, " ") {
+				right++
+			} else {
+				t.Logf("%s under a signature of %d: heard in %v, want %v", text, signature, heard, keys)
+			}
+			if signature != first.Signature() && len(said.Notices) == 0 {
+				t.Errorf("%s: not a word about the signature of %d", text, signature)
+			}
+			if _, said := voiced(t, sheet, "key", "F#"); said.Alternatives[0].Chords[0].Key != "F#" {
+				t.Errorf("%s: read in %s, though F# is asked for", text, said.Alternatives[0].Chords[0].Key)
+			}
+		}
+	}
+	t.Logf("%d of %d keys right", right, files)
+	if right*20 < files*19 {
+		t.Errorf("only %d of %d sheets are read in their keys", right, files)
+	}
+}
+
+// symbolsOverRests are the chords of a progression as chord symbols, a quarter each.
+func symbolsOverRests(p *voicing.Progression, fifths int) Input {
+	var b strings.Builder
+	fmt.Fprintf(&b, `<score-partwise version="4.0"><part-list><score-part id="P1"><part-name>Chords</part-name></score-part></part-list><part id="P1"><measure number="1"><attributes><divisions>1</divisions><key><fifths>%d</fifths></key><time><beats>4</beats><beat-type>4</beat-type></time></attributes>`, fifths)
+	kinds := map[harmony.Quality]string{
+		harmony.MajorTriad: "major", harmony.MinorTriad: "minor", harmony.DiminishedTriad: "diminished",
+		harmony.DominantSeventh: "dominant", harmony.MinorSeventh: "minor-seventh", harmony.HalfDiminishedSeventh: "half-diminished",
+	}
+	for i := range p.Chords {
+		if i%4 == 0 && i > 0 {
+			fmt.Fprintf(&b, `</measure><measure number="%d">`, i/4+1)
+		}
+		r := p.Chords[i].Reading
+		fmt.Fprintf(&b, `<harmony><root><root-step>%v</root-step><root-alter>%d</root-alter></root><kind>%s</kind><bass><bass-step>%v</bass-step><bass-alter>%d</bass-alter></bass></harmony><note><rest/><duration>1</duration></note>`,
+			r.Root().Step, r.Root().Alter, kinds[r.Quality()], r.Bass().Step, r.Bass().Alter)
+	}
+	b.WriteString("</measure></part></score-partwise>")
+	return Input{Name: "symbols.musicxml", Data: []byte(b.String())}
 }
 
 // movedBy is a key so many fifths on.

@@ -6,6 +6,7 @@ import (
 	"partwright/theory"
 	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
+	"partwright/worker/request"
 )
 
 // keyStretch is a key from an onset on.
@@ -34,6 +35,28 @@ func keysOfChords(a *harmony.Analysis) []keyStretch {
 		}
 	}
 	return out
+}
+
+// hearable reports whether the labels alone say what the chords are and none names a key:
+// chord symbols without notes, or figures over a bass.
+func (t *task) hearable() bool {
+	if t.key != nil || len(t.labels) == 0 || !t.named && t.gives != request.GivesBass {
+		return false
+	}
+	return !slices.ContainsFunc(t.labels, func(l harmony.Annotation) bool { return l.Key != nil })
+}
+
+// hear finds the keys of chords that are named without notes. Figures count in the
+// signature, so that over a bass the chords only tell which of its two keys is meant.
+func (t *task) hear() {
+	heard := keysOfChords(harmony.Analyze(t.progression.Sounding()))
+	switch {
+	case len(heard) == 0:
+	case t.named:
+		t.heard = heard
+	case heard[0].key.Signature() == int(t.doc.Score.Measures[0].Key.Fifths):
+		t.minor = heard[0].key.Mode == theory.MinorMode
+	}
 }
 
 // borrows reports whether a stretch in minor has its tonic in major alone.

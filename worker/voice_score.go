@@ -65,15 +65,27 @@ func (e *Engine) readTask(ctx context.Context, j *voicingJob, in *Input) (*voici
 	if err := tooMany(len(points)); err != nil {
 		return nil, err
 	}
-	t.progression = &voicing.Progression{Layout: voicing.Layout{Frame: t.doc.Score.Measures, Start: points[0]}}
+	if t.hearable() {
+		t.begin(points[0])
+		if err := t.fill(points); err != nil {
+			return nil, err
+		}
+		t.hear()
+	}
+	t.begin(points[0])
 	j.notices = append(j.notices, t.sayKeys(j.Catalog)...)
+	return t.progression, t.fill(points)
+}
+
+// begin makes a progression without chords, from an onset on.
+func (t *task) begin(onset theory.Fraction) {
+	t.progression = &voicing.Progression{Layout: voicing.Layout{Frame: t.doc.Score.Measures, Start: onset}}
 	if t.top != nil {
 		t.progression.Layout.Top = t.top.Notes
 	}
 	if t.bass != nil {
 		t.progression.Layout.Bass = t.bass.Notes
 	}
-	return t.progression, t.fill(points)
 }
 
 // unsuitable is the error of a score that can be read and not be voiced.

@@ -59,13 +59,23 @@ func RealizeFigures(notes []FiguredNote, signature func(note int) theory.KeySign
 			}
 		}
 		chords, waits, err := r.chords()
+		for waits != nil && n+1 < len(notes) && notes[n+1].Bass == r.bass { // struck again, or its octave
+			n++
+			r.note = n
+			for s := range notes[n].Stacks {
+				if err := r.add(&notes[n].Stacks[s], signature(n)); err != nil {
+					return nil, &FiguresError{n, s, err.Error()}
+				}
+			}
+			chords, waits, err = r.chords()
+		}
 		if err != nil {
 			return nil, err
 		}
 		for _, c := range chords {
 			if c.Text == holdText {
 				if len(out) == 0 {
-					return nil, &FiguresError{n, c.Stack, "a line has no chord before it to hold"}
+					return nil, &FiguresError{c.Note, c.Stack, "a line has no chord before it to hold"}
 				}
 				out[len(out)-1].Length = out[len(out)-1].Length.Add(c.Length)
 				continue
@@ -76,7 +86,7 @@ func RealizeFigures(notes []FiguredNote, signature func(note int) theory.KeySign
 			continue
 		}
 		if n+1 == len(notes) {
-			return nil, r.unresolved(waits.Stack)
+			return nil, unresolved(waits.Note, waits.Stack, waits.Text, r.bass)
 		}
 		next := realizer{note: n + 1, bass: notes[n+1].Bass}
 		for s := range notes[n+1].Stacks {
@@ -85,14 +95,14 @@ func RealizeFigures(notes []FiguredNote, signature func(note int) theory.KeySign
 			}
 		}
 		if !r.suspendedOver(waits, &next) {
-			return nil, r.unresolved(waits.Stack)
+			return nil, unresolved(waits.Note, waits.Stack, waits.Text, r.bass)
 		}
 		more, _, err := next.chords()
 		if err != nil {
 			return nil, err
 		}
 		more[0].Length, more[0].Below = more[0].Length.Add(waits.Length), waits.Length
-		more[0].Note, more[0].Stack, more[0].Text = n, waits.Stack, waits.Text+" "+more[0].Text
+		more[0].Note, more[0].Stack, more[0].Text = waits.Note, waits.Stack, waits.Text+" "+more[0].Text
 		out = append(out, more...)
 		n++
 	}
@@ -102,17 +112,19 @@ func RealizeFigures(notes []FiguredNote, signature func(note int) theory.KeySign
 // holdText stands for lines that keep the chord before.
 const holdText = "-"
 
-// realizer works out the chords over one note.
+// realizer works out the chords over one note, which may be struck again; note is the last
+// that was added.
 type realizer struct {
 	note   int
 	bass   theory.PitchClass
 	stacks []realized
 }
 
-// realized is one stack with the notes it asks for.
+// realized is one stack with the notes it asks for, and which of its note's it is.
 type realized struct {
-	classes []theory.PitchClass
-	chord   Chord
+	note, stack int
+	classes     []theory.PitchClass
+	chord       Chord
 	// stands is set where the notes are a chord stacked in thirds.
 	stands, holds bool
 	numbers       []int
@@ -121,11 +133,15 @@ type realized struct {
 }
 
 func (r *realizer) add(s *FigureStack, signature theory.KeySignature) error {
+	place := 0
+	if n := len(r.stacks); n > 0 && r.stacks[n-1].note == r.note {
+		place = r.stacks[n-1].stack + 1
+	}
 	if s.Holds {
-		r.stacks = append(r.stacks, realized{holds: true, stands: true, length: s.Length, text: holdText})
+		r.stacks = append(r.stacks, realized{note: r.note, stack: place, holds: true, stands: true, length: s.Length, text: holdText})
 		return nil
 	}
-	to := realized{length: s.Length, text: figureText(s.Figures)}
+	to := realized{note: r.note, stack: place, length: s.Length, text: figureText(s.Figures)}
 	for _, way := range []bool{false, true} {
 		classes, err := realizeAs(r.bass, s.Figures, signature, way)
 		if err != nil {
@@ -152,7 +168,7 @@ func (r *realizer) add(s *FigureStack, signature theory.KeySignature) error {
 func (r *realizer) chords() (out []FiguredChord, waits *FiguredChord, err error) {
 	for s := 0; s < len(r.stacks); {
 		first := &r.stacks[s]
-		c := FiguredChord{Chord: first.chord, Length: first.length, Note: r.note, Stack: s, Text: first.text}
+		c := FiguredChord{Chord: first.chord, Length: first.length, Note: first.note, Stack: first.stack, Text: first.text}
 		end := s + 1
 		for end < len(r.stacks) && r.suspends(end-1) {
 			c.Length, c.Text = c.Length.Add(r.stacks[end].length), c.Text+"-"+r.stacks[end].text
@@ -161,7 +177,7 @@ func (r *realizer) chords() (out []FiguredChord, waits *FiguredChord, err error)
 		last := &r.stacks[end-1]
 		if !last.stands {
 			if end-s > 1 || end < len(r.stacks) {
-				return nil, nil, r.unresolved(s)
+				return nil, nil, unresolved(first.note, first.stack, first.text, r.bass)
 			}
 			return out, &c, nil
 		}
@@ -195,7 +211,7 @@ func (r *realizer) suspends(s int) bool {
 // each with the member that it delays.
 func (r *realizer) late(s, last int) ([]Late, error) {
 	var out []Late
-	chord := &r.stacks[last]
+	first, chord := &r.stacks[s], &r.stacks[last]
 	for _, c := range r.stacks[s].classes {
 		if slices.Contains(chord.classes, c) || r.understoodFifth(s, last, c) {
 			continue
@@ -206,13 +222,13 @@ func (r *realizer) late(s, last int) ([]Late, error) {
 		}
 		to, ok := r.resolution(c, r.stacks[s].classes, chord.classes, out)
 		if !ok {
-			return nil, &FiguresError{r.note, s, fmt.Sprintf("the figures %s over %v: %v has no note a step away to resolve to; write the figures it resolves to, such as 4-3, 7-6 or 9-8", r.text(s, last), r.bass, c)}
+			return nil, &FiguresError{first.note, first.stack, fmt.Sprintf("the figures %s over %v: %v has no note a step away to resolve to; write the figures it resolves to, such as 4-3, 7-6 or 9-8", r.text(s, last), r.bass, c)}
 		}
 		l.To = to
 		out = append(out, l)
 	}
 	if len(out) == 0 {
-		return nil, &FiguresError{r.note, s, fmt.Sprintf("the figures %s over %v form no chord stacked in thirds and no suspension; write a chord, or the figures it resolves to", r.text(s, last), r.bass)}
+		return nil, &FiguresError{first.note, first.stack, fmt.Sprintf("the figures %s over %v form no chord stacked in thirds and no suspension; write a chord, or the figures it resolves to", r.text(s, last), r.bass)}
 	}
 	return out, nil
 }
@@ -246,7 +262,7 @@ func (r *realizer) suspendedOver(waits *FiguredChord, next *realizer) bool {
 	if !to.stands || to.holds || next.bass.Step != (r.bass.Step+6)%7 {
 		return false
 	}
-	for _, c := range r.stacks[waits.Stack].classes {
+	for _, c := range r.stacks[len(r.stacks)-1].classes { // what waits is the last
 		if c != r.bass && !slices.Contains(to.classes, c) {
 			return false
 		}
@@ -262,6 +278,6 @@ func (r *realizer) text(s, last int) string {
 	return strings.Join(words, "-")
 }
 
-func (r *realizer) unresolved(s int) error {
-	return &FiguresError{r.note, s, fmt.Sprintf("the figures %s over %v are no chord stacked in thirds, and what follows does not resolve them by step; write the figures they resolve to behind them, as in 4-3, 7-6 or 9-8, or a chord", r.stacks[s].text, r.bass)}
+func unresolved(note, stack int, text string, bass theory.PitchClass) error {
+	return &FiguresError{note, stack, fmt.Sprintf("the figures %s over %v are no chord stacked in thirds, and what follows does not resolve them by step; write the figures they resolve to behind them, as in 4-3, 7-6 or 9-8, or a chord", text, bass)}
 }

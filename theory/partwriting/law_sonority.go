@@ -139,7 +139,7 @@ func (s *Sonority) doublesOtherThanCustom() (Severity, bool) {
 func (c *Chord) custom() (theory.PitchClass, bool) {
 	switch {
 	case c.quality == harmony.ItalianSixth:
-		return c.key.Tonic, true
+		return c.members[2], true // the first degree of the key that it is a sixth of
 	case c.neapolitan && c.inversion == 1:
 		return c.Bass(), true
 	}

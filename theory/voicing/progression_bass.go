@@ -65,10 +65,11 @@ func (r *rowReader) finishBass() error {
 	p.Layout.Under = append(p.Layout.Under, under(notes, chords, p.sounded())...)
 	for i := range chords {
 		at := &chords[i]
-		n := &notes[at.Note]
+		n, own := &notes[at.Note], at.Note
 		c := ProgressionChord{Line: n.chord.Line, Text: n.chord.Text, Duration: at.Length, Late: at.Late}
 		if at.Below.Sign() > 0 {
-			n = &notes[at.Note+1]
+			own++
+			n = &notes[own]
 		}
 		if at.Stack == 0 {
 			c.Fixed = notes[at.Note].chord.Fixed
@@ -81,7 +82,7 @@ func (r *rowReader) finishBass() error {
 		for k := at.Note; k < until; k++ {
 			c.PhraseEnd = c.PhraseEnd || notes[k].chord.PhraseEnd
 		}
-		if last := &notes[until-1]; until > 0 && last.pitch != n.pitch {
+		if last := &notes[max(until-1, own)]; last.pitch != n.pitch { // the next chord may be over the same note
 			c.Moving.BassOut = &last.pitch
 		}
 		p.Add(c)
