@@ -10,6 +10,7 @@ import (
 
 	"partwright/worker/account"
 	"partwright/worker/classroom"
+	"partwright/worker/classroom/classbook"
 	"partwright/worker/classroom/classtest"
 	"partwright/worker/store"
 	"partwright/worker/store/storetest"
@@ -175,8 +176,28 @@ func TestPupilsSeeTheirOwn(t *testing.T) {
 		if w := s.do(with(s.teacher, get(marked))); w.Code != http.StatusForbidden {
 			t.Errorf("a key that may not hand in: %d", w.Code)
 		}
+		const remark = "the alto sings too low here"
+		if w := s.teaches(http.MethodPost, s.address+"/decisions", `{"do":"add","reference":"p04","measure":"2","beat":"3","text":"`+remark+`","points":1.5}`); w.Code != http.StatusCreated {
+			t.Fatal(w.Body)
+		}
+		own := s.address + "/references/p04/hand-ins"
+		for _, address := range []string{own, own + "/1"} {
+			if w := pupil.send(get(address)); w.Code != http.StatusOK || strings.Contains(w.Body.String(), remark) {
+				t.Errorf("a remark before the release: %d %s", w.Code, w.Body)
+			}
+		}
 		if w := s.teaches(http.MethodPost, s.address+"/decisions", `{"do":"release"}`); w.Code != http.StatusCreated {
 			t.Fatal(w.Body)
+		}
+		said := []classroom.Added{{Measure: "2", Beat: "3", Text: remark, Points: 3}} // half points
+		if all := decode[SeenHandInList](t, pupil.send(get(own))).HandIns; len(all) != 1 || !slices.Equal(all[0].Added, said) {
+			t.Errorf("a remark after the release: %+v", all)
+		}
+		if w := pupil.send(get(own + "/1")); !slices.Equal(decode[classbook.Work](t, w).Added, said) || strings.Contains(w.Body.String(), s.keyID(s.teacher)) {
+			t.Errorf("a remark in the attempt after the release: %s", w.Body)
+		}
+		if w := s.do(with(s.pupils, get(s.address+"/references/p05/hand-ins"))); strings.Contains(w.Body.String(), remark) {
+			t.Error("another reads the remark")
 		}
 		if w := pupil.send(get(marked)); w.Code != http.StatusOK || !strings.Contains(w.Body.String(), "<score-partwise") {
 			t.Errorf("the marked score after the release: %d", w.Code)

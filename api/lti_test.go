@@ -9,6 +9,7 @@ import (
 	"net/http/httptest"
 	"net/netip"
 	"net/url"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -178,19 +179,32 @@ func TestRefusalsOfLaunches(t *testing.T) {
 		why    string
 		change func(jwt.MapClaims)
 		code   string
+		sign   func(jwt.MapClaims) string // nil for signed as it should be
 	}{
-		{"expired", func(m jwt.MapClaims) { m["exp"] = time.Now().Add(-time.Hour).Unix() }, "lti-expired"},
-		{"the clocks disagree", func(m jwt.MapClaims) { m["iat"] = time.Now().Add(time.Hour).Unix() }, "lti-issued-later"},
-		{"another audience", func(m jwt.MapClaims) { m["aud"] = "x" }, "lti-wrong-audience"},
-		{"another nonce", func(m jwt.MapClaims) { m["nonce"] = "x" }, "lti-wrong-nonce"},
-		{"another issuer", func(m jwt.MapClaims) { m["iss"] = "x" }, "lti-wrong-issuer"},
-		{"another deployment", func(m jwt.MapClaims) { m[ltitest.Claim+"deployment_id"] = "x" }, "lti-unknown-deployment"},
+		{why: "another's signature", code: "lti-wrong-signature", sign: func(m jwt.MapClaims) string {
+			return ltitest.SignBy(t, jwt.SigningMethodRS256, "platform-key-1", ltitest.Keys()[1], m)
+		}},
+		{why: "a key that nobody knows", code: "lti-unknown-key", sign: func(m jwt.MapClaims) string {
+			return ltitest.SignBy(t, jwt.SigningMethodRS256, "forged", ltitest.Keys()[0], m)
+		}},
+		{why: "expired", change: func(m jwt.MapClaims) { m["exp"] = time.Now().Add(-time.Hour).Unix() }, code: "lti-expired"},
+		{why: "the clocks disagree", change: func(m jwt.MapClaims) { m["iat"] = time.Now().Add(time.Hour).Unix() }, code: "lti-issued-later"},
+		{why: "another audience", change: func(m jwt.MapClaims) { m["aud"] = "x" }, code: "lti-wrong-audience"},
+		{why: "another nonce", change: func(m jwt.MapClaims) { m["nonce"] = "x" }, code: "lti-wrong-nonce"},
+		{why: "another issuer", change: func(m jwt.MapClaims) { m["iss"] = "x" }, code: "lti-wrong-issuer"},
+		{why: "another deployment", change: func(m jwt.MapClaims) { m[ltitest.Claim+"deployment_id"] = "x" }, code: "lti-unknown-deployment"},
 	} {
 		t.Run(tt.why, func(t *testing.T) {
 			login := c.login()
 			claims := c.platform.Launch(login, c.base+"/", ltitest.Membership+"Learner")
-			tt.change(claims)
-			form := url.Values{"state": {login.Get("state")}, "id_token": {c.platform.Sign(claims)}}
+			if tt.change != nil {
+				tt.change(claims)
+			}
+			sign := c.platform.Sign
+			if tt.sign != nil {
+				sign = tt.sign
+			}
+			form := url.Values{"state": {login.Get("state")}, "id_token": {sign(claims)}}
 			w, text := c.browse(http.MethodPost, lti.LaunchPath, form)
 			var p Problem
 			if err := json.Unmarshal([]byte(text), &p); err != nil || p.Code != tt.code || p.Status != w.StatusCode || w.Header.Get("Content-Type") != "application/problem+json" {
@@ -201,6 +215,18 @@ func TestRefusalsOfLaunches(t *testing.T) {
 				t.Errorf("a person sees %d %s", w.StatusCode, text)
 			}
 		})
+	}
+	// A launch counts once, whoever posts it again.
+	login := c.login()
+	form := url.Values{"state": {login.Get("state")}, "id_token": {c.platform.Sign(c.platform.Launch(login, c.base+"/", ltitest.Membership+"Instructor"))}}
+	cookies := slices.Clone(c.cookies)
+	for i, want := range []string{"", "lti-replayed"} {
+		c.cookies = cookies
+		_, text := c.browse(http.MethodPost, lti.LaunchPath, form)
+		var p Problem
+		if err := json.Unmarshal([]byte(text), &p); (want != "") != (err == nil) || p.Code != want {
+			t.Errorf("posted %d times it is answered %s", i+1, text)
+		}
 	}
 	w, text := c.browse(http.MethodGet, "/lti/launched", nil)
 	if w.StatusCode != http.StatusUnauthorized || w.Header.Get("WWW-Authenticate") == "" || !strings.Contains(text, "lti-no-session") {

@@ -279,6 +279,9 @@ func (e CreateRevisionMultipartBodyView) Valid() bool {
 // rules there come as remarks that say so.
 type Accepted = openapi_types.File
 
+// AddedRemark A teacher's own remark as its pupil reads it.
+type AddedRemark = classroom.Added
+
 // AddedScore defines model for AddedScore.
 type AddedScore struct {
 	// Number Its number in the batch.

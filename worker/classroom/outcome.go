@@ -241,6 +241,18 @@ type Seen struct {
 	Mark      *Points `json:"mark,omitempty"`
 	Available Points  `json:"available,omitempty"`
 	Note      string  `json:"note"`
+	// Added are the teacher's own remarks, none until they are released.
+	Added []Added `json:"added,omitempty"`
+}
+
+// Added is a teacher's own remark as its pupil reads it: where it is about, what it says and
+// what it costs; not who said it.
+type Added struct {
+	// Measure is the printed label, Beat is "" where the remark is about the whole measure.
+	Measure string `json:"measure"`
+	Beat    string `json:"beat,omitempty"`
+	Text    string `json:"text"`
+	Points  Points `json:"points,omitempty"`
 }
 
 // ForPupil is what the pupil sees of a hand-in at a moment. Whether the work is complete,
@@ -256,6 +268,10 @@ func (a *Assignment) ForPupil(h *HandIn, log Log, now time.Time) Seen {
 	}
 	if o.Released {
 		s.Mark, s.Available = o.Mark, o.Available
+		for i := range o.Added {
+			e := &o.Added[i]
+			s.Added = append(s.Added, Added{e.Measure, e.Beat, e.Text, e.Points})
+		}
 	}
 	return s
 }

@@ -27,7 +27,7 @@ export function markPanel(desk) {
     o.changed_by && h('p', {}, t('class.set-by', { who: o.changed_by, when: when(o.changed_at), proposed: points(o.proposed) }), o.why && h('q', {}, o.why)),
     breakdown(work),
     (work.unmet ?? []).length > 0 && h('ul', { class: 'unmet' }, work.unmet.map((u) => h('li', {}, u.message))),
-    (o.added ?? []).length > 0 && h('ul', { class: 'added' }, o.added.map((a) => h('li', {}, h('strong', {}, t('class.added', { place: place({ measure: a.measure, beat: a.beat || 1 }) })), ' ', a.text, a.points > 0 && ` (−${points(a.points)})`))),
+    added(o.added),
     work.since && changes(work.since),
     trouble,
     h('div', { class: 'actions' },
@@ -36,6 +36,9 @@ export function markPanel(desk) {
         : ask(t('class.release-one'), { question: t('class.release-one-ask'), yes: t('class.release'), primary: true, act: () => decide({ do: 'release', attempt: undefined }, t('class.released-done')) })),
     setMark(o, decide), addFinding(desk, decide), moreTime(o, decide), personal(desk, view, trouble));
 }
+
+// added are the teacher's own remarks.
+const added = (all = []) => all.length > 0 && h('ul', { class: 'added' }, all.map((a) => h('li', {}, h('strong', {}, t('class.added', { place: place({ measure: a.measure, beat: a.beat || 1 }) })), ' ', a.text, a.points > 0 && ` (−${points(a.points)})`)));
 
 // seenPanel is what the pupil is told of it.
 function seenPanel(work) {
@@ -47,6 +50,7 @@ function seenPanel(work) {
     h('p', { class: released ? 'mark-holds' : '' }, released ? t('class.mark-holds', { mark: markOf(work.mark, work.available) }) : chip('doubt', '…', t('pupil.not-released'))),
     released && work.proposed && breakdown({ ...work, outcome: {} }),
     (work.unmet ?? []).length > 0 && h('ul', { class: 'unmet' }, work.unmet.map((u) => h('li', {}, u.message))),
+    added(work.added),
     work.since && changes(work.since),
     h('p', { class: 'small' }, work.note));
 }
