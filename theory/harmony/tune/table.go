@@ -39,11 +39,11 @@ var modeNames = [2]string{theory.MajorMode: "M", theory.MinorMode: "m"}
 // Write writes a model as [Read] reads it.
 func (m *Model) Write(w io.Writer) error {
 	b := bufio.NewWriter(w)
-	b.WriteString(head)
+	_, _ = b.WriteString(head) // Flush tells of errors
 	for mode, c := range m.modes {
 		name := modeNames[mode]
 		for _, n := range c.states {
-			fmt.Fprintf(b, "chord\t%s\t%s\n", name, n.Text(theory.Mode(mode))) //nolint:gosec // 0 or 1
+			fmt.Fprintf(b, "chord\t%s\t%s\n", name, n.Text(theory.Mode(mode)))
 		}
 		features := make([]string, 0, len(c.features))
 		for f := range c.features {
@@ -70,14 +70,14 @@ func row(b *bufio.Writer, start string, weights []float64) {
 	for i, x := range weights {
 		if whole := math.Round(100 * x); whole != 0 {
 			if separator == "\t" {
-				b.WriteString(start)
+				_, _ = b.WriteString(start)
 			}
 			fmt.Fprintf(b, "%s%d:%g", separator, i, whole)
 			separator = " "
 		}
 	}
 	if separator != "\t" {
-		b.WriteByte('\n')
+		_ = b.WriteByte('\n')
 	}
 }
 
@@ -111,7 +111,7 @@ func Read(r io.Reader) (*Model, error) {
 	}
 	m := &Model{}
 	for mode := range m.modes {
-		m.modes[mode] = newChain(theory.Mode(mode), states[mode]) //nolint:gosec // 0 or 1
+		m.modes[mode] = newChain(theory.Mode(mode), states[mode])
 	}
 	for _, f := range rows {
 		if err := m.modes[modeOf(f[1])].row(f); err != nil {
