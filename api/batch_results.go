@@ -117,7 +117,13 @@ func (h *handlers) GetAnswers(c *gin.Context, id BatchPath) {
 }
 
 // GetFindingsLines serves GET /v1/batches/{batch}/findings.ndjson.
-func (h *handlers) GetFindingsLines(c *gin.Context, id BatchPath) {
+func (h *handlers) GetFindingsLines(c *gin.Context, id BatchPath, p GetFindingsLinesParams) {
+	if p.Lean {
+		h.download(c, id, "findings.ndjson", "application/x-ndjson", func(s *batch.Service, ctx context.Context, organization, id string, w io.Writer) error {
+			return s.WriteFindings(ctx, organization, id, report.EncodeLeanNDJSON(w))
+		})
+		return
+	}
 	h.download(c, id, "findings.ndjson", "application/x-ndjson", (*batch.Service).WriteNDJSON)
 }
 

@@ -1842,6 +1842,12 @@ type FollowBatchParams struct {
 	LastEventID int64 `json:"Last-Event-ID,omitempty"`
 }
 
+// GetFindingsLinesParams defines parameters for GetFindingsLines.
+type GetFindingsLinesParams struct {
+	// Lean Leaves `why` and `source` out of findings: they are those of the rule, which `/v1/rules` lists once.
+	Lean bool `form:"lean,omitempty" json:"lean,omitempty"`
+}
+
 // ListResultsParams defines parameters for ListResults.
 type ListResultsParams struct {
 	// After The number that the last page ended with.
@@ -2769,7 +2775,7 @@ type ServerInterface interface {
 	GetFindingsTable(c *gin.Context, batch BatchPath)
 	// GetFindingsLines Take all findings as JSON lines
 	// (GET /v1/batches/{batch}/findings.ndjson)
-	GetFindingsLines(c *gin.Context, batch BatchPath)
+	GetFindingsLines(c *gin.Context, batch BatchPath, params GetFindingsLinesParams)
 	// GetHarmonies Count the harmonies
 	// (GET /v1/batches/{batch}/harmonies.csv)
 	//
@@ -4282,6 +4288,17 @@ func (siw *ServerInterfaceWrapper) GetFindingsLines(c *gin.Context) {
 		return
 	}
 
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetFindingsLinesParams
+
+	// ------------- Optional query parameter "lean" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "lean", c.Request.URL.Query(), &params.Lean, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter lean: %w", err), http.StatusBadRequest)
+		return
+	}
+
 	for _, middleware := range siw.HandlerMiddlewares {
 		middleware(c)
 		if c.IsAborted() {
@@ -4289,7 +4306,7 @@ func (siw *ServerInterfaceWrapper) GetFindingsLines(c *gin.Context) {
 		}
 	}
 
-	siw.Handler.GetFindingsLines(c, batch)
+	siw.Handler.GetFindingsLines(c, batch, params)
 }
 
 // GetHarmonies operation middleware

@@ -16,6 +16,7 @@ type checkCommand struct {
 	fields  *requestFlags
 	format  string
 	bom     bool
+	lean    bool
 	clean   bool
 	failOn  string
 }
@@ -47,6 +48,7 @@ Exit status: 0 all scores were read; 1 some could not be read; 2 wrong use;
 	flags := cmd.Flags()
 	flags.StringVar(&f.format, "format", "table", "what to print: table, json, ndjson, csv (a row a finding) or scores (CSV, a row a score)")
 	flags.BoolVar(&f.bom, "bom", false, "with --format csv or scores, begin with a byte order mark, by which some spreadsheets know UTF-8")
+	flags.BoolVar(&f.lean, "lean", false, "with --format ndjson, leave out of findings why and source, which are those of the rule (partwright rules RULE)")
 	flags.BoolVar(&f.clean, "clean", false, "with --out, take earlier marks off and write NAME.clean.musicxml (.mxl); check nothing")
 	f.add(flags, "NAME.findings.json and NAME.marked.musicxml (.mxl)")
 	f.addLabels(flags)
@@ -107,6 +109,12 @@ func (f *checkCommand) run(cmd *cobra.Command, paths []string) error {
 	output, err := newOutput(out, f.format, f.quiet, plan.Catalog)
 	if err != nil {
 		return err
+	}
+	if f.lean {
+		if f.format != "ndjson" {
+			return errors.New("--lean shortens lines of JSON: say --format ndjson with it")
+		}
+		output = report.EncodeLeanNDJSON(out)
 	}
 	failOn, err := severityNamed("fail-on", f.failOn)
 	if err != nil {

@@ -39,6 +39,37 @@ func (l *lines) Report(r any) error       { return l.json.Encode(r) }
 func (l *lines) Failure(f *Failure) error { return l.json.Encode(failed{f}) }
 func (l *lines) Close() error             { return nil }
 
+// EncodeLeanNDJSON writes the same without reason and source of findings, which are those
+// of the rule.
+func EncodeLeanNDJSON(w io.Writer) Encoder { return &leanLines{lines{json: newJSON(w)}} }
+
+type leanLines struct{ lines }
+
+// leanFinding is a finding whose fields of these names are hidden.
+type leanFinding struct {
+	*Finding
+	Why    *string `json:"why,omitempty"`
+	Source *string `json:"source,omitempty"`
+}
+
+type leanReport struct {
+	*Report
+	Findings []leanFinding `json:"findings"`
+}
+
+// Report implements [Encoder]; other reports than those of checks stay as they are.
+func (l *leanLines) Report(said any) error {
+	r, ok := said.(*Report)
+	if !ok {
+		return l.lines.Report(said)
+	}
+	lean := leanReport{r, make([]leanFinding, len(r.Findings))}
+	for i := range r.Findings {
+		lean.Findings[i].Finding = &r.Findings[i]
+	}
+	return l.json.Encode(lean)
+}
+
 // EncodeJSON writes one JSON object with the arrays "scores" and "failures". The
 // failures are held until [Encoder] is closed.
 func EncodeJSON(w io.Writer) Encoder { return &object{w: w, failures: []*Failure{}} }
