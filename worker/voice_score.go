@@ -48,6 +48,7 @@ func (e *Engine) readTask(ctx context.Context, j *voicingJob, in *Input) (*voici
 	if j.title == "" {
 		j.title = t.doc.Score.Title
 	}
+	j.notices = append(j.notices, t.readSungFigures(j.Catalog)...)
 	t.labels = harmony.TaskAnnotations(t.texture)
 	j.symbols = slices.ContainsFunc(t.labels, func(l harmony.Annotation) bool { return l.Source == harmony.FromSymbol })
 	err := t.settle(j.Gives)

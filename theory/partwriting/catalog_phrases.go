@@ -36,6 +36,8 @@ const (
 	WaysToVoice     Phrase = "ways-to-voice"     // above voicings side by side
 	KeyHeard        Phrase = "key-heard"         // {key}, that the signature does not say
 	KeyChanges      Phrase = "key-changes"       // to {key} in {measure}
+	SungFigures     Phrase = "sung-figures"      // lyrics under the bass that are its figures
+	NoSungFigures   Phrase = "no-sung-figures"   // {syllable} in {measure} is none
 	LevelOf         Phrase = "level-of"          // {number} of {all}, plain to florid
 	FewerLevels     Phrase = "fewer-levels"      // {number}, of {all} asked for
 	DecorationKey   Phrase = "decoration-key"    // what the signs of added notes mean
@@ -100,7 +102,7 @@ const (
 var Phrases = []Phrase{
 	LeapsFar, LeapsDiminished, StandsClose, FifthToWatch, OctaveToWatch, FifthAgain, OctaveAgain, PositionChanges, VoicesOverlap, VoicesMeet,
 	LineStays, LineRises, LineFalls, LineTurnsUp, LineTurnsDown,
-	CannotStand, CannotAgree, CannotFollow, BreaksAt, OpensFreed, OpensInverted, ChordForEnding, ChordJoined, WaysToVoice, KeyHeard, KeyChanges, LevelOf, FewerLevels, DecorationKey, AsWritten, MendedVersion, MendedVersionN, ChangedNote,
+	CannotStand, CannotAgree, CannotFollow, BreaksAt, OpensFreed, OpensInverted, ChordForEnding, ChordJoined, WaysToVoice, KeyHeard, KeyChanges, SungFigures, NoSungFigures, LevelOf, FewerLevels, DecorationKey, AsWritten, MendedVersion, MendedVersionN, ChangedNote,
 	CommonToneKept, AgainstTheBass, LeadingToneSign, LeadingToneKey, SeventhSign, GoesUp, GoesDown, Stays, AllAgainst,
 	TextureRead, TextureNamed, SetSuits, SetNamed,
 	EndsOnRoot, EndsOnThird, EndsOnFifth, EndsOnSeventh, MostlyClose, MostlyOpen, CloseAndOpen, ContraryOuter, TopLine, TopNote, OtherChord, CostsMore,

@@ -27,7 +27,7 @@ func (r *rowReader) bass(word string, c ProgressionChord) error {
 	if err != nil {
 		return fmt.Errorf("%w; a bass line is written as notes with figures, such as F#2/6 (the word chords goes back to chords)", err)
 	}
-	stacks, err := parseStacks(text)
+	stacks, err := ParseStacks(text)
 	if err != nil {
 		return err
 	}
@@ -144,9 +144,9 @@ func (p *Progression) Unprepared() (late Late, k int, found bool) {
 	return Late{}, 0, false
 }
 
-// parseStacks reads figures that follow one another over a note, each stack written out
+// ParseStacks reads figures that follow one another over a note, each stack written out
 // ("5/4-5/3", "94-83") or row by row ("6-5/4-3"); a dash alone holds the chord before.
-func parseStacks(text string) ([]harmony.FigureStack, error) {
+func ParseStacks(text string) ([]harmony.FigureStack, error) {
 	if text == "-" {
 		return []harmony.FigureStack{{Holds: true}}, nil
 	}
