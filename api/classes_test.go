@@ -199,7 +199,7 @@ func TestPupilsSeeTheirOwn(t *testing.T) {
 		if w := s.do(with(s.pupils, get(s.address+"/references/p05/hand-ins"))); strings.Contains(w.Body.String(), remark) {
 			t.Error("another reads the remark")
 		}
-		if w := pupil.send(get(marked)); w.Code != http.StatusOK || !strings.Contains(w.Body.String(), "<score-partwise") {
+		if w := pupil.send(get(marked)); w.Code != http.StatusOK || !strings.Contains(w.Body.String(), "<score-partwise") || strings.Count(w.Body.String(), ">Teacher: "+remark+" (−1.5)</words>") != 1 {
 			t.Errorf("the marked score after the release: %d", w.Code)
 		}
 		ids := map[string]string{

@@ -5,6 +5,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"fmt"
 	"path"
 	"slices"
 	"strings"
@@ -107,7 +108,11 @@ func (f *Folder) Write(out *files.OutDir, g *Gathered, r *Report, now time.Time)
 	}
 	packed := zip.NewWriter(&archive)
 	for i := range g.HandIns {
-		for _, file := range f.said(g.HandIns, i, &r.HandIns[i], now) {
+		said, err := f.said(g.HandIns, i, &r.HandIns[i], now)
+		if err != nil {
+			return err
+		}
+		for _, file := range said {
 			name := path.Join("hand-ins", g.HandIns[i].Name()+file.Suffix)
 			if err := out.Write(name, file.Data); err != nil {
 				return err
@@ -135,7 +140,7 @@ func (f *Folder) Write(out *files.OutDir, g *Gathered, r *Report, now time.Time)
 }
 
 // said are the files about one hand-in.
-func (f *Folder) said(all []HandIn, i int, o *Outcome, now time.Time) []answer.File {
+func (f *Folder) said(all []HandIn, i int, o *Outcome, now time.Time) ([]answer.File, error) {
 	h := &all[i]
 	s := Said{Outcome: *o, Marking: h.Marking, Pupil: f.ForPupil(h, f.Log, now)}
 	if i > 0 && all[i-1].Reference == h.Reference {
@@ -148,9 +153,13 @@ func (f *Folder) said(all []HandIn, i int, o *Outcome, now time.Time) []answer.F
 	}
 	written := []answer.File{{Suffix: ".json", Data: append(text, '\n')}}
 	if h.Marking.Score != nil {
-		written = append(written, answer.File{Suffix: string(answer.Marked) + h.Marking.Extension, Data: h.Marking.Score})
+		marked, err := f.Remarked(h.Marking.Score, o)
+		if err != nil {
+			return nil, fmt.Errorf("%s: writing the remarks into the marked score: %w", h.Name(), err)
+		}
+		written = append(written, answer.File{Suffix: string(answer.Marked) + h.Marking.Extension, Data: marked})
 	}
-	return written
+	return written, nil
 }
 
 // tabulate writes the findings of all hand-ins as a table.

@@ -268,10 +268,16 @@ func (a *Assignment) ForPupil(h *HandIn, log Log, now time.Time) Seen {
 	}
 	if o.Released {
 		s.Mark, s.Available = o.Mark, o.Available
-		for i := range o.Added {
-			e := &o.Added[i]
-			s.Added = append(s.Added, Added{e.Measure, e.Beat, e.Text, e.Points})
-		}
+		s.Added = o.remarks()
 	}
 	return s
+}
+
+// remarks are the teacher's own, without who said them.
+func (o *Outcome) remarks() (all []Added) {
+	for i := range o.Added {
+		e := &o.Added[i]
+		all = append(all, Added{e.Measure, e.Beat, e.Text, e.Points})
+	}
+	return all
 }

@@ -58,10 +58,9 @@ func (s *Service) work(ctx context.Context, k *kept, i int, teacher bool) (*Work
 	if w.Score, err = k.scores[i].Unpack(); err != nil {
 		return nil, err
 	}
-	marking := h.Marking
+	marking, o := h.Marking, k.assignment.Outcome(h, k.log)
 	switch {
 	case teacher:
-		o := k.assignment.Outcome(h, k.log)
 		w.Outcome = &o
 	case !w.Findings:
 		return w, nil
@@ -77,6 +76,11 @@ func (s *Service) work(ctx context.Context, k *kept, i int, teacher bool) (*Work
 	}
 	w.Report, w.Unmet = marking.Report, marking.Unmet
 	w.Marked, w.Extension = marking.Score, marking.Extension
+	if teacher || o.Released {
+		if w.Marked, err = k.assignment.Remarked(w.Marked, &o); err != nil {
+			return nil, err
+		}
+	}
 	if teacher || w.Seen.Mark != nil {
 		w.Proposed = marking.Proposed
 	}
