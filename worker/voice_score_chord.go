@@ -28,7 +28,23 @@ func (t *task) chord(c *voicing.ProgressionChord, onset, next theory.Fraction, f
 	if t.gives == request.GivesChords {
 		return t.block(c, onset)
 	}
-	var top, bass *theory.VoiceNote
+	top, bass := t.givenNotes(c, label, onset, next)
+	if label != nil && !label.Silent {
+		c.Late = label.Late
+		if t.top != nil {
+			t.setAgainst(c, label, onset, next)
+		}
+		return t.labeled(c, label, onset)
+	}
+	if t.gives == request.GivesBass && bass != nil {
+		return t.overBass(c, bass)
+	}
+	return t.chosen(c, top, onset, first)
+}
+
+// givenNotes sets the notes of the given lines into a chord and returns them, nil where a
+// line is not given or rests.
+func (t *task) givenNotes(c *voicing.ProgressionChord, label *harmony.Annotation, onset, next theory.Fraction) (top, bass *theory.VoiceNote) {
 	if t.top != nil {
 		if top = noteAt(t.top, onset); top != nil {
 			c.Fixed = []*theory.Pitch{&top.Pitch}
@@ -49,17 +65,7 @@ func (t *task) chord(c *voicing.ProgressionChord, onset, next theory.Fraction, f
 			c.Moving.BassOut = &under[len(under)-1].Pitch
 		}
 	}
-	if label != nil && !label.Silent {
-		c.Late = label.Late
-		if t.top != nil {
-			t.setAgainst(c, label, onset, next)
-		}
-		return t.labeled(c, label, onset)
-	}
-	if t.gives == request.GivesBass && bass != nil {
-		return t.overBass(c, bass)
-	}
-	return t.chosen(c, top, onset, first)
+	return top, bass
 }
 
 // block names the chord that sounds at an onset.
