@@ -16,9 +16,11 @@ import (
 	"partwright/api/gradebook"
 	"partwright/api/lti"
 	"partwright/api/lti/ltitest"
+	"partwright/worker/account"
 	"partwright/worker/classroom"
 	"partwright/worker/classroom/classtest"
 	"partwright/worker/request"
+	"partwright/worker/store"
 )
 
 // sets makes an assignment worth 20 points, with the class's hand-ins for it.
@@ -264,5 +266,48 @@ func TestLoginsArePaced(t *testing.T) {
 		if w, text := c.browse(http.MethodPost, lti.LoginPath, form); w.StatusCode != want || (want == http.StatusTooManyRequests) != (w.Header.Get("Retry-After") != "") {
 			t.Errorf("login %d: %d %s", i+1, w.StatusCode, text)
 		}
+	}
+}
+
+// Whoever comes from a learning system, teacher or pupil, finds nothing of another
+// organization by any operation of the contract, and does nothing that their role may not.
+func TestLaunchesFindNothingOfOthers(t *testing.T) {
+	c := newClassroom(t)
+	a, _ := c.sets()
+	in := &tenants{c.service, c.store}
+	other, _ := in.organization(store.Quotas{}, account.Scopes...)
+	foreign := in.assignmentOf(other)
+	teacher, _ := c.comes("teacher-1", "Instructor", linkTo(a))
+	pupil, what := c.comes("pupil-4", "Learner", linkTo(a))
+	nobody, _ := c.comes("somebody", "Mentor", linkTo(a))
+	tried := 0
+	for _, o := range operationsOf(t) {
+		if o.need.open {
+			continue
+		}
+		for _, who := range []struct {
+			name, secret string
+			scopes       []account.Scope
+		}{{"teacher", teacher, []account.Scope{account.Classes, account.HandIns}}, {"pupil", pupil, []account.Scope{account.HandIns}}, {"neither", nobody, nil}} {
+			may := slices.ContainsFunc(who.scopes, func(s account.Scope) bool { return slices.Contains(o.need.scopes, string(s)) })
+			for _, reference := range []string{what.Reference, "p07"} {
+				ids := map[string]string{"assignment": foreign, "reference": reference, "attempt": "1", "webhook": "A", "delivery": "A", "batch": "A", "number": "1", "table": "findings"}
+				w := c.as(who.secret, o.request(t, ids))
+				switch {
+				case !may && w.Code != http.StatusForbidden:
+					t.Errorf("%s %s: a %s gets %d", o.method, o.path, who.name, w.Code)
+				case may && slices.Contains(o.ids(), "assignment"):
+					if tried++; w.Code != http.StatusNotFound {
+						t.Errorf("%s %s of another organization: a %s gets %d", o.method, o.path, who.name, w.Code)
+					}
+				}
+				if strings.Contains(w.Body.String(), foreign) {
+					t.Errorf("%s %s: a %s is shown the id of another's assignment", o.method, o.path, who.name)
+				}
+			}
+		}
+	}
+	if tried < 40 {
+		t.Errorf("only %d requests named another's assignment", tried)
 	}
 }
