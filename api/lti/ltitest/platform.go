@@ -35,6 +35,7 @@ const (
 type Platform struct {
 	t      testing.TB
 	server *httptest.Server
+	mux    *http.ServeMux
 	// Client and Deployment name the tool here.
 	Client, Deployment string
 	// Clock is nil for [time.Now].
@@ -51,6 +52,7 @@ type Platform struct {
 	tokensGiven int
 	assertions  map[string]bool
 	requests    []url.Values
+	answer      func(http.ResponseWriter, url.Values) // of a login; nil where the test plays the browser
 	Members     []map[string]any
 	PageSize    int
 	grades      gradebook
@@ -93,6 +95,7 @@ func NewPlatform(t testing.TB) *Platform {
 	mux.HandleFunc("/columns", p.serveColumns)
 	mux.HandleFunc("GET /.well-known/openid-configuration", p.discovery)
 	mux.HandleFunc("POST /register", p.register)
+	p.mux = mux
 	p.server = httptest.NewServer(mux)
 	t.Cleanup(p.server.Close)
 	t.Cleanup(func() {
@@ -178,7 +181,8 @@ func writeJSON(w http.ResponseWriter, kind string, value any) {
 }
 
 // authorize holds a login of the tool to what the standard asks for (Security 5.1.1.2;
-// OIDC 3.1.2.1) and notes it for the test, which plays the browser.
+// OIDC 3.1.2.1) and notes it for the test, which plays the browser unless there is
+// a [Platform.Course].
 func (p *Platform) authorize(w http.ResponseWriter, r *http.Request) {
 	q := r.URL.Query()
 	for name, want := range map[string]string{
@@ -196,7 +200,12 @@ func (p *Platform) authorize(w http.ResponseWriter, r *http.Request) {
 	}
 	p.mu.Lock()
 	p.requests = append(p.requests, q)
+	answer := p.answer
 	p.mu.Unlock()
+	if answer != nil {
+		answer(w, q)
+		return
+	}
 	w.WriteHeader(http.StatusOK)
 }
 

@@ -70,11 +70,16 @@ func Chromium(t *testing.T) string {
 // Serve starts the program's service and returns its address.
 func Serve(t *testing.T, flags ...string) string {
 	t.Helper()
+	return ServeAt(t, FreeAddress(t), flags...)
+}
+
+// ServeAt starts it at an address that is known before: host and port.
+func ServeAt(t *testing.T, addr string, flags ...string) string {
+	t.Helper()
 	path, err := program()
 	if err != nil {
 		t.Fatal(err)
 	}
-	addr := freeAddress(t)
 	cmd := exec.Command(path, append([]string{"serve", "--addr", addr, "--operator-addr", "off", "--log-level", "warn"}, flags...)...) // #nosec G204 -- the program under test
 	cmd.Stderr = testWriter{t}
 	if err := cmd.Start(); err != nil {
@@ -95,7 +100,8 @@ func Serve(t *testing.T, flags ...string) string {
 	return ""
 }
 
-func freeAddress(t *testing.T) string {
+// FreeAddress is where nothing listens on this machine: host and port.
+func FreeAddress(t *testing.T) string {
 	t.Helper()
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
@@ -126,12 +132,28 @@ type Tab struct {
 // Browse opens the page of a service in a browser of its own.
 func Browse(t *testing.T, address string, width, height int, flags ...chromedp.ExecAllocatorOption) *Tab {
 	t.Helper()
+	b := Open(t, address, width, height, flags...)
+	b.Until("the page has begun", `document.querySelector('main .view')`)
+	return b
+}
+
+// Open opens any address in a browser of its own.
+func Open(t *testing.T, address string, width, height int, flags ...chromedp.ExecAllocatorOption) *Tab {
+	t.Helper()
 	options := append(chromedp.DefaultExecAllocatorOptions[:],
 		chromedp.ExecPath(Chromium(t)), chromedp.NoSandbox, chromedp.WindowSize(width, height),
 		chromedp.Flag("lang", "en-US"), chromedp.Flag("autoplay-policy", "no-user-gesture-required"))
 	allocated, stop := chromedp.NewExecAllocator(context.Background(), append(options, flags...)...)
 	t.Cleanup(stop)
-	ctx, cancel := chromedp.NewContext(allocated)
+	b := attach(t, allocated)
+	b.Do(chromedp.EmulateViewport(int64(width), int64(height)), chromedp.Navigate(address))
+	return b
+}
+
+// attach reaches a new tab, or what an option names, and hears what goes wrong in it.
+func attach(t *testing.T, parent context.Context, options ...chromedp.ContextOption) *Tab {
+	t.Helper()
+	ctx, cancel := chromedp.NewContext(parent, options...)
 	t.Cleanup(cancel)
 	b := &Tab{T: t, Ctx: ctx}
 	if err := chromedp.Listen(ctx, b.hear); err != nil {
@@ -140,10 +162,32 @@ func Browse(t *testing.T, address string, width, height int, flags ...chromedp.E
 	if _, err := chromedp.Call(ctx, cdplog.Enable, cdp.Empty{}); err != nil {
 		t.Fatal(err)
 	}
-	b.Do(chromedp.EmulateViewport(int64(width), int64(height)), chromedp.Navigate(address))
-	b.Until("the page has begun", `document.querySelector('main .view')`)
 	t.Cleanup(b.NothingWrong)
 	return b
+}
+
+// Other reaches a frame of another site ("iframe") or another window ("page") of the same
+// browser, once its address begins as said.
+func (b *Tab) Other(kind, address string) *Tab {
+	b.T.Helper()
+	var seen []string
+	for range 600 {
+		all, err := chromedp.Targets(b.Ctx)
+		if err != nil {
+			b.T.Fatal(err)
+		}
+		seen = nil
+		for _, one := range all {
+			if one.Type == kind && strings.HasPrefix(one.URL, address) {
+				return attach(b.T, b.Ctx, chromedp.WithTargetID(one.TargetID))
+			}
+			seen = append(seen, one.Type+" "+one.URL)
+		}
+		time.Sleep(50 * time.Millisecond)
+	}
+	b.NothingWrong()
+	b.T.Fatalf("there is no %s of %s, but %v", kind, address, seen)
+	return nil
 }
 
 // hear keeps exceptions and violations of the policy.

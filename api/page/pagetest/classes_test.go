@@ -66,11 +66,20 @@ func handedIn(t *testing.T, address string, names ...string) string {
 // send asks the service for something and wants it done.
 func send(t *testing.T, method, address, kind string, body []byte) []byte {
 	t.Helper()
+	return sendAs(t, "", method, address, kind, body)
+}
+
+// sendAs does so with a key, "" for none.
+func sendAs(t *testing.T, key, method, address, kind string, body []byte) []byte {
+	t.Helper()
 	r, err := http.NewRequestWithContext(t.Context(), method, address, bytes.NewReader(body))
 	if err != nil {
 		t.Fatal(err)
 	}
 	r.Header.Set("Content-Type", kind)
+	if key != "" {
+		r.Header.Set("Authorization", "Bearer "+key)
+	}
 	answer, err := http.DefaultClient.Do(r)
 	if err != nil {
 		t.Fatal(err)
