@@ -72,7 +72,7 @@ func TestBatchesByKeyboard(t *testing.T) {
 	b := pagetest.Browse(t, pagetest.Serve(t, "--data-dir", t.TempDir())+"/#batches", 1280, 900)
 	enter := chromedp.KeyEvent(kb.Enter)
 	b.Until("there is where to drop", `document.querySelector('.batches-list[aria-busy="false"] .drop')`)
-	b.Drop(archive(t)) // a dialog of the system chooses files; a keyboard opens it as it opens any
+	b.Drop(pagetest.Archive(t)) // a dialog of the system chooses files; a keyboard opens it as it opens any
 	b.Until("all is answered", `document.body.innerText.includes('4 of 4 answered · finished')`)
 	b.Reach("All batches")
 	b.Do(enter)

@@ -140,7 +140,7 @@ func TestBassIsDroppedIntoTheRow(t *testing.T) {
 	pagetest.Chromium(t)
 	b := pagetest.Browse(t, pagetest.Serve(t)+"/#lead-voices", 1280, 900)
 	b.Until("a phrase is engraved", `document.querySelectorAll('.lead-voices .score-page g.note').length === 20`)
-	b.Drop(class(t, "worksheet.musicxml"))
+	b.Drop(pagetest.Class(t, "worksheet.musicxml"))
 	b.Until("where it comes from is said", `document.querySelector('.from-score')?.innerText.includes('worksheet.musicxml')`)
 	b.Until("it is led", `document.querySelectorAll('.changes button').length === 25 && document.querySelector('.lead-voices .score-page g.note')`)
 	b.Until("the row is not the one of before", `document.querySelector('#lead-row').value === '' && document.querySelector('#lead-row').placeholder === 'from worksheet.musicxml' && !document.querySelector('.trouble').innerText`)

@@ -12,16 +12,6 @@ import (
 	"github.com/chromedp/chromedp/kb"
 )
 
-// class is the path of a score of the demo class.
-func class(t *testing.T, name string) string {
-	t.Helper()
-	path, err := filepath.Abs(filepath.Join("../../testdata/class", name))
-	if err != nil {
-		t.Fatal(err)
-	}
-	return path
-}
-
 // TestFaultIsFoundHeardMendedAndUndone drops a hand-in, opens its first fault, hears it,
 // tries and applies a way to mend it, sees it gone, and takes it back. The hand-in's four
 // faults are those of testdata/README.md.
@@ -29,7 +19,7 @@ func TestFaultIsFoundHeardMendedAndUndone(t *testing.T) {
 	pagetest.Chromium(t)
 	b := pagetest.Browse(t, pagetest.Serve(t), 1280, 900)
 	b.Picture("welcome")
-	b.Drop(class(t, "hand-in.musicxml"))
+	b.Drop(pagetest.Class(t, "hand-in.musicxml"))
 	b.Until("four faults are listed", `document.querySelectorAll('.item.fault').length === 4`)
 	b.Until("the score is drawn", `document.querySelectorAll('.score-page g.note').length === 44`)
 	b.Until("each finding has its sign", `document.querySelectorAll('.marks .sign.fault').length === 4`)
@@ -104,7 +94,7 @@ func TestAnswerIsHidden(t *testing.T) {
 // TestHostileNamesAreText drops a score whose title and file name are markup.
 func TestHostileNamesAreText(t *testing.T) {
 	pagetest.Chromium(t)
-	score, err := os.ReadFile(class(t, "hand-in.musicxml")) // #nosec G304 -- the test's own words
+	score, err := os.ReadFile(pagetest.Class(t, "hand-in.musicxml")) // #nosec G304 -- the test's own words
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -180,7 +170,7 @@ func TestNoteIsDraggedAndFaultAccepted(t *testing.T) {
 func TestArchiveIsOpenedInTheBrowser(t *testing.T) {
 	pagetest.Chromium(t)
 	b := pagetest.Browse(t, pagetest.Serve(t), 1280, 900)
-	b.Drop(archive(t))
+	b.Drop(pagetest.Archive(t))
 	b.Until("four scores are checked", `document.querySelectorAll('.tabs button').length === 4 && [...document.querySelectorAll('.tab-count')].every((e) => /finding/.test(e.innerText))`)
 	b.Press("model.musicxml")
 	b.Until("another score is in front", `document.querySelector('h1').innerText.includes('model answer')`)

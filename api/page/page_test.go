@@ -25,7 +25,7 @@ func TestEngraverIsThatOfNPM(t *testing.T) {
 		t.Fatal(err)
 	}
 	sums := map[string]string{}
-	for line := range strings.Lines(readText(t, "engraver/SHA256SUMS")) {
+	for line := range strings.Lines(pagetest.ReadText(t, "engraver/SHA256SUMS")) {
 		sum, name, _ := strings.Cut(strings.TrimSpace(line), "  ")
 		sums[name] = sum
 	}
@@ -52,7 +52,7 @@ func TestEngraverIsThatOfNPM(t *testing.T) {
 		}
 	}
 	for _, name := range []string{"package.json", "package-lock.json", "engraver/README.md"} {
-		if !strings.Contains(readText(t, name), engraverVersion) {
+		if !strings.Contains(pagetest.ReadText(t, name), engraverVersion) {
 			t.Errorf("%s is about another version than %s", name, engraverVersion)
 		}
 	}
@@ -66,7 +66,7 @@ func TestEveryLanguageHasTheWordsOfThePage(t *testing.T) {
 	words := map[string]map[string]string{}
 	for _, language := range partwriting.Languages() {
 		own := map[string]string{}
-		if err := json.Unmarshal([]byte(readText(t, "static/words/"+language+".json")), &own); err != nil {
+		if err := json.Unmarshal([]byte(pagetest.ReadText(t, "static/words/"+language+".json")), &own); err != nil {
 			t.Fatal(err)
 		}
 		words[language] = own
@@ -110,17 +110,8 @@ func TestExamplesAreThoseOfTheClass(t *testing.T) {
 		t.Fatalf("no examples: %v", err)
 	}
 	for _, example := range examples {
-		if readText(t, example) != readText(t, filepath.Join("../../testdata/class", filepath.Base(example))) {
+		if pagetest.ReadText(t, example) != pagetest.ReadText(t, filepath.Join("../../testdata/class", filepath.Base(example))) {
 			t.Errorf("%s is not that of testdata/class", example)
 		}
 	}
-}
-
-func readText(t *testing.T, name string) string {
-	t.Helper()
-	text, err := os.ReadFile(name) // #nosec G304 -- the test's own words
-	if err != nil {
-		t.Fatal(err)
-	}
-	return string(text)
 }

@@ -16,7 +16,7 @@ import (
 func TestEveryFindingIsPrinted(t *testing.T) {
 	pagetest.Chromium(t)
 	b := pagetest.Browse(t, pagetest.Serve(t), 1280, 900)
-	b.Drop(class(t, "worksheet.musicxml"))
+	b.Drop(pagetest.Class(t, "worksheet.musicxml"))
 	b.Until("findings are listed", `document.querySelectorAll('.item').length > 10 && document.querySelectorAll('.score-page g.note').length > 0`)
 	b.Do(chromedp.Evaluate[chromedp.Void](`window.print = () => { window.asked = true; }`))
 	for name, paper := range map[string]chromedp.PaperSize{"a4": chromedp.PaperA4, "letter": chromedp.PaperLetter} {

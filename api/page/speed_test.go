@@ -20,7 +20,7 @@ var measureSpeed = flag.Bool("page-speed", false, "measure how long the page tak
 // longest is a score of so many measures, made of the demo class's hand-in over and over.
 func longest(t *testing.T, measures int) string {
 	t.Helper()
-	text := readText(t, class(t, "hand-in.musicxml"))
+	text := pagetest.ReadText(t, pagetest.Class(t, "hand-in.musicxml"))
 	part := regexp.MustCompile(`(?s)(<part id="[^"]*">)(.*?)(</part>)`)
 	measure := regexp.MustCompile(`(?s)<measure number="\d+".*?</measure>`)
 	text = part.ReplaceAllStringFunc(text, func(all string) string {

@@ -1,4 +1,4 @@
-package page_test
+package sittings_test
 
 import (
 	"partwright/api/page/pagetest"
@@ -38,7 +38,7 @@ func TestSignInOnThePage(t *testing.T) {
 	signIn(b, mine)
 	b.Until("what was asked for is there", `document.querySelector('.batches-list[aria-busy="false"] .drop') && document.body.innerText.includes('Evening school')`)
 	b.Axe("signed in")
-	b.Drop(archive(t))
+	b.Drop(pagetest.Archive(t))
 	b.Until("all is answered", `document.querySelector('.batch progress')?.value === 4 && document.body.innerText.includes('finished')`)
 	b.Picture("signed-in-batch")
 	batch := pagetest.Value[string](b, `location.hash`)

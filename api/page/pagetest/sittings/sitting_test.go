@@ -1,4 +1,4 @@
-package page_test
+package sittings_test
 
 import (
 	"os"
@@ -9,6 +9,8 @@ import (
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"
 )
+
+func TestMain(m *testing.M) { pagetest.Main(m) }
 
 // TestFirstFiveMinutes is one sitting of somebody who has never seen the page, from the
 // address that the service prints to a sheet on paper: every step presses what is on the
@@ -36,7 +38,7 @@ func TestFirstFiveMinutes(t *testing.T) {
 	b.Until("one fault less is left", `document.querySelectorAll('.item.fault').length === 3`)
 	b.Picture("sitting-5-kept")
 	// A pupil's own file, over the example.
-	b.Drop(class(t, "worksheet.musicxml"))
+	b.Drop(pagetest.Class(t, "worksheet.musicxml"))
 	b.Until("the other score is there", `document.querySelector('h1').innerText !== 'Harmonize the bass: hand-in' && document.querySelectorAll('.item').length > 10 && document.querySelector('.score-page g.note')`)
 	b.Picture("sitting-6-own-file")
 	sheet(b, "sitting-7-sheet")
@@ -50,7 +52,7 @@ func TestFirstFiveMinutes(t *testing.T) {
 	b.Picture("sitting-9-chosen")
 	b.Press("Batches")
 	b.Until("there is where to drop", `document.querySelector('.batches-list[aria-busy="false"] .drop')`)
-	b.Drop(archive(t))
+	b.Drop(pagetest.Archive(t))
 	b.Until("the class is answered", `document.body.innerText.includes('4 of 4 answered · finished')`)
 	b.Press("class/hand-in.musicxml")
 	b.Until("its score is looked over, by its name", `location.hash.startsWith('#look-over') && document.querySelectorAll('.item.fault').length === 4 && document.querySelector('.file-name').innerText === 'class/hand-in.musicxml' && document.querySelector('.score-page g.note')`)

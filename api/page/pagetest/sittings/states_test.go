@@ -1,4 +1,4 @@
-package page_test
+package sittings_test
 
 import (
 	"fmt"
@@ -58,7 +58,7 @@ func TestEveryStateOnDeskAndPhone(t *testing.T) {
 			}
 			b.Press("Go on with it")
 			long := filepath.Join(t.TempDir(), "Harmonisierung_einer_gegebenen_Oberstimme-zweiter_Versuch-Fassung_vom_Dienstag.musicxml")
-			if err := os.WriteFile(long, []byte(readText(t, class(t, "model.musicxml"))), 0o600); err != nil {
+			if err := os.WriteFile(long, []byte(pagetest.ReadText(t, pagetest.Class(t, "model.musicxml"))), 0o600); err != nil {
 				t.Fatal(err)
 			}
 			b.Drop(long)
@@ -79,7 +79,7 @@ func TestEveryStateOnDeskAndPhone(t *testing.T) {
 			b.Until("there is where to drop", `document.querySelector('.batches-list[aria-busy="false"] .drop')`)
 			see("batches")
 			b.Do(pagetest.Script(partlyDone))
-			b.Drop(archive(t))
+			b.Drop(pagetest.Archive(t))
 			b.Until("half of it is shown", `document.body.innerText.includes('2 of 4 answered')`)
 			see("batch partly done")
 			b.Do(pagetest.Script(`window.fetch = window.fetched`), chromedp.Reload())

@@ -1,10 +1,7 @@
-package page_test
+package sittings_test
 
 import (
-	"archive/zip"
-	"os"
 	"partwright/api/page/pagetest"
-	"path/filepath"
 	"testing"
 
 	"github.com/chromedp/chromedp"
@@ -19,7 +16,7 @@ func TestArchiveIsFollowedToItsEnd(t *testing.T) {
 	b.Axe("batches, none")
 	b.Until("there are rubrics", `document.querySelectorAll('#batch-rubric option').length > 1`)
 	b.Do(pagetest.Chosen("#batch-rubric", "hundred"), pagetest.Chosen("#batch-language", "de"))
-	b.Drop(archive(t))
+	b.Drop(pagetest.Archive(t))
 	b.Until("all is answered", `document.querySelector('.batch progress')?.value === 4 && document.body.innerText.includes('4 of 4 answered · finished')`)
 	b.Until("the scores are listed", `document.querySelectorAll('.scores tbody tr').length === 4`)
 	b.Picture("batch")
@@ -34,29 +31,4 @@ func TestArchiveIsFollowedToItsEnd(t *testing.T) {
 	b.Until("the scores behind the bar are listed", `document.querySelectorAll('.scores tbody tr').length > 0 && document.querySelectorAll('.scores tbody tr').length < 4 && document.body.innerText.includes('behind this')`)
 	b.Press("class/hand-in.musicxml")
 	b.Until("it is looked over", `location.hash.startsWith('#look-over') && document.querySelectorAll('.item.fault').length === 4`)
-}
-
-// archive packs the demo class.
-func archive(t *testing.T) string {
-	t.Helper()
-	path := filepath.Join(t.TempDir(), "class.zip")
-	file, err := os.Create(path) // #nosec G304 -- the test's own folder
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer func() { _ = file.Close() }()
-	w := zip.NewWriter(file)
-	for _, name := range []string{"hand-in", "keyboard", "model", "worksheet"} {
-		entry, err := w.Create("class/" + name + ".musicxml")
-		if err == nil {
-			_, err = entry.Write([]byte(readText(t, class(t, name+".musicxml"))))
-		}
-		if err != nil {
-			t.Fatal(err)
-		}
-	}
-	if err := w.Close(); err != nil {
-		t.Fatal(err)
-	}
-	return path
 }

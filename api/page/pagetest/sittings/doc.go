@@ -1,0 +1,3 @@
+// Package sittings holds tests of the page that go through several views, as its users do in
+// one sitting.
+package sittings
