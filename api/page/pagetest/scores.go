@@ -20,7 +20,7 @@ func Class(t *testing.T, name string) string {
 // above finds a file by its path from the folder that the tests run in or one above it:
 // the tests that use this package run in several.
 func above(path string) string {
-	for at, deep := path, 0; deep < 4; at, deep = filepath.Join("..", at), deep+1 {
+	for at, deep := path, 0; deep < 6; at, deep = filepath.Join("..", at), deep+1 {
 		if _, err := os.Stat(at); err == nil {
 			return at
 		}
