@@ -1,9 +1,7 @@
 package pagetest_test
 
 import (
-	"bytes"
 	"encoding/json"
-	"io"
 	"net/http"
 	"net/url"
 	"partwright/api/page/pagetest"
@@ -23,22 +21,7 @@ func TestPupilSeesTheirOwnOnly(t *testing.T) {
 	address := pagetest.Serve(t, "--accounts", "--data-dir", data)
 	as := func(method, path, kind string, body []byte) []byte {
 		t.Helper()
-		r, err := http.NewRequestWithContext(t.Context(), method, address+path, bytes.NewReader(body))
-		if err != nil {
-			t.Fatal(err)
-		}
-		r.Header.Set("Content-Type", kind)
-		r.Header.Set("Authorization", "Bearer "+key)
-		answer, err := http.DefaultClient.Do(r)
-		if err != nil {
-			t.Fatal(err)
-		}
-		defer func() { _ = answer.Body.Close() }()
-		text, err := io.ReadAll(answer.Body)
-		if err != nil || answer.StatusCode >= http.StatusBadRequest {
-			t.Fatalf("%s: %d %v %s", path, answer.StatusCode, err, text)
-		}
-		return text
+		return sendAs(t, key, method, address+path, kind, body)
 	}
 	scores, err := scoresOfClass()
 	if err != nil {
