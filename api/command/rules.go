@@ -7,6 +7,8 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"github.com/spf13/cobra"
 
@@ -39,7 +41,7 @@ Rule sets: ` + strings.Join(ruleSetNames(), ", ") + ".",
 				return writeRuleSetPage(cmd.OutOrStdout(), chosen, catalog, args)
 			}
 			if len(args) == 0 {
-				_, err := fmt.Fprintln(cmd.OutOrStdout(), ruleList(chosen, widthOf(cmd.OutOrStdout())))
+				_, err := fmt.Fprintln(cmd.OutOrStdout(), ruleList(chosen, catalog, widthOf(cmd.OutOrStdout())))
 				return err
 			}
 			for _, r := range partwriting.Rules() {
@@ -124,12 +126,13 @@ func isSettingsFile(name string) bool {
 	return false
 }
 
-func ruleList(set *partwriting.RuleSet, width int) string {
+// ruleList names rules and families as options and filters do, whatever the language.
+func ruleList(set *partwriting.RuleSet, catalog *partwriting.Catalog, width int) string {
 	var rows [][]string
 	for _, r := range partwriting.Rules() {
-		rows = append(rows, []string{string(r.ID), r.Family.String(), set.SeverityOf(r).String(), r.Source.Work})
+		rows = append(rows, []string{string(r.ID), r.Family.String(), catalog.Severities[set.SeverityOf(r).String()], r.Source.Work})
 	}
-	return grid(width, []string{"rule", "family", "severity", "source"}, rows)
+	return grid(width, []string{catalog.Table.Rule, catalog.Table.Family, catalog.Table.Severity, catalog.Table.Source}, rows)
 }
 
 func rulePage(r *partwriting.Rule, set *partwriting.RuleSet, catalog *partwriting.Catalog, width int) string {
@@ -144,7 +147,19 @@ func rulePage(r *partwriting.Rule, set *partwriting.RuleSet, catalog *partwritin
 		}
 		b.WriteByte('\n')
 	}
-	fmt.Fprintf(&b, "Family: %s. Severity: %s in the rule set %s.\n", r.Family, set.SeverityOf(r), set.Title())
-	fmt.Fprintf(&b, "%s\n", wrap("Source: "+r.Source.String(), width))
+	for _, line := range [][2]string{
+		{catalog.Table.Family, fmt.Sprintf("%s (%s)", catalog.Families[r.Family.String()], r.Family)},
+		{catalog.Table.RuleSet, set.Title()},
+		{catalog.Table.Severity, catalog.Severities[set.SeverityOf(r).String()]},
+		{catalog.Table.Source, r.Source.String()},
+	} {
+		fmt.Fprintf(&b, "%s\n", wrap(headed(line[0], line[1]), width))
+	}
 	return b.String()
+}
+
+// headed puts a word in front of what it heads.
+func headed(word, text string) string {
+	first, size := utf8.DecodeRuneInString(word)
+	return string(unicode.ToUpper(first)) + word[size:] + ": " + text
 }

@@ -110,6 +110,9 @@ type TableWords struct {
 	Voices   string `json:"voices"`
 	Severity string `json:"severity"`
 	Rule     string `json:"rule"`
+	Family   string `json:"family"`
+	Source   string `json:"source"`
+	RuleSet  string `json:"rule_set"`
 	What     string `json:"what"`
 	Nothing  string `json:"nothing"`
 	Notice   string `json:"notice"` // before what is odd in a document
