@@ -5,6 +5,7 @@ import (
 	"errors"
 	"log/slog"
 	"os"
+	"strings"
 	"sync"
 	"time"
 
@@ -53,6 +54,7 @@ func serve(ctx context.Context, c *command.ServeConfig) error {
 	settings.Version, settings.Tracing = version(), tracing.provider
 	var data *store.Store
 	if c.Store.Dir != "" || c.Store.URL != "" {
+		c.Store.Name = strings.TrimSpace("partwright " + c.Batches.Only)
 		if data, err = store.Open(ctx, c.Store); err != nil {
 			return command.Failed(err)
 		}
@@ -156,7 +158,7 @@ func openDurable(ctx context.Context, data *store.Store, workers *pool.Pool, c *
 	}
 	config := batch.Config{
 		Store: data, Workers: c.Pool.Size, Version: version(), KeepFor: c.Batches.KeepFor,
-		ChunkScores: c.Batches.ChunkScores, ChunkBytes: c.Batches.ChunkBytes,
+		ChunkScores: c.Batches.ChunkScores, ChunkBytes: c.Batches.ChunkBytes, ChunkTime: c.Batches.ChunkTime,
 		Search: c.Batches.Search, Kinds: kinds, Lines: lines,
 		Queue:   queue.Config{Tracing: c.Server.Tracing},
 		Metrics: batch.NewMetrics(registry), Logger: c.Logger,

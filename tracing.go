@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"log/slog"
 	"net/url"
+	"sync"
 	"time"
 
 	"go.opentelemetry.io/otel"
@@ -21,6 +22,7 @@ import (
 type tracing struct {
 	provider trace.TracerProvider
 	sdk      *sdk.TracerProvider
+	failures *failures
 }
 
 // newTracing reads OpenTelemetry's own variables, those that it leaves to the
@@ -41,12 +43,11 @@ func newTracing(ctx context.Context, getenv func(string) string, logger *slog.Lo
 	if err != nil {
 		return nil, fmt.Errorf("OTEL_RESOURCE_ATTRIBUTES: %w", err)
 	}
-	otel.SetErrorHandler(otel.ErrorHandlerFunc(func(err error) {
-		logger.Warn("tracing failed", "error", err.Error())
-	}))
+	failures := &failures{logger: logger, now: time.Now}
+	otel.SetErrorHandler(failures)
 	provider := sdk.NewTracerProvider(sdk.WithBatcher(exporter), sdk.WithResource(about))
 	logger.InfoContext(ctx, "sending traces")
-	return &tracing{provider, provider}, nil
+	return &tracing{provider, provider, failures}, nil
 }
 
 // tracingWanted is what the variables say of sending traces. None is sent unless
@@ -91,4 +92,45 @@ func (t *tracing) flush(ctx context.Context) {
 	if err := t.sdk.Shutdown(ctx); err != nil && !errors.Is(err, context.Canceled) {
 		otel.Handle(err)
 	}
+	t.failures.end()
+}
+
+// failureLines is the shortest time between two lines about traces that could not be
+// sent: there is one every few seconds while the collector is away.
+const failureLines = time.Minute
+
+// failures logs what keeps traces from being sent, the first at once and then at most a
+// line a minute, which says how many there were. It is safe for concurrent use.
+type failures struct {
+	logger *slog.Logger
+	now    func() time.Time
+
+	mu   sync.Mutex
+	said time.Time
+	held int   // since then
+	last error // of those
+}
+
+// Handle implements [otel.ErrorHandler].
+func (f *failures) Handle(err error) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	f.held, f.last = f.held+1, err
+	if f.now().Sub(f.said) >= failureLines {
+		f.say()
+	}
+}
+
+// end logs those that no line has told of yet.
+func (f *failures) end() {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if f.held > 0 {
+		f.say()
+	}
+}
+
+func (f *failures) say() {
+	f.logger.Warn("tracing failed", "times", f.held, "error", f.last.Error())
+	f.said, f.held, f.last = f.now(), 0, nil
 }

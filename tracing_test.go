@@ -1,12 +1,14 @@
 package main
 
 import (
+	"errors"
 	"io"
 	"log/slog"
 	"net/http"
 	"net/http/httptest"
 	"strings"
 	"testing"
+	"time"
 
 	collector "go.opentelemetry.io/proto/otlp/collector/trace/v1"
 	"google.golang.org/protobuf/proto"
@@ -92,5 +94,29 @@ func TestTracesArriveWhereTheVariablesSay(t *testing.T) {
 		if value, told := about[key]; told {
 			t.Errorf("%s is told: %s", key, value)
 		}
+	}
+}
+
+// While the collector is away there is an error every few seconds, and at most a line a
+// minute that says how many there were.
+func TestErrorsOfTracingDoNotFloodTheLog(t *testing.T) {
+	var log strings.Builder
+	now := time.Date(2026, time.January, 1, 0, 0, 0, 0, time.UTC)
+	f := &failures{logger: slog.New(slog.NewTextHandler(&log, nil)), now: func() time.Time { return now }}
+	for range 25 { // two minutes
+		f.Handle(errors.New("connection refused"))
+		now = now.Add(5 * time.Second)
+	}
+	f.Handle(errors.New("the last"))
+	f.end()
+	f.end()
+	var times []string
+	for line := range strings.Lines(log.String()) {
+		_, after, _ := strings.Cut(line, "times=")
+		count, _, _ := strings.Cut(after, " ")
+		times = append(times, count)
+	}
+	if got := strings.Join(times, " "); got != "1 12 12 1" || !strings.Contains(log.String(), "the last") {
+		t.Errorf("the lines tell of %s errors:\n%s", got, log.String())
 	}
 }

@@ -5,10 +5,8 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"mime"
 	"net/http"
 	"strconv"
-	"time"
 
 	"github.com/gin-gonic/gin"
 
@@ -164,55 +162,6 @@ func (h *handlers) GetTable(c *gin.Context, id BatchPath, table string) {
 
 // typeParquet is the registered media type of Apache Parquet.
 const typeParquet = "application/vnd.apache.parquet"
-
-// download answers with a file that is written as it is made. Once the first bytes
-// are out an error can only be shown by breaking off, so that nobody takes a part
-// for the whole.
-func (h *handlers) download(c *gin.Context, id, file, mediaType string,
-	write func(*batch.Service, context.Context, string, string, io.Writer) error,
-) {
-	h.withBatches(c, func(ctx context.Context, s *batch.Service, organization string) error {
-		if _, err := s.Status(ctx, organization, id); err != nil {
-			return err
-		}
-		c.Header("Content-Type", mediaType)
-		c.Header("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": file}))
-		if c.Request.Method == http.MethodHead {
-			return nil // nobody reads what would be made
-		}
-		err := write(s, ctx, organization, id, h.slowly(c))
-		if err != nil && c.Writer.Written() {
-			h.logger.WarnContext(ctx, "a download broke off", "request_id", requestID(c), "file", file)
-			panic(http.ErrAbortHandler)
-		}
-		c.Writer.WriteHeaderNow()
-		return err
-	})
-}
-
-// slow is a writer that waits only so long for a client to take what it writes.
-type slow struct {
-	w       io.Writer
-	control *http.ResponseController
-	stall   time.Duration
-}
-
-func (h *handlers) slowly(c *gin.Context) *slow {
-	return &slow{c.Writer, http.NewResponseController(c.Writer), h.config.StallTimeout}
-}
-
-// Write implements [io.Writer].
-func (s *slow) Write(p []byte) (n int, err error) {
-	for len(p) > 0 && err == nil {
-		// A writer without deadlines, as in tests, waits as long as its client takes.
-		_ = s.control.SetWriteDeadline(time.Now().Add(s.stall))
-		var wrote int
-		wrote, err = s.w.Write(p[:min(len(p), chunk)])
-		n += wrote
-		p = p[wrote:]
-	}
-	return n, err
-}
 
 // writeAccepted answers 202 with where to ask, and a value.
 func (h *handlers) writeAccepted(c *gin.Context, location string, value any) error {

@@ -126,6 +126,8 @@ func batchView(s *batch.Status) Batch {
 		ID: s.ID, State: string(s.State), Created: s.Created, Skipped: s.Skipped,
 		Scores:          countsView(s.Counts),
 		ScoresPerSecond: float32(s.Rate), SecondsLeft: float32(s.Left.Seconds()),
+		WaitedSeconds: float32(s.Waited.Seconds()), WorkedSeconds: float32(s.Worked.Seconds()),
+		SlowestSeconds: float32(s.Slowest.Seconds()), SlowestScore: s.SlowestNumber,
 	}
 	view.Closed, view.Finished = momentOrNone(s.Closed), momentOrNone(s.Finished)
 	return view

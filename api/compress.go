@@ -16,6 +16,7 @@ func compressed(handler http.Handler) (http.Handler, error) {
 	wrap, err := gzhttp.NewWrapper(
 		gzhttp.EnableZstd(false), // gzip is what every client takes; its writers need less memory
 		gzhttp.ContentTypeFilter(compressible),
+		gzhttp.SuffixETag(compressedTag), // its bytes are others (RFC 9110, 8.8.3)
 	)
 	if err != nil {
 		return nil, fmt.Errorf("compressing answers: %w", err)

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"github.com/gin-gonic/gin"
+	"github.com/prometheus/client_golang/prometheus"
 
 	"partwright/worker/store"
 )
@@ -29,6 +30,19 @@ func (h *handlers) GetReadiness(c *gin.Context) {
 // readyTime bounds what a probe may wait for the database.
 const readyTime = 2 * time.Second
 
+// watchReadiness registers whether the service is ready, as it is at each scrape.
+func (h *handlers) watchReadiness(registry prometheus.Registerer) {
+	registry.MustRegister(prometheus.NewGaugeFunc(prometheus.GaugeOpts{
+		Name: "partwright_ready",
+		Help: "1 if this process is ready for work, 0 if not; /readyz says why.",
+	}, func() float64 {
+		if h.ready(context.Background()) != nil {
+			return 0
+		}
+		return 1
+	}))
+}
+
 // ready says why no work should be sent here, nil if it may.
 func (h *handlers) ready(ctx context.Context) error {
 	switch {
@@ -48,7 +62,7 @@ func (h *handlers) ready(ctx context.Context) error {
 		}
 		return refuse(databaseDown)
 	}
-	if free, known := h.config.Batches.FreeSpace(); known && free < uint64(max(h.config.MinFree, 0)) {
+	if free, _, known := h.config.Batches.DiskSpace(); known && free < uint64(max(h.config.MinFree, 0)) {
 		return refuse(diskFull, fmt.Sprintf("On the disk of the data directory %d bytes are free; the service wants %d.", free, h.config.MinFree))
 	}
 	return nil

@@ -332,6 +332,18 @@ type Batch struct {
 
 	// SecondsLeft About how long the rest will take, if that can be estimated.
 	SecondsLeft float32 `json:"seconds_left,omitempty"`
+
+	// WaitedSeconds How long it waited until work on it began, or has waited until now.
+	WaitedSeconds float32 `json:"waited_seconds,omitempty"`
+
+	// WorkedSeconds How long its scores took together; several are worked on at once.
+	WorkedSeconds float32 `json:"worked_seconds,omitempty"`
+
+	// SlowestSeconds How long the slowest score took.
+	SlowestSeconds float32 `json:"slowest_seconds,omitempty"`
+
+	// SlowestScore The number of that score, 0 for none.
+	SlowestScore int64 `json:"slowest_score,omitempty"`
 }
 
 // BatchEvent The data of an event of a batch.
@@ -1528,6 +1540,9 @@ type Crowded = Problem
 
 // Limited A problem document (RFC 9457).
 type Limited = Problem
+
+// NoPart A problem document (RFC 9457).
+type NoPart = Problem
 
 // Unauthorized A problem document (RFC 9457).
 type Unauthorized = Problem

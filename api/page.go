@@ -35,7 +35,7 @@ func (h *handlers) sendPage(c *gin.Context, name string) {
 	if file.Versioned {
 		header.Set("Cache-Control", "public, max-age=31536000, immutable")
 	}
-	if c.GetHeader("If-None-Match") == file.ETag {
+	if strings.ReplaceAll(c.GetHeader("If-None-Match"), compressedTag, "") == file.ETag {
 		c.Status(http.StatusNotModified)
 		c.Writer.WriteHeaderNow()
 		return

@@ -80,6 +80,12 @@ var (
 	notAcceptable = &kind{"not-acceptable", http.StatusNotAcceptable, "No answer of the kind accepted",
 		"None of the media types in Accept, together with the option marks, can be answered.",
 		"Accept application/json, or another of the media types that " + openAPIPath + " lists for this address."}
+	rangeNotSatisfiable = &kind{"range-not-satisfiable", http.StatusRequestedRangeNotSatisfiable, "The file has no such part",
+		"The header Range names none of its bytes; Content-Range says how many there are.",
+		"Ask for a part within them, or leave Range out."}
+	preconditionFailed = &kind{"precondition-failed", http.StatusPreconditionFailed, "The file is another one by now",
+		"The header If-Match names none of its versions.",
+		"Leave If-Match out, and take the whole file."}
 	unusableAddress = &kind{"unusable-address", http.StatusUnprocessableEntity, "Nothing is sent to that address",
 		"The address of a webhook is not one that can be sent to.",
 		"Give an address that begins with https:// and leads to the public internet."}
@@ -186,7 +192,7 @@ var (
 
 var kinds = slices.Concat([]*kind{
 	invalidRequest, unknownRuleSet, unknownRubric, unknownLanguage, missingScore, malformedForm, incompleteUpload,
-	missingKey, unusableKey, unusableLink, sessionEnded, tooManySignIns, missingToken, insecureSignIn, missingScope, quotaReached, keyLimit, notFound, methodNotAllowed, notAcceptable, crossOrigin, wrongHost, unusableAddress, tooManyWebhooks, deliveryWaits, workNotTaken, notShown, decidedMeanwhile, unsolvable, keyInProgress, keyReused, batchClosed, wrongState, uploadTimeout, uploadTooLarge, limitExceeded,
+	missingKey, unusableKey, unusableLink, sessionEnded, tooManySignIns, missingToken, insecureSignIn, missingScope, quotaReached, keyLimit, notFound, methodNotAllowed, notAcceptable, rangeNotSatisfiable, preconditionFailed, crossOrigin, wrongHost, unusableAddress, tooManyWebhooks, deliveryWaits, workNotTaken, notShown, decidedMeanwhile, unsolvable, keyInProgress, keyReused, batchClosed, wrongState, uploadTimeout, uploadTooLarge, limitExceeded,
 	unsupportedMediaType, unreadableScore, unreadableRuleSet, unreadableRubric, unreadableLabels, unreadableCosts, unusableOption,
 	unreadableProgression, noVoicing, timeLimit, memoryLimit, workLost, internalError, busy, shuttingDown, notReady, databaseDown, diskFull,
 }, ltiKinds)

@@ -50,6 +50,7 @@ func newServer(config Config, pool jobs, registry *prometheus.Registry, logger *
 		meters: newMeters(config.Key), signIns: rate.NewLimiter(signInsASecond, signInsAtOnce), logins: rate.NewLimiter(loginsASecond, loginsAtOnce), crossOrigin: http.NewCrossOriginProtection(),
 		stopping: make(chan struct{}),
 	}
+	h.watchReadiness(registry)
 	s := &Server{handlers: h}
 	public, err := compressed(h.router())
 	if err != nil {

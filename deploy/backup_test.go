@@ -80,7 +80,7 @@ func TestRestoredCopyGoesOn(t *testing.T) {
 	}
 	score := read(t, "../testdata/class/hand-in.musicxml")
 	storetest.Each(t, func(t *testing.T, c store.Config) {
-		needs(t, "sqlite3", "pg_dump", "pg_restore")
+		needs(t, "sqlite3", "pg_dump", "pg_restore", "psql")
 		file := filepath.Join(t.TempDir(), "copy")
 		from, c := place(t, c)
 		to, restored := place(t, c)
@@ -98,7 +98,18 @@ func TestRestoredCopyGoesOn(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
+		began := time.Now().Add(-time.Second) // the script counts whole seconds
 		run(t, "./backup", from, file)
+		err = idle.data.Read(t.Context(), func(tx store.Tx) error {
+			made, err := store.LastBackup(t.Context(), tx)
+			if err == nil && (made.Before(began) || made.After(time.Now())) {
+				t.Errorf("the service takes the copy for one of %s", made)
+			}
+			return err
+		})
+		if err != nil {
+			t.Error(err)
+		}
 		idle.leave()
 
 		run(t, "./restore", file, to)

@@ -37,10 +37,10 @@ func newBatch() *cobra.Command {
 		Use:   "batch [flags] --out DIR PATH…",
 		Short: "Check an archive durably: goes on after a break",
 		Long: `Batch does what check --out does, and keeps its progress in the folder for answers.
-Whatever interrupts it, it goes on where it was when you start it again with the
-same folder. If options changed, or files by size or time, it begins anew and reuses
-the answers to everything that is still the same. The folders of the paths and
-archives are mirrored.
+Answers are written as they come, in the order of the scores. Whatever interrupts it, it
+goes on where it was when you start it again with the same folder. If options changed,
+or files by size or time, it begins anew and reuses the answers to everything that is
+still the same. The folders of the paths and archives are mirrored.
 
 Scores are stored in DIR/` + stateDir + ` until all answers are
 written. --keep leaves them there, so that next time scores that did not change are
@@ -148,9 +148,6 @@ func (f *batchCommand) answerAll(ctx context.Context, s *scores, service *batch.
 	if err != nil {
 		return nil, err
 	}
-	if err := follow(ctx, s.console.progress, service, b.ID); err != nil {
-		return nil, err
-	}
 	t = &totals{counts: files.Counts{Skipped: int(b.Skipped)}}
 	if err := write(ctx, s, service, b, t); err != nil {
 		return nil, err
@@ -184,27 +181,11 @@ var errNoPaths = errors.New("name a score, a folder or an archive")
 
 var errStopped = errors.New("stopped before the end; start it again to go on")
 
-// follow shows how far a batch is until it is finished.
-func follow(ctx context.Context, p *progress, service *batch.Service, id string) error {
-	p.stage("checking")
-	defer p.finish()
-	shown := int64(0)
-	_, err := service.Wait(ctx, store.SingleUser, id, func(s *batch.Status) {
-		for ; shown < s.Total-s.Waiting; shown++ {
-			p.step(int(s.Total))
-		}
-	})
-	if err != nil {
-		return Failed(err)
-	}
-	return nil
-}
-
-// write writes the answers into folders like those of the paths, counts them, and says
-// which there are not.
+// write writes the answers as they come into folders like those of the paths, counts them,
+// and says which there are not.
 func write(ctx context.Context, s *scores, service *batch.Service, b *store.Batch, t *totals) error {
 	progress := s.console.progress
-	progress.stage("writing")
+	progress.stage("checking")
 	defer progress.finish()
 	for w, err := range service.WriteFolder(ctx, store.SingleUser, b.ID, s.out, s.workers) {
 		if err != nil {

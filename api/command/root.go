@@ -104,7 +104,7 @@ What it finds is advice. The teacher decides.`,
 			return errors.New("name a command, such as: partwright check exercise.musicxml")
 		},
 	}
-	root.AddCommand(newCheck(), newBatch(), newStream(), newShard(), newAddresses(), newFind(), newVoice(), newContinue(), newMend(), newClass(), newServe(p.Serve), newOrganizations(), newKeys(), newLTI(), newRules(), newHealthcheck(), newManual(), newVersion(), newLicenses())
+	root.AddCommand(newCheck(), newBatch(), newStream(), newShard(), newAddresses(), newFind(), newCompare(), newVoice(), newContinue(), newMend(), newClass(), newServe(p.Serve), newOrganizations(), newKeys(), newLTI(), newRules(), newHealthcheck(), newManual(), newVersion(), newLicenses())
 	root.SetFlagErrorFunc(suggestFlag)
 	completeAll(root)
 	// The flag --version prints what the command does.

@@ -24,6 +24,7 @@ type BatchConfig struct {
 	Only        string // OnlyHTTP, OnlyWorkers, or "" for both
 	ChunkScores int
 	ChunkBytes  int64
+	ChunkTime   time.Duration
 	// KeepFor is how long a batch is kept after its last event; 0 for ever.
 	KeepFor time.Duration
 	// Search keeps what was found as rows that can be asked for across batches.
@@ -34,6 +35,7 @@ func addBatches(flags *pflag.FlagSet, f *BatchConfig, c *api.Config) {
 	flags.StringVar(&f.Only, "only", "", "http to take batches and leave the work to others, workers to work and take none; both need --database-url")
 	flags.IntVar(&f.ChunkScores, "chunk-scores", 32, "most scores of a batch in one job")
 	flags.Int64Var(&f.ChunkBytes, "chunk-bytes", 2<<20, "most bytes of scores in one job")
+	flags.DurationVar(&f.ChunkTime, "chunk-time", time.Second, "longest time for one job, but for the score that is on then: what is left waits for its turn again")
 	flags.BoolVar(&f.Search, "search", true, "keep what is found in batches as rows, for /v1/findings, /v1/harmonies and /v1/scores")
 	flags.Int64Var(&c.MaxBatchUpload, "max-batch-upload", c.MaxBatchUpload, "largest body of a batch in bytes")
 	flags.DurationVar(&c.BatchUploadTimeout, "batch-upload-timeout", c.BatchUploadTimeout, "longest time for the upload of a whole batch")

@@ -103,7 +103,7 @@ func suffixOf(r any) string {
 	case *Written:
 		return r.Suffix
 	case *report.Report:
-		return findingsSuffix
+		return FindingsSuffix
 	case *report.Mending:
 		return mendingSuffix
 	case *report.Voicing:

@@ -41,7 +41,7 @@ const HarmonyStatistics = "harmony-statistics"
 
 // Suffixes of files that are no scores.
 const (
-	findingsSuffix   = ".findings.json"
+	FindingsSuffix   = ".findings.json"
 	mendingSuffix    = ".mending.json"
 	voicingSuffix    = ".voicing.json"
 	VoicesSuffix     = ".voices.csv"
@@ -57,7 +57,7 @@ const (
 // isFile matches the names of files that answers and statistics have.
 var isFile = func() *regexp.Regexp {
 	var suffixes []string
-	for _, s := range []string{findingsSuffix, mendingSuffix, voicingSuffix, VoicesSuffix, RomanTextSuffix, AnalysisSuffix, HarmoniesSuffix} {
+	for _, s := range []string{FindingsSuffix, mendingSuffix, voicingSuffix, VoicesSuffix, RomanTextSuffix, AnalysisSuffix, HarmoniesSuffix} {
 		suffixes = append(suffixes, regexp.QuoteMeta(s))
 	}
 	const scores = `\.(clean|marked|revised|mended(-\d+)?|both|voiced(-\d+)?|exercise|compared|level-\d+)\.(musicxml|mxl)`

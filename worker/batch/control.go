@@ -18,8 +18,23 @@ func (s *Service) change(ctx context.Context, organization, id string, f func(st
 	if err != nil {
 		return nil, err
 	}
-	s.watched.changed(id)
+	s.changed(ctx, b)
 	return b, nil
+}
+
+// changed tells those who watch a batch, and the log, what a transaction made of it.
+func (s *Service) changed(ctx context.Context, b *store.Batch) {
+	s.watched.changed(b.ID)
+	if b.JustStarted {
+		s.logger.InfoContext(ctx, "a batch is begun", "batch", b.ID, "organization", b.Organization, "scores", b.Total,
+			"waited_seconds", waited(b).Seconds())
+	}
+	if b.JustFinished {
+		s.logger.InfoContext(ctx, "a batch is finished", "batch", b.ID, "organization", b.Organization,
+			"scores", b.Total, "failed", b.Failed, "seconds", b.Finished.Sub(b.Created).Seconds(), "mostly", mostly(b),
+			"waited_seconds", waited(b).Seconds(), "worked_seconds", b.Worked.Seconds(),
+			"slowest_seconds", b.Slowest.Seconds(), "slowest_score", b.SlowestNumber)
+	}
 }
 
 // Close takes no further scores; the batch is finished once all have an answer.
@@ -118,7 +133,11 @@ func (s *Service) enqueue(ctx context.Context, tx store.Tx, b *store.Batch, memb
 	if err != nil {
 		return err
 	}
-	return s.queue.Add(ctx, tx, b.Organization, line, p, s.chunks(b, members)...)
+	in := line
+	if p == queue.Urgent {
+		in = single
+	}
+	return s.queue.Add(ctx, tx, b.Organization, in, p, s.chunks(b, members)...)
 }
 
 // smallOrder is how many scores that came together go before archives.

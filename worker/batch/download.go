@@ -117,7 +117,7 @@ func (s *Service) WriteMarked(ctx context.Context, organization, id string, w io
 		k := &Kept{Check: &answer.Answer{}}
 		err := k.readCheck(r)
 		return k.Check.Files, err
-	}, nil)
+	}, nil, time.Time{})
 }
 
 // WriteMended writes the same of the mended scores, each with what was changed in it.
@@ -129,13 +129,21 @@ func (s *Service) WriteMended(ctx context.Context, organization, id string, w io
 			return nil, err
 		}
 		return mending.files()
-	}, nil)
+	}, nil, time.Time{})
 }
 
 // WriteAnswers writes the same of all [Kept.Files] of every score, and the statistics of
 // the harmonic analysis where there is one: the folder that partwright batch writes.
 func (s *Service) WriteAnswers(ctx context.Context, organization, id string, w io.Writer) error {
 	q := store.ResultQuery{Organization: organization, Batch: id, Reports: true, Marked: true, Analyses: true, Mendings: true, Voicings: true}
+	b, err := s.batch(ctx, organization, id)
+	if err != nil {
+		return err
+	}
+	made := b.Finished // not now: the archive of a finished batch is the same each time
+	if made.IsZero() {
+		made = s.store.Now()
+	}
 	var counts report.HarmonyStatistics
 	analyzed := false
 	found := func(r *store.Result) ([]answer.File, error) {
@@ -157,13 +165,13 @@ func (s *Service) WriteAnswers(ctx context.Context, organization, id string, w i
 			return nil, nil
 		}
 		return answer.StatisticsFiles(&counts)
-	})
+	}, made)
 }
 
-// archive writes the files of all answers, and at the end those of the whole, which
-// may be nil for none.
+// archive writes the files of all answers, and at the end those of the whole, of the time
+// modified: whole may be nil for none.
 func (s *Service) archive(ctx context.Context, q store.ResultQuery, w io.Writer,
-	of func(*store.Result) ([]answer.File, error), whole func() ([]answer.File, error),
+	of func(*store.Result) ([]answer.File, error), whole func() ([]answer.File, error), modified time.Time,
 ) error {
 	out := zip.NewWriter(w)
 	places := files.NewPlaces()
@@ -185,7 +193,7 @@ func (s *Service) archive(ctx context.Context, q store.ResultQuery, w io.Writer,
 	})
 	if err == nil && whole != nil {
 		files, filesErr := whole()
-		err = add(answer.HarmonyStatistics, s.store.Now(), files, filesErr)
+		err = add(answer.HarmonyStatistics, modified, files, filesErr)
 	}
 	if err != nil {
 		return err

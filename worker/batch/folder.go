@@ -12,23 +12,42 @@ import (
 	"partwright/worker/store"
 )
 
-// Wait returns the batch once it is finished, and shows how far it is until then.
-func (s *Service) Wait(ctx context.Context, organization, id string, show func(*Status)) (*Status, error) {
-	watch := s.Watch(id)
+// follow calls f for every answer of a batch in the order of numbers, as they come, until
+// the batch is finished: each once all before it are there.
+func (s *Service) follow(ctx context.Context, q store.ResultQuery, f func(*store.Result) error) error {
+	watch := s.Watch(q.Batch)
 	defer watch.End()
-	for {
+	for q.Limit = pageSize; ; {
 		changed := watch.Changed()
-		status, err := s.Status(ctx, organization, id)
+		status, err := s.Status(ctx, q.Organization, q.Batch)
 		if err != nil {
-			return nil, err
+			return err
 		}
-		show(status)
-		if status.State == store.BatchFinished {
-			return status, nil
+		finished := status.State == store.BatchFinished
+		whole := true
+		for whole {
+			page, err := s.Results(ctx, q)
+			if err != nil {
+				return err
+			}
+			whole = len(page) == pageSize
+			for i := range page {
+				if page[i].Number != q.After+1 && !finished {
+					whole = false // one before it is worked on
+					break
+				}
+				if err := f(&page[i]); err != nil {
+					return err
+				}
+				q.After = page[i].Number
+			}
+		}
+		if finished {
+			return nil
 		}
 		select {
 		case <-ctx.Done():
-			return nil, ctx.Err()
+			return ctx.Err()
 		case <-changed:
 		case <-time.After(time.Second): // another process may have changed it
 		}
@@ -49,9 +68,9 @@ type Written struct {
 	err    error
 }
 
-// WriteFolder writes the files of all answers, on as many goroutines as workers says,
-// into folders like those that the scores came from. It yields the answers by number;
-// an error ends it.
+// WriteFolder writes the files of all answers as they come, until the batch is finished,
+// on as many goroutines as workers says, into folders like those that the scores came
+// from. It yields the answers by number; an error ends it.
 func (s *Service) WriteFolder(ctx context.Context, organization, id string, dir *files.OutDir, workers int) iter.Seq2[*Written, error] {
 	return func(yield func(*Written, error) bool) {
 		var failed error
@@ -59,7 +78,7 @@ func (s *Service) WriteFolder(ctx context.Context, organization, id string, dir 
 			q := store.ResultQuery{
 				Organization: organization, Batch: id, Reports: true, Marked: true, Analyses: true, Mendings: true, Voicings: true,
 			}
-			failed = s.each(ctx, q, func(r *store.Result) error {
+			failed = s.follow(ctx, q, func(r *store.Result) error {
 				w := &Written{result: r}
 				if r.Problem == nil {
 					w.place = dir.Claim(PlaceOf(r))

@@ -99,7 +99,7 @@ func TestLabelsComeWithScores(t *testing.T) {
 // Answers that took long are not kept from their owner until the chunk is done.
 func TestSlowChunksAreSavedMeanwhile(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, c store.Config) {
-		b := newBench(t, c, func(config *batch.Config) { config.SaveAfter, config.ChunkScores = time.Nanosecond, 32 })
+		b := newBench(t, c, func(config *batch.Config) { config.ChunkTime, config.ChunkScores = time.Nanosecond, 32 })
 		b.pool.hold = make(chan struct{})
 		b.start()
 		made := b.create(asked(), "1", "2", "3")

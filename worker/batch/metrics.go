@@ -130,13 +130,19 @@ var (
 		"How long ago the oldest of them was added, 0 for none, by priority.", []string{"priority"}, nil)
 	sizeDesc = prometheus.NewDesc("partwright_database_size_bytes",
 		"Bytes that the database takes.", nil, nil)
+	backupDesc = prometheus.NewDesc("partwright_backup_timestamp_seconds",
+		"When the last copy of the database was made, in seconds since 1970, 0 for never as far as is known.", nil, nil)
+	freeDesc = prometheus.NewDesc("partwright_disk_free_bytes",
+		"Bytes that are free on the disk of the data directory; not there with PostgreSQL.", nil, nil)
+	diskDesc = prometheus.NewDesc("partwright_disk_size_bytes",
+		"Bytes that this disk has in all.", nil, nil)
 	upDesc = prometheus.NewDesc("partwright_database_up",
 		"1 if the database answered this scrape, 0 if not.", nil, nil)
 )
 
 // Describe implements [prometheus.Collector].
 func (c collector) Describe(out chan<- *prometheus.Desc) {
-	for _, d := range []*prometheus.Desc{waitingDesc, oldestDesc, sizeDesc, upDesc} {
+	for _, d := range []*prometheus.Desc{waitingDesc, oldestDesc, sizeDesc, backupDesc, freeDesc, diskDesc, upDesc} {
 		out <- d
 	}
 }
@@ -151,10 +157,21 @@ func (c collector) Collect(out chan<- prometheus.Metric) {
 	gauge := func(d *prometheus.Desc, value float64, labels ...string) {
 		out <- prometheus.MustNewConstMetric(d, prometheus.GaugeValue, value, labels...)
 	}
+	if free, all, known := c.service.store.DiskSpace(); known {
+		gauge(freeDesc, float64(free))
+		gauge(diskDesc, float64(all))
+	}
 	backlogs, err := c.service.queue.Backlogs(ctx)
 	var size int64
 	if err == nil {
 		size, err = c.service.store.Size(ctx)
+	}
+	var backup time.Time
+	if err == nil {
+		err = c.service.store.Read(ctx, func(tx store.Tx) (err error) {
+			backup, err = store.LastBackup(ctx, tx)
+			return err
+		})
 	}
 	if err != nil {
 		gauge(upDesc, 0)
@@ -162,9 +179,16 @@ func (c collector) Collect(out chan<- prometheus.Metric) {
 	}
 	gauge(upDesc, 1)
 	gauge(sizeDesc, float64(size))
+	made := 0.0
+	if !backup.IsZero() {
+		made = float64(backup.UnixMicro()) / 1e6
+	}
+	gauge(backupDesc, made)
 	found := map[queue.Priority]queue.Backlog{}
 	for _, b := range backlogs {
-		if b.Line == line {
+		if b.Line == line || b.Line == single {
+			b.Jobs += found[b.Priority].Jobs
+			b.Oldest = max(b.Oldest, found[b.Priority].Oldest)
 			found[b.Priority] = b
 		}
 	}

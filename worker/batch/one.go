@@ -29,9 +29,10 @@ func isFault(err error) bool { return errors.As(err, new(*scoreFault)) }
 
 // answerMember answers a member: with an earlier answer to the same, a report, or a
 // problem. An error means that there is no answer yet.
-func (s *Service) answerMember(ctx context.Context, organization string, m *store.Member, recipe *recipe, same sameAnswer) (store.NewResult, error) {
+func (s *Service) answerMember(ctx context.Context, organization string, m *store.Member, recipe *recipe, same sameAnswer) (result store.NewResult, err error) {
 	start := time.Now()
-	result := store.NewResult{Number: m.Number, Engine: s.config.Version, Recipe: same.recipe}
+	result = store.NewResult{Number: m.Number, Engine: s.config.Version, Recipe: same.recipe, Begun: s.store.Now()}
+	defer func() { result.Took = time.Since(start) }()
 	earlier, err := s.earlier(ctx, organization, same)
 	if err != nil {
 		return result, err

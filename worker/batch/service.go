@@ -23,8 +23,13 @@ import (
 	"partwright/worker/store"
 )
 
-// line is where the jobs of batches wait.
-const line = "scores"
+// The lines where the jobs of batches wait: single scores, for which somebody waits, have
+// one of their own, so that no chunk that is worked on keeps them from being begun. How
+// much is worked on at once is the pool's to say.
+const (
+	line   = "scores"
+	single = "single-scores"
+)
 
 // Pool is what the service needs of a [pool.Pool].
 type Pool interface {
@@ -37,8 +42,8 @@ type Config struct {
 	// Pool works on the scores. Nil lets this process add scores and leave the
 	// work to others on the same database.
 	Pool Pool
-	// Workers is how many chunks are worked on at once, as a rule as many as the
-	// pool has slots (default 1).
+	// Workers is how many chunks are worked on at once, and how many single scores
+	// beside, as a rule as many as the pool has slots (default 1).
 	Workers int
 	// Version is the engine's: answers of the same version, options and score are
 	// the same.
@@ -48,9 +53,10 @@ type Config struct {
 	// that little is done twice after a kill.
 	ChunkScores int
 	ChunkBytes  int64
-	// SaveAfter is how long answers of a chunk wait for the others at most (default
-	// 5 s): mending takes many times as long as a check.
-	SaveAfter time.Duration
+	// ChunkTime is how long a chunk is worked on, but for the score that is on then
+	// (default 1 s): what is left waits for its turn again, so that more urgent ones wait
+	// no longer where each score takes many times as long as a check.
+	ChunkTime time.Duration
 	// KeepFor is how long a batch is kept in which nothing happens any more, where
 	// its organization says nothing else (default: until it is deleted). KeepKeys is the same for idempotency keys (default 24 h).
 	KeepFor, KeepKeys time.Duration
@@ -75,8 +81,8 @@ func (c Config) withDefaults() Config {
 	if c.ChunkBytes <= 0 {
 		c.ChunkBytes = 2 << 20
 	}
-	if c.SaveAfter <= 0 {
-		c.SaveAfter = 5 * time.Second
+	if c.ChunkTime <= 0 {
+		c.ChunkTime = time.Second
 	}
 	if c.KeepKeys <= 0 {
 		c.KeepKeys = 24 * time.Hour
@@ -131,7 +137,7 @@ func Open(ctx context.Context, config Config) (*Service, error) {
 	c := config.Queue
 	c.Store, c.Logger = config.Store, config.Logger
 	if config.Pool != nil {
-		c.Workers = map[string]int{line: config.Workers}
+		c.Workers = map[string]int{line: config.Workers, single: config.Workers}
 		maps.Copy(c.Workers, config.Lines)
 	}
 	var err error
@@ -166,9 +172,9 @@ func (s *Service) Queue() *queue.Queue { return s.queue }
 // Writable tells whether the database takes a write now, or why not.
 func (s *Service) Writable(ctx context.Context) error { return s.queue.Beat(ctx) }
 
-// FreeSpace is the room on the disk of the data directory; see
-// [store.Store.FreeSpace].
-func (s *Service) FreeSpace() (bytes uint64, known bool) { return s.store.FreeSpace() }
+// DiskSpace is the room on the disk of the data directory; see
+// [store.Store.DiskSpace].
+func (s *Service) DiskSpace() (free, size uint64, known bool) { return s.store.DiskSpace() }
 
 // houseTime is the time between two looks for what may be deleted.
 const houseTime = 10 * time.Minute

@@ -12,6 +12,8 @@ type Status struct {
 	*store.Batch
 	// Rate is how many scores a second got an answer lately, 0 where nothing did.
 	Rate float64
+	// Waited is how long the batch waited until work on it began, or has waited until now.
+	Waited time.Duration
 	// Left is about how long the rest will take, 0 where that cannot be estimated.
 	Left time.Duration
 }
@@ -33,11 +35,14 @@ func (s *Service) Status(ctx context.Context, organization, id string) (*Status,
 }
 
 func (s *Service) status(ctx context.Context, tx store.Tx, b *store.Batch) (*Status, error) {
-	status := &Status{Batch: b}
+	status := &Status{Batch: b, Waited: waited(b)}
 	if b.Waiting == 0 {
 		return status, nil
 	}
 	now := s.store.Now()
+	if b.Started.IsZero() {
+		status.Waited = max(now.Sub(b.Created), 0)
+	}
 	since := now.Add(-rateWindow)
 	if b.Created.After(since) {
 		since = b.Created
@@ -49,6 +54,37 @@ func (s *Service) status(ctx context.Context, tx store.Tx, b *store.Batch) (*Sta
 	status.Rate = float64(answered) / now.Sub(since).Seconds()
 	status.Left = time.Duration(float64(b.Waiting) / status.Rate * float64(time.Second))
 	return status, nil
+}
+
+// waited is how long a batch waited for the first work on it, 0 without any. The clocks
+// are those of two machines, perhaps.
+func waited(b *store.Batch) time.Duration {
+	if b.Started.IsZero() {
+		return 0
+	}
+	return max(b.Started.Sub(b.Created), 0)
+}
+
+// mostly says in a word or two what took most of the time between a batch's making and
+// its end: its scores' coming, waiting until work began, one slow score, its scores, or
+// work on other things between, where its scores had less than half a worker.
+func mostly(b *store.Batch) string {
+	begun := b.Started
+	if begun.Before(b.Closed) {
+		begun = b.Closed
+	}
+	coming, waiting, working := b.Closed.Sub(b.Created), begun.Sub(b.Closed), b.Finished.Sub(begun)
+	switch {
+	case coming >= waiting && coming >= working:
+		return "taking in"
+	case waiting >= working:
+		return "waiting"
+	case b.Slowest >= working/2:
+		return "one score"
+	case b.Worked < working/2:
+		return "other work"
+	}
+	return "its scores"
 }
 
 // List returns batches of an organization, the newest first and at most limit: of those

@@ -75,9 +75,15 @@ func (s *Service) answer(ctx context.Context, job *queue.Job[chunk]) error {
 		}
 		members = nil
 	}
-	if err := r.answerAll(ctx, members, job.Deaths() >= carefulAfter); err != nil {
+	next, err := r.answerAll(ctx, members, job.Deaths() >= carefulAfter)
+	if err != nil {
 		// What has an answer keeps it, as far as that can be.
 		return errors.Join(err, r.save(ctx, nil))
+	}
+	if next > 0 {
+		left := job.Args
+		left.First = next
+		return r.save(ctx, func(ctx context.Context, tx store.Tx) error { return job.CompleteInPart(ctx, tx, left) })
 	}
 	return r.save(ctx, job.Complete)
 }
@@ -116,8 +122,9 @@ func (r *chunkRun) save(ctx context.Context, complete func(context.Context, stor
 	}
 	c := r.job.Args
 	var saved []store.NewResult
-	err := r.service.store.Write(ctx, func(tx store.Tx) error {
-		_, err := r.service.store.Change(ctx, tx, c.Organization, c.Batch, func(b *store.Batch) (err error) {
+	var b *store.Batch
+	err := r.service.store.Write(ctx, func(tx store.Tx) (err error) {
+		b, err = r.service.store.Change(ctx, tx, c.Organization, c.Batch, func(b *store.Batch) (err error) {
 			if saved, err = r.service.store.SaveResults(ctx, tx, b, r.results...); len(saved) > 0 {
 				b.Tell(store.EventAnswered)
 			}
@@ -130,7 +137,7 @@ func (r *chunkRun) save(ctx context.Context, complete func(context.Context, stor
 	})
 	if err == nil {
 		r.service.metrics.saved(saved, len(r.results)-len(saved))
-		r.service.watched.changed(c.Batch)
+		r.service.changed(ctx, b)
 		r.results, r.saved = r.results[:0], time.Now()
 		clear(r.fresh)
 	}
@@ -142,9 +149,10 @@ func (r *chunkRun) save(ctx context.Context, complete func(context.Context, stor
 const mostFaults = 5
 
 // answerAll answers members, as many as can be: the error is why others have none yet.
-// Careful, it notes each before it is begun and saves each answer at once: one under
-// which the process ends again and again fails, and lets the others be answered.
-func (r *chunkRun) answerAll(ctx context.Context, members []store.Member, careful bool) error {
+// When the time of a chunk is over it returns the number of the next; 0 means that there
+// is none. Careful, it notes each before it is begun and saves each answer at once: one
+// under which the process ends again and again fails, and lets the others be answered.
+func (r *chunkRun) answerAll(ctx context.Context, members []store.Member, careful bool) (next int64, err error) {
 	var left error
 	for i := range members {
 		m := &members[i]
@@ -154,23 +162,28 @@ func (r *chunkRun) answerAll(ctx context.Context, members []store.Member, carefu
 			r.fail(m, errEndsProcess)
 		case careful:
 			if err = r.noteBegin(ctx, m); err != nil {
-				return err
+				return 0, err
 			}
 			fallthrough
 		default:
 			err = r.answerOne(ctx, m)
 		}
 		if err != nil && !isFault(err) {
-			return err
+			return 0, err
 		}
 		left = cmp.Or(left, err)
-		if careful || time.Since(r.saved) > r.service.config.SaveAfter {
+		late := time.Since(r.saved) > r.service.config.ChunkTime
+		if late && !careful && left == nil && i+1 < len(members) {
+			return members[i+1].Number, nil
+		}
+		// What a job counts, its faults and the ends of processes, must stay with its scores.
+		if careful || late {
 			if err := r.save(ctx, nil); err != nil {
-				return err
+				return 0, err
 			}
 		}
 	}
-	return left
+	return 0, left
 }
 
 var errEndsProcess = errors.New("the process ended each time while it worked on this score")

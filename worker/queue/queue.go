@@ -65,8 +65,8 @@ type Config struct {
 	// FetchCooldown is the shortest time between two looks for jobs (default
 	// 2 ms): the longer, the fewer jobs a second.
 	FetchCooldown time.Duration
-	// FetchPoll is how long a job can wait that was announced to nobody (default
-	// 1 s).
+	// FetchPoll is how long a job can wait that was announced to nobody (default 1 s; on
+	// SQLite, which announces none, 250 ms).
 	FetchPoll time.Duration
 	// JobTimeout is the longest time for one job (default 30 min).
 	JobTimeout time.Duration
@@ -78,6 +78,9 @@ type Config struct {
 func (c Config) withDefaults() Config {
 	if c.Logger == nil {
 		c.Logger = slog.New(slog.DiscardHandler)
+	}
+	if c.FetchPoll <= 0 && c.Store != nil && c.Store.SQLite() != nil {
+		c.FetchPoll = 250 * time.Millisecond
 	}
 	for _, d := range []struct {
 		value    *time.Duration
@@ -155,6 +158,22 @@ func (j *Job[A]) Complete(ctx context.Context, tx store.Tx) error {
 	}
 	if state != rivertype.JobStateCompleted {
 		return fmt.Errorf("completing a job: it is %s", state)
+	}
+	return nil
+}
+
+// CompleteInPart marks the job as done as [Job.Complete] does, and adds one for what is
+// left of it, which has its turn: more urgent jobs begin before it, others of its kind
+// do not.
+func (j *Job[A]) CompleteInPart(ctx context.Context, tx store.Tx, left A) error {
+	if err := j.Complete(ctx, tx); err != nil {
+		return err
+	}
+	err := j.client.insert(ctx, tx, []river.InsertManyParams{{Args: left, InsertOpts: &river.InsertOpts{
+		Queue: j.row.Queue, Priority: j.row.Priority, ScheduledAt: j.row.ScheduledAt,
+	}}})
+	if err != nil {
+		return fmt.Errorf("adding what is left of a job: %w", err)
 	}
 	return nil
 }

@@ -45,6 +45,14 @@ type Batch struct {
 	Last int64
 	// Searched says that every answer has its rows; see [Find].
 	Searched bool
+	// Started is when work on the first score began, zero until it has an answer; Worked
+	// is how long all took together, and Slowest the longest of them, number
+	// SlowestNumber.
+	Started         time.Time
+	Worked, Slowest time.Duration
+	SlowestNumber   int64
+	// JustStarted and JustFinished are set by the [Store.Change] that made the batch so.
+	JustStarted, JustFinished bool
 	Counts
 
 	lastEvent int64
@@ -53,15 +61,18 @@ type Batch struct {
 }
 
 const batchColumns = `id, organization_id, state, options, created, closed, finished,
-	total, waiting, done, failed, canceled, last_event, receiver, skipped, bytes, last_number, searched`
+	total, waiting, done, failed, canceled, last_event, receiver, skipped, bytes, last_number, searched,
+	started, worked, slowest, slowest_number`
 
 func scanBatch(r row, b *Batch) error {
 	var options string
-	var created, closed, finished, searched int64
+	var created, closed, finished, searched, started, worked, slowest int64
 	err := r.Scan(&b.ID, &b.Organization, &b.State, &options, &created, &closed, &finished,
-		&b.Total, &b.Waiting, &b.Done, &b.Failed, &b.Canceled, &b.lastEvent, &b.Receiver, &b.Skipped, &b.Bytes, &b.Last, &searched)
+		&b.Total, &b.Waiting, &b.Done, &b.Failed, &b.Canceled, &b.lastEvent, &b.Receiver, &b.Skipped, &b.Bytes, &b.Last, &searched,
+		&started, &worked, &slowest, &b.SlowestNumber)
 	b.Options, b.Searched = json.RawMessage(options), searched != 0
-	b.Created, b.Closed, b.Finished = moment(created), moment(closed), moment(finished)
+	b.Created, b.Closed, b.Finished, b.Started = moment(created), moment(closed), moment(finished), moment(started)
+	b.Worked, b.Slowest = time.Duration(worked)*time.Microsecond, time.Duration(slowest)*time.Microsecond
 	return err
 }
 
@@ -99,6 +110,10 @@ func (s *Store) CreateUpload(ctx context.Context, tx Tx, organization, receiver 
 		b.ID, b.Organization, string(b.State), string(options), micros(b.Created), b.Receiver)
 	return b, err
 }
+
+// Changes counts what has happened to the batch; while it stays the same, so does what is
+// in a finished batch.
+func (b *Batch) Changes() int64 { return b.lastEvent }
 
 // BatchByID finds a batch of an organization.
 func BatchByID(ctx context.Context, tx Tx, organization, id string) (*Batch, error) {
@@ -158,20 +173,24 @@ func (s *Store) Change(ctx context.Context, tx Tx, organization, id string, f fu
 	if err != nil {
 		return nil, err
 	}
+	waited := b.Started.IsZero()
 	if err := f(b); err != nil {
 		return nil, err
 	}
+	b.JustStarted = waited && !b.Started.IsZero()
 	if b.State == BatchClosed && b.Waiting == 0 {
-		b.State, b.Finished = BatchFinished, moment(micros(s.now()))
+		b.State, b.Finished, b.JustFinished = BatchFinished, moment(micros(s.now())), true
 		b.Tell(EventFinished)
 	}
 	_, err = tx.exec(ctx, `UPDATE batches SET state = $1, closed = $2, finished = $3,
 			total = $4, waiting = $5, done = $6, failed = $7, canceled = $8, last_event = $9,
-			receiver = $10, skipped = $11, bytes = $12, last_number = $13, searched = $14
-		WHERE id = $15`,
+			receiver = $10, skipped = $11, bytes = $12, last_number = $13, searched = $14,
+			started = $15, worked = $16, slowest = $17, slowest_number = $18
+		WHERE id = $19`,
 		string(b.State), micros(b.Closed), micros(b.Finished),
 		b.Total, b.Waiting, b.Done, b.Failed, b.Canceled, b.lastEvent,
-		b.Receiver, b.Skipped, b.Bytes, b.Last, oneIf(b.Searched), b.ID)
+		b.Receiver, b.Skipped, b.Bytes, b.Last, oneIf(b.Searched),
+		micros(b.Started), b.Worked.Microseconds(), b.Slowest.Microseconds(), b.SlowestNumber, b.ID)
 	if err != nil {
 		return nil, err
 	}

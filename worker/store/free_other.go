@@ -2,5 +2,5 @@
 
 package store
 
-// FreeSpace is not known on this system.
-func (s *Store) FreeSpace() (bytes uint64, known bool) { return 0, false }
+// DiskSpace is not known on this system.
+func (s *Store) DiskSpace() (free, size uint64, known bool) { return 0, 0, false }

@@ -1,6 +1,7 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -30,6 +31,10 @@ func openPostgres(ctx context.Context, c Config) (*postgres, error) {
 		return nil, fmt.Errorf("the database URL cannot be read: %w", err)
 	}
 	config.MaxConns = int32(max(2, min(c.Connections, 1000))) // two, since one holds the lock below
+	// So that the server's own list of what runs says whose it is.
+	if config.ConnConfig.RuntimeParams["application_name"] == "" {
+		config.ConnConfig.RuntimeParams["application_name"] = cmp.Or(c.Name, "partwright")
+	}
 	if config.ConnConfig.ConnectTimeout <= 0 {
 		config.ConnConfig.ConnectTimeout = min(10*time.Second, c.Patience)
 	}

@@ -16,7 +16,10 @@ type NewResult struct {
 	// where score and recipe are the same, so is the answer. "" is for none.
 	Recipe string
 	// Reused tells an answer that was copied from an earlier one.
-	Reused   bool
+	Reused bool
+	// Begun is when work on it began and Took how long that took; zero for none.
+	Begun    time.Time
+	Took     time.Duration
 	Report   Blob
 	Marked   Blob
 	Analysis Blob
@@ -84,6 +87,13 @@ func (b *Batch) count(r *NewResult) {
 		b.Failed++
 	}
 	b.answered = append(b.answered, Answered{r.Number, r.state()})
+	if !r.Begun.IsZero() && (b.Started.IsZero() || r.Begun.Before(b.Started)) {
+		b.Started = r.Begun
+	}
+	b.Worked += r.Took
+	if r.Took > b.Slowest {
+		b.Slowest, b.SlowestNumber = r.Took, r.Number
+	}
 	b.Bytes += int64(len(r.Report) + len(r.Marked) + len(r.Analysis) + len(r.Mending) + len(r.Voicing))
 }
 

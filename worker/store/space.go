@@ -2,8 +2,10 @@ package store
 
 import (
 	"context"
+	"errors"
 	"os"
 	"path/filepath"
+	"time"
 )
 
 // Size is how many bytes the database takes on its disk.
@@ -25,6 +27,17 @@ func (s *Store) Size(ctx context.Context) (size int64, err error) {
 		}
 	}
 	return size, nil
+}
+
+// LastBackup is when the last copy of the database was made, zero for never as far as is
+// known: whatever makes copies says so in the table backups.
+func LastBackup(ctx context.Context, tx Tx) (time.Time, error) {
+	var made int64
+	err := one(ctx, tx, []any{&made}, `SELECT made FROM backups`)
+	if errors.Is(err, ErrNotFound) {
+		err = nil
+	}
+	return moment(made), err
 }
 
 // Dir is the data directory, "" for PostgreSQL.

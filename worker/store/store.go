@@ -49,6 +49,9 @@ type Config struct {
 	Existing bool
 	// URL is where PostgreSQL is, such as postgres://user@host/name.
 	URL string
+	// Name is what PostgreSQL shows its connections under, unless URL names another
+	// application_name (default partwright).
+	Name string
 	// Connections bounds the connections to PostgreSQL, or the reading ones to
 	// SQLite, which has one that writes (default 8).
 	Connections int

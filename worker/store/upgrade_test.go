@@ -97,7 +97,11 @@ func (f fixture) fillAll() {
 	f.Helper()
 	b := f.create("one", "another")
 	part := store.Pack([]byte("a part"))
-	f.answer(b.ID, store.NewResult{Number: 1, Engine: "test", Recipe: "a recipe", Report: part, Marked: part, Analysis: part, Mending: part, Voicing: part})
+	f.answer(b.ID, store.NewResult{Number: 1, Engine: "test", Recipe: "a recipe", Report: part, Marked: part, Analysis: part, Mending: part, Voicing: part, Found: &store.Found{
+		Score:     store.FoundScore{FoundIn: store.FoundIn{File: "a.musicxml", Title: "A hymn"}, Outcome: "checked", Key: "C major", Mode: "major", Measures: 4},
+		Findings:  []store.FoundFinding{{Position: 1, Rule: "parallel-fifths", Family: "consecutives", Severity: "fault", Voices: "S B", Measure: "1", Beat: 1}},
+		Harmonies: []store.FoundHarmony{{Position: 1, Key: "C major", Mode: "major", Numeral: "I", Cadence: "PAC", Formula: "V I", Measure: "1", Beat: 1}},
+	}})
 	f.answer(b.ID, store.NewResult{Number: 2, Engine: "test", Problem: []byte(`{"code":"timeout"}`)})
 	f.change(b.ID, func(_ context.Context, _ store.Tx, b *store.Batch) error { finish(b); return nil })
 	f.write(func(ctx context.Context, tx store.Tx) error {
@@ -143,6 +147,7 @@ func (f fixture) fillAll() {
 		return err
 	})
 	f.exec(`INSERT INTO turns (organization_id, line, priority, turn) VALUES ('single-user', '` + b.ID + `', 1, 7)`)
+	f.exec(`INSERT INTO backups (id, made) VALUES (1, 1) ON CONFLICT (id) DO NOTHING`)
 	f.exec(`INSERT INTO workers (id, seen) VALUES ('` + b.ID + `', 1)`)
 }
 
