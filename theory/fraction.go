@@ -64,11 +64,18 @@ func reduce(num, den int64) Fraction {
 	if den < 0 {
 		num, den = -num, -den
 	}
+	if isPower(den) { // nearly always: halves, quarters, eighths of a quarter note
+		shift := min(bits.TrailingZeros64(uint64(num)), bits.TrailingZeros64(uint64(den)))
+		return Fraction{num: num >> shift, den: den>>shift - 1}
+	}
 	if g := gcd(num, den); g > 1 {
 		num, den = num/g, den/g
 	}
 	return Fraction{num: num, den: den - 1}
 }
+
+// isPower reports whether a positive number is a power of two.
+func isPower(n int64) bool { return n&(n-1) == 0 }
 
 func gcd(a, b int64) int64 {
 	if a < 0 {
@@ -92,6 +99,13 @@ func (f Fraction) Add(g Fraction) Fraction {
 		return reduce(f.num+g.num, f.den+1)
 	}
 	b, d := f.den+1, g.den+1
+	if isPower(b) && isPower(d) {
+		shift := bits.TrailingZeros64(uint64(b)) - bits.TrailingZeros64(uint64(d))
+		if shift < 0 {
+			return reduce(f.num<<-shift+g.num, d)
+		}
+		return reduce(f.num+g.num<<shift, b)
+	}
 	// The least common denominator keeps the terms small: both denominators
 	// divide the score's resolution.
 	common := gcd(b, d)
@@ -105,6 +119,9 @@ func (f Fraction) Sub(g Fraction) Fraction {
 
 // Mul returns f × g.
 func (f Fraction) Mul(g Fraction) Fraction {
+	if f.den == 0 && g.den == 0 {
+		return Fraction{num: f.num * g.num}
+	}
 	a, b := reduce(f.num, g.den+1), reduce(g.num, f.den+1)
 	return reduce(a.num*b.num, a.Den()*b.Den())
 }
@@ -113,6 +130,9 @@ func (f Fraction) Mul(g Fraction) Fraction {
 func (f Fraction) Div(g Fraction) Fraction {
 	if g.num == 0 {
 		panic("theory: fraction divided by 0")
+	}
+	if g == (Fraction{num: 1}) {
+		return f
 	}
 	return f.Mul(reduce(g.den+1, g.num))
 }

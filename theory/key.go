@@ -51,17 +51,21 @@ func (k Key) Relative() Key {
 	return Key{PitchClassAtFifths(k.Tonic.Fifths() + 3), MinorMode}
 }
 
+// degreeFifths is how far the degrees lie above the tonic, in fifths, by mode.
+var degreeFifths = [2][7]int8{MajorMode: {0, 2, 4, -1, 1, 3, 5}, MinorMode: {0, 2, -3, -1, 1, -4, -2}}
+
 // Scale returns the seven degrees; in minor the natural scale.
 func (k Key) Scale() [7]PitchClass {
-	steps := [7]int{0, 2, 4, -1, 1, 3, 5} // fifths above the tonic, by degree
-	if k.Mode == MinorMode {
-		steps = [7]int{0, 2, -3, -1, 1, -4, -2}
-	}
 	var scale [7]PitchClass
-	for i, n := range steps {
-		scale[i] = PitchClassAtFifths(k.Tonic.Fifths() + n)
+	for i := range scale {
+		scale[i] = k.At(i + 1)
 	}
 	return scale
+}
+
+// At returns a degree of [Key.Scale], 1 to 7.
+func (k Key) At(degree int) PitchClass {
+	return PitchClassAtFifths(k.Tonic.Fifths() + int(degreeFifths[k.Mode][degree-1]))
 }
 
 // LeadingTone returns the note a semitone under the tonic; in minor it is raised.
@@ -72,7 +76,7 @@ func (k Key) LeadingTone() PitchClass { return PitchClassAtFifths(k.Tonic.Fifths
 // degree of minor is (7, +1).
 func (k Key) Degree(c PitchClass) (degree int, alter int) {
 	i := mod(int(c.Step)-int(k.Tonic.Step), 7)
-	return i + 1, int(c.Alter) - int(k.Scale()[i].Alter)
+	return i + 1, int(c.Alter) - int(k.At(i+1).Alter)
 }
 
 // String returns "G major" or "C# minor".

@@ -87,8 +87,9 @@ func (r Reading) Member(i int) theory.PitchClass {
 // MemberOf returns which member of the chord a note is: 0 root, 1 third, 2
 // fifth, 3 seventh, or -1 if it is none. Spelling counts.
 func (r Reading) MemberOf(c theory.PitchClass) int {
-	for i := range r.Size() {
-		if r.Member(i) == c {
+	above := c.Fifths() - r.Root().Fifths()
+	for i, fifths := range qualities[r.Numeral.Quality].fifths {
+		if fifths == above {
 			return i
 		}
 	}

@@ -15,7 +15,8 @@ type backward struct {
 	// floor is the least score of a whole path that is still looked at.
 	floor float32
 	// ahead are the best scores from the places of the boundaries behind to the
-	// end, in a ring as the arrivals are; absent where that is below the floor.
+	// end, in a ring as the arrivals are; absent where that is below the floor, and
+	// beyond the places of a boundary.
 	ahead [maxSegmentFrames + 1][]float32
 	// from[e] is the best score from entry e to the end, its segment included.
 	from []float32
@@ -38,6 +39,9 @@ func newBackward(l *lattice, path []choice, best float32) *backward {
 	b.ways.byKey = slices.Grow(b.ways.byKey[:0], keys)[:keys]
 	b.ways.leap = slices.Grow(b.ways.leap[:0], keys)[:keys]
 	b.ways.into = slices.Grow(b.ways.into[:0], keys)[:keys]
+	for i := range b.ahead {
+		b.ahead[i] = filled(b.ahead[i], len(b.ahead[i]))
+	}
 	for f := n; f >= 0; f-- {
 		l.p.texture.Score.Work.Step(int(l.nodeAt[f+1]-l.nodeAt[f]) + 8)
 		if f < n {
@@ -77,7 +81,10 @@ func (b *backward) leave(f int) {
 			if in.score+on < b.floor {
 				continue
 			}
-			b.from[e], g.leads = max(b.from[e], on), true
+			if on > b.from[e] {
+				b.from[e] = on
+			}
+			g.leads = true
 			b.addRival(seg, in, in.score+on)
 		}
 	}
@@ -90,10 +97,18 @@ func (b *backward) arriveFrom(f int) {
 	at := f % len(b.ring)
 	places := &b.ring[at]
 	size := places.recall(b.parcels[b.parcelAt[f]:b.parcelAt[f+1]], b.table)
-	b.ahead[at] = filled(b.ahead[at], size)
+	if before := f + len(b.ring); before <= n {
+		for i := b.nodeAt[before]; i < b.nodeAt[before+1]; i++ {
+			b.ahead[at][b.nodes[i].place] = absent
+		}
+	}
+	for len(b.ahead[at]) < size {
+		b.ahead[at] = append(b.ahead[at], absent)
+	}
 	ahead := b.ahead[at]
 	if f < n {
 		b.waysOn(f)
+		b.leapsFrom(f)
 	}
 	for i := b.nodeAt[f]; i < b.nodeAt[f+1]; i++ {
 		node := &b.nodes[i]
@@ -166,14 +181,27 @@ func (b *backward) waysOn(f int) {
 			}
 		}
 	}
+}
+
+// leapsFrom finds the best ways on by an abrupt change from the keys that boundary f is
+// reached in.
+func (b *backward) leapsFrom(f int) {
+	w, keys := &b.ways, len(b.table.keys)
 	leap := b.t.leap[bool2int(w.phrase)]
-	for k := range w.leap {
-		w.leap[k] = absent
-		for to, into := range w.into {
-			if to != k && into > absent {
-				w.leap[k] = max(w.leap[k], into+leap+b.related(k, to))
+	before := int16(-1)
+	for i := b.nodeAt[f]; i < b.nodeAt[f+1]; i++ {
+		key := b.nodes[i].key
+		if key == before {
+			continue // the nodes of a key stand together
+		}
+		before = key
+		best := absent
+		for to, related := range b.relation[int(key)*keys:][:keys] {
+			if into := w.into[to]; into > absent && to != int(key) {
+				best = higher(best, into+leap+related)
 			}
 		}
+		w.leap[key] = best
 	}
 }
 
@@ -195,7 +223,9 @@ func (b *backward) lendToOld(w *entryWays, g *group) {
 			}
 			score := ahead + b.t.older[b.table.keys[old.key].Mode][old.state] +
 				b.related(int(old.key), int(in.key)) - b.unsettled(old.heard)
-			w.value[o-w.first] = max(w.value[o-w.first], score)
+			if value := &w.value[o-w.first]; score > *value {
+				*value = score
+			}
 		}
 	}
 }
@@ -222,7 +252,9 @@ func (b *backward) onward(node *node) float32 {
 		if !w.phrase {
 			habit = pair[int(in.state)*states+int(node.state)]
 		}
-		best = max(best, habit+w.value[e-w.first])
+		if s := habit + w.value[e-w.first]; s > best {
+			best = s
+		}
 	}
 	return best
 }

@@ -46,10 +46,16 @@ type chordTable struct {
 	inKey []int32
 }
 
+// usualReadings is how many readings the chords on a root have, about.
+const usualReadings = 256
+
 // newChordTable takes the pitch classes of a piece as a mask. Keys are all on
 // tonics that sound in it.
 func newChordTable(present uint64, h *habits) *chordTable {
 	t := &chordTable{}
+	pitches := maskCount(present)
+	t.chords, t.readings = make([]chord, 0, pitches*numQualities), make([]chordReading, 0, usualReadings*pitches)
+	t.inKey = make([]int32, 0, 2*pitches*pitches*numQualities+1)
 	for bit := range 64 {
 		if present>>uint(bit)&1 == 0 {
 			continue
@@ -90,13 +96,11 @@ func (t *chordTable) add(root int, q Quality, present uint64, h *habits) {
 	}
 	c.readings = int32(len(t.readings))
 	at := len(t.inKey)
-	for k, key := range t.keys {
+	for k := range t.keys {
 		t.inKey = append(t.inKey, int32(len(t.readings)))
-		w := h.words[key.Mode]
-		for _, n := range w.byQuality[q] {
-			if int(t.tonics[k])+w.offset[n] == root {
-				t.readings = append(t.readings, chordReading{int16(k), n, w.plain[n]})
-			}
+		w := h.words[t.keys[k].Mode]
+		for _, n := range w.on(q, root-int(t.tonics[k])) {
+			t.readings = append(t.readings, chordReading{int16(k), n, w.plain[n]})
 		}
 	}
 	c.readingsEnd = int32(len(t.readings))

@@ -79,7 +79,7 @@ func (l *lattice) close(f int) {
 		hoped = max(hoped, a.score+on[in.key])
 		l.arrived = append(l.arrived, node{a.score, in.key, in.state, in.heard, place, a.entry, a.segment})
 	}
-	l.arrived = l.likely(l.arrived, on, hoped-max(l.glanceWidth-l.first.behind[f], leastGlance))
+	l.arrived = l.likely(l.arrived, on, hoped-l.hopeless(f))
 	arrived.empty()
 	for k := 1; k < len(l.keyAt); k++ {
 		l.keyAt[k] += l.keyAt[k-1]
@@ -91,6 +91,10 @@ func (l *lattice) close(f int) {
 // leastGlance is how far behind the best at a boundary what arrives there may be in any
 // case, with what the glance has heard of the way on.
 const leastGlance = 2
+
+// hopeless is how far behind the best at boundary f something has to be, with what the
+// glance has heard of the way on, to be given up.
+func (l *lattice) hopeless(f int) float32 { return max(l.glanceWidth-l.first.behind[f], leastGlance) }
 
 // likely keeps what may still come to more than a floor, and counts it by key.
 func (l *lattice) likely(arrived []node, on []float32, floor float32) []node {

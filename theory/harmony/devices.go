@@ -137,7 +137,7 @@ func (a *Analysis) actsAs(i int) string {
 	switch h.Quality() {
 	case DominantSeventh:
 		// Its root falls by a semitone to a dominant: an augmented sixth opens.
-		isDominant := next.aim() == next.Key.Scale()[4] && (next.Inversion() == 0 || next.Numeral.IsTonic())
+		isDominant := next.aim() == next.Key.At(5) && (next.Inversion() == 0 || next.Numeral.IsTonic())
 		if isDominant && semitonesUp(next.aim(), h.Root()) == 1 {
 			return "Ger6"
 		}

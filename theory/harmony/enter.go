@@ -5,7 +5,7 @@ package harmony
 func (l *lattice) enter(f int) {
 	l.groupAt[f], l.entryAt[f] = int32(len(l.groups)), int32(len(l.entries))
 	l.groupSegments(f)
-	b := boundary{width: l.widthAt(f), first: l.nodeAt[f], nodes: l.nodes[l.nodeAt[f]:l.nodeAt[f+1]], most: l.most,
+	b := boundary{frame: f, width: l.widthAt(f), first: l.nodeAt[f], nodes: l.nodes[l.nodeAt[f]:l.nodeAt[f+1]], most: l.most,
 		phrase: l.p.follows(f), opens: l.p.opens(f)}
 	l.leaps(&b)
 	l.bestEntry = absent
@@ -35,6 +35,7 @@ func (l *lattice) enter(f int) {
 type boundary struct {
 	nodes []node
 	first int32 // index of nodes[0] among all nodes
+	frame int
 	// opens is set at the beginning of the piece, phrase after the end of one.
 	opens, phrase bool
 	width         float32
@@ -53,6 +54,7 @@ func (l *lattice) groupSegments(f int) {
 		if segments[i].end != end {
 			end = segments[i].end
 			l.crossing(f, int(end))
+			l.needs(f, int(end))
 			most[length] = segments[i].score
 		}
 		most[length] = max(most[length], segments[i].score)
@@ -90,16 +92,53 @@ func (l *lattice) floor(g *group) float32 {
 	need := float32(1e30)
 	for at := g.segment; at >= 0; at = l.segments[at].next {
 		seg := &l.segments[at]
-		need = min(need, l.ring[int(seg.end)%len(l.ring)].best-seg.score)
+		if s := l.ring[int(seg.end)%len(l.ring)].best - seg.score; s < need {
+			need = s
+		}
 	}
 	return max(need, l.bestEntry)
 }
+
+// needs finds, for each key, the score of a way up to frame f and of a segment from there
+// to a boundary that is not yet hopeless there, by what has arrived so far.
+func (l *lattice) needs(f, end int) {
+	need, crossed, keys := l.needed[end-f-1], l.crossed[end-f-1], len(l.table.keys)
+	floor := l.ring[end%len(l.ring)].hoped
+	if floor <= absent {
+		for k := range need {
+			need[k] = absent
+		}
+		return
+	}
+	floor -= l.hopeless(end)
+	for k, on := range l.first.on[end*keys : (end+1)*keys] {
+		need[k] = floor - on + crossed[k]
+	}
+}
+
+// need is the least score that a way has to have to go on as a group in a key without
+// being hopeless.
+func (l *lattice) need(g *group, key int16, f int) float32 {
+	need := -absent
+	for at := g.segment; at >= 0; at = l.segments[at].next {
+		seg := &l.segments[at]
+		if s := l.needed[int(seg.end)-f-1][key] - seg.score; s < need {
+			need = s
+		}
+	}
+	return need
+}
+
+// turns is how much further behind a way may be that a chord turns from into another key:
+// what is hoped for it there counts, of which the glance knows little.
+const turns = 2
 
 // begin finds the best way to begin a chord in each of its readings.
 func (l *lattice) begin(g *group, b *boundary) {
 	l.within = l.table.within(g.chord, g.keys, l.within[:0])
 	g.first, g.best = int32(len(l.entries)), absent
 	floor := l.floor(g) - b.width
+	key, need := int16(-1), absent
 	for i := range l.within {
 		r := &l.within[i]
 		mode := l.table.keys[r.key].Mode
@@ -109,13 +148,21 @@ func (l *lattice) begin(g *group, b *boundary) {
 			floor = l.add(g, entry{score, r.key, state, settled, r.plain, placeOf(r.place, settled), -1, -1, -1}, floor)
 			continue
 		}
+		if r.key != key {
+			key, need = r.key, l.need(g, r.key, b.frame)
+		}
+		least := need
+		if r.plain {
+			least -= turns
+		}
+		least = max(least, floor)
 		leap := l.into[r.key].score + l.t.entry[mode][state]
-		if b.most[r.key]+l.t.reach[bool2int(b.phrase)][mode][state] <= floor && leap <= floor {
+		if leap <= least && b.most[r.key]+l.t.reach[bool2int(b.phrase)][mode][state] <= least {
 			continue
 		}
 		hears := l.h.heard[mode][state]
-		best := [settled + 1]way{{floor, -1}, {floor, -1}, {floor, -1}, {floor, -1}}
-		if leap > floor {
+		best := [settled + 1]way{{least, -1}, {least, -1}, {least, -1}, {least, -1}}
+		if leap > least {
 			best[hears] = way{leap, l.into[r.key].from}
 		}
 		l.follow(r.key, state, hears, b, &best)
@@ -184,6 +231,7 @@ func (l *lattice) arrive(g *group, at int32, crossed []float32) {
 	if g.best+seg.score < to.best-width {
 		return
 	}
+	on, hopeless := l.first.on[int(seg.end)*len(l.table.keys):][:len(l.table.keys)], l.hopeless(int(seg.end))
 	ch := &l.table.chords[seg.chord]
 	first := to.open(seg.chord, seg.inversion, ch.readingsEnd-ch.readings)
 	places := to.places[first:]
@@ -195,7 +243,16 @@ func (l *lattice) arrive(g *group, at int32, crossed []float32) {
 		if score < best-width {
 			continue
 		}
-		best = max(best, score)
+		hope := score + on[in.key]
+		if hope < to.hoped-hopeless {
+			continue
+		}
+		if hope > to.hoped {
+			to.hoped = hope
+		}
+		if score > best {
+			best = score
+		}
 		a := &places[in.place]
 		if a.score <= absent {
 			to.taken = append(to.taken, first+int32(in.place))

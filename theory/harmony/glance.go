@@ -15,8 +15,9 @@ func (s *keySet) add(key int) { s[key>>6] |= 1 << uint(key&63) }
 
 // glance are its tables, all by key.
 type glance struct {
-	// habit[4*chord+inversion] is what the most usual numeral of the chord adds.
-	habit []float32
+	// habit[4*chord+inversion] is what the most usual numeral of the chord adds, most the
+	// greatest of these numbers.
+	habit, most []float32
 	// come[f] is the best score of a way to boundary f, with a change into the key if
 	// there is one; on[f] is that of the best way on from there.
 	come, on []float32
@@ -26,6 +27,10 @@ type glance struct {
 	live, liveAt []int32
 	// through is what is added from boundary f on, before a change of key.
 	through []float32
+	// Of the segments between two boundaries: the live keys that they can matter to, what
+	// the ways around them come to in each, and the best of them, in the order of keys.
+	near                []int32
+	around, ahead, tops []float32
 }
 
 // glanceAt looks at the segments and keeps those that may be part of a good reading,
@@ -35,7 +40,7 @@ func (l *lattice) glanceAt(width float32) {
 	g := &l.first
 	g.come = filled(g.come, (n+1)*keys)
 	g.on = filled(g.on, (n+1)*keys)
-	g.through = slices.Grow(g.through[:0], keys)[:keys]
+	g.through, g.tops = slices.Grow(g.through[:0], keys)[:keys], slices.Grow(g.tops[:0], keys)[:keys]
 	g.live, g.liveAt = g.live[:0], slices.Grow(g.liveAt[:0], n+1)[:n+1]
 	g.behind = filled(g.behind, n+1)
 	g.behind[n] = 0
@@ -58,25 +63,33 @@ func filled(table []float32, size int) []float32 {
 // usualReadings finds what each chord and inversion adds in each key.
 func (l *lattice) usualReadings() {
 	g, keys := &l.first, len(l.table.keys)
-	g.habit = filled(g.habit, 4*len(l.table.chords)*keys)
+	g.habit, g.most = filled(g.habit, 4*len(l.table.chords)*keys), filled(g.most, 4*len(l.table.chords))
 	for c := range l.table.chords {
 		ch := &l.table.chords[c]
 		for _, r := range l.table.readings[ch.readings:ch.readingsEnd] {
 			usual := l.t.usual[l.table.keys[r.key].Mode][4*int(r.numeral):][:4]
 			for inversion, u := range usual {
-				at := &g.habit[(4*c+inversion)*keys+int(r.key)]
-				*at = max(*at, u)
+				if at := &g.habit[(4*c+inversion)*keys+int(r.key)]; u > *at {
+					*at = u
+				}
+				if at := &g.most[4*c+inversion]; u > *at {
+					*at = u
+				}
 			}
 		}
 	}
 }
 
-// glanceOn goes from the beginning to the end.
+// glanceOn goes from the beginning to the end. What notes outside a key cost is left out
+// until a way comes to a boundary: it depends on no chord.
 func (l *lattice) glanceOn() {
 	g, keys := &l.first, len(l.table.keys)
 	l.glanceBegins(g.come[:keys])
 	for f := range l.p.frames {
-		come := g.come[f*keys : (f+1)*keys]
+		come, cost := g.come[f*keys:(f+1)*keys], l.keyCost[f*keys:(f+1)*keys]
+		if f > 0 {
+			subtract(come, cost)
+		}
 		if !l.p.opens(f) {
 			l.changeInto(come, l.t.change[bool2int(l.p.follows(f))])
 		}
@@ -87,24 +100,77 @@ func (l *lattice) glanceOn() {
 				g.live = append(g.live, int32(k))
 			}
 		}
-		live, end := g.live[g.liveAt[f]:], int32(-1)
-		var crossed, into []float32
-		for i := l.segStart[f]; i < l.segStart[f+1]; i++ {
-			seg := &l.segments[i]
-			if seg.end != end {
-				end = seg.end
-				l.crossing(f, int(end))
-				crossed, into = l.crossed[int(end)-f-1], g.come[int(end)*keys:][:keys]
+		live := g.live[g.liveAt[f]:]
+		for i := l.segStart[f]; i < l.segStart[f+1]; {
+			end := l.segments[i].end
+			first := i
+			for i < l.segStart[f+1] && l.segments[i].end == end {
+				i++
 			}
-			habit := g.habit[(4*int(seg.chord)+int(seg.inversion))*keys:][:keys]
+			tops := l.topsOf(l.segments[first:i], live)
+			into := g.come[int(end)*keys:][:keys]
 			for _, k := range live {
-				if score := come[k] + habit[k] + seg.score - crossed[k]; score > into[k] {
+				if score := come[k] + cost[k] + tops[k]; score > into[k] {
 					into[k] = score
 				}
 			}
 		}
 	}
-	g.liveAt[len(l.p.frames)] = int32(len(g.live))
+	n := len(l.p.frames)
+	g.liveAt[n] = int32(len(g.live))
+	subtract(g.come[n*keys:(n+1)*keys], l.keyCost[n*keys:(n+1)*keys])
+}
+
+func subtract(from, what []float32) {
+	for k := range from {
+		from[k] -= what[k]
+	}
+}
+
+// nearTop is how near the best of the segments between two boundaries those are that
+// topsOf asks first: most of the others can then be seen to be no better in any key.
+const nearTop = 1.5
+
+// topsOf finds the best of some segments in each of the live keys.
+func (l *lattice) topsOf(segments []segment, live []int32) []float32 {
+	g, keys := &l.first, len(l.table.keys)
+	tops := g.tops
+	best := absent
+	for i := range segments {
+		if s := segments[i].score; s > best {
+			best = s
+		}
+	}
+	for _, k := range live {
+		tops[k] = absent
+	}
+	raise := func(seg *segment) {
+		score := seg.score
+		habit := g.habit[(4*int(seg.chord)+int(seg.inversion))*keys:][:keys]
+		for _, k := range live {
+			if score := habit[k] + score; score > tops[k] {
+				tops[k] = score
+			}
+		}
+	}
+	for i := range segments {
+		if segments[i].score >= best-nearTop {
+			raise(&segments[i])
+		}
+	}
+	least := -absent
+	for _, k := range live {
+		if tops[k] < least {
+			least = tops[k]
+		}
+	}
+	for i := range segments {
+		seg := &segments[i]
+		if seg.score < best-nearTop && seg.score+g.most[4*int(seg.chord)+int(seg.inversion)] > least {
+			raise(seg)
+		}
+	}
+	return tops
 }
 
 // glanceBegins fills in what each key has at the first boundary.
@@ -156,8 +222,11 @@ func (l *lattice) changeInto(come []float32, change float32) {
 		if score <= absent || score < best-max(l.width, l.glanceWidth) {
 			continue
 		}
+		score += change
 		for to, related := range l.relation[from*keys : (from+1)*keys] {
-			into[to] = max(into[to], score+change+related)
+			if s := score + related; s > into[to] {
+				into[to] = s
+			}
 		}
 	}
 	copy(come, into)
@@ -173,23 +242,13 @@ func (l *lattice) glanceBack(best, width float32) {
 			floor -= 2 * width
 		}
 		come, through := g.come[f*keys:(f+1)*keys], filled(g.through, keys)
-		live, end := g.live[g.liveAt[f]:g.liveAt[f+1]], int32(-1)
-		var crossed, ahead []float32
-		for i := l.segStart[f]; i < l.segStart[f+1]; i++ {
-			seg := &l.segments[i]
-			if seg.end != end {
-				end = seg.end
-				l.crossing(f, int(end))
-				crossed, ahead = l.crossed[int(end)-f-1], g.on[int(end)*keys:][:keys]
+		live := g.live[g.liveAt[f]:g.liveAt[f+1]]
+		for i := l.segStart[f]; i < l.segStart[f+1]; {
+			first := i
+			for i < l.segStart[f+1] && l.segments[i].end == l.segments[first].end {
+				i++
 			}
-			habit := g.habit[(4*int(seg.chord)+int(seg.inversion))*keys:][:keys]
-			for _, k := range live {
-				on := habit[k] + seg.score - crossed[k] + ahead[k]
-				if come[k]+on >= floor {
-					seg.keys.add(int(k))
-					through[k] = max(through[k], on)
-				}
-			}
+			l.markLikely(f, l.segments[first:i], live, floor)
 		}
 		on := g.on[f*keys : (f+1)*keys]
 		g.behind[f] = best - bestSum(come, through)
@@ -197,10 +256,55 @@ func (l *lattice) glanceBack(best, width float32) {
 	}
 }
 
+// markLikely marks the keys in which segments between two boundaries may be part of a way
+// that is not below a floor.
+func (l *lattice) markLikely(f int, segments []segment, live []int32, floor float32) {
+	g, keys := &l.first, len(l.table.keys)
+	end := int(segments[0].end)
+	most := absent
+	for i := range segments {
+		seg := &segments[i]
+		most = higher(most, seg.score+g.most[4*int(seg.chord)+int(seg.inversion)])
+	}
+	come, ahead := g.come[f*keys:(f+1)*keys], g.on[end*keys:(end+1)*keys]
+	cost, later := l.keyCost[f*keys:(f+1)*keys], l.keyCost[end*keys:(end+1)*keys]
+	g.near, g.around, g.ahead = g.near[:0], g.around[:0], g.ahead[:0]
+	best := absent
+	for _, k := range live {
+		on := ahead[k] - (later[k] - cost[k])
+		around := come[k] + on
+		if around+most < floor {
+			continue
+		}
+		g.near, g.around, g.ahead = append(g.near, k), append(g.around, around), append(g.ahead, on)
+		best = higher(best, around)
+	}
+	near, around, on, through := g.near, g.around[:len(g.near)], g.ahead[:len(g.near)], g.through
+	for i := range segments {
+		seg := &segments[i]
+		row := 4*int(seg.chord) + int(seg.inversion)
+		if best+seg.score+g.most[row] < floor {
+			continue
+		}
+		habit := g.habit[row*keys:][:keys]
+		for j, k := range near {
+			score := habit[k] + seg.score
+			if around[j]+score >= floor {
+				seg.keys.add(int(k))
+				if score := score + on[j]; score > through[k] {
+					through[k] = score
+				}
+			}
+		}
+	}
+}
+
 func bestSum(a, b []float32) float32 {
 	best := absent
 	for i := range a {
-		best = max(best, a[i]+b[i])
+		if s := a[i] + b[i]; s > best {
+			best = s
+		}
 	}
 	return best
 }
@@ -213,8 +317,11 @@ func (l *lattice) changeOutOf(on, through []float32, change float32) {
 		if score <= absent {
 			continue
 		}
+		score += change
 		for from := range on {
-			on[from] = max(on[from], score+change+l.relation[from*keys+to])
+			if s := score + l.relation[from*keys+to]; s > on[from] {
+				on[from] = s
+			}
 		}
 	}
 }

@@ -131,8 +131,9 @@ type lattice struct {
 	// crossed[i][k] is that of i + 1 frames from the boundary in hand.
 	keyCost  []float32
 	crossed  [maxSegmentFrames][]float32
-	relation []float32 // see related
-	nearest  []float32 // the most that any relation to a key adds
+	needed   [maxSegmentFrames][]float32 // see needs
+	relation []float32                   // see related
+	nearest  []float32                   // the most that any relation to a key adds
 	// keyAt bounds the nodes of each key at the boundary in hand.
 	keyAt, fill []int32
 	into        []way     // scratch of leaps
@@ -177,6 +178,7 @@ func newLattice(p *piece, m *Model) *lattice {
 	l.nearest = slices.Grow(l.nearest[:0], keys)[:keys]
 	for i := range l.crossed {
 		l.crossed[i] = slices.Grow(l.crossed[i][:0], keys)[:keys]
+		l.needed[i] = slices.Grow(l.needed[i][:0], keys)[:keys]
 	}
 	for i := range l.ring {
 		l.ring[i].reset(4 * len(l.table.chords))

@@ -53,7 +53,7 @@ func (n Numeral) Root(key theory.Key) theory.PitchClass {
 }
 
 func degreeRoot(key theory.Key, degree, alter int8) theory.PitchClass {
-	root := key.Scale()[degree-1]
+	root := key.At(int(degree))
 	root.Alter += alter
 	return root
 }

@@ -34,6 +34,9 @@ type segmenter struct {
 	live    []liveChord
 	// lacks is by quality and the bits of the members that are missing.
 	lacks [numQualities][16]float32
+	// member[bit*len(chords)+c] is the member of chord c that a bit is, -1 for none, for
+	// the bits that sound.
+	member []int8
 }
 
 // liveChord is a chord that is being followed from a start frame.
@@ -54,11 +57,25 @@ func (s *segmenter) prepare(p *piece, table *chordTable, width float32) {
 		s.lack(q)
 	}
 	n := len(table.chords)
+	s.findMembers()
 	p.texture.Score.Work.Hold(4 * len(p.frames) * n)
 	s.foreign = slices.Grow(s.foreign[:0], len(p.frames)*n)[:len(p.frames)*n]
 	for f := range p.frames {
 		p.texture.Score.Work.Step(4)
 		s.frameCosts(f, s.foreign[f*n:(f+1)*n])
+	}
+}
+
+// findMembers fills in what each pitch class that sounds is to each chord.
+func (s *segmenter) findMembers() {
+	n := len(s.table.chords)
+	s.member = slices.Grow(s.member[:0], 64*n)[:64*n]
+	for rest := s.p.present; rest != 0; rest &= rest - 1 {
+		bit := trailing(rest)
+		row := s.member[bit*n:][:n]
+		for c := range row {
+			row[c] = s.table.chords[c].memberAt(int8(bit))
+		}
 	}
 }
 
@@ -136,21 +153,20 @@ func (s *segmenter) begin(start int) {
 // than width behind the best. It returns what a segment must say to be kept.
 func (s *segmenter) extend(start, end int, sounding uint64, width float32, out []segment) ([]segment, float32) {
 	floor := float32(-1e30)
-	add := func(chord int16, inversion int8, score float32) {
-		if score >= floor {
-			out = append(out, segment{int32(start), int32(end), chord, inversion, -1, -1, score, keySet{}})
-			floor = max(floor, score-width)
-		}
-	}
 	n := len(s.table.chords)
 	f := &s.p.frames[end-1]
 	w := s.p.weights
+	foreign := s.foreign[(end-1)*n:][:n]
+	var member []int8
+	if f.bass >= 0 {
+		member = s.member[int(f.bass)*n:][:n]
+	}
 	for i := range s.live {
 		l := &s.live[i]
 		ch := &s.table.chords[l.chord]
-		l.cost += s.foreign[(end-1)*n+int(l.chord)]
-		if f.bass >= 0 {
-			if m := ch.memberAt(f.bass); m >= 0 {
+		l.cost += foreign[l.chord]
+		if member != nil {
+			if m := member[l.chord]; m >= 0 {
 				l.bassAt[m] += f.beats
 				l.moved += f.beats
 				if l.bass < 0 {
@@ -185,13 +201,31 @@ func (s *segmenter) extend(start, end int, sounding uint64, width float32, out [
 				}
 			}
 		}
-		add(l.chord, l.bass, -(total + w.bassMoves*moves + s.p.guide.bassCost(start, ch, l.bass)))
-		if longest != l.bass {
-			moves += l.bassAt[l.bass] - l.bassAt[longest]
-			add(l.chord, longest, -(total + w.bassMoves*(moves+0.5) + s.p.guide.bassCost(start, ch, longest)))
+		score := -(total + w.bassMoves*moves + s.p.guide.bassCost(start, ch, l.bass))
+		if score >= floor {
+			out = append(out, segment{int32(start), int32(end), l.chord, l.bass, -1, -1, score, keySet{}})
+			floor = higher(floor, score-width)
+		}
+		if longest == l.bass {
+			continue
+		}
+		moves += l.bassAt[l.bass] - l.bassAt[longest]
+		score = -(total + w.bassMoves*(moves+0.5) + s.p.guide.bassCost(start, ch, longest))
+		if score >= floor {
+			out = append(out, segment{int32(start), int32(end), l.chord, longest, -1, -1, score, keySet{}})
+			floor = higher(floor, score-width)
 		}
 	}
 	return out, floor
+}
+
+// higher is max for numbers that are none of the odd ones, for which the built-in one has
+// to look.
+func higher(a, b float32) float32 {
+	if a > b {
+		return a
+	}
+	return b
 }
 
 // keepAbove drops, of the segments from index first on, those below a floor.

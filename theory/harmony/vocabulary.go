@@ -7,14 +7,23 @@ import "partwright/theory"
 type vocabulary struct {
 	mode     theory.Mode
 	numerals []Numeral
-	// offset is the root of each numeral above the tonic in steps of fifths.
-	offset []int
 	// plain marks numerals that belong to the key itself, so that a chord may
 	// be read so in two keys at once and join them.
 	plain []bool
 	index map[Numeral]int
-	// byQuality lists the numerals of each quality.
-	byQuality [numQualities][]int16
+	// byRoot lists the numerals of each quality by their offset, from -maxOffset up.
+	byRoot [numQualities][2*maxOffset + 1][]int16
+}
+
+// maxOffset is further than the root of any numeral lies from the tonic, in fifths.
+const maxOffset = 24
+
+// on returns the numerals of a quality whose root lies some fifths above the tonic.
+func (v *vocabulary) on(q Quality, offset int) []int16 {
+	if offset < -maxOffset || offset > maxOffset {
+		return nil
+	}
+	return v.byRoot[q][offset+maxOffset]
 }
 
 // diatonic numerals by mode; alter counts against the natural scale.
@@ -99,9 +108,10 @@ func newVocabulary(mode theory.Mode) *vocabulary {
 		}
 		key := theory.Key{Tonic: theory.PitchClass{Step: theory.C}, Mode: mode}
 		v.index[n] = len(v.numerals)
-		v.byQuality[n.Quality] = append(v.byQuality[n.Quality], int16(len(v.numerals)))
+		offset := n.Root(key).Fifths()
+		same := &v.byRoot[n.Quality][offset+maxOffset]
+		*same = append(*same, int16(len(v.numerals)))
 		v.numerals = append(v.numerals, n)
-		v.offset = append(v.offset, n.Root(key).Fifths())
 		v.plain = append(v.plain, plain)
 	}
 	for _, d := range scaleChords[mode] {

@@ -146,7 +146,7 @@ func (p *Passage) leadNeverRaised() []Finding {
 		}
 	}
 	f := &unraised[0]
-	return []Finding{p.problem(LeadNeverRaised, f.Measure, f.Voices, f.Notes, "note", key.Scale()[6], "raised", key.LeadingTone(), "key", key)}
+	return []Finding{p.problem(LeadNeverRaised, f.Measure, f.Voices, f.Notes, "note", key.At(7), "raised", key.LeadingTone(), "key", key)}
 }
 
 // Shares by which a whole line is judged: it lies mostly wrong, and after the change
