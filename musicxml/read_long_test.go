@@ -17,12 +17,20 @@ func longDocument(notes int) []byte {
 	for m := range notes / 4 {
 		fmt.Fprintf(&b, "<measure number=\"%d\"><attributes><divisions>1</divisions></attributes>\n", m+1)
 		for n := range 4 {
-			fmt.Fprintf(&b, "  <note><pitch><step>%c</step><octave>4</octave></pitch><duration>1</duration><voice>1</voice></note>\n", "CDEFGAB"[(m+n)%7])
+			fmt.Fprintf(&b, "  <note><pitch><step>%c</step><octave>4</octave></pitch><duration>1</duration><voice>1</voice>%s</note>\n", "CDEFGAB"[(m+n)%7], sung(n))
 		}
 		b.WriteString("</measure>\n")
 	}
 	b.WriteString("</part></score-partwise>\n")
 	return []byte(b.String())
+}
+
+// sung is a syllable for the first note of each measure.
+func sung(n int) string {
+	if n > 0 {
+		return ""
+	}
+	return "<lyric><text>la</text></lyric>"
 }
 
 // A document whose elements were let go answers as one that has them.
@@ -55,6 +63,9 @@ func TestElementsComeBack(t *testing.T) {
 			"repitched": func(d *Document) ([]byte, error) {
 				return d.Repitch(map[theory.NoteID]theory.Pitch{9: {Step: theory.G, Octave: 5}})
 			},
+			"remarks":   func(d *Document) ([]byte, error) { return d.Remark([]Remark{{Measure: "2", Text: "there"}}) },
+			"ids":       func(d *Document) ([]byte, error) { return d.Identify() },
+			"syllables": func(d *Document) ([]byte, error) { return []byte(fmt.Sprint(d.Syllables(0))), nil },
 		} {
 			want, err := do(kept)
 			if err != nil {

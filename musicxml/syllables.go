@@ -17,6 +17,7 @@ type Syllables struct {
 // Syllables returns the lyrics of a part, by its index, note for note; notes without text
 // are left out (W3C MusicXML 4.0, lyric: its texts may be joined by elisions).
 func (d *Document) Syllables(part int) []Syllables {
+	d = d.opened()
 	var out []Syllables
 	for id, element := range d.places {
 		if int(d.Score.Notes[id].Part) != part {
