@@ -4,7 +4,9 @@ import (
 	"context"
 	"errors"
 	"log/slog"
+	"math"
 	"os"
+	"runtime/debug"
 	"strings"
 	"sync"
 	"time"
@@ -104,7 +106,21 @@ func newEngine(c *command.ServeConfig, metrics *pool.Metrics, registry prometheu
 		return nil, nil, err
 	}
 	wall.Register(registry, w)
+	boundMemory(c.Server.UploadMemory)
 	return w, w.Close, nil
+}
+
+// besideUploads is what a service takes beside uploads where scores are worked on
+// elsewhere: answers on their way out most of all.
+const besideUploads = 128 << 20
+
+// boundMemory lets garbage be collected in time: an upload leaves as much behind as it has
+// bytes, which by default may lie about until it takes as much again as is in use. What
+// the environment says of it (GOMEMLIMIT) goes before.
+func boundMemory(uploads int64) {
+	if debug.SetMemoryLimit(-1) == math.MaxInt64 {
+		debug.SetMemoryLimit(uploads + besideUploads)
+	}
 }
 
 // keepAccounts starts what accounts need until stop is called.

@@ -52,7 +52,7 @@ type Config struct {
 	// limit.
 	MaxUpload int64
 	// UploadMemory bounds the bytes of all uploads together that wait or are
-	// worked on (default 256 MiB). Past it, clients are refused and may try again.
+	// worked on (default 192 MiB). Past it, clients are refused and may try again.
 	UploadMemory int64
 	// Batches answers batches; nil for a service without.
 	Batches *batch.Service
@@ -107,7 +107,7 @@ func (c Config) withDefaults() Config {
 	orDefault(&c.OperatorAddr, "127.0.0.1:9464")
 	c.Key = c.Key.withDefaults()
 	orDefault(&c.MaxUpload, 64<<20)
-	orDefault(&c.UploadMemory, 256<<20)
+	orDefault(&c.UploadMemory, 192<<20)
 	orDefault(&c.MaxBatchUpload, 2<<30)
 	orDefault(&c.BatchUploadTimeout, time.Hour)
 	orDefault(&c.Archives.Bytes, archive.DefaultBytes)

@@ -27,13 +27,36 @@ func (f *scoreFault) Unwrap() error { return f.error }
 
 func isFault(err error) bool { return errors.As(err, new(*scoreFault)) }
 
-// answerMember answers a member: with an earlier answer to the same, a report, or a
+// answerer answers members of one batch. It is safe for concurrent use.
+type answerer struct {
+	*Service
+	organization string
+	recipe       *recipe
+	// pool is that of the service, or a row in it.
+	pool Pool
+	// atOnce is how many members there may be at a time.
+	atOnce int
+}
+
+// mostSmall is how many bytes a score has at most that is handed over with others: as many
+// are in memory at a time.
+const mostSmall = 64 << 10
+
+// newAnswerer is what answers the members of a batch. Where all that is asked for is short
+// work, several are begun before the first has its answer.
+func (s *Service) newAnswerer(organization string, r *recipe) *answerer {
+	a := &answerer{Service: s, organization: organization, recipe: r, pool: s.config.Pool, atOnce: 1}
+	if p, ok := s.config.Pool.(interface{ Row() *pool.Row }); ok && r.Mend == nil && r.Voice == nil {
+		a.pool, a.atOnce = p.Row(), pool.MostTogether
+	}
+	return a
+}
+
+// answer answers a member: with an earlier answer to the same, a report, or a
 // problem. An error means that there is no answer yet.
-func (s *Service) answerMember(ctx context.Context, organization string, m *store.Member, recipe *recipe, same sameAnswer) (result store.NewResult, err error) {
-	start := time.Now()
-	result = store.NewResult{Number: m.Number, Engine: s.config.Version, Recipe: same.recipe, Begun: s.store.Now()}
-	defer func() { result.Took = time.Since(start) }()
-	earlier, err := s.earlier(ctx, organization, same)
+func (s *answerer) answer(ctx context.Context, m *store.Member, same sameAnswer) (store.NewResult, error) {
+	result := store.NewResult{Number: m.Number, Engine: s.config.Version, Recipe: same.recipe, Begun: s.store.Now()}
+	earlier, err := s.earlier(ctx, s.organization, same)
 	if err != nil {
 		return result, err
 	}
@@ -44,13 +67,12 @@ func (s *Service) answerMember(ctx context.Context, organization string, m *stor
 	}
 	s.metrics.reused(false)
 	err = s.guard(ctx, func() error {
-		err := s.check(ctx, m, recipe, &result)
+		err := s.check(ctx, m, &result)
 		if err == nil {
 			err = s.find(m.Name, &result)
 		}
 		return err
 	})
-	s.metrics.score(ctx, time.Since(start))
 	return result, err
 }
 
@@ -72,8 +94,9 @@ func (s *Service) guard(ctx context.Context, f func() error) (err error) {
 
 // check fills in the answer of the engine to a member: the check, and what else its
 // batch asks for.
-func (s *Service) check(ctx context.Context, m *store.Member, recipe *recipe, into *store.NewResult) error {
-	in, err := input(m)
+func (s *answerer) check(ctx context.Context, m *store.Member, into *store.NewResult) error {
+	recipe := s.recipe
+	in, err := input(m, recipe.Mend != nil || recipe.Voice != nil)
 	if err != nil {
 		if !errors.As(err, new(*settings.Error)) {
 			return err // not the fault of the labels
@@ -108,7 +131,7 @@ func (s *Service) check(ctx context.Context, m *store.Member, recipe *recipe, in
 
 // further does another job on a score that has been checked. That it fails takes no
 // findings away.
-func (s *Service) further(ctx context.Context, in worker.Input, plan request.Plan, into *store.NewResult) (store.Blob, error) {
+func (s *answerer) further(ctx context.Context, in worker.Input, plan request.Plan, into *store.NewResult) (store.Blob, error) {
 	a, problem, err := s.do(ctx, in, plan)
 	if err != nil {
 		return nil, err
@@ -121,8 +144,8 @@ func (s *Service) further(ctx context.Context, in worker.Input, plan request.Pla
 
 // do does one job, however long it has to wait for its turn. A problem is the answer
 // where the job fails; an error means that there is no answer yet.
-func (s *Service) do(ctx context.Context, in worker.Input, plan request.Plan) (*answer.Answer, *report.Failure, error) {
-	a, err := untilFree(ctx, func() (*answer.Answer, error) { return s.config.Pool.Do(ctx, in, plan) })
+func (s *answerer) do(ctx context.Context, in worker.Input, plan request.Plan) (*answer.Answer, *report.Failure, error) {
+	a, err := untilFree(ctx, func() (*answer.Answer, error) { return s.pool.Do(ctx, in, plan) })
 	switch {
 	case err == nil:
 		return a, nil, nil
@@ -132,9 +155,13 @@ func (s *Service) do(ctx context.Context, in worker.Input, plan request.Plan) (*
 	return nil, report.NewFailure(in.Name, err), nil
 }
 
-// input is a member as the engine takes it.
-func input(m *store.Member) (worker.Input, error) {
-	in := worker.Input{Name: m.Name, Read: &worker.Reading{}}
+// input is a member as the engine takes it. What is read of it is kept where there are
+// further jobs on it.
+func input(m *store.Member, keep bool) (worker.Input, error) {
+	in := worker.Input{Name: m.Name}
+	if keep {
+		in.Read = &worker.Reading{}
+	}
 	var err error
 	if in.Data, err = m.Score.Unpack(); err != nil || m.Labels == nil {
 		return in, err

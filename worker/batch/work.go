@@ -153,37 +153,38 @@ const mostFaults = 5
 // is none. Careful, it notes each before it is begun and saves each answer at once: one
 // under which the process ends again and again fails, and lets the others be answered.
 func (r *chunkRun) answerAll(ctx context.Context, members []store.Member, careful bool) (next int64, err error) {
-	var left error
+	if len(members) == 0 {
+		return 0, nil
+	}
+	w := &window{chunkRun: r, by: r.service.newAnswerer(r.job.Args.Organization, r.recipe), careful: careful}
+	defer w.wait()
+	if careful {
+		w.by.atOnce = 1
+	}
 	for i := range members {
 		m := &members[i]
-		var err error
-		switch {
-		case careful && m.Begun >= mostBegun:
+		if careful && m.Begun >= mostBegun {
 			r.fail(m, errEndsProcess)
-		case careful:
-			if err = r.noteBegin(ctx, m); err != nil {
+			continue
+		}
+		if careful {
+			if err := r.noteBegin(ctx, m); err != nil {
 				return 0, err
 			}
-			fallthrough
-		default:
-			err = r.answerOne(ctx, m)
 		}
-		if err != nil && !isFault(err) {
+		over, err := w.begin(ctx, m)
+		if err != nil {
 			return 0, err
 		}
-		left = cmp.Or(left, err)
-		late := time.Since(r.saved) > r.service.config.ChunkTime
-		if late && !careful && left == nil && i+1 < len(members) {
-			return members[i+1].Number, nil
-		}
-		// What a job counts, its faults and the ends of processes, must stay with its scores.
-		if careful || late {
-			if err := r.save(ctx, nil); err != nil {
-				return 0, err
-			}
+		if over {
+			next = m.Number
+			break
 		}
 	}
-	return 0, left
+	if err := cmp.Or(w.take(ctx, 0), w.left); err != nil {
+		return 0, err
+	}
+	return next, nil
 }
 
 var errEndsProcess = errors.New("the process ended each time while it worked on this score")
@@ -192,29 +193,6 @@ func (r *chunkRun) noteBegin(ctx context.Context, m *store.Member) error {
 	return r.service.store.Write(ctx, func(tx store.Tx) error {
 		return store.BeginMember(ctx, tx, r.job.Args.Organization, r.job.Args.Batch, m.Number)
 	})
-}
-
-// answerOne answers a member. After a [scoreFault] the others can still be answered.
-func (r *chunkRun) answerOne(ctx context.Context, m *store.Member) error {
-	same := sameAnswer{m.Hash, r.recipe.of(m), r.recipe.bound(m)}
-	if r.fresh[same] {
-		// The answer to the same score is found where it is kept.
-		if err := r.save(ctx, nil); err != nil {
-			return err
-		}
-	}
-	result, err := r.service.answerMember(ctx, r.job.Args.Organization, m, r.recipe, same)
-	switch {
-	case err == nil:
-		r.results = append(r.results, result)
-		if !result.Reused && result.Problem == nil {
-			r.fresh[same] = true
-		}
-	case isFault(err) && r.job.Faults() >= mostFaults:
-		r.fail(m, err)
-		return nil
-	}
-	return err
 }
 
 func (r *chunkRun) fail(m *store.Member, err error) {

@@ -353,7 +353,7 @@ func TestHeavyScoresKeepToTheirShare(t *testing.T) {
 		release := make(chan struct{})
 		another := func() <-chan error {
 			answer := make(chan error, 1)
-			go func() { answer <- p.runAs(t.Context(), heavy, request.JobMend, 1, held(release)) }()
+			go func() { answer <- p.runAs(t.Context(), heavy, 0, request.JobMend, 1, held(release)) }()
 			return answer
 		}
 		var answers []<-chan error
@@ -393,7 +393,7 @@ func TestHeavyScoreHasItsTurn(t *testing.T) {
 		var order []string
 		answer := make(chan error, 1)
 		go func() {
-			answer <- p.runAs(t.Context(), heavy, request.JobMend, 1, func(context.Context) error { order = append(order, "heavy"); return nil })
+			answer <- p.runAs(t.Context(), heavy, 0, request.JobMend, 1, func(context.Context) error { order = append(order, "heavy"); return nil })
 		}()
 		synctest.Wait()
 		time.Sleep(time.Second)
@@ -422,7 +422,7 @@ func TestLongScoresKeepNoShortOneWaiting(t *testing.T) {
 			var answers []<-chan error
 			for range 8 {
 				answer := make(chan error, 1)
-				go func() { answer <- p.runAs(t.Context(), wrong, request.JobVoice, 1, held(release)) }()
+				go func() { answer <- p.runAs(t.Context(), wrong, 0, request.JobVoice, 1, held(release)) }()
 				answers = append(answers, answer)
 			}
 			synctest.Wait()
@@ -434,7 +434,7 @@ func TestLongScoresKeepNoShortOneWaiting(t *testing.T) {
 				}
 				close(release)
 			}
-			if err := p.runAs(t.Context(), short, request.JobCheck, 1, nothing); err != nil {
+			if err := p.runAs(t.Context(), short, 0, request.JobCheck, 1, nothing); err != nil {
 				t.Error(err)
 			}
 			if took := time.Since(began); wrong == plain && took > 0 {
@@ -463,7 +463,7 @@ func TestLongScoresKeepNoShortOneWaiting(t *testing.T) {
 func TestLongScoreGivesWay(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		p := newTestPool(t, Config{Size: 2, Heavy: 500 * time.Millisecond})
-		err := p.runAs(t.Context(), short, request.JobCheck, 1, func(ctx context.Context) error {
+		err := p.runAs(t.Context(), short, 0, request.JobCheck, 1, func(ctx context.Context) error {
 			if stage.IsPatient(ctx) {
 				t.Error("a score gives way from the beginning")
 			}
@@ -483,7 +483,7 @@ func TestLongScoreGivesWay(t *testing.T) {
 		if err != nil {
 			t.Error(err)
 		}
-		if err := p.runAs(t.Context(), heavy, request.JobMend, 1, func(ctx context.Context) error {
+		if err := p.runAs(t.Context(), heavy, 0, request.JobMend, 1, func(ctx context.Context) error {
 			if !stage.IsPatient(ctx) {
 				t.Error("a heavy score does not give way")
 			}

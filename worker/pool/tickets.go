@@ -39,18 +39,31 @@ func (c *Config) spare() int { return max(c.Size/2, 1) }
 // ticket is a place in the queue.
 type ticket struct {
 	since time.Time
+	// rank orders those of one line: it is when they came, and later the longer they are
+	// thought to take.
+	rank  time.Time
 	class class
 	turn  chan struct{} // closed when a slot is handed over
 }
 
-// slot is the right to run one score. The pool's lock guards it.
+// rankTimes is how many times as long as a score takes it lets others go first that came
+// later and take next to nothing: eight that take a tenth of a second each keep none of
+// those waiting, and none waits for ever.
+const rankTimes = 10
+
+// slot is the right to run one score, or a few short ones one after the other. The pool's
+// lock guards it.
 type slot struct {
-	start         time.Time
-	class         class
-	overran, left bool
-	// parses is set where no score is worked on: its time says nothing of theirs.
-	parses bool
+	start time.Time
+	class class
+	left  bool
+	// scores are how many had it; none where something else was done, whose time says
+	// nothing of theirs.
+	scores int
 }
+
+// run is the work on one score. The pool's lock guards it.
+type run struct{ overran, ended bool }
 
 // lineOf is where scores of a class wait, with how many may wait and how many may run.
 func (p *Pool) lineOf(c class) (l *line, queue, size int) {
@@ -103,8 +116,9 @@ func (p *Pool) turn(s *slot) {
 // waits is how many scores wait. It needs the lock.
 func (p *Pool) waits() int { return p.plain.waiting.Len() + p.heavy.waiting.Len() }
 
-// enter takes a slot, waiting in the queue if none is free.
-func (p *Pool) enter(ctx context.Context, c class) error {
+// enter takes a slot, waiting in the queue if none is free. Takes is how long that is
+// thought to be needed.
+func (p *Pool) enter(ctx context.Context, c class, takes time.Duration) error {
 	if err := ctx.Err(); err != nil {
 		return context.Cause(ctx)
 	}
@@ -124,7 +138,8 @@ func (p *Pool) enter(ctx context.Context, c class) error {
 		p.mu.Unlock()
 		return err
 	}
-	place := &ticket{since: time.Now(), class: c, turn: make(chan struct{})}
+	now := time.Now()
+	place := &ticket{since: now, rank: now.Add(rankTimes * takes), class: c, turn: make(chan struct{})}
 	element := l.waiting.PushBack(place)
 	p.mu.Unlock()
 	return p.await(ctx, c, place, element)
@@ -172,34 +187,41 @@ func (p *Pool) withdraw(c class, element *list.Element) bool {
 }
 
 // overran notes that a score still runs past its deadline.
-func (p *Pool) overran(s *slot) {
+func (p *Pool) overran(r *run) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	if !s.left {
-		s.overran = true
+	if !r.ended {
+		r.overran = true
 		p.overrun++
 	}
 }
 
-// leave gives a slot back, to the oldest ticket whose kind may run.
+// ended notes that the work on a score is over.
+func (p *Pool) ended(r *run) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	r.ended = true
+	if r.overran {
+		p.overrun--
+	}
+}
+
+// leave gives a slot back, to the first ticket whose kind may run.
 func (p *Pool) leave(s *slot) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	s.left = true
-	if s.overran {
-		p.overrun--
-	}
 	l, _, _ := p.lineOf(s.class)
-	if !s.parses {
+	if s.scores > 0 {
 		// An eighth of the newest: the last dozen scores decide.
-		l.mean += (time.Since(s.start) - l.mean) / 8
+		l.mean += (time.Since(s.start)/time.Duration(s.scores) - l.mean) / 8
 	}
 	p.end(s.class)
 	p.handOver()
 	p.settle()
 }
 
-// handOver gives the slots that are free to the oldest tickets that may have them. It
+// handOver gives the slots that are free to the first tickets that may have them. It
 // needs the lock.
 func (p *Pool) handOver() {
 	for {
@@ -214,9 +236,9 @@ func (p *Pool) handOver() {
 	}
 }
 
-// next is the oldest ticket that may have a slot, and its line; nil for none. It needs the
-// lock.
-func (p *Pool) next() (next *line, oldest *list.Element) {
+// next is the first ticket that may have a slot, of the line whose first came before that
+// of the other; nil for none. It needs the lock.
+func (p *Pool) next() (next *line, first *list.Element) {
 	var since time.Time
 	for _, l := range []*line{&p.plain, &p.heavy} {
 		element := l.front(p.room)
@@ -224,20 +246,21 @@ func (p *Pool) next() (next *line, oldest *list.Element) {
 			continue
 		}
 		if came := element.Value.(*ticket).since; next == nil || came.Before(since) {
-			next, oldest, since = l, element, came
+			next, first, since = l, element, came
 		}
 	}
-	return next, oldest
+	return next, first
 }
 
-// front is the first that waits and may run, nil for none.
-func (l *line) front(room func(class) bool) *list.Element {
+// front is the first by rank that waits and may run, nil for none.
+func (l *line) front(room func(class) bool) (first *list.Element) {
 	for e := l.waiting.Front(); e != nil; e = e.Next() {
-		if room(e.Value.(*ticket).class) {
-			return e
+		t := e.Value.(*ticket)
+		if room(t.class) && (first == nil || t.rank.Before(first.Value.(*ticket).rank)) {
+			first = e
 		}
 	}
-	return nil
+	return first
 }
 
 // settle closes idle when nothing is left to wait for. It needs the lock.

@@ -29,11 +29,19 @@ type process struct {
 	words *words
 	// ended is closed once it has ended.
 	ended chan struct{}
-	jobs  int
-	// patient is set where it gives way to other processes.
-	patient bool
-	// last is what was read of the score of its last job.
+
+	// handing guards what follows: jobs are numbered in the order in which they are sent.
+	handing sync.Mutex
+	jobs    int
+	// answered is closed once the job that was sent last has its answer, nil before the
+	// first.
+	answered chan struct{}
+	// last is what was read of the score of its last job. Where no job runs, the lock of
+	// the wall guards it too.
 	last *worker.Reading
+
+	// patient is set where it gives way to other processes; the lock of the wall guards it.
+	patient bool
 }
 
 // startTime bounds the time in which a child is there.
@@ -96,28 +104,47 @@ func (p *process) start() (err error) {
 // errEnded is the error of a child that ended by itself.
 var errEnded = errors.New("the child process ended")
 
-// do does one job. A child that cannot go on is killed.
+// mostAheadBytes is how large a score is at most that is sent before its turn.
+const mostAheadBytes = 256 << 10
+
+// errNotBegun is the error of a job that a child had not come to when it ended.
+var errNotBegun = errors.New("the child process ended before it came to the job")
+
+// do hands a job over, waits for its turn and for what comes of it. A child that cannot
+// go on is killed. Jobs may be handed over while others are at work; each reads its own
+// answer, in the order in which they were sent.
 func (p *process) do(ctx context.Context, in *worker.Input, plan request.Plan, c *Config) (*answer.Answer, error) {
-	p.jobs++
-	m := call{Number: p.jobs, Wish: plan.Wish(), Name: in.Name, HasScore: in.Data != nil, Score: len(in.Data), Keep: in.Read != nil, Again: in.Read != nil && in.Read == p.last}
-	deadline, bounded := ctx.Deadline()
-	if bounded {
-		m.Time = max(time.Until(deadline), time.Millisecond)
+	p.handing.Lock()
+	m, bodies := p.next(ctx, in, plan)
+	before, answered := p.answered, make(chan struct{})
+	p.answered = answered
+	defer close(answered) // by then what comes for this job is read, or the child has ended
+	send := func() error {
+		defer p.handing.Unlock()
+		return p.line.send(m, bodies...)
 	}
-	var bodies [][]byte
-	if in.Labels != nil {
-		m.HasLabels, m.Labels, m.LabelsFile = true, len(in.Labels.Source), in.Labels.File
-	}
-	if !m.Again {
-		bodies = append(bodies, in.Data)
-		if in.Labels != nil {
-			bodies = append(bodies, in.Labels.Source)
+	if isOpen(before) {
+		// What is large counts as memory of the job that the child is at: it is sent after
+		// that, and what comes behind it later still.
+		ahead := len(in.Data) <= mostAheadBytes
+		if ahead {
+			err := send()
+			send = func() error { return err }
+		}
+		p.await(ctx, m.Number, before)
+		if !p.alive() {
+			if !ahead {
+				p.handing.Unlock()
+			}
+			return nil, errNotBegun
 		}
 	}
-	p.last = in.Read
-	stop := p.watch(ctx)
-	a, err := p.ask(ctx, m, bodies, c)
-	overdue := stop()
+	// What it waited for is not its time.
+	ctx, stop := stage.Run(ctx)
+	defer stop()
+	unwatch := p.watch(ctx, m.Number)
+	a, err := p.ask(ctx, send, c)
+	overdue := unwatch()
 	switch {
 	case err == nil || !errors.Is(err, errEnded):
 		return a, err
@@ -136,16 +163,60 @@ func (p *process) do(ctx context.Context, in *worker.Input, plan request.Plan, c
 	return nil, errEnded
 }
 
-// watch cancels the job of a child once its context is done, and kills the child where
+// isOpen tells whether somebody still works on what closes a channel; nil is closed.
+func isOpen(c <-chan struct{}) bool {
+	if c == nil {
+		return false
+	}
+	select {
+	case <-c:
+		return false
+	default:
+		return true
+	}
+}
+
+// next is the call of a job with what follows it. It needs the lock.
+func (p *process) next(ctx context.Context, in *worker.Input, plan request.Plan) (m call, bodies [][]byte) {
+	p.jobs++
+	m = call{Number: p.jobs, Wish: plan.Wish(), Name: in.Name, HasScore: in.Data != nil, Score: len(in.Data), Keep: in.Read != nil, Again: in.Read != nil && in.Read == p.last}
+	if left, bounded := stage.Left(ctx); bounded {
+		m.Time = max(left, time.Millisecond)
+	}
+	if in.Labels != nil {
+		m.HasLabels, m.Labels, m.LabelsFile = true, len(in.Labels.Source), in.Labels.File
+	}
+	p.last = in.Read
+	if m.Again {
+		return m, nil
+	}
+	bodies = append(bodies, in.Data)
+	if in.Labels != nil {
+		bodies = append(bodies, in.Labels.Source)
+	}
+	return m, bodies
+}
+
+// await waits until the job before one has its answer. One that nobody waits for any more
+// is canceled meanwhile.
+func (p *process) await(ctx context.Context, number int, before <-chan struct{}) {
+	stop := context.AfterFunc(ctx, func() { p.cancel(number) })
+	<-before
+	stop()
+}
+
+// cancel tells the child that nobody waits for a job. That it does not listen any more
+// does not matter.
+func (p *process) cancel(number int) { _ = p.line.send(call{Cancel: true, Number: number}) }
+
+// watch cancels a job that runs once its context is done, and kills the child where
 // that does not help. What it returns ends the watch and tells whether it was killed.
-func (p *process) watch(ctx context.Context) func() bool {
-	number := p.jobs
+func (p *process) watch(ctx context.Context, number int) func() bool {
 	done, gone := make(chan struct{}), make(chan bool, 1)
 	// No goroutine waits beside each job: beginning one wakes another thread.
 	unwatch := context.AfterFunc(ctx, func() {
 		if errors.Is(ctx.Err(), context.Canceled) {
-			// A child that does not listen any more does not matter.
-			go func() { _ = p.line.send(call{Cancel: true, Number: number}) }()
+			go p.cancel(number)
 		}
 		late := time.NewTimer(grace)
 		defer late.Stop()
@@ -167,9 +238,9 @@ func (p *process) watch(ctx context.Context) func() bool {
 }
 
 // ask sends a job and reads what comes of it.
-func (p *process) ask(ctx context.Context, m call, bodies [][]byte, c *Config) (*answer.Answer, error) {
+func (p *process) ask(ctx context.Context, send func() error, c *Config) (*answer.Answer, error) {
 	ended := func(err error) error { return fmt.Errorf("%w: %w", errEnded, err) }
-	if err := p.line.send(m, bodies...); err != nil {
+	if err := send(); err != nil {
 		return nil, ended(err)
 	}
 	var r reply

@@ -10,6 +10,7 @@ import (
 	"reflect"
 	"runtime/debug"
 	"runtime/metrics"
+	"sync"
 	"syscall"
 	"time"
 
@@ -30,7 +31,7 @@ func Serve(in, out *os.File) error {
 	// Whoever ends the service ends its whole group of processes; this one goes on until
 	// its parent has what it waits for.
 	signal.Ignore(os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
-	c := &child{line: newLine(in, out)}
+	c := &child{line: newLine(in, out), handed: map[int]chan struct{}{}}
 	var s setup
 	if err := c.line.receive(&s); err != nil {
 		return err
@@ -39,10 +40,10 @@ func Serve(in, out *os.File) error {
 	if err := json.Unmarshal(s.Limits, &c.engine.Limits); err != nil {
 		return err
 	}
-	c.warmUp()
 	if s.Patient {
 		giveWay(os.Getpid())
 	}
+	c.warmUp()
 	// Where the system refuses, budgets and the parent's clock hold alone.
 	_ = limitMemory(s.Room)
 	if s.Room > 0 {
@@ -51,7 +52,7 @@ func Serve(in, out *os.File) error {
 	if err := c.line.send(reply{}); err != nil {
 		return err
 	}
-	calls := make(chan received)
+	calls := make(chan received, mostAhead)
 	go c.listen(calls)
 	for r := range calls {
 		if r.err != nil {
@@ -68,10 +69,17 @@ func Serve(in, out *os.File) error {
 	return nil
 }
 
+// mostAhead is how many jobs are taken in while one runs. Whoever sends more waits, and a
+// word that one of them is to end waits as well.
+const mostAhead = 16
+
 // child is a process that does jobs for its parent.
 type child struct {
 	line   *line
 	engine *worker.Engine
+	// handed has, of each job that has no answer yet, what is closed once it is to end.
+	handing sync.Mutex
+	handed  map[int]chan struct{}
 	// last is the score of the call before, where it is kept.
 	last worker.Input
 	// wished and plan are those of the call before: the scores of a batch have one.
@@ -89,12 +97,10 @@ type received struct {
 	err      error
 }
 
-// listen reads calls while jobs run, so that a job can be canceled and a child ends
-// when its parent does.
+// listen reads calls while jobs run, so that the next is there when one ends, a job can be
+// canceled, and a child ends when its parent does.
 func (c *child) listen(calls chan<- received) {
 	defer close(calls)
-	var running chan struct{}
-	number := 0 // of the call that runs
 	for {
 		r := received{canceled: make(chan struct{})}
 		if r.err = c.line.receive(&r.call); r.err == nil && r.HasScore && !r.Again {
@@ -104,9 +110,7 @@ func (c *child) listen(calls chan<- received) {
 			r.labels, r.err = c.line.body(r.Labels)
 		}
 		if r.err != nil {
-			if running != nil {
-				close(running) // nobody waits for what runs
-			}
+			c.cancelAll() // nobody waits for what runs
 			// The parent is gone, or is done with this child.
 			time.AfterFunc(grace, func() { os.Exit(1) })
 			if !errors.Is(r.err, io.EOF) {
@@ -115,22 +119,44 @@ func (c *child) listen(calls chan<- received) {
 			return
 		}
 		if r.Cancel {
-			if running != nil && r.Number == number {
-				close(running)
-				running = nil
-			}
+			c.forget(r.Number, true)
 			continue
 		}
-		running, number = r.canceled, r.Number
+		c.handing.Lock()
+		c.handed[r.Number] = r.canceled
+		c.handing.Unlock()
 		calls <- r
 	}
 }
 
+// forget is done with a job, or ends it. One that has its answer is not there any more.
+func (c *child) forget(number int, end bool) {
+	c.handing.Lock()
+	defer c.handing.Unlock()
+	if canceled, there := c.handed[number]; there && end {
+		close(canceled)
+	}
+	delete(c.handed, number)
+}
+
+func (c *child) cancelAll() {
+	c.handing.Lock()
+	defer c.handing.Unlock()
+	for _, canceled := range c.handed {
+		close(canceled)
+	}
+	clear(c.handed)
+}
+
 // answer does one job.
 func (c *child) answer(r received) error {
+	defer c.forget(r.Number, false)
 	c.stages = c.stages[:0]
 	ctx, cancel := context.WithCancelCause(context.Background())
 	defer cancel(nil)
+	if !isOpen(r.canceled) {
+		cancel(context.Canceled) // before its turn
+	}
 	if r.Time > 0 {
 		var stop context.CancelFunc
 		ctx, stop = context.WithTimeoutCause(ctx, r.Time, stage.ErrDeadline)

@@ -51,9 +51,12 @@ type Wall struct {
 	all    map[*process]bool // that have not been retired
 	closed bool
 	// starting waits for those that are being started or ended beside the work; coming
-	// counts those that are being started ahead of it.
+	// counts those that are being started ahead of it, waiting the jobs that wait for one
+	// of them. Free tells these that there is one, or that none comes.
 	starting sync.WaitGroup
 	coming   int
+	waiting  int
+	free     sync.Cond
 	killed   int
 	begun    int
 }
@@ -79,6 +82,7 @@ func New(config Config) (*Wall, error) {
 	}
 	config.Limits.Work = nil
 	w := &Wall{config: config, all: map[*process]bool{}}
+	w.free.L = &w.mu
 	first, err := w.start(false)
 	if err != nil {
 		return nil, err
@@ -91,51 +95,48 @@ func New(config Config) (*Wall, error) {
 	return w, nil
 }
 
-// mostTries is how often a job is begun again: a score that ends its child each time is
-// told from one whose child somebody killed.
-const mostTries = 2
-
 // Do does a job as [worker.Engine.Do] does, with the same errors, and [stage.ErrLost]. Where a
 // child ends by itself, by no limit of its own, the job is begun again, twice at most.
+// The clock of the job runs while a child works on it, see [stage.Run].
 func (w *Wall) Do(ctx context.Context, in worker.Input, plan request.Plan) (*answer.Answer, error) {
-	for try := 0; ; try++ {
-		p, err := w.take(in.Read, stage.IsPatient(ctx))
-		if err != nil && try < mostTries && ctx.Err() == nil && !errors.Is(err, errClosed) {
-			continue // it was killed as it began
-		}
-		if err != nil {
-			return nil, err
-		}
-		stop := stage.OnPatient(ctx, func() { w.giveWay(p) })
-		a, err := p.do(ctx, &in, plan, &w.config)
-		stop()
-		w.put(p)
-		if !errors.Is(err, errEnded) {
-			return a, err
-		}
-		w.config.Logger.WarnContext(ctx, "a child process ended while it worked", "task", string(plan.Job()), "why", p.why())
-		if try == mostTries || ctx.Err() != nil {
-			return nil, stage.ErrLost
-		}
-	}
+	h := &hand{wall: w}
+	defer h.end()
+	return h.Do(ctx, in, plan)
+}
+
+// Together is [Wall.Do] for several jobs that one child does in the order in which they
+// are handed to it, without waiting for what comes of the one before. Each has its own
+// time, which runs from when the child comes to it, its own end and its own answer. Where
+// the child ends, the next does those that it had not come to. They are done until end is
+// called, which is after the last of them.
+func (w *Wall) Together() (do func(context.Context, worker.Input, request.Plan) (*answer.Answer, error), end func()) {
+	h := &hand{wall: w}
+	return h.Do, h.end
 }
 
 // take is an idle child, that which read a score last where there is one, or a new one.
 // Patient work has children of its own: a process cannot take back that it gives way.
 func (w *Wall) take(last *worker.Reading, patient bool) (*process, error) {
 	w.mu.Lock()
-	if w.closed {
-		w.mu.Unlock()
-		return nil, errClosed
-	}
-	for {
+	for !w.closed {
 		at := w.idleFor(last, patient)
+		if at < 0 && !patient && w.coming > w.waiting {
+			// It is sooner there than another that is begun now.
+			w.waiting++
+			w.free.Wait()
+			w.waiting--
+			continue
+		}
 		if at < 0 {
-			break
+			w.mu.Unlock()
+			return w.start(patient)
 		}
 		p := w.idle[at]
 		w.idle = slices.Delete(w.idle, at, at+1)
 		if p.alive() {
+			if patient {
+				w.turn(p)
+			}
 			w.mu.Unlock()
 			return p, nil
 		}
@@ -144,7 +145,7 @@ func (w *Wall) take(last *worker.Reading, patient bool) (*process, error) {
 		w.starting.Go(p.retire)
 	}
 	w.mu.Unlock()
-	return w.start(patient)
+	return nil, errClosed
 }
 
 // idleFor is the index of the idle child that is to work, -1 for none. It needs the lock.
@@ -159,6 +160,9 @@ func (w *Wall) idleFor(last *worker.Reading, patient bool) int {
 			return i
 		}
 	}
+	if patient {
+		return len(w.idle) - 1 // it turns patient sooner than another begins
+	}
 	return -1
 }
 
@@ -170,6 +174,7 @@ func (w *Wall) put(p *process) {
 	switch {
 	case p.alive() && p.jobs < w.config.Jobs && !w.closed && !(p.patient && w.patientIdle() >= w.config.Ready):
 		w.idle = append(w.idle, p)
+		w.free.Signal()
 		w.mu.Unlock()
 		return
 	case !p.alive():
@@ -201,6 +206,11 @@ func (w *Wall) patientIdle() (count int) {
 func (w *Wall) giveWay(p *process) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
+	w.turn(p)
+}
+
+// turn is giveWay. It needs the lock.
+func (w *Wall) turn(p *process) {
 	if p.patient {
 		return
 	}
@@ -231,6 +241,7 @@ func (w *Wall) startAhead() {
 		p, err := w.start(false)
 		w.mu.Lock()
 		w.coming--
+		w.free.Broadcast()
 		if err != nil {
 			w.mu.Unlock()
 			w.config.Logger.Error("a child process could not be started", "error", err)
@@ -293,6 +304,7 @@ func (w *Wall) Counts() (begun, ended int) {
 func (w *Wall) Close() {
 	w.mu.Lock()
 	w.closed = true
+	w.free.Broadcast()
 	idle := w.idle
 	w.idle = nil
 	w.mu.Unlock()
