@@ -18,7 +18,13 @@ const linkFor = 30 * 24 * time.Hour
 // CopyAssignment serves POST /v1/assignments/{assignment}/copies.
 func (h *handlers) CopyAssignment(c *gin.Context, id AssignmentPath) {
 	h.withClasses(c, func(ctx context.Context, s *classbook.Service, organization string) error {
-		a, err := s.Copy(ctx, organization, id)
+		var own NewCopy
+		if c.Request.ContentLength != 0 {
+			if err := h.readBody(c, "NewCopy", &own); err != nil {
+				return err
+			}
+		}
+		a, err := s.Copy(ctx, organization, id, classbook.Own{Title: own.Title, Opens: own.Opens, Closes: own.Closes, Groups: own.Groups})
 		if err != nil {
 			return err
 		}

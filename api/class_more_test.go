@@ -107,6 +107,18 @@ func TestTablesCopiesAndLinks(t *testing.T) {
 		if marks := decode[OutcomeList](t, s.teaches(http.MethodGet, w.Header().Get("Location")+"/marks", "")).Outcomes; len(marks) != 0 {
 			t.Errorf("the copy has %+v", marks)
 		}
+		w = s.teaches(http.MethodPost, s.address+"/copies", `{"title":"Second quiz, evening class","closes":"2027-11-20T16:00:00Z","groups":{"g1":["p01","p02"]}}`)
+		if next := decode[classroom.Assignment](t, w); w.Code != http.StatusCreated || next.Title != "Second quiz, evening class" || next.Closes.Year() != 2027 || !next.Opens.IsZero() || len(next.Groups["g1"]) != 2 || next.Points != s.assignment.Points {
+			t.Errorf("a copy with times of its own: %d %s", w.Code, w.Body)
+		}
+		if models := decode[ModelList](t, s.teaches(http.MethodGet, w.Header().Get("Location")+"/models", "")).Models; len(models) != len(s.assignment.Models) || models[0].Score != s.assignment.Models[0].Text {
+			t.Errorf("the copy has %d model answers", len(models))
+		}
+		for _, bad := range []string{`{"title":""}`, `{"opens":"2027-11-20T16:00:00Z","closes":"2027-11-20T15:00:00Z"}`, `{"points":3}`} {
+			if w := s.teaches(http.MethodPost, s.address+"/copies", bad); w.Code != http.StatusBadRequest {
+				t.Errorf("%s: %d", bad, w.Code)
+			}
+		}
 
 		w = s.teaches(http.MethodPost, s.address+"/references/p05/links", "")
 		link := decode[HandInLink](t, w)

@@ -3,6 +3,7 @@ package api
 import (
 	"bytes"
 	"context"
+	"encoding/json"
 	"io"
 	"mime"
 	"net/http"
@@ -11,6 +12,7 @@ import (
 
 	"partwright/api/gradebook"
 	"partwright/worker/account"
+	"partwright/worker/answer"
 	"partwright/worker/classroom/classbook"
 )
 
@@ -41,6 +43,47 @@ func (h *handlers) GetHandedIn(c *gin.Context, id AssignmentPath, reference Refe
 			extension = ".mxl"
 		}
 		h.sendFile(c, "hand-in"+extension, scoreType(w.Score), w.Score)
+		return nil
+	})
+}
+
+// scoreEdits is the body of a request for other pitches.
+type scoreEdits struct {
+	Edits json.RawMessage `json:"edits"`
+}
+
+// ReviseHandIn serves POST …/hand-ins/{attempt}/revisions.
+func (h *handlers) ReviseHandIn(c *gin.Context, id AssignmentPath, reference ReferencePath, attempt AttemptPath) {
+	h.withClasses(c, func(ctx context.Context, s *classbook.Service, organization string) error {
+		if err := own(c, reference); err != nil {
+			return err
+		}
+		var body scoreEdits
+		if err := h.readBody(c, "ScoreEdits", &body); err != nil {
+			return err
+		}
+		accepted, ok := negotiate(c.GetHeader("Accept"), append([]string{typeMixed}, scoreOffers(false)...))
+		if !ok {
+			return refuse(notAcceptable)
+		}
+		dependsOn(c.Writer.Header(), "Accept")
+		r, err := s.Revise(ctx, organization, id, reference, attempt, string(body.Edits), accepted == typeMixed)
+		if err != nil {
+			return err
+		}
+		form := accepted
+		if accepted == typeMixed {
+			form = typeMusicXML
+		}
+		score, err := inForm(r.Document, form)
+		if err != nil {
+			return err
+		}
+		file := attached{form, attachment("hand-in", string(answer.Revised), form), score}
+		if accepted == typeMixed {
+			return h.writeMixed(c, r, []attached{file})
+		}
+		h.writeFile(c, file)
 		return nil
 	})
 }

@@ -109,6 +109,21 @@ func (h *handlers) GetExercise(c *gin.Context, id AssignmentPath) {
 	})
 }
 
+// ListModels serves GET /v1/assignments/{assignment}/models.
+func (h *handlers) ListModels(c *gin.Context, id AssignmentPath) {
+	h.withClasses(c, func(ctx context.Context, s *classbook.Service, organization string) error {
+		a, err := s.Get(ctx, organization, id)
+		if err != nil {
+			return err
+		}
+		list := ModelList{Models: []ModelAnswer{}}
+		for i := range a.Models {
+			list.Models = append(list.Models, ModelAnswer{Name: a.Models[i].Name, Score: a.Models[i].Text})
+		}
+		return h.writeJSONAs(c, http.StatusOK, list)
+	})
+}
+
 // own refuses a pupil what is another's, as if it were not there.
 func own(c *gin.Context, reference string) error {
 	if caller := callerOf(c); caller.Role == account.Pupil && caller.Subject != reference {

@@ -65,6 +65,8 @@ var bodies = map[string]string{
 	"NewWebhook":          newHook,
 	"WebhookChange":       `{"on":false}`,
 	"NewAssignment":       `{"title":"Quiz","task":"C: I V I"}`,
+	"NewCopy":             `{"title":"Quiz of the next year"}`,
+	"ScoreEdits":          `{"edits":[]}`,
 	"NewDecision":         `{"do":"set-mark","reference":"p07","mark":7.5}`,
 	"ContinuationRequest": `{"chords":["V7","I"]}`,
 }

@@ -54,6 +54,7 @@ func (h *handlers) ltiRoutes(router *gin.Engine) {
 	router.GET(lti.RegisterPath, ltiRoute(tool.Register))
 	router.GET(lti.KeysPath, h.ltiKeys)
 	router.GET("/lti/launched", h.ltiLaunched)
+	router.DELETE("/lti/launched", h.ltiEnd)
 	router.POST("/lti/deep-link", ltiRoute(h.choose))
 	router.POST("/lti/bind", ltiRoute(h.bindLink))
 	router.GET("/lti/members", h.ltiMembers)
@@ -179,6 +180,17 @@ func (h *handlers) ltiLaunched(c *gin.Context) {
 		view.View = viewClass
 	}
 	h.writeJSON(c, view)
+}
+
+// ltiEnd ends the session of whoever asks. One that has ended is no error.
+func (h *handlers) ltiEnd(c *gin.Context) {
+	secret, _ := strings.CutPrefix(c.GetHeader("Authorization"), "Bearer ")
+	if err := h.config.LTI.End(c.Request.Context(), secret); err != nil {
+		fail(c, err)
+		return
+	}
+	c.Status(http.StatusNoContent)
+	c.Writer.WriteHeaderNow()
 }
 
 // ltiMembers lists the members of a teacher's course.

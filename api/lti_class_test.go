@@ -254,6 +254,15 @@ func TestLinkIsBoundByItsTeacher(t *testing.T) {
 	if w := c.as(lti.SecretPrefix+"nonsense", get("/v1/assignments")); w.Code != http.StatusUnauthorized {
 		t.Errorf("a secret that is none: %d", w.Code)
 	}
+	if w, _ := c.browse(http.MethodDelete, "/lti/launched", nil, "Authorization", "Bearer "+teacher); w.StatusCode != http.StatusNoContent {
+		t.Errorf("ending a launch: %d", w.StatusCode)
+	}
+	if w := c.as(teacher, get("/v1/assignments")); w.Code != http.StatusUnauthorized {
+		t.Errorf("a launch that was ended: %d", w.Code)
+	}
+	if w := c.as(pupil, get("/v1/assignments/"+a.ID+"/exercise")); w.Code != http.StatusOK {
+		t.Errorf("the launch of another: %d", w.Code)
+	}
 }
 
 // Logins that come too fast are turned away before anything is written.

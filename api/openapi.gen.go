@@ -718,6 +718,20 @@ type Mending = report.Mending
 // MendingWay Another way to mend it.
 type MendingWay = report.MendingWay
 
+// ModelAnswer An answer that passes as a hand-in.
+type ModelAnswer struct {
+	// Name That of its file.
+	Name string `json:"name"`
+
+	// Score MusicXML.
+	Score string `json:"score"`
+}
+
+// ModelList The model answers of an assignment.
+type ModelList struct {
+	Models []ModelAnswer `json:"models"`
+}
+
 // Move What one voice does.
 type Move = report.Move
 
@@ -805,6 +819,21 @@ type NewAssignmentShows string
 
 // NewAssignmentStyle defines model for NewAssignment.Style.
 type NewAssignmentStyle string
+
+// NewCopy What a copy of an assignment has of its own.
+type NewCopy struct {
+	// Closes After that work is late.
+	Closes time.Time `json:"closes,omitempty"`
+
+	// Groups References that hand in for several pupils.
+	Groups map[string][]string `json:"groups,omitempty"`
+
+	// Opens Before that nothing is taken.
+	Opens time.Time `json:"opens,omitempty"`
+
+	// Title Left out, that of the assignment.
+	Title string `json:"title,omitempty"`
+}
 
 // NewDecision What a teacher decides.
 type NewDecision struct {
@@ -990,6 +1019,9 @@ type ResultPage struct {
 	State BatchState `json:"state"`
 }
 
+// RevisedHandIn What a changed score holds.
+type RevisedHandIn = classroom.Revision
+
 // Rubric A scheme of points after a published one.
 type Rubric struct {
 	// Name A permanent name in kebab case.
@@ -1085,6 +1117,17 @@ type ScoreCounts struct {
 	Failed  int64 `json:"failed"`
 	Total   int64 `json:"total"`
 	Waiting int64 `json:"waiting"`
+}
+
+// ScoreEdits Other pitches for some notes.
+type ScoreEdits struct {
+	Edits []struct {
+		// Note The id of a note.
+		Note string `json:"note"`
+
+		// Pitch It sounds so: `F#4`.
+		Pitch string `json:"pitch"`
+	} `json:"edits"`
 }
 
 // SeenHandIn What a pupil sees of an attempt.
@@ -2642,11 +2685,17 @@ type ListDeliveriesParams struct {
 // CreateAssignmentJSONRequestBody defines body for CreateAssignment for application/json ContentType.
 type CreateAssignmentJSONRequestBody = NewAssignment
 
+// CopyAssignmentJSONRequestBody defines body for CopyAssignment for application/json ContentType.
+type CopyAssignmentJSONRequestBody = NewCopy
+
 // DecideJSONRequestBody defines body for Decide for application/json ContentType.
 type DecideJSONRequestBody = NewDecision
 
 // HandInMultipartRequestBody defines body for HandIn for multipart/form-data ContentType.
 type HandInMultipartRequestBody HandInMultipartBody
+
+// ReviseHandInJSONRequestBody defines body for ReviseHandIn for application/json ContentType.
+type ReviseHandInJSONRequestBody = ScoreEdits
 
 // CreateBatchMultipartRequestBody defines body for CreateBatch for multipart/form-data ContentType.
 type CreateBatchMultipartRequestBody CreateBatchMultipartBody
@@ -2731,6 +2780,9 @@ type ServerInterface interface {
 	// SetMarks Set marks from a table
 	// (POST /v1/assignments/{assignment}/marks)
 	SetMarks(c *gin.Context, assignment AssignmentPath)
+	// ListModels Show the model answers
+	// (GET /v1/assignments/{assignment}/models)
+	ListModels(c *gin.Context, assignment AssignmentPath)
 	// ForgetReference Delete what a pupil has handed in
 	// (DELETE /v1/assignments/{assignment}/references/{reference})
 	ForgetReference(c *gin.Context, assignment AssignmentPath, reference ReferencePath)
@@ -2749,6 +2801,9 @@ type ServerInterface interface {
 	// GetMarkedHandIn Download the marked score of an attempt
 	// (GET /v1/assignments/{assignment}/references/{reference}/hand-ins/{attempt}/marked)
 	GetMarkedHandIn(c *gin.Context, assignment AssignmentPath, reference ReferencePath, attempt AttemptPath)
+	// ReviseHandIn Give chosen notes of an attempt other pitches
+	// (POST /v1/assignments/{assignment}/references/{reference}/hand-ins/{attempt}/revisions)
+	ReviseHandIn(c *gin.Context, assignment AssignmentPath, reference ReferencePath, attempt AttemptPath)
 	// GetHandedIn Download what was handed in
 	// (GET /v1/assignments/{assignment}/references/{reference}/hand-ins/{attempt}/score)
 	GetHandedIn(c *gin.Context, assignment AssignmentPath, reference ReferencePath, attempt AttemptPath)
@@ -3262,6 +3317,31 @@ func (siw *ServerInterfaceWrapper) SetMarks(c *gin.Context) {
 	siw.Handler.SetMarks(c, assignment)
 }
 
+// ListModels operation middleware
+func (siw *ServerInterfaceWrapper) ListModels(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "assignment" -------------
+	var assignment AssignmentPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "assignment", c.Param("assignment"), &assignment, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter assignment: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.ListModels(c, assignment)
+}
+
 // ForgetReference operation middleware
 func (siw *ServerInterfaceWrapper) ForgetReference(c *gin.Context) {
 
@@ -3506,6 +3586,49 @@ func (siw *ServerInterfaceWrapper) GetMarkedHandIn(c *gin.Context) {
 	}
 
 	siw.Handler.GetMarkedHandIn(c, assignment, reference, attempt)
+}
+
+// ReviseHandIn operation middleware
+func (siw *ServerInterfaceWrapper) ReviseHandIn(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "assignment" -------------
+	var assignment AssignmentPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "assignment", c.Param("assignment"), &assignment, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter assignment: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Path parameter "reference" -------------
+	var reference ReferencePath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "reference", c.Param("reference"), &reference, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter reference: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Path parameter "attempt" -------------
+	var attempt AttemptPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "attempt", c.Param("attempt"), &attempt, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "integer", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter attempt: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.ReviseHandIn(c, assignment, reference, attempt)
 }
 
 // GetHandedIn operation middleware
@@ -6713,6 +6836,7 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.DELETE(options.BaseURL+"/v1/assignments/:assignment", wrapper.DeleteAssignment)
 	router.GET(options.BaseURL+"/v1/assignments/:assignment", wrapper.GetAssignment)
 	router.GET(options.BaseURL+"/v1/assignments/:assignment/exercise", wrapper.GetExercise)
+	router.GET(options.BaseURL+"/v1/assignments/:assignment/models", wrapper.ListModels)
 	router.GET(options.BaseURL+"/v1/assignments/:assignment/references/:reference/hand-ins", wrapper.ListHandIns)
 	router.POST(options.BaseURL+"/v1/assignments/:assignment/references/:reference/hand-ins", wrapper.HandIn)
 	router.DELETE(options.BaseURL+"/v1/assignments/:assignment/references/:reference", wrapper.ForgetReference)
@@ -6723,6 +6847,7 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.GET(options.BaseURL+"/v1/assignments/:assignment/references/:reference/hand-ins/:attempt", wrapper.GetHandIn)
 	router.GET(options.BaseURL+"/v1/assignments/:assignment/references/:reference/hand-ins/:attempt/score", wrapper.GetHandedIn)
 	router.GET(options.BaseURL+"/v1/assignments/:assignment/references/:reference/hand-ins/:attempt/marked", wrapper.GetMarkedHandIn)
+	router.POST(options.BaseURL+"/v1/assignments/:assignment/references/:reference/hand-ins/:attempt/revisions", wrapper.ReviseHandIn)
 	router.GET(options.BaseURL+"/v1/assignments/:assignment/gradebook", wrapper.GetGradebook)
 	router.GET(options.BaseURL+"/v1/assignments/:assignment/marks", wrapper.ListMarks)
 	router.POST(options.BaseURL+"/v1/assignments/:assignment/marks", wrapper.SetMarks)

@@ -78,6 +78,10 @@ func (k *kept) AddSession(ctx context.Context, s Session) error {
 	return k.Write(ctx, func(tx store.Tx) error { return k.AddLTISession(ctx, tx, s) })
 }
 
+func (k *kept) EndSession(ctx context.Context, hash string) error {
+	return k.Write(ctx, func(tx store.Tx) error { return k.EndLTISession(ctx, tx, hash) })
+}
+
 func (k *kept) Session(ctx context.Context, hash string) (*Session, error) {
 	return reading(ctx, k, func(tx store.Tx) (*Session, error) { return k.LTISessionByHash(ctx, tx, hash) })
 }

@@ -106,6 +106,17 @@ func TestKeptInTheDatabase(t *testing.T) {
 		if _, err := k.Session(ctx, "h"); err != nil {
 			t.Error(err)
 		}
+		if err := k.AddSession(ctx, lti.Session{Hash: "short", Registration: r.ID, Message: []byte(`{}`), Expires: start.Add(10 * time.Minute)}); err != nil {
+			t.Fatal(err)
+		}
+		for range 2 { // ended twice is ended
+			if err := k.EndSession(ctx, "short"); err != nil {
+				t.Error(err)
+			}
+		}
+		if _, err := k.Session(ctx, "short"); !errors.Is(err, store.ErrNotFound) {
+			t.Errorf("a session that was ended gives %v", err)
+		}
 		for _, want := range []error{nil, store.ErrNotFound} {
 			if organization, err := k.Invitation(ctx, hash, true); !errors.Is(err, want) || err == nil && organization != store.SingleUser {
 				t.Errorf("the invitation is of %q, %v", organization, err)

@@ -211,6 +211,11 @@ func (t *Tool) open(ctx context.Context, r *Registration, m *Message) (string, e
 	return secret, t.Store.AddSession(ctx, Session{Hash: hashOf(secret), Registration: r.ID, Message: text, Expires: t.Store.Now().Add(sessionFor)})
 }
 
+// End ends the session of a secret: whoever finds the secret later comes to nothing by it.
+func (t *Tool) End(ctx context.Context, secret string) error {
+	return t.Store.EndSession(ctx, hashOf(secret))
+}
+
 // Launched finds what was launched by the secret of its session.
 func (t *Tool) Launched(ctx context.Context, secret string) (*Registration, *Message, error) {
 	s, err := t.Store.Session(ctx, hashOf(secret))

@@ -45,6 +45,7 @@ type Store interface {
 	Invitation(ctx context.Context, hash string, used bool) (organization string, err error)
 	AddSession(ctx context.Context, s Session) error
 	Session(ctx context.Context, hash string) (*Session, error)
+	EndSession(ctx context.Context, hash string) error
 	Now() time.Time
 }
 

@@ -222,6 +222,12 @@ func (s *Store) AddLTISession(ctx context.Context, tx Tx, l LTISession) error {
 	return err
 }
 
+// EndLTISession takes a session away; one that is not there is none to end.
+func (s *Store) EndLTISession(ctx context.Context, tx Tx, hash string) error {
+	_, err := tx.exec(ctx, `DELETE FROM lti_sessions WHERE hash = $1`, hash)
+	return err
+}
+
 // LTISessionByHash finds a session that has not expired.
 func (s *Store) LTISessionByHash(ctx context.Context, tx Tx, hash string) (*LTISession, error) {
 	l := &LTISession{Hash: hash}

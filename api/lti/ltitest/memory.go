@@ -167,6 +167,14 @@ func (m *Memory) AddSession(_ context.Context, s lti.Session) error {
 	return nil
 }
 
+// EndSession implements [lti.Store].
+func (m *Memory) EndSession(_ context.Context, hash string) error {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	delete(m.sessions, hash)
+	return nil
+}
+
 // Session implements [lti.Store].
 func (m *Memory) Session(_ context.Context, hash string) (*lti.Session, error) {
 	m.mu.Lock()

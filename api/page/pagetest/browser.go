@@ -127,6 +127,7 @@ type Tab struct {
 	Ctx    context.Context
 	mu     sync.Mutex
 	wrongs []string
+	frame  bool // of a page of another site
 }
 
 // Browse opens the page of a service in a browser of its own.
@@ -179,7 +180,9 @@ func (b *Tab) Other(kind, address string) *Tab {
 		seen = nil
 		for _, one := range all {
 			if one.Type == kind && strings.HasPrefix(one.URL, address) {
-				return attach(b.T, b.Ctx, chromedp.WithTargetID(one.TargetID))
+				other := attach(b.T, b.Ctx, chromedp.WithTargetID(one.TargetID))
+				other.frame = kind == "iframe"
+				return other
 			}
 			seen = append(seen, one.Type+" "+one.URL)
 		}
@@ -287,7 +290,7 @@ func (b *Tab) Press(words string) {
 func (b *Tab) Picture(name string) {
 	b.T.Helper()
 	dir := os.Getenv("PAGE_PICTURES")
-	if dir == "" {
+	if dir == "" || b.frame { // a frame is no picture of its own
 		return
 	}
 	image := Result(b, shot())

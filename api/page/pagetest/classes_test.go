@@ -128,6 +128,7 @@ func TestClasses(t *testing.T) {
 			w.glance()
 			if width > 1000 {
 				w.printed()
+				w.sheets()
 				w.byKeyboard()
 			}
 			w.pupil()
@@ -184,12 +185,33 @@ func (w *classWalk) set() {
 	w.Until("what each day costs is asked", `document.querySelector('#class-day')?.checkVisibility()`)
 	w.Do(pagetest.Typed("#class-day", "2"), pagetest.Typed("#class-closes", "2030-01-31T12:00"))
 	w.Until("it can be solved", `document.querySelector('.solved')`)
+	w.Do(pagetest.Typed("#class-groups", "g1 p01"))
+	w.Until("a line that is no group keeps the form", `!document.querySelector('#class-groups').checkValidity() && document.querySelector('#class-groups').validationMessage.includes('g1 p01')`)
+	w.Do(pagetest.Typed("#class-groups", "g1: p01, p02"))
 	w.Do(pagetest.Script(`document.querySelector('.assignment-form').requestSubmit()`))
 	w.Until("it is set, and nobody has handed in", `document.querySelector('.class-page .nothing')?.innerText.includes('Nobody has handed in yet')`)
 	w.Press("Delete")
 	w.see("nobody")
+	w.again()
 	w.to("#assignments")
 	w.Until("it is listed", `[...document.querySelectorAll('.class-list a')].some((a) => a.innerText === 'First quiz')`)
+}
+
+// again gives more time to somebody who has not handed in, and sets the same exercise once
+// more with times of its own.
+func (w *classWalk) again() {
+	w.Press("Delete") // shuts it
+	w.Press("Give more time")
+	w.Do(pagetest.Typed("#time-reference", "p07"), pagetest.Typed("#time-until", "2030-02-07T12:00"))
+	w.see("more time")
+	w.Press("Give it")
+	w.Press("Log")
+	w.Until("it stands in the log", `document.querySelector('.log[open]')?.innerText.includes('gave more time · p07')`)
+	w.Press("Set again")
+	w.Do(pagetest.Typed("#copy-title", "First quiz, next year"), pagetest.Typed("#copy-closes", "2031-01-31T12:00"), pagetest.Typed("#copy-groups", "g2: p03, p04"))
+	w.see("set again")
+	w.Press("Set it")
+	w.Until("the copy is there, and nobody has handed in", `document.querySelector('h1').innerText === 'First quiz, next year' && document.querySelector('.class-page .nothing') && document.querySelector('.glance').innerText.includes('2031')`)
 }
 
 // work does what a teacher does with one hand-in: looks at its attempts, lets a finding
@@ -237,6 +259,12 @@ func (w *classWalk) glance() {
 	w.Press("Show all hand-ins")
 	w.Press("Hide references")
 	w.Until("no reference is seen", `!/p0\d|p2\d/.test(document.querySelector('main').innerText)`)
+	w.Press("pupil 1")
+	w.Until("nor with the score, which leads on", `document.querySelectorAll('.marks .sign').length > 0 && !/p0\d|p2\d/.test(document.querySelector('main').innerText) && document.querySelector('.score-title')?.innerText.includes('Next: pupil 2')`)
+	w.Press("Next: pupil 2")
+	w.Until("the next is there", `document.querySelector('.score-title')?.innerText.includes('Next: pupil 3') && document.querySelector('.mark-holds')`)
+	w.Press("Back to the class")
+	w.Until("the class is shown", `document.querySelectorAll('.hand-ins tbody tr').length === 9`)
 	w.Press("Hide references")
 	w.Press("Release marks")
 	w.Do(pagetest.Script(`document.querySelector('.ask-first[open] button.primary').click()`))
@@ -258,10 +286,22 @@ func (w *classWalk) pupil() {
 	w.to("#hand-in?assignment=" + w.id + "&reference=new")
 	w.Until("there is none", `document.querySelector('.attempts')?.innerText.includes('not handed in yet')`)
 	w.Drop(handInFile(w.T, "p24"))
-	w.Until("it is taken, and said to be empty", `document.querySelectorAll('.attempts li').length === 1 && document.querySelector('.attempts .chip-bad')?.innerText.includes('empty')`)
+	w.Until("it is taken, and said to be empty", `document.querySelectorAll('.attempts li').length === 1 && document.querySelector('.attempts .chip-bad')?.innerText.includes('empty') && !document.querySelector('.attempts a')`)
 	w.Drop(pagetest.BrokenScore(w.T))
 	w.Until("it is taken, and said to be unreadable", `document.querySelectorAll('.attempts li').length === 2 && document.querySelector('.attempts li').innerText.includes('Export the score again')`)
 	w.see("pupil, refused")
+}
+
+// pdf is what is printed, to be looked at where PAGE_PICTURES names a folder.
+func (w *classWalk) pdf(name string) []byte {
+	w.T.Helper()
+	pdf := pagetest.Result(w.Tab, chromedp.PrintToPDF(chromedp.PDFPaper(chromedp.PaperA4), chromedp.PDFPreferCSSPageSize()))
+	if dir := os.Getenv("PAGE_PICTURES"); dir != "" {
+		if err := os.WriteFile(filepath.Join(dir, name+".pdf"), pdf, 0o600); err != nil {
+			w.T.Fatal(err)
+		}
+	}
+	return pdf
 }
 
 // printed prints the report of the class: no tools, no likeness, and that nothing is final.
@@ -269,13 +309,7 @@ func (w *classWalk) printed() {
 	w.Do(pagetest.Script(`window.print = () => { window.asked = true; }`))
 	w.Press("Print the report")
 	w.Until("it is printed", `window.asked`)
-	pdf := pagetest.Result(w.Tab, chromedp.PrintToPDF(chromedp.PDFPaper(chromedp.PaperA4), chromedp.PDFPreferCSSPageSize()))
-	if dir := os.Getenv("PAGE_PICTURES"); dir != "" {
-		if err := os.WriteFile(filepath.Join(dir, "class.pdf"), pdf, 0o600); err != nil {
-			w.T.Fatal(err)
-		}
-	}
-	text, ok := pagetest.TextOf(w.T, pdf)
+	text, ok := pagetest.TextOf(w.T, w.pdf("class"))
 	if !ok {
 		return
 	}
@@ -289,6 +323,24 @@ func (w *classWalk) printed() {
 			w.T.Errorf("%q is printed", never)
 		}
 	}
+}
+
+// sheets prints the sheet and all model answers, of which the quiz has three.
+func (w *classWalk) sheets() {
+	w.Do(pagetest.Script(`window.asked = false`))
+	w.Press("Sheets")
+	w.Press("Print the sheet and the model answers")
+	w.Until("it is printed", `window.asked && document.querySelectorAll('.printed-sheet').length === 4`)
+	notes := pagetest.Value[[]int](w.Tab, `[...document.querySelectorAll('.printed-sheet')].map((s) => s.querySelectorAll('g.note').length)`)
+	// Twelve chords: the bass alone on the sheet, four voices in the answers.
+	if !slices.Equal(notes, []int{12, 48, 48, 48}) {
+		w.T.Errorf("the sheets have %v notes", notes)
+	}
+	pdf := w.pdf("sheets")
+	if text, ok := pagetest.TextOf(w.T, pdf); ok && (!strings.Contains(text, "Second quiz: model answer 3 of 3") || strings.Contains(text, "Hand-ins")) {
+		w.T.Errorf("printed is\n%s", text)
+	}
+	w.Do(pagetest.Script(`dispatchEvent(new Event('afterprint'))`))
 }
 
 // byKeyboard goes from the class by a bar to the hand-ins behind it and to one of them,

@@ -7,8 +7,10 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/chromedp/chromedp"
 	"github.com/golang-jwt/jwt/v5"
@@ -123,6 +125,7 @@ func TestLaunches(t *testing.T) {
 			l.flags = flags
 			l.teacher(t)
 			l.pupil(t)
+			l.warns(t)
 			l.binds(t)
 			l.chooses(t)
 		})
@@ -154,9 +157,42 @@ func TestLaunchesWhereFramesKeepNothing(t *testing.T) {
 	if pagetest.Value[bool](b, `(() => { try { return Boolean(sessionStorage); } catch { return false; } })()`) {
 		t.Error("the frame may keep something: the settings do not hold")
 	}
+	l.loadedAnew(b, class)
 	l.course(t, "Instructor teacher-1 bound", false)
 	l.tab.Other("iframe", l.base+lti.LaunchPath).Press("Open in a window of its own")
 	l.tab.Other("page", l.base+"/#").Until("the class is there", class)
+}
+
+// loadedAnew loads the frame anew where it keeps nothing: the launch stands beside its
+// history. Where it does not, that it must be opened from the course is said; after signing
+// out an older entry of the history opens nothing.
+func (l *launches) loadedAnew(b *pagetest.Tab, class string) {
+	b.T.Helper()
+	logins := l.Logins()
+	reload := func() { b.Do(pagetest.Script(`window.before = true; setTimeout(() => location.reload())`)) }
+	const again = `document.querySelector('.open-again')?.innerText.includes('open this from your course') && !document.querySelector('.open-again input')`
+	reload()
+	b.Until("the frame is loaded anew, and the class is there", `!window.before && `+class)
+	b.Do(pagetest.Script(`location.hash = '#assignments'`))
+	b.Until("the list is there", `document.querySelector('.class-list')`)
+	reload()
+	b.Until("the list is there again", `!window.before && document.querySelector('.class-list')`)
+	if l.Logins() != logins {
+		b.T.Error("loading the frame anew launches again")
+	}
+	if address := pagetest.Value[string](b, `location.href`); strings.Contains(address, "lti_") {
+		b.T.Errorf("the secret stays in the address %s", address)
+	}
+	b.Do(pagetest.Script(`location.href = '/?other'`))
+	b.Until("it is said where to open it", again)
+	b.Axe("open again")
+	b.Do(pagetest.Script(`history.back()`))
+	b.Until("the list is there again", `document.querySelector('.class-list')`)
+	b.Press("Sign out")
+	b.Until("it is said where to open it", again)
+	b.Do(pagetest.Script(`history.back()`))
+	reload()
+	b.Until("an older entry opens nothing", `!window.before && `+again)
 }
 
 // teacher comes to the class, and again by loading the frame anew, without another launch.
@@ -186,6 +222,9 @@ func (l *launches) pupil(t *testing.T) {
 	b.Until("the sheet is there", `document.querySelectorAll('.hand-in .score-page g.note').length > 0 && document.querySelector('.attempts')?.innerText.includes('not handed in yet')`)
 	b.Do(chromedp.SetUploadFiles("#choose-hand-in", []string{handInFile(t, "p12")}))
 	b.Until("it is handed in", `document.querySelectorAll('.attempts li').length === 1 && document.querySelector('.attempts .chip-well')?.innerText.includes('complete')`)
+	b.Press("Change notes and hand in again")
+	b.Until("the score is there to write in", `document.querySelectorAll('.hand-in-page .score-page g.note').length === 48`)
+	b.Press("Back to the assignment")
 	for _, fragment := range []string{"#assignments", "#assignments?assignment=" + l.assignment, "#hand-in?assignment=" + l.assignment + "&reference=p04"} {
 		b.Do(pagetest.Script(`location.hash = '` + fragment + `'`))
 		b.Until("only the own work is there", `document.querySelectorAll('.attempts li').length === 1 && !document.querySelector('.class-page, .class-list') && !document.querySelector('main').innerText.includes('p04')`)
@@ -193,6 +232,30 @@ func (l *launches) pupil(t *testing.T) {
 	if status := pagetest.Value[int](b, `fetch('/v1/assignments/`+l.assignment+`/references/p04/hand-ins', { headers: { Authorization: 'Bearer ' + sessionStorage.getItem('partwright.launch') } }).then((a) => a.status)`); status != http.StatusNotFound {
 		t.Errorf("another's work is answered %d", status)
 	}
+}
+
+// warns says before a release which mark of the learning system's own it would overwrite.
+func (l *launches) warns(t *testing.T) {
+	until := func(what string, so func() bool) {
+		for range 200 {
+			if so() {
+				return
+			}
+			time.Sleep(50 * time.Millisecond)
+		}
+		t.Fatalf("not so after 10 s: %s", what)
+	}
+	until("the learning system is told of the hand-in", func() bool {
+		return slices.ContainsFunc(l.Scores(), func(s ltitest.Score) bool { return s.Pupil == "pupil-12" })
+	})
+	l.Enter("pupil-12", 18, 20)
+	until("it would be overwritten", func() bool { // that it was told is written down a moment later
+		return strings.Contains(string(sendAs(t, l.key, http.MethodGet, l.base+"/v1/assignments/"+l.assignment+"/gradebook", "application/json", nil)), `"overwrites":true`)
+	})
+	b := l.frame(t, "Instructor teacher-1 bound", false)
+	b.Press("Release marks")
+	b.Until("it is said what is overwritten", `document.querySelector('.ask-first[open] .told')?.innerText.includes('(18)')`)
+	b.Press("Not now")
 }
 
 // binds follows a link that has no assignment: its teacher says which, and a pupil who

@@ -4,6 +4,7 @@
 package classbook
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
@@ -353,13 +354,27 @@ func (s *Service) seenBefore(ctx context.Context, k *kept, organization string, 
 	return nil, store.ErrNotFound // it was deleted since
 }
 
-// Copy keeps an assignment once more, for another class: without times, groups and work.
-func (s *Service) Copy(ctx context.Context, organization, id string) (*classroom.Assignment, error) {
+// Own is what a copy of an assignment has of its own. Without a title it has that of the
+// assignment, which stands at the head of the sheet in any case.
+type Own struct {
+	Title         string
+	Opens, Closes time.Time
+	Groups        map[string][]string
+}
+
+// Copy keeps an assignment once more, for another class: with times and groups of its own,
+// and without work.
+func (s *Service) Copy(ctx context.Context, organization, id string, own Own) (*classroom.Assignment, error) {
 	a, err := s.Get(ctx, organization, id)
 	if err != nil {
 		return nil, err
 	}
 	next := a.NextYear(classroom.NewID())
+	next.Title = cmp.Or(strings.TrimSpace(own.Title), a.Title)
+	next.Opens, next.Closes, next.Groups = own.Opens, own.Closes, own.Groups
+	if err := next.Check(); err != nil {
+		return nil, err
+	}
 	return next, s.Keep(ctx, organization, next)
 }
 

@@ -51,6 +51,26 @@ func (s *Service) Work(ctx context.Context, organization, id, reference string, 
 	return nil, store.ErrNotFound
 }
 
+// Revise gives notes of an attempt other pitches, see [classroom.Revise]. Nothing is kept: a
+// pupil may hand in what comes of it.
+func (s *Service) Revise(ctx context.Context, organization, id, reference string, attempt int, edits string, ids bool) (*classroom.Revision, error) {
+	k, err := s.read(ctx, organization, id, reference, true)
+	if err != nil {
+		return nil, err
+	}
+	for i := range k.handIns {
+		if k.handIns[i].Attempt != attempt {
+			continue
+		}
+		score, err := k.scores[i].Unpack()
+		if err != nil {
+			return nil, err
+		}
+		return classroom.Revise(ctx, s.pool, score, edits, ids)
+	}
+	return nil, store.ErrNotFound
+}
+
 func (s *Service) work(ctx context.Context, k *kept, i int, teacher bool) (*Work, error) {
 	h := &k.handIns[i]
 	w := &Work{Seen: k.assignment.ForPupil(h, k.log, s.store.Now())}

@@ -11,6 +11,7 @@ import { rulesAndRubric } from './options.js';
 import { ScoreView } from './score-view.js';
 import { tokens } from './lead-row.js';
 import { kept, keep } from './draft.js';
+import { groupsField, parse } from './class-groups.js';
 
 const choices = {
   gives: ['auto', 'bass', 'soprano', 'outer'],
@@ -28,7 +29,7 @@ const demands = ['chords', 'inversions', 'cadence', 'labels'];
 const start = {
   title: '', task: 'C: I vi ii6 V7 I', gives: 'auto', style: 'chorale', models: 3, demands: ['chords'],
   shows: 'after-closing', opens: '', closes: '', attempts: '', counts: 'last', late: 'accept', day: '', points: '', unmet: 3,
-  rule_set: '', rubric: 'hundred',
+  rule_set: '', rubric: 'hundred', groups: '',
 };
 
 export class AssignmentForm {
@@ -57,8 +58,9 @@ export class AssignmentForm {
         this.#select('late', false, () => this.#lateness()), this.lateness = h('div', { class: 'lateness', hidden: true })]),
       this.#group('class.form.marks', [
         this.#number('points', { min: 0, max: 1000, step: 0.5 }), this.#number('unmet', { min: 0, max: 1000, step: 0.5 }),
-        rulesAndRubric(this.asked, (name, value) => { this.#set(name, value); this.soon(); }, 'class-').map((pair) => h('div', {}, pair))]),
+        rulesAndRubric(this.asked, (name, value) => { this.#set(name, value); this.soon(); }, { prefix: 'class-', marked: true }).map((pair) => h('div', {}, pair))]),
       this.#group('class.form.sees', [this.#select('shows')]),
+      this.#group('class.form.together', [h('div', { class: 'field wide' }, groupsField('class-groups', this.asked.groups, (text) => this.#set('groups', text)))]),
       h('p', { class: 'not-final' }, t('class.form.final')),
       this.trouble,
       h('div', { class: 'actions' }, this.send));
@@ -161,7 +163,7 @@ export class AssignmentForm {
     replace(this.trouble);
     try {
       const made = await create(this.#body());
-      keep('assignment', { ...this.asked, title: '', opens: '', closes: '' });
+      keep('assignment', { ...this.asked, title: '', opens: '', closes: '', groups: '' });
       announce(t('class.made', { title: made.title }));
       this.done(made);
     } catch (problem) {
@@ -179,6 +181,7 @@ export class AssignmentForm {
       title: title.trim(), task: task.trim(), gives, style, models: number(models), demands: wanted, shows, counts,
       opens: time(opens), closes: time(closes), attempts: number(attempts), points: number(points) || undefined, unmet: number(unmet),
       late: { policy: late, ...(late === 'costs' && { points: number(day) }) },
+      groups: parse(this.asked.groups).groups,
       rules: rules || undefined, rubric: rubric || undefined, language: languages.includes(language) ? language : undefined,
     };
   }

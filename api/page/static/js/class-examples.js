@@ -25,7 +25,7 @@ export class ExampleScores {
 
   async #drawAll() {
     for (const v of this.views) {
-      v.score = new ScoreView(v.paper, { label: v.label, scale: 40, pageHeight: 400, decorate: (page) => ring(page, v.faulty) });
+      v.score = new ScoreView(v.paper, { label: v.label, scale: 62, pageHeight: 600, decorate: (page) => ring(page, v.faulty) });
       v.score.layout = { pageMarginTop: 20, pageMarginBottom: 20, mnumInterval: 0 };
       try {
         await v.score.show(v.xml);

@@ -19,7 +19,7 @@ export function handInLinks({ id }) {
       replace(made, problemBox(problem));
     }
   };
-  return h('details', { class: 'menu ask-first', onkeydown: (e) => { if (e.key === 'Escape') e.currentTarget.open = false; } },
+  return h('details', { class: 'menu ask-first', name: 'asking', onkeydown: (e) => { if (e.key === 'Escape') e.currentTarget.open = false; } },
     h('summary', { class: 'button' }, t('class.link')),
     h('div', { class: 'options' },
       h('form', { class: 'decision-form', onsubmit: (e) => { e.preventDefault(); make(); } },

@@ -7,6 +7,8 @@ import { announce } from './announce.js';
 import { problemBox } from './problem-box.js';
 import { chip, finality, markOf, points, stateChip, when } from './class-words.js';
 import { ask } from './ask-first.js';
+import { nameOf } from './class-names.js';
+import { overwritten } from './class-gradebook.js';
 import { keyOf } from './class-work.js';
 import { exported } from './class-export.js';
 
@@ -19,7 +21,7 @@ export function markPanel(desk) {
   const trouble = h('div', {});
   const decide = (decision, said) => decided(session, decision, said, trouble);
   return h('section', { class: 'mark-panel', 'aria-label': t('class.col.mark') },
-    h('p', { class: 'glance' }, stateChip(o.state), o.late > 0 && chip('doubt', '!', count('class.late', o.late)), finality(o.released)),
+    h('p', { class: 'glance' }, stateChip(o.state), o.late > 0 && chip('doubt', '!', count('class.late', o.late)), finality(o)),
     o.message && h('p', {}, o.message),
     o.refused && h('p', { class: 'refused' }, o.refused),
     h('p', { class: 'mark-holds' }, t('class.mark-holds', { mark: markOf(o.mark, o.available) })),
@@ -33,7 +35,7 @@ export function markPanel(desk) {
     h('div', { class: 'actions' },
       o.released
         ? ask(t('class.take-back'), { question: t('class.take-back-ask'), yes: t('class.take-back'), act: () => decide({ do: 'take-back', attempt: undefined }, t('class.taken-back')) })
-        : ask(t('class.release-one'), { question: t('class.release-one-ask'), yes: t('class.release'), primary: true, act: () => decide({ do: 'release', attempt: undefined }, t('class.released-done')) })),
+        : ask(t('class.release-one'), { question: t('class.release-one-ask'), yes: t('class.release'), primary: true, before: () => overwritten(session.id, nameOf, session.reference), act: () => decide({ do: 'release', attempt: undefined }, t('class.released-done')) })),
     setMark(o, decide), addFinding(desk, decide), moreTime(o, decide), personal(desk, view, trouble));
 }
 

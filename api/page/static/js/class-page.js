@@ -11,8 +11,11 @@ import { alikeList, byMark, byMeasure, byRule, lessons, wrongChords } from './cl
 import { sheets } from './class-sheets.js';
 import { logList } from './class-log.js';
 import { ask } from './ask-first.js';
+import { overwritten } from './class-gradebook.js';
 import { handInLinks } from './class-links.js';
+import { copyForm, moreTimeForm } from './class-tasks.js';
 import { members } from './launch.js';
+import * as names from './class-names.js';
 import { address } from './class-address.js';
 
 export class ClassPage {
@@ -27,19 +30,20 @@ export class ClassPage {
     this.draw();
     try {
       [this.assignment, this.report, this.log] = await Promise.all([service.assignment(this.id), service.classReport(this.id), service.log(this.id)]);
+      names.arrive(this.report.hand_ins);
     } catch (problem) {
       this.problem = problem;
     }
     this.loading = false;
     this.draw();
-    if (this.page.launched?.names && !this.names) this.#nameThem();
+    if (this.page.launched?.names && !names.areTold()) this.#nameThem();
   }
 
   // #nameThem puts the course's names in the place of references, if the learning system
   // tells them.
   async #nameThem() {
     try {
-      this.names = await members();
+      names.tell(await members());
       this.draw();
     } catch { /* references do */ }
   }
@@ -78,7 +82,8 @@ export class ClassPage {
     this.element.querySelector('.hand-ins h2')?.scrollIntoView({ block: 'nearest' });
   }
 
-  // rows are the references, each with the attempt that counts, or else the last one.
+  // rows are the references, each with the attempt that counts, or else the last one; in the
+  // order of arrival where references are hidden.
   rows() {
     const rows = new Map();
     for (const o of this.report.hand_ins) {
@@ -87,7 +92,10 @@ export class ClassPage {
       if (o.counts || !row.outcome?.counts) row.outcome = o;
       rows.set(o.reference, row);
     }
-    return [...rows.values()];
+    const all = [...rows.values()];
+    if (!names.hidden()) return all;
+    const number = ({ outcome }) => names.numberOf(outcome.reference);
+    return all.sort((a, b) => number(a) - number(b));
   }
 
   behind() {
@@ -97,13 +105,7 @@ export class ClassPage {
     return this.rows().filter((r) => (!pupils || pupils.includes(r.outcome.reference)) && (tenth === undefined || within(r)));
   }
 
-  // nameOf is the reference, or a number in its place where references are hidden. The
-  // numbers follow the order of arrival.
-  nameOf(reference) {
-    if (!this.hidden) return this.names?.get(reference) ?? reference;
-    this.order ??= [...new Set([...this.report.hand_ins].sort((a, b) => String(a.received).localeCompare(String(b.received))).map((o) => o.reference))];
-    return t('class.pupil-number', { n: this.order.indexOf(reference) + 1 });
-  }
+  nameOf(reference) { return names.nameOf(reference); }
 
   draw() { keepFocus(this.element, () => this.#draw(), () => this.element.querySelector('h1')); }
 
@@ -123,7 +125,8 @@ export class ClassPage {
 
   #finality() {
     const counted = this.report.hand_ins.filter((o) => o.counts);
-    return counted.length > 0 && counted.every((o) => o.released) ? h('p', { class: 'not-final' }, t('class.all-final')) : notFinal();
+    if (!counted.length) return undefined;
+    return counted.every((o) => o.released) ? h('p', { class: 'not-final' }, t('class.all-final')) : notFinal();
   }
 
   #summary() {
@@ -148,6 +151,7 @@ export class ClassPage {
       h('div', { class: 'group' },
         ask(t('class.release-all'), {
           question: count('class.release-ask', open), yes: t('class.release'), disabled: !open, primary: true,
+          before: () => overwritten(this.id, (reference) => this.nameOf(reference)),
           act: () => this.decide({ do: 'release' }, t('class.released-done')),
         }),
         ask(t('class.take-back-all'), {
@@ -156,11 +160,13 @@ export class ClassPage {
         })),
       h('div', { class: 'group' }, sheets(this), button(t('class.print'), () => this.print(), { disabled: !some })),
       h('div', { class: 'group' },
-        button(t('class.hide-references'), () => { this.hidden = !this.hidden; this.draw(); }, { class: 'toggle', 'aria-pressed': String(Boolean(this.hidden)), disabled: !some }),
+        button(t('class.hide-references'), () => { names.hide(!names.hidden()); this.draw(); }, { class: 'toggle', 'aria-pressed': String(names.hidden()), disabled: !some }),
         button(t('class.look-again'), () => this.begin())),
       h('div', { class: 'group end' },
         h('a', { class: 'button', href: `#hand-in?assignment=${encodeURIComponent(this.id)}` }, t('class.as-pupil')),
         this.page.accounts && handInLinks(this),
+        moreTimeForm(this),
+        copyForm(this),
         ask(t('class.delete'), { question: t('class.delete-ask'), yes: t('class.delete-yes'), quiet: true, act: () => this.remove() })));
   }
 
@@ -193,6 +199,7 @@ export class ClassPage {
   #handIns() {
     const rows = this.behind();
     const narrowed = Boolean(this.only.key);
+    names.list(this.id, rows.map((r) => r.outcome.reference));
     return h('section', { class: 'plot hand-ins' },
       h('h2', {}, narrowed ? count('class.behind', rows.length) : t('class.hand-ins')),
       narrowed && h('p', { class: 'picked' }, this.only.words, ' ', button(t('class.show-all'), () => this.pick(this.only))),
@@ -201,13 +208,20 @@ export class ClassPage {
         h('tbody', {}, rows.map((row) => this.#row(row)))));
   }
 
+  // #members are those for whom a group has handed in.
+  #members(reference) {
+    const all = this.assignment.groups?.[reference];
+    return all && !names.hidden() && h('span', { class: 'small' }, t('class.group-of', { who: all.map((r) => this.nameOf(r)).join(', ') }));
+  }
+
   #row({ outcome: o, attempts }) {
     return h('tr', {},
       h('th', { scope: 'row' }, h('a', { href: address(this.id, o.reference, o.attempt) }, this.nameOf(o.reference)),
-        attempts > 1 && h('span', { class: 'small' }, t('class.attempt-of', { n: o.attempt, of: attempts }))),
+        attempts > 1 && h('span', { class: 'small' }, t('class.attempt-of', { n: o.attempt, of: attempts })),
+        this.#members(o.reference)),
       h('td', {}, stateChip(o.state), o.late > 0 && h('span', { class: 'small' }, count('class.late', o.late)), o.refused && h('span', { class: 'small' }, t('class.refused'))),
       h('td', { class: 'number' }, points(o.proposed)),
       h('td', { class: 'number' }, points(o.mark), o.changed_by && h('span', { class: 'small' }, t('class.changed'))),
-      h('td', { class: 'col-final' }, finality(o.released)));
+      h('td', { class: 'col-final' }, finality(o)));
   }
 }

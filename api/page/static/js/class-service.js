@@ -1,6 +1,6 @@
 // The routes of assignments, as the page uses them.
 
-import { ask, askJSON, form, post } from './service.js';
+import { ask, askJSON, form, mixed, post } from './service.js';
 
 const root = '/v1/assignments';
 
@@ -27,6 +27,15 @@ export const decide = async (id, decision) => (await askJSON(`${pathOf(id)}/deci
 
 export const exercise = async (id) => (await ask(`${pathOf(id)}/exercise`)).text();
 
+// models are the model answers, as documents.
+export const models = async (id) => (await askJSON(`${pathOf(id)}/models`)).models.map((m) => m.score);
+
+// copy sets the same exercise once more, with times and groups of its own.
+export const copy = (id, own) => askJSON(`${pathOf(id)}/copies`, sent('POST', own));
+
+// gradebook is what learning systems have of each pupil, beside what was sent.
+export const gradebook = async (id) => (await askJSON(`${pathOf(id)}/gradebook`)).entries;
+
 // task is what a pupil needs to know of an assignment.
 export const task = (id, reference) => askJSON(referencePath(id, reference));
 
@@ -34,6 +43,22 @@ export const task = (id, reference) => askJSON(referencePath(id, reference));
 export const seen = async (id, reference) => (await askJSON(`${referencePath(id, reference)}/hand-ins`)).hand_ins;
 
 export const handIn = async (id, reference, score) => (await post(`${referencePath(id, reference)}/hand-ins`, form(score, {}))).json();
+
+const edited = ({ id, reference, attempt }, edits, accept) => {
+  const { headers, ...options } = sent('POST', { edits });
+  return ask(`${referencePath(id, reference)}/hand-ins/${attempt}/revisions`, { ...options, headers: { ...headers, Accept: accept } });
+};
+
+// revised is an attempt with other pitches for some of its notes: what the score is with the
+// notes of its voices, and its document with ids.
+export async function revised(work, edits) {
+  const answer = await edited(work, edits, 'multipart/mixed');
+  const [said, xml] = mixed(await answer.text(), answer.headers.get('Content-Type'));
+  return { ...JSON.parse(said), xml };
+}
+
+// revisedFile is the same as a file to hand in.
+export const revisedFile = async (work, edits) => (await edited(work, edits, 'application/vnd.recordare.musicxml+xml')).arrayBuffer();
 
 // handInLink signs a pupil's browser in, once; it is shown this once.
 export const handInLink = async (id, reference) => (await askJSON(`${referencePath(id, reference)}/links`, { method: 'POST' })).link;

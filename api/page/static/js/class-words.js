@@ -20,7 +20,14 @@ export function openness({ opens, closes }, now = Date.now()) {
 export const stateChip = (state) => (state === 'whole' ? chip('well', '✓', t('class.state.whole'))
   : chip(state === 'unfinished' || state === 'given-changed' ? 'doubt' : 'bad', '!', t(`class.state.${state}`)));
 
-export const finality = (released) => (released ? chip('well', '✓', t('class.released')) : chip('doubt', '…', t('class.proposed-only')));
+// finality is whether a mark is released; where none is proposed, the teacher has to set one.
+export function finality({ released, mark }) {
+  if (released) return chip('well', '✓', t('class.released'));
+  return mark === undefined || mark === null ? chip('doubt', '?', t('class.no-mark-yet')) : chip('doubt', '…', t('class.proposed-only'));
+}
+
+// writable tells whether there are notes of the pupil's own to go on with.
+export const writable = (state) => ['whole', 'unfinished', 'given-changed', 'transposed'].includes(state);
 
 export const points = (n) => (n === undefined || n === null ? '–' : n.toLocaleString(language));
 

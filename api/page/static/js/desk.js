@@ -16,6 +16,7 @@ import { engraver } from './engraver.js';
 import { plainText } from './glimpse.js';
 import { icon } from './icons.js';
 import { kept, keep } from './draft.js';
+import { ownEdits } from './class-edits.js';
 
 const manyFindings = 40; // from here on only the chosen finding's paths are drawn
 
@@ -43,6 +44,9 @@ export class Desk {
   }
 
   get session() { return this.view.session; }
+
+  // writes tells whether notes may be changed.
+  get writes() { return !this.view.fixed || Boolean(this.view.writes); }
 
   // report and xml are what is shown: those of a way to mend that is tried come first.
   get report() { return (this.session.trying ?? this.session).report; }
@@ -177,7 +181,7 @@ export class Desk {
       h('h1', {}, report?.score.title || breakable(session.name)),
       report?.score.title && h('p', { class: 'file-name' }, breakable(session.name)),
       session.batch && h('a', { href: `#batches?batch=${encodeURIComponent(session.batch)}` }, t('desk.to-batch')),
-      this.view.back && h('a', { href: this.view.back.href }, this.view.back.words),
+      this.view.back && [this.view.back, ...this.view.others].map(({ href, words }) => h('a', { href }, words)),
       session.state === 'working' && h('p', { class: 'working' }, t('desk.working')));
   }
 
@@ -189,13 +193,13 @@ export class Desk {
     const iconButton = (name, label, act, more = {}) => button(icon(name), act, { 'aria-label': label, title: label, class: 'icon', ...more });
     const { fixed } = this.view;
     replace(this.tools,
-      !fixed && h('div', { class: 'group' },
+      this.writes && h('div', { class: 'group' },
         iconButton('undo', t('desk.undo'), () => session.undo(), { disabled: !session.history.canUndo }),
         iconButton('redo', t('desk.redo'), () => session.redo(), { disabled: !session.history.canRedo })),
       h('div', { class: 'group' },
         button(t('desk.hear'), () => hearAll(this.report), { disabled: !session.report }),
         button(t('desk.hush'), hush)),
-      h('div', { class: 'group' }, toggle('paths'), toggle('harmonies'), toggle('answer')),
+      !session.report?.unseen && h('div', { class: 'group' }, toggle('paths'), toggle('harmonies'), toggle('answer')),
       h('div', { class: 'group' },
         iconButton('smaller', t('desk.smaller'), () => this.#zoom(1 / 1.15)),
         iconButton('larger', t('desk.larger'), () => this.#zoom(1.15))),
@@ -241,6 +245,7 @@ export class Desk {
       refused && h('div', { class: 'refused-file' }, problemBox(refused, { name: refused.name }), h('p', {}, t('desk.kept-open'), ' ', button(t('desk.pass'), () => this.view.pass()))),
       session.state === 'offline' && problemBox(session.problem, { again: () => session.check() }),
       session.state === 'failed' && report && problemBox(session.problem, { undo: () => session.undo() }),
+      ownEdits(this),
       this.view.kept === false && h('p', { class: 'small' }, t('desk.not-kept')),
       report && readingNotes(report));
   }
@@ -275,6 +280,7 @@ function onsetsOf(report) {
 const counted = ({ summary: { faults, cautions } }) => `${count('findings.fault', faults)}, ${count('findings.caution', cautions)}`;
 
 function tabState(session) {
+  if (session.report?.unseen) return '';
   if (session.report) return count('findings.short', session.report.findings.length);
   return session.problem ? t('tabs.problem') : t('tabs.waiting');
 }

@@ -40,6 +40,10 @@ export class FindingsList {
       else replace(this.element, h('h2', {}, t('findings.title')), session.state === 'working' && h('div', { class: 'waiting', 'aria-busy': 'true' }, t('desk.working')));
       return;
     }
+    if (session.report.unseen) {
+      replace(this.element, markPanel(this.desk), h('h2', { tabindex: '-1' }, t('findings.title')), h('p', {}, t('pupil.findings-later')));
+      return;
+    }
     const { findings, summary, mark } = session.report;
     const listed = findings.filter((f) => this.only.has(f.severity));
     replace(this.element,

@@ -8,7 +8,7 @@ import { announce } from './announce.js';
 import * as service from './class-service.js';
 import { takeFiles, takeDrops } from './take-files.js';
 import { problemBox } from './problem-box.js';
-import { chip, markOf, openness, stateChip, when } from './class-words.js';
+import { chip, markOf, openness, stateChip, when, writable } from './class-words.js';
 import { ScoreView } from './score-view.js';
 import { closeCut } from './assignment-form.js';
 import { saveButton } from './save-file.js';
@@ -29,7 +29,9 @@ class HandIn {
   }
 
   show(params) {
-    const id = params.get('assignment') ?? this.page.pupil?.assignment;
+    // The tab in the head names no assignment: for a pupil it leads to the one that was shown.
+    const id = params.get('assignment') ?? this.page.pupil?.assignment ?? (this.page.pupil && this.last);
+    this.last = id;
     const reference = this.page.pupil?.reference ?? params.get('reference');
     const attempt = Number(params.get('attempt'));
     if (id && reference && attempt) {
@@ -42,7 +44,7 @@ class HandIn {
     replace(this.root, this.element);
     if (id === this.id && reference === this.reference && this.attempts) return;
     this.hide();
-    Object.assign(this, { id, reference, attempts: undefined, problem: undefined, wrong: undefined });
+    Object.assign(this, { id, reference, attempts: undefined, problem: undefined, wrong: undefined, just: Number(params.get('just')) || undefined });
     this.begin();
   }
 
@@ -127,6 +129,7 @@ class HandIn {
       !id && !this.loading && h('div', { class: 'nothing' }, h('p', {}, t('pupil.no-assignment'))),
       a && h('div', { class: 'glance' }, openness(a), a.closes && h('span', {}, t('class.closes-at', { when: when(a.closes) })),
         a.attempts > 0 && h('span', {}, a.left === undefined ? count('pupil.attempts-allowed', a.attempts) : count('pupil.attempts-left', a.left)),
+        a.attempts !== 1 && h('span', {}, t(`pupil.counts.${a.counts}`)),
         h('span', {}, t(`pupil.sees.${a.shows}`))),
       this.sheet && [
         !this.page.pupil && this.#asWhom(),
@@ -158,6 +161,14 @@ class HandIn {
       attempts?.length > 0 && h('ol', {}, [...attempts].reverse().map((a) => this.#attempt(a))));
   }
 
+  // #desk leads to the score of an attempt: to what was found in it, to change notes, or to both.
+  #desk(a) {
+    const writes = writable(a.state) && ['in-time', 'late'].includes(this.assignment?.takes);
+    if (!a.findings && !writes) return undefined;
+    const words = a.findings ? [t('pupil.see-findings'), writes && t('pupil.and-go-on')].filter(Boolean).join(' ') : t('pupil.go-on');
+    return h('p', {}, h('a', { class: 'button', href: `#${name}?${new URLSearchParams({ assignment: this.id, reference: this.reference, attempt: a.attempt })}` }, words));
+  }
+
   #attempt(a) {
     const { counts: c } = a;
     const released = a.mark !== undefined;
@@ -167,7 +178,7 @@ class HandIn {
       a.message && h('p', {}, a.message),
       a.refused && h('p', { class: 'refused' }, a.refused),
       c && h('p', {}, [count('findings.fault', c.faults), count('findings.caution', c.cautions), count('findings.remark', c.remarks)].join(', ')),
-      a.findings && h('p', {}, h('a', { class: 'button', href: `#${name}?${new URLSearchParams({ assignment: this.id, reference: this.reference, attempt: a.attempt })}` }, t('pupil.see-findings'))),
+      this.#desk(a),
       !c && h('p', { class: 'small' }, t('pupil.findings-later')),
       h('p', { class: released ? 'mark-given' : '' }, released ? t('pupil.mark', { mark: markOf(a.mark, a.available) }) : chip('doubt', '…', t('pupil.not-released'))),
       h('p', { class: 'small' }, a.note));

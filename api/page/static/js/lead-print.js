@@ -36,7 +36,8 @@ export async function prepare(view, wanted, paper = usualPaper()) {
 }
 
 // printDocuments prints documents, each under a title of its own, or under the one that
-// stands in it.
+// stands in it. What flows follows what stands before it on the same page; scale and layout
+// are the engraver's.
 export async function printDocuments(documents) {
   addEventListener('afterprint', await layOut(documents), { once: true });
   print();
@@ -46,12 +47,12 @@ async function layOut(documents, paper = usualPaper()) {
   const root = h('div', { class: 'printed-sheets' });
   document.body.append(root);
   document.documentElement.dataset.printing = paper;
-  for (const { title, xml } of documents) {
-    const page = h('section', { class: 'printed-sheet', 'data-printing': paper }, title && h('h1', {}, title));
+  for (const { title, xml, flows, scale = 36, layout } of documents) {
+    const page = h('section', { class: `printed-sheet ${flows ? 'flows' : ''}`, 'data-printing': paper }, title && h('h1', {}, title));
     page.style.width = `${widths[paper]}px`;
     root.append(page);
-    const score = new ScoreView(page, { label: title, scale: 36, pageHeight: 900 });
-    if (!title) score.layout = { header: 'auto' };
+    const score = new ScoreView(page, { label: title, scale, pageHeight: 900 });
+    score.layout = { ...(!title && { header: 'auto' }), ...layout };
     await score.show(xml);
     await score.drawAll();
   }

@@ -16,7 +16,7 @@ import * as batches from './batches.js';
 import * as assignments from './assignments.js';
 import * as handIn from './hand-in.js';
 import { who, linkIn, signInView, signOut } from './sign-in.js';
-import { forgetLaunch, launched, opening } from './launch.js';
+import { endLaunch, framed, launched, openAgain, opening } from './launch.js';
 import { problemBox } from './problem-box.js';
 import { actAs, Problem } from './service.js';
 import { announce } from './announce.js';
@@ -126,6 +126,10 @@ function askIn({ link, problem } = {}) {
   main.append(signingIn);
   document.title = `${t('sign-in.title')} – Partwright`;
   drawHead();
+  if ((framed() || page.launched) && !link) {
+    replace(signingIn, openAgain());
+    return;
+  }
   signInView(signingIn, {
     link, problem,
     done: (begun) => {
@@ -139,9 +143,9 @@ function askIn({ link, problem } = {}) {
 
 // out leaves nothing behind for whoever uses the computer next.
 async function out() {
-  forgetLaunch();
   try {
-    await signOut();
+    if (page.launched) await endLaunch();
+    else await signOut();
   } catch (problem) {
     announce(problem instanceof Problem ? problem.message : t('problem.title'));
     return;
@@ -173,7 +177,7 @@ async function launch() {
     session = what.session;
     page.launched = what;
     if (isPupil()) page.pupil = { assignment: what.assignment, reference: what.reference };
-    if (!/^#(assignments|hand-in)/.test(location.hash)) history.replaceState(null, '', opening(what));
+    if (!/^#(assignments|hand-in)/.test(location.hash)) history.replaceState(history.state, '', opening(what));
   } catch (problem) {
     drawHead();
     main.append(h('section', { class: 'view' }, problemBox(problem)));

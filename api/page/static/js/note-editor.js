@@ -16,7 +16,7 @@ export class NoteEditor {
   }
 
   // fixed is set where notes are looked at only.
-  get fixed() { return Boolean(this.desk.view.fixed); }
+  get fixed() { return !this.desk.writes; }
 
   // press chooses a note and lets it be dragged up and down.
   press(id, event) {

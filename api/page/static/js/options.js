@@ -9,15 +9,16 @@ let known;
 
 const ask = () => (known ??= Promise.all([askJSON('/v1/rule-sets'), askJSON('/v1/rubrics')]));
 
-// rulesAndRubric are the two choices with their labels; set(name, value) is told of each.
-export function rulesAndRubric(options, set, prefix = '') {
+// rulesAndRubric are the two choices with their labels; set(name, value) is told of each. With
+// marked there is always a rubric.
+export function rulesAndRubric(options, set, { prefix = '', marked = false } = {}) {
   const choice = (name) => h('select', { id: prefix + name.replace('_', '-'), onchange: (e) => set(name, e.target.value) });
   const [sets, rubrics] = ['rule_set', 'rubric'].map(choice);
   ask().then(([{ rule_sets }, { rubrics: schemes }]) => {
     fill(sets, t('options.by-texture'), rule_sets, options.rule_set);
-    fill(rubrics, t('options.no-mark'), schemes, options.rubric);
+    fill(rubrics, marked ? undefined : t('options.no-mark'), schemes, options.rubric);
   }, () => { known = undefined; });
-  return [[sets, 'options.rule-set'], [rubrics, 'options.rubric']].map(([select, words]) => [h('label', { for: select.id }, t(words)), select]);
+  return [[sets, 'options.rule-set'], [rubrics, marked ? 'class.form.rubric' : 'options.rubric']].map(([select, words]) => [h('label', { for: select.id }, t(words)), select]);
 }
 
 export function chooser(view) {
@@ -27,6 +28,6 @@ export function chooser(view) {
 }
 
 function fill(select, none, named, chosen) {
-  select.append(h('option', { value: '' }, none),
-    ...named.map(({ name }) => h('option', { value: name, selected: name === chosen }, name)));
+  if (none) select.append(h('option', { value: '' }, none));
+  select.append(...named.map(({ name }) => h('option', { value: name, selected: name === chosen }, name)));
 }

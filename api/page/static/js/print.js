@@ -35,6 +35,7 @@ async function prepare(desk) {
 }
 
 function printedFindings(report) {
+  if (report.unseen) return h('section', {});
   return h('section', { class: 'printed-findings' },
     h('h2', {}, t('findings.title')),
     h('ol', {}, report.findings.map((f) => h('li', {},
