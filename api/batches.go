@@ -152,12 +152,13 @@ type scoreView struct {
 	State    string          `json:"state"`
 	Reused   bool            `json:"reused,omitempty"`
 	Finished *time.Time      `json:"finished,omitempty"`
+	Engine   string          `json:"engine,omitempty"`
 	Report   json.RawMessage `json:"report,omitempty"`
 	Problem  *Problem        `json:"problem,omitempty"`
 }
 
 func viewScore(r *store.Result) (scoreView, error) {
-	view := scoreView{Number: r.Number, File: r.Name, State: string(r.State), Reused: r.Reused, Finished: momentOrNone(r.Finished)}
+	view := scoreView{Number: r.Number, File: r.Name, State: string(r.State), Reused: r.Reused, Finished: momentOrNone(r.Finished), Engine: r.Engine}
 	if r.Problem != nil {
 		problem, err := storedProblem(r.Problem)
 		view.Problem = problem

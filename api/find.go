@@ -15,6 +15,7 @@ import (
 func (h *handlers) FindScores(c *gin.Context, p FindScoresParams) {
 	q := store.Find{Kind: store.FoundScores, Title: p.Title, Text: p.Text, After: p.After, Limit: p.Limit, Is: map[string]string{
 		"batch": p.Batch, "outcome": p.Outcome, "key": p.Key, "mode": p.Mode, "texture": p.Texture, "shape": p.Shape,
+		"composer": p.Composer, "engine": p.Engine, "rule_set": p.RuleSet,
 	}}
 	h.find(c, q, p.CountBy, p.Groups, func(page *store.FoundPage, counts FoundCounts) any {
 		return FoundScorePage{Scores: orNone(page.Scores), Counts: counts, Next: page.Next}
@@ -25,7 +26,7 @@ func (h *handlers) FindScores(c *gin.Context, p FindScoresParams) {
 func (h *handlers) FindFindings(c *gin.Context, p FindFindingsParams) {
 	q := store.Find{Kind: store.FoundFindings, Title: p.Title, Text: p.Text, After: p.After, Limit: p.Limit, Is: map[string]string{
 		"batch": p.Batch, "rule": p.Rule, "family": p.Family, "severity": p.Severity, "voices": p.Voices,
-		"key": p.Key, "mode": p.Mode, "numeral": p.Numeral,
+		"key": p.Key, "mode": p.Mode, "numeral": p.Numeral, "composer": p.Composer,
 	}}
 	h.find(c, q, p.CountBy, p.Groups, func(page *store.FoundPage, counts FoundCounts) any {
 		return FoundFindingPage{Findings: orNone(page.Findings), Counts: counts, Next: page.Next}
@@ -36,7 +37,7 @@ func (h *handlers) FindFindings(c *gin.Context, p FindFindingsParams) {
 func (h *handlers) FindHarmonies(c *gin.Context, p FindHarmoniesParams) {
 	q := store.Find{
 		Kind: store.FoundHarmonies, Title: p.Title, Text: p.Text, After: p.After, Limit: p.Limit, Succession: strings.Fields(p.Succession),
-		Is: map[string]string{"batch": p.Batch, "key": p.Key, "mode": p.Mode, "numeral": p.Numeral, "cadence": p.Cadence},
+		Is: map[string]string{"batch": p.Batch, "key": p.Key, "mode": p.Mode, "numeral": p.Numeral, "cadence": p.Cadence, "formula": p.Formula, "composer": p.Composer},
 	}
 	h.find(c, q, p.CountBy, p.Groups, func(page *store.FoundPage, counts FoundCounts) any {
 		return FoundHarmonyPage{Harmonies: orNone(page.Harmonies), Counts: counts, Next: page.Next}

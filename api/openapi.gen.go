@@ -2127,6 +2127,9 @@ type FindFindingsParams struct {
 	// Numeral At this numeral, in RomanText, such as `N6`.
 	Numeral string `form:"numeral,omitempty" json:"numeral,omitempty"`
 
+	// Composer Of this composer, as the document says it.
+	Composer string `form:"composer,omitempty" json:"composer,omitempty"`
+
 	// Title In scores with all of these words in their title, in any case and without accents.
 	Title string `form:"title,omitempty" json:"title,omitempty"`
 
@@ -2165,6 +2168,12 @@ type FindHarmoniesParams struct {
 
 	// Cadence Where a cadence of this kind ends.
 	Cadence string `form:"cadence,omitempty" json:"cadence,omitempty"`
+
+	// Formula Where a cadence of these numerals ends, with the one before them, such as `ii65 V7 vi`.
+	Formula string `form:"formula,omitempty" json:"formula,omitempty"`
+
+	// Composer Of this composer, as the document says it.
+	Composer string `form:"composer,omitempty" json:"composer,omitempty"`
 
 	// Title In scores with all of these words in their title, in any case and without accents.
 	Title string `form:"title,omitempty" json:"title,omitempty"`
@@ -2472,6 +2481,15 @@ type FindScoresParams struct {
 
 	// Shape That sound like this, transposed or not, by the `shape` of another row.
 	Shape string `form:"shape,omitempty" json:"shape,omitempty"`
+
+	// Composer Of this composer, as the document says it.
+	Composer string `form:"composer,omitempty" json:"composer,omitempty"`
+
+	// Engine That this version answered.
+	Engine string `form:"engine,omitempty" json:"engine,omitempty"`
+
+	// RuleSet Checked by this rule set.
+	RuleSet string `form:"rule_set,omitempty" json:"rule_set,omitempty"`
 
 	// Title In scores with all of these words in their title, in any case and without accents.
 	Title string `form:"title,omitempty" json:"title,omitempty"`
@@ -5281,6 +5299,14 @@ func (siw *ServerInterfaceWrapper) FindFindings(c *gin.Context) {
 		return
 	}
 
+	// ------------- Optional query parameter "composer" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "composer", c.Request.URL.Query(), &params.Composer, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter composer: %w", err), http.StatusBadRequest)
+		return
+	}
+
 	// ------------- Optional query parameter "title" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "title", c.Request.URL.Query(), &params.Title, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
@@ -5393,6 +5419,22 @@ func (siw *ServerInterfaceWrapper) FindHarmonies(c *gin.Context) {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "cadence", c.Request.URL.Query(), &params.Cadence, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter cadence: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "formula" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "formula", c.Request.URL.Query(), &params.Formula, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter formula: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "composer" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "composer", c.Request.URL.Query(), &params.Composer, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter composer: %w", err), http.StatusBadRequest)
 		return
 	}
 
@@ -6134,6 +6176,30 @@ func (siw *ServerInterfaceWrapper) FindScores(c *gin.Context) {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "shape", c.Request.URL.Query(), &params.Shape, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter shape: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "composer" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "composer", c.Request.URL.Query(), &params.Composer, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter composer: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "engine" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "engine", c.Request.URL.Query(), &params.Engine, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter engine: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "rule_set" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "rule_set", c.Request.URL.Query(), &params.RuleSet, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter rule_set: %w", err), http.StatusBadRequest)
 		return
 	}
 

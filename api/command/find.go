@@ -43,6 +43,7 @@ var foundHelp = map[string]string{
 // findCommand are the settings of partwright find.
 type findCommand struct {
 	kind, format, countBy, succession string
+	service                           string
 	title, text                       string
 	// is are the values of the columns by their names.
 	is            map[string]*string
@@ -59,6 +60,9 @@ func newFind() *cobra.Command {
 --out DIR --tables NAME, and those of batches that were downloaded into folders of their own.
 It prints the findings, harmonies or scores for which all flags hold, or how many there are.
 
+With --service URL it asks a running service about its batches instead. Where that wants a
+key, the variable ` + serviceKey + ` holds one.
+
 The questions are those of a service's /v1/findings, /v1/harmonies and /v1/scores, and a
 line of NDJSON is a row of theirs. Where a collection was checked by several versions, name
 the folder of one.
@@ -68,12 +72,15 @@ Exit status: 0 the tables were read, whatever was found; 1 some could not be rea
   partwright find --kind harmonies --succession "V7 vi" --format csv answers
   partwright find --kind harmonies --cadence DC --count-by composer,formula answers`,
 		Args: func(_ *cobra.Command, args []string) error {
-			if len(args) != 1 {
+			switch {
+			case f.service != "" && len(args) > 0:
+				return errors.New("name a folder of answers or --service, not both")
+			case f.service == "" && len(args) != 1:
 				return errors.New("name one folder of answers, such as: partwright find answers")
 			}
 			return nil
 		},
-		RunE: func(cmd *cobra.Command, args []string) error { return f.run(cmd, args[0]) },
+		RunE: func(cmd *cobra.Command, args []string) error { return f.run(cmd, strings.Join(args, "")) },
 	}
 	flags := cmd.Flags()
 	flags.StringVar(&f.kind, "kind", store.FoundFindings, "what to find: "+strings.Join(foundKinds, ", "))
@@ -86,6 +93,7 @@ Exit status: 0 the tables were read, whatever was found; 1 some could not be rea
 	flags.StringVar(&f.countBy, "count-by", "", "count by up to three columns, with commas between them, and print only how many there are")
 	flags.IntVar(&f.groups, "groups", 100, "with --count-by, how many groups to print, the largest first")
 	flags.IntVar(&f.limit, "limit", 0, "stop after so many rows (0: all)")
+	flags.StringVar(&f.service, "service", "", "ask the service at this address, such as http://127.0.0.1:8080, instead of a folder")
 	markCommandLineOnly(flags)
 	flags.StringVar(&f.format, "format", "table", "what to print: table, ndjson or csv")
 	flags.BoolVarP(&f.quiet, "quiet", "q", false, "print no summary")
@@ -175,6 +183,14 @@ func (f *findCommand) run(cmd *cobra.Command, dir string) error {
 	out, err := newFoundOutput(cmd.OutOrStdout(), f.format, f.kind, by)
 	if err != nil {
 		return err
+	}
+	if f.service != "" {
+		rows, err := f.askService(cmd.Context(), &q, by, out)
+		if err != nil {
+			return Failed(err)
+		}
+		newConsole(cmd, f.quiet).inform("%d %s found", rows, kindOf(f.kind, rows))
+		return nil
 	}
 	s := search{choice: choice, kind: f.kind, limit: f.limit, each: out.row}
 	if by != nil {
@@ -270,9 +286,13 @@ func (s *search) say(console *console) {
 	if s.kind == store.FoundHarmonies && s.harmonies == 0 && s.unread == 0 {
 		console.warn("there are no harmonies in these tables: check again with --analysis")
 	}
-	kind := s.kind
-	if s.rows == 1 {
-		kind = map[string]string{store.FoundFindings: "finding", store.FoundHarmonies: "harmony", store.FoundScores: "score"}[kind]
+	console.inform("%d %s found in %d of %d scores", s.rows, kindOf(s.kind, s.rows), s.in, s.scores)
+}
+
+// kindOf is the word for so many rows of a kind.
+func kindOf(kind string, rows int) string {
+	if rows == 1 {
+		return map[string]string{store.FoundFindings: "finding", store.FoundHarmonies: "harmony", store.FoundScores: "score"}[kind]
 	}
-	console.inform("%d %s found in %d of %d scores", s.rows, kind, s.in, s.scores)
+	return kind
 }

@@ -133,8 +133,8 @@ func (q *Find) prepare() (*statement, error) {
 			continue
 		}
 		s.when = append(s.when, k.by[name]+" = "+s.arg(value))
-		if name == "cadence" {
-			s.when = append(s.when, "t.cadence <> ''") // so that the index over cadences serves
+		if name == "cadence" || name == "formula" {
+			s.when = append(s.when, k.by[name]+" <> ''") // so that the index over those that there are serves
 		}
 	}
 	if n := len(q.Succession); n > 0 {

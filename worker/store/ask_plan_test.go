@@ -1,32 +1,9 @@
 package store
 
 import (
-	"context"
 	"strings"
 	"testing"
 )
-
-// explaining records how SQLite goes about each question.
-type explaining struct {
-	Tx
-	plans *[]string
-}
-
-func (e explaining) each(ctx context.Context, scan func(row) error, statement string, args ...any) error {
-	plan := ""
-	err := e.Tx.each(ctx, func(r row) error {
-		var id, parent, unused int
-		var detail string
-		err := r.Scan(&id, &parent, &unused, &detail)
-		plan += detail + "\n"
-		return err
-	}, "EXPLAIN QUERY PLAN "+statement, args...)
-	*e.plans = append(*e.plans, plan)
-	if err != nil {
-		return err
-	}
-	return e.Tx.each(ctx, scan, statement, args...)
-}
 
 // A page is read in the order of an index: no table is gone through and nothing is
 // sorted, so that it costs the same however much there is (sqlite.org, "EXPLAIN QUERY
@@ -60,6 +37,12 @@ func TestPagesAreReadInTheOrderOfAnIndex(t *testing.T) {
 		"a succession":           {Kind: FoundHarmonies, Succession: []string{"ii65", "V7", "vi"}},
 		"a succession, further":  {Kind: FoundHarmonies, Succession: []string{"V7", "vi"}, After: cursor{Batch: "B", Number: 1, Position: 1, Trail: []byte("vi V7 ")}.String()},
 		"a cadence":              {Kind: FoundHarmonies, Is: is("cadence", "DC")},
+		"a formula":              {Kind: FoundHarmonies, Is: is("formula", "ii65 V7 vi")},
+		"scores of a composer":   {Kind: FoundScores, Is: is("composer", "c")},
+		"scores of a version":    {Kind: FoundScores, Is: is("engine", "v1.0.0")},
+		"a severity":             {Kind: FoundFindings, Is: is("severity", "fault")},
+		"a family":               {Kind: FoundFindings, Is: is("family", "consecutives"), After: after},
+		"a mode":                 {Kind: FoundHarmonies, Is: is("mode", "minor")},
 		"scores of a key":        {Kind: FoundScores, Is: is("key", "G minor")},
 		"copies":                 {Kind: FoundScores, Is: is("shape", "s")},
 		"scores by title":        {Kind: FoundScores, Title: "komm"},
@@ -67,7 +50,7 @@ func TestPagesAreReadInTheOrderOfAnIndex(t *testing.T) {
 		q.Organization, q.Limit = SingleUser, 100
 		var plans []string
 		err := s.Read(t.Context(), func(tx Tx) error {
-			_, err := q.Find(t.Context(), explaining{tx, &plans})
+			_, err := q.Find(t.Context(), Explaining(tx, &plans))
 			return err
 		})
 		if err != nil {
