@@ -60,6 +60,47 @@ func TestEngraverIsThatOfNPM(t *testing.T) {
 
 const engraverVersion = "6.3.0"
 
+// Most bytes of the page on the wire, so that it grows only where somebody means it to.
+const (
+	mostOfEngraver = 1_900_000 // it comes once, and the browser keeps it
+	mostOfTheRest  = 150_000   // one language
+)
+
+// TestThePageStaysSmall counts what a browser gets that takes brotli and gzip (RFC 9110, 8.4.1).
+func TestThePageStaysSmall(t *testing.T) {
+	site, err := page.New("")
+	if err != nil {
+		t.Fatal(err)
+	}
+	engraver, rest := 0, 0
+	for _, name := range site.Names() {
+		path := site.Version() + "/" + name
+		if name == "" {
+			path = "" // the page itself
+		}
+		file, ok := site.Find(path)
+		if !ok {
+			t.Fatalf("%s is not served", name)
+		}
+		body, _, err := file.Body(func(string) bool { return true })
+		if err != nil {
+			t.Fatal(err)
+		}
+		switch {
+		case strings.HasSuffix(name, ".mjs"):
+			engraver += len(body)
+		case strings.HasPrefix(name, "words/"):
+			rest += len(body) / len(partwriting.Languages())
+		case name == "", strings.HasPrefix(name, "js/"), strings.HasPrefix(name, "css/"):
+			rest += len(body)
+		}
+	}
+	t.Logf("engraver %d, the rest of the page %d bytes", engraver, rest)
+	if engraver > mostOfEngraver || rest > mostOfTheRest {
+		t.Errorf("engraver %d bytes, at most %d; the rest %d, at most %d", engraver, mostOfEngraver, rest, mostOfTheRest)
+	}
+}
+
 // TestEveryLanguageHasTheWordsOfThePage wants the same keys, with the same
 // placeholders, in every language of the catalog.
 func TestEveryLanguageHasTheWordsOfThePage(t *testing.T) {

@@ -12,13 +12,13 @@ import { downloads, workDownloads } from './downloads.js';
 import { readingNotes } from './reading-notes.js';
 import { problemBox } from './problem-box.js';
 import { printed } from './print.js';
-import { engraver } from './engraver.js';
-import { plainText } from './glimpse.js';
 import { icon } from './icons.js';
 import { kept, keep } from './draft.js';
 import { ownEdits } from './class-edits.js';
 
 const manyFindings = 40; // from here on only the chosen finding's paths are drawn
+const manyMeasures = 24; // from here on the beginning is drawn before the rest
+const beginning = 12; // measures
 
 export class Desk {
   constructor(view) {
@@ -56,14 +56,15 @@ export class Desk {
   changed(what) {
     if (what === 'session') this.chosen = undefined;
     this.element.dataset.state = this.session.state;
+    if (what !== 'state') this.#choiceAfterCheck();
+    // What was found comes first; while the engraver works there is time for the rest.
+    this.list.draw();
+    if (what !== 'state') this.engrave();
     this.drawTabs();
     this.#drawTitle();
     this.#drawTools();
     this.#drawBanner();
-    if (what !== 'state') this.#choiceAfterCheck();
-    this.list.draw();
     this.editor.draw();
-    if (what !== 'state') this.engrave();
   }
 
   // #choiceAfterCheck keeps the same finding chosen where it is still there.
@@ -73,19 +74,18 @@ export class Desk {
     this.chosen = report.findings.find((f) => same(f, this.chosen));
   }
 
-  // engrave draws the document that is shown, after what was found is on the screen.
+  // engrave draws the document that is shown. The engraver works beside the page, which puts
+  // the findings on the screen meanwhile.
   async engrave() {
     const { xml } = this;
-    if (!xml) this.#glimpse(this.session);
     if (!xml || xml === this.engraved) {
       this.score.mark();
       return;
     }
     this.engraved = xml;
-    await new Promise((r) => { requestAnimationFrame(() => setTimeout(r)); });
-    this.idsByOnset = onsetsOf(this.report);
+    this.idsByOnset = undefined;
     try {
-      await this.score.show(xml, { first: this.report.score.measures > 60 ? '1-12' : undefined });
+      await this.score.show(xml, { first: this.report.score.measures > manyMeasures ? beginning : undefined });
       if (this.chosen) this.score.reveal(this.chosen.notes.at(-1)?.id);
     } catch (error) {
       replace(this.paper, problemBox({ document: { title: t('desk.not-drawn'), detail: t('desk.not-drawn-what', { why: error.message }) } }), this.score.element);
@@ -93,20 +93,9 @@ export class Desk {
     performance.mark('engraved');
   }
 
-  // #glimpse draws the first page while the score is still checked, if the engraver is ready:
-  // findings do not wait for it.
-  async #glimpse(session) {
-    if (this.glimpsed === session || !session.bytes || session.history.edits.length) return;
-    this.glimpsed = session;
-    try {
-      const text = await plainText(session.bytes);
-      if (text && engraver.isReady && session === this.session && session.state === 'working') await this.score.glimpse(text);
-    } catch { /* what is wrong with it the service says */ }
-  }
-
   #decorate(page) {
     const { report } = this;
-    if (!report) return; // a glimpse
+    if (!report) return;
     this.idsByOnset ??= onsetsOf(report);
     const few = report.findings.length <= manyFindings;
     for (const found of report.findings) {

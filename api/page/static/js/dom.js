@@ -38,6 +38,9 @@ export function after(milliseconds, work) {
   };
 }
 
+// whenIdle waits until there is nothing more urgent to do, a moment at most.
+export const whenIdle = (work) => (globalThis.requestIdleCallback ? requestIdleCallback(work, { timeout: 300 }) : setTimeout(work, 50));
+
 // keepOpen draws a part anew and opens again what was open in it, unless that is not wanted.
 export function keepOpen(container, wanted, draw) {
   const words = (selector) => [...container.querySelectorAll(selector)].map((s) => s.textContent);

@@ -11,6 +11,15 @@ const policy = globalThis.trustedTypes?.createPolicy('engraving', {
 const shapes = new Set(['svg', 'g', 'defs', 'symbol', 'use', 'path', 'rect', 'polygon', 'polyline', 'ellipse', 'circle', 'line', 'text', 'tspan', 'desc', 'title']);
 const attributes = /^(id|class|d|x|y|x1|x2|y1|y2|cx|cy|r|rx|ry|width|height|points|transform|viewBox|overflow|fill|stroke|opacity|stroke-[a-z]+|fill-[a-z]+|font-[a-z]+|text-[a-z]+|data-[a-z-]+|xmlns(:xlink)?)$/;
 
+// known are the names of attributes that were met, and whether each may stay.
+const known = new Map();
+
+function mayStay(element, name) {
+  if (name === 'href' || name === 'xlink:href') return element.getAttribute(name).startsWith('#');
+  if (!known.has(name)) known.set(name, attributes.test(name));
+  return known.get(name);
+}
+
 // drawn makes elements of a drawing. Anything unknown is left out.
 export function drawn(text) {
   const plain = text.replace(/<style[\s\S]*?<\/style>/g, '');
@@ -20,12 +29,9 @@ export function drawn(text) {
       element.remove();
       continue;
     }
-    for (const { name, value } of [...element.attributes]) {
-      const link = /^(xlink:)?href$/.test(name) && value.startsWith('#');
-      if (!link && !attributes.test(name)) element.removeAttribute(name);
-    }
+    for (const name of element.getAttributeNames()) if (!mayStay(element, name)) element.removeAttribute(name);
   }
-  return document.importNode(svg, true);
+  return document.adoptNode(svg);
 }
 
 class Engraver {
@@ -33,26 +39,26 @@ class Engraver {
   #waiting = new Map();
   #next = 1;
 
-  // isReady tells whether the engraver draws at once.
-  isReady = false;
-
-  // took is how long the last task of each kind took in the worker, in milliseconds.
+  // took is how long the worker took to lay a document out and to draw its first page, the
+  // last time, in milliseconds.
   took = {};
+
+  // practised resolves when the engraver is as fast as it becomes.
+  practised = new Promise((resolve) => { this.hasPractised = resolve; });
 
   // ready resolves when something can be drawn; the first call starts the engraver.
   ready() {
-    this.start ??= this.#ask('start', {}).then((answer) => {
-      this.isReady = true;
-      return answer;
-    });
+    this.start ??= this.#ask('start', {});
     return this.start;
   }
 
-  // load lays a document out and says on how many pages. Width and height are those of
-  // a page, in pixels at the scale (in percent) given.
+  // load lays a document out, says on how many pages, and draws the first. Width and height
+  // are those of a page, in pixels at the scale (in percent) given.
   async load(key, xml, layout) {
     await this.ready();
-    return this.#ask('load', { key, xml, layout });
+    const answer = await this.#ask('load', { key, xml, layout });
+    this.took = answer.took;
+    return answer;
   }
 
   async page(key, number) { return (await this.#ask('page', { key, number })).svg; }
@@ -66,7 +72,7 @@ class Engraver {
     this.#worker ??= this.#begin();
     const call = this.#next++;
     return new Promise((resolve, reject) => {
-      this.#waiting.set(call, { resolve, reject, task });
+      this.#waiting.set(call, { resolve, reject });
       this.#worker.postMessage({ call, task, ...given });
     });
   }
@@ -74,9 +80,12 @@ class Engraver {
   #begin() {
     const worker = new Worker(policy.createScriptURL(address('js/engraver-worker.js')), { type: 'module' });
     worker.onmessage = ({ data }) => {
-      const { resolve, reject, task } = this.#waiting.get(data.call);
+      if (data.practised) {
+        this.hasPractised();
+        return;
+      }
+      const { resolve, reject } = this.#waiting.get(data.call);
       this.#waiting.delete(data.call);
-      this.took[task] = data.took;
       if (data.error) reject(new Error(data.error));
       else resolve(data);
     };

@@ -1,7 +1,7 @@
 // The findings beside the score. One is open at a time: why it matters, how it sounds,
 // ways to mend it.
 
-import { h, button, replace, keepFocus, keepOpen } from './dom.js';
+import { h, button, replace, keepFocus, keepOpen, whenIdle } from './dom.js';
 import { t, count, place } from './words.js';
 import { listSign } from './marks.js';
 import { hearFinding } from './listen.js';
@@ -9,6 +9,9 @@ import { mendings } from './mendings.js';
 import { findingDecisions, markPanel } from './class-mark.js';
 
 const severities = ['fault', 'caution', 'remark'];
+
+// So many findings of a long list are drawn at a time, where none was seen before.
+const some = 24;
 
 export class FindingsList {
   constructor(desk) {
@@ -52,9 +55,25 @@ export class FindingsList {
       h('div', { class: 'counts', role: 'group', 'aria-label': t('findings.filter') }, severities.map((s) => this.#filter(s, summary[`${s}s`]))),
       mark && !work && gradeBox(mark),
       !findings.length && h('p', { class: 'all-well' }, t('findings.none-what')),
-      h('ol', { class: `list ${listed.length > 100 ? 'many' : ''}` }, listed.map((f) => this.#item(f))),
+      this.#items(listed),
       h('p', { class: 'small' }, t('findings.teacher')));
     performance.mark('findings');
+  }
+
+  // #items are those of a list. The first are there at once, and more as soon as there is
+  // nothing more urgent to do; a list that was seen before is there as a whole.
+  #items(listed) {
+    const list = h('ol', { class: `list ${listed.length > 100 ? 'many' : ''}` });
+    const add = (findings) => list.append(...findings.map((f) => this.#item(f)));
+    const more = (from) => whenIdle(() => {
+      if (!list.isConnected) return;
+      add(listed.slice(from, from + some));
+      if (from + some < listed.length) more(from + some);
+    });
+    const first = this.element.querySelector('.item') ? listed.length : some;
+    add(listed.slice(0, first));
+    if (first < listed.length) more(first);
+    return list;
   }
 
   #filter(severity, n) {

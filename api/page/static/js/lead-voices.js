@@ -4,7 +4,7 @@
 import { h, button, replace, after } from './dom.js';
 import { t, language } from './words.js';
 import { announce } from './announce.js';
-import { Problem, form, post, mixed } from './service.js';
+import { Problem, form, post, partsOf } from './service.js';
 import { problemBox } from './problem-box.js';
 import { kept, keep } from './draft.js';
 import { takeFiles, takeDrops } from './take-files.js';
@@ -166,9 +166,8 @@ class LeadVoices {
 
   // sheets are the report with the documents of an answer.
   async sheets(more, signal) {
-    const answer = await post('/v1/voicings', form(this.score, this.fields(more)), 'multipart/mixed', signal);
-    const [report, ...files] = mixed(await answer.text(), answer.headers.get('Content-Type'));
-    return { report: JSON.parse(report), documents: files.filter((f) => f.startsWith('<?xml')) };
+    const [report, ...files] = await partsOf(await post('/v1/voicings', form(this.score, this.fields(more)), 'multipart/mixed', signal));
+    return { report: JSON.parse(report), documents: files.filter((f) => f.includes('<score-partwise')) };
   }
 
   bringForward(i) {

@@ -11,6 +11,7 @@ import { takeFiles, takeDrops } from './take-files.js';
 import { welcome } from './welcome.js';
 import { Desk } from './desk.js';
 import { problemBox } from './problem-box.js';
+import { askSoon } from './options.js';
 import { ask, askJSON } from './service.js';
 
 export const name = 'look-over';
@@ -26,6 +27,7 @@ class LookOver {
     Object.assign(this, { root, page, sessions: [], front: -1 });
     this.options = kept('options') ?? { rule_set: '', rubric: '' };
     this.release = takeDrops(root, (files) => this.take(files));
+    askSoon();
     const draft = kept('draft');
     if (draft?.scores?.length) this.#restore(draft);
     else this.#draw();
@@ -84,8 +86,9 @@ class LookOver {
     this.desk = this.refused = undefined;
     this.sessions = sessions;
     this.front = front;
-    this.#draw();
-    this.#checkAll();
+    const { session } = this;
+    if (!session || session.report) this.#draw();
+    if (session) this.#checkAll(); // the first check draws, once the score is on its way
   }
 
   // #checkAll begins with the score in front.
@@ -121,6 +124,7 @@ class LookOver {
     if (session === this.session) {
       if (what === 'report' && session.problem && !session.report) this.#draw();
       else if (this.desk) this.desk.changed(what);
+      else if (what === 'state') this.#drawSoon();
       else this.#draw();
       if (what === 'report' && session.report && !session.problem) announce(summary(session.report));
     } else this.desk?.drawTabs();
@@ -154,7 +158,15 @@ class LookOver {
     this.desk?.changed('state');
   }
 
+  // #drawSoon says that a score is being checked, unless what was found comes at once: to draw
+  // the desk twice would keep the reader waiting.
+  #drawSoon() {
+    clearTimeout(this.soon);
+    this.soon = setTimeout(() => this.#draw(), 120);
+  }
+
   #draw() {
+    clearTimeout(this.soon);
     const { session } = this;
     if (!session) {
       replace(this.root, welcome((files) => this.take(files)));

@@ -5,7 +5,7 @@
 // `show(params)`, called whenever the view comes to the front, and `hide()`. The
 // fragment of the address names the view and what it shows: #lead-voices?row=I+V+I.
 
-import { h, button, replace } from './dom.js';
+import { h, button, replace, whenIdle } from './dom.js';
 import { t, speak, preferred, languages, language } from './words.js';
 import { keep, kept, clear } from './draft.js';
 import { engraver } from './engraver.js';
@@ -201,7 +201,7 @@ async function begin() {
   if (session?.accounts && (link || !session.signed_in)) askIn({ link });
   else show();
   // The engraver is large: it comes while the reader looks for a score.
-  (globalThis.requestIdleCallback ?? setTimeout)(() => engraver.ready().catch(() => {}));
+  whenIdle(() => engraver.ready().catch(() => {}));
 }
 
 begin();

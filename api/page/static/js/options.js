@@ -1,13 +1,16 @@
 // What scores are checked by: rule set and rubric. The language is the page's where nothing
 // else is asked for.
 
-import { h } from './dom.js';
+import { h, whenIdle } from './dom.js';
 import { t } from './words.js';
 import { askJSON } from './service.js';
 
 let known;
 
 const ask = () => (known ??= Promise.all([askJSON('/v1/rule-sets'), askJSON('/v1/rubrics')]));
+
+// askSoon asks what there is to choose before it is needed.
+export const askSoon = () => whenIdle(() => ask().catch(() => { known = undefined; }));
 
 // rulesAndRubric are the two choices with their labels; set(name, value) is told of each. With
 // marked there is always a rubric.

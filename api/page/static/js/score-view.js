@@ -16,7 +16,11 @@ export class ScoreView {
     this.element = h('div', { class: 'score', role: 'group', 'aria-label': label, tabindex: '0', data: { busy: t('score.drawing') } });
     host.append(this.element);
     this.near = new IntersectionObserver((entries) => entries.forEach((e) => this.#seen(e)), { rootMargin: '900px 0px' });
-    this.resized = new ResizeObserver(after(250, () => this.#widthChanged()));
+    const widthChanged = after(250, () => this.#widthChanged());
+    this.resized = new ResizeObserver(([{ contentRect }]) => {
+      this.wide = contentRect.width;
+      widthChanged();
+    });
     this.resized.observe(this.element);
     this.element.addEventListener('pointerdown', (event) => {
       const note = event.target.closest?.('g.note, [data-note]');
@@ -24,32 +28,25 @@ export class ScoreView {
     });
   }
 
-  // show engraves a document. With first, the measures of that range are drawn before
-  // the rest is laid out. It resolves when the first page is seen.
+  // show engraves a document. With first, so many measures are drawn before the rest is laid
+  // out. It resolves when the first page is seen and all pages are laid out.
   async show(xml, { first } = {}) {
     const turn = (this.turn = (this.turn ?? 0) + 1);
+    // For the first drawing the browser need not lay the whole page out anew to say how wide it is.
+    this.width = (!this.xml && this.wide) || this.element.clientWidth || 800;
     this.xml = xml;
     this.element.setAttribute('aria-busy', 'true');
-    this.width = this.element.clientWidth || 800;
     if (first) await this.#lay(turn, { measures: first }, 1);
     if (turn === this.turn) await this.#lay(turn, {});
     if (turn === this.turn) this.element.removeAttribute('aria-busy');
   }
 
-  // glimpse draws the first measures of a document until it is shown.
-  async glimpse(xml) {
-    const turn = (this.turn = (this.turn ?? 0) + 1);
-    this.element.setAttribute('aria-busy', 'true');
-    this.width = this.element.clientWidth || 800;
-    await this.#lay(turn, { measures: '1-12' }, 1, xml);
-  }
-
-  async #lay(turn, more, most = Infinity, xml = this.xml) {
+  async #lay(turn, more, most = Infinity) {
     const layout = { ...this.layout, width: this.width, height: this.pageHeight, scale: this.scale, ...more };
-    const { pages } = await engraver.load(this.key, xml, layout);
+    const { pages, svg } = await engraver.load(this.key, this.xml, layout);
     if (turn !== this.turn) return;
-    const first = drawn((await engraver.page(this.key, 1)));
-    if (turn !== this.turn) return;
+    performance.mark('engraver-answered');
+    const first = drawn(svg);
     this.near.disconnect();
     this.pages = Array.from({ length: Math.min(pages, most) }, (_, i) => ({ number: i + 1, element: h('div', { class: 'score-page' }) }));
     this.element.replaceChildren(...this.pages.map((p) => p.element));

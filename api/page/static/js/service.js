@@ -1,6 +1,7 @@
 // The service's routes, as the page uses them. Errors are problem documents (RFC 9457).
 
 import { language } from './words.js';
+import { plainText } from './plain-text.js';
 
 // Problem is an answer that says what went wrong; offline is set where none came.
 export class Problem extends Error {
@@ -61,9 +62,8 @@ export const post = (path, body, accept = 'application/json', signal = undefined
 // document with ids.
 export async function revise(score, fields, edits, signal) {
   const body = form(score, { ...fields, ids: true, notes: true, edits: JSON.stringify(edits) });
-  const answer = await post('/v1/revisions', body, 'multipart/mixed', signal);
-  const parts = mixed(await answer.text(), answer.headers.get('Content-Type'));
-  return { report: JSON.parse(parts[0]), xml: parts[1] };
+  const [report, document] = await partsOf(await post('/v1/revisions', body, 'multipart/mixed', signal));
+  return { report: JSON.parse(report), xml: document };
 }
 
 // fixes are the ways to mend one finding, by its number.
@@ -71,6 +71,29 @@ export async function fixes(score, fields, edits, number, signal) {
   const body = form(score, { ...fields, ids: true, fixes: 5, fixes_for: number, edits: JSON.stringify(edits) });
   const report = await (await post('/v1/revisions', body, 'application/json', signal)).json();
   return report.findings.find((f) => f.number === number)?.fixes ?? [];
+}
+
+// partsOf are the parts of a multipart answer (RFC 2046, 5.1) as text: the report, then the
+// documents, which may have come packed.
+export async function partsOf(answer) {
+  const boundary = /boundary="?([^";]+)"?/.exec(answer.headers.get('Content-Type'))[1];
+  const bytes = new Uint8Array(await answer.arrayBuffer());
+  const end = new TextEncoder().encode(`\r\n--${boundary}`);
+  const gap = new TextEncoder().encode('\r\n\r\n');
+  const bodies = [];
+  for (let from = end.length; ; ) {
+    const to = indexOf(bytes, end, from);
+    if (to < 0) break;
+    bodies.push(bytes.subarray(indexOf(bytes, gap, from) + gap.length, to));
+    from = to + end.length;
+  }
+  return Promise.all(bodies.map(plainText));
+}
+
+// indexOf is where some bytes come first among others, -1 for nowhere.
+function indexOf(bytes, some, from) {
+  for (let at = from; (at = bytes.indexOf(some[0], at)) >= 0; at++) if (some.every((byte, i) => bytes[at + i] === byte)) return at;
+  return -1;
 }
 
 // mixed takes the bodies out of a multipart answer (RFC 2046, 5.1).

@@ -14,9 +14,12 @@ export class Session {
     const turn = ++this.turn;
     this.trying = undefined;
     this.state = this.report ? 'checking' : 'working';
+    const answering = revise(this, this.#fields(), this.history.edits); // on its way before anything is drawn
+    performance.mark('asked');
     this.changed('state');
     try {
-      const answer = await revise(this, this.#fields(), this.history.edits);
+      const answer = await answering;
+      performance.mark('answered');
       if (turn !== this.turn) return;
       Object.assign(this, answer, { state: 'ready', problem: undefined });
     } catch (problem) {
