@@ -33,8 +33,9 @@ type localJudge struct {
 	areas map[bounds]*area
 	// seen is what became of changes that were tried for another finding.
 	seen map[change]*trial
-	// likely is the rule that has last found a new fault: it is asked first.
-	likely *Rule
+	// local are the other rules that find faults. Those that have found a new one come
+	// first, the latest before all others: most changes bring one that another brought too.
+	local []*Rule
 }
 
 // change is a fix with the measures in which it is judged.
@@ -77,9 +78,13 @@ func newLocalJudge(whole *wholeJudge) *localJudge {
 	}
 	l.accepted = newAcceptance(p.Set, p.Score)
 	for _, r := range suite {
-		if wide[r.ID] && p.Set.SeverityOf(r) == Fault {
+		switch {
+		case p.Set.SeverityOf(r) < Fault:
+		case wide[r.ID]:
 			l.grave = append(l.grave, r)
 			l.lines = l.lines || !byNotesAlone[r.ID]
+		default:
+			l.local = append(l.local, r)
 		}
 	}
 	return l
@@ -257,14 +262,12 @@ func (l *localJudge) spoiled(p *Passage, b bounds, before map[findingKey]Severit
 	certain := func(found []Finding) bool {
 		return slices.ContainsFunc(found, func(f Finding) bool { return !mayBeDoubted(&f) })
 	}
-	if l.likely != nil && certain(l.faultsOf(l.likely, p, b, isNew, nil)) {
-		return true
-	}
 	var found []Finding
-	for _, r := range suite {
+	for i, r := range l.local {
 		was := len(found)
 		if found = l.faultsOf(r, p, b, isNew, found); certain(found[was:]) {
-			l.likely = r
+			copy(l.local[1:], l.local[:i])
+			l.local[0] = r
 			return true
 		}
 	}
@@ -275,7 +278,7 @@ func (l *localJudge) spoiled(p *Passage, b bounds, before map[findingKey]Severit
 // faults are the faults within some measures that need no more than these to be found.
 func (l *localJudge) faults(p *Passage, b bounds) []findingKey {
 	var found []Finding
-	for _, r := range suite {
+	for _, r := range l.local {
 		found = l.faultsOf(r, p, b, func(findingKey) bool { return true }, found)
 	}
 	p.weighDoubts(found)
@@ -291,9 +294,6 @@ func (l *localJudge) faults(p *Passage, b bounds) []findingKey {
 // faultsOf appends the faults that a rule finds within some measures, as far as they are
 // asked for.
 func (l *localJudge) faultsOf(r *Rule, p *Passage, b bounds, asked func(findingKey) bool, found []Finding) []Finding {
-	if wide[r.ID] || p.Set.SeverityOf(r) < Fault {
-		return found
-	}
 	for _, f := range p.apply(r, l.accepted, nil) {
 		if f.Severity == Fault && f.Measure >= b.first && f.Measure <= b.last && asked(keyOf(&f)) {
 			found = append(found, f)
