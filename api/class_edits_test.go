@@ -42,6 +42,9 @@ func TestPupilChangesNotesOfAnAttempt(t *testing.T) {
 				t.Fatalf("%d %s", w.Code, w.Body)
 			}
 		}
+		if w := s.do(with(s.pupils, post(s.address+"/references/p13/hand-ins", string(scores["p13"])))); w.Code != http.StatusCreated {
+			t.Fatal(w.Body)
+		}
 		revise := func(address, text, accept string) *httptest.ResponseRecorder {
 			r := body(http.MethodPost, address+"/revisions", text)
 			r.Header.Set("Accept", accept)

@@ -192,7 +192,9 @@ func (w *classWalk) set() {
 	w.Until("it is set, and nobody has handed in", `document.querySelector('.class-page .nothing')?.innerText.includes('Nobody has handed in yet')`)
 	w.Press("Delete")
 	w.see("nobody")
-	w.again()
+	if w.width < 1000 { // where the forms have least room
+		w.again()
+	}
 	w.to("#assignments")
 	w.Until("it is listed", `[...document.querySelectorAll('.class-list a')].some((a) => a.innerText === 'First quiz')`)
 }
@@ -203,7 +205,6 @@ func (w *classWalk) again() {
 	w.Press("Delete") // shuts it
 	w.Press("Give more time")
 	w.Do(pagetest.Typed("#time-reference", "p07"), pagetest.Typed("#time-until", "2030-02-07T12:00"))
-	w.see("more time")
 	w.Press("Give it")
 	w.Press("Log")
 	w.Until("it stands in the log", `document.querySelector('.log[open]')?.innerText.includes('gave more time · p07')`)
@@ -259,12 +260,9 @@ func (w *classWalk) glance() {
 	w.Press("Show all hand-ins")
 	w.Press("Hide references")
 	w.Until("no reference is seen", `!/p0\d|p2\d/.test(document.querySelector('main').innerText)`)
-	w.Press("pupil 1")
-	w.Until("nor with the score, which leads on", `document.querySelectorAll('.marks .sign').length > 0 && !/p0\d|p2\d/.test(document.querySelector('main').innerText) && document.querySelector('.score-title')?.innerText.includes('Next: pupil 2')`)
-	w.Press("Next: pupil 2")
-	w.Until("the next is there", `document.querySelector('.score-title')?.innerText.includes('Next: pupil 3') && document.querySelector('.mark-holds')`)
-	w.Press("Back to the class")
-	w.Until("the class is shown", `document.querySelectorAll('.hand-ins tbody tr').length === 9`)
+	if w.width > 1000 {
+		w.unnamed()
+	}
 	w.Press("Hide references")
 	w.Press("Release marks")
 	w.Do(pagetest.Script(`document.querySelector('.ask-first[open] button.primary').click()`))
@@ -272,6 +270,16 @@ func (w *classWalk) glance() {
 	w.Press("Log")
 	w.Until("the log says so", `document.querySelector('.log[open]')?.innerText.includes('released · everybody')`)
 	w.see("released")
+}
+
+// unnamed goes from one hand-in to the next where references are hidden.
+func (w *classWalk) unnamed() {
+	w.Press("pupil 1")
+	w.Until("nor with the score, which leads on", `document.querySelectorAll('.marks .sign').length > 0 && !/p0\d|p2\d/.test(document.querySelector('main').innerText) && document.querySelector('.score-title')?.innerText.includes('Next: pupil 2')`)
+	w.Press("Next: pupil 2")
+	w.Until("the next is there", `document.querySelector('.score-title')?.innerText.includes('Next: pupil 3') && document.querySelector('.mark-holds')`)
+	w.Press("Back to the class")
+	w.Until("the class is shown", `document.querySelectorAll('.hand-ins tbody tr').length === 9`)
 }
 
 // pupil looks as a pupil does, hands in an empty score and then a whole one, and sees no
