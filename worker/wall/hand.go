@@ -32,6 +32,10 @@ func (h *hand) Do(ctx context.Context, in worker.Input, plan request.Plan) (*ans
 			try++
 			continue // it was killed as it began
 		}
+		if errors.Is(err, errEnded) {
+			h.wall.config.Logger.ErrorContext(ctx, "child processes end as they begin", "task", string(plan.Job()), "error", err)
+			return nil, stage.ErrLost
+		}
 		if err != nil {
 			return nil, err
 		}

@@ -70,7 +70,7 @@ func begin(c *Config, patient bool) (*process, error) {
 	if err != nil {
 		p.kill()
 		<-p.ended
-		return nil, fmt.Errorf("starting a child process: %w: %s", err, p.why())
+		return nil, fmt.Errorf("starting a child process: %w: %w: %s", errEnded, err, p.why())
 	}
 	return p, nil
 }

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -371,6 +372,28 @@ func TestLimitsOfTheDocumentReachTheChild(t *testing.T) {
 func TestProgramThatIsNone(t *testing.T) {
 	if _, err := New(Config{Program: filepath.Join(t.TempDir(), "none")}); err == nil {
 		t.Error("children of no program were begun")
+	}
+}
+
+// A score whose children are killed as they begin is lost as one whose children are killed
+// at work; that no child can be begun is a fault.
+func TestChildrenThatEndAsTheyBegin(t *testing.T) {
+	ends, err := exec.LookPath("false")
+	if err != nil {
+		t.Skip("the system has no program that ends at once")
+	}
+	for program, lost := range map[string]bool{ends: true, filepath.Join(t.TempDir(), "none"): false} {
+		w := newWall(t, Config{})
+		w.mu.Lock()
+		w.config.Program = program
+		idle := w.idle[0]
+		w.mu.Unlock()
+		idle.kill()
+		<-idle.ended
+		_, err := w.Do(t.Context(), worker.Input{Name: "x.xml", Data: []byte(warmUpScore)}, plan(t, &request.Check{}, nil))
+		if err == nil || errors.Is(err, stage.ErrLost) != lost {
+			t.Errorf("where children are %s: %v", filepath.Base(program), err)
+		}
 	}
 }
 
