@@ -92,7 +92,7 @@ class Batches {
     const tongue = h('select', { id: 'batch-language', onchange: (e) => this.#set('language', e.target.value) },
       languages.map((tag) => h('option', { value: tag, lang: tag, selected: tag === (this.options.language || language) }, t(`language.${tag}`))));
     return h('fieldset', { class: 'batch-options' }, h('legend', {}, t('batches.options')),
-      rulesAndRubric(this.options, (name, value) => this.#set(name, value), 'batch-').map((pair) => h('div', {}, pair)),
+      rulesAndRubric(this.options, (name, value) => this.#set(name, value), { prefix: 'batch-' }).map((pair) => h('div', {}, pair)),
       h('div', {}, h('label', { for: tongue.id }, t('batches.option.language')), tongue),
       check('analysis'), check('pupil'));
   }
