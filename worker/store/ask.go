@@ -236,13 +236,7 @@ func (q Find) Find(ctx context.Context, tx Tx) (*FoundPage, error) {
 	if err != nil {
 		return nil, err
 	}
-	from, in := s.withScores(), "s.file, s.title, s.composer"
-	if q.Kind == FoundScores {
-		from, in = s.from, "t.file, t.title, t.composer"
-	}
-	order := strings.Join(s.order, ", ")
-	statement := "SELECT t.batch_id, t.number, " + in + ", " + s.kind.shown + " FROM " + from +
-		" WHERE " + strings.Join(s.when, " AND ") + " ORDER BY " + order + " LIMIT " + s.arg(q.Limit)
+	statement := s.page(q.Kind, q.Limit)
 	page := &FoundPage{}
 	var last cursor
 	n := 0
@@ -257,6 +251,22 @@ func (q Find) Find(ctx context.Context, tx Tx) (*FoundPage, error) {
 		page.Next = last.String()
 	}
 	return page, err
+}
+
+// page reads a page. Its scores are joined once it is cut, where nothing is asked of them:
+// else PostgreSQL may join all there are before it takes the first rows.
+func (s *statement) page(kind string, limit int) string {
+	order := " ORDER BY " + strings.Join(s.order, ", ")
+	end := " WHERE " + strings.Join(s.when, " AND ") + order + " LIMIT " + s.arg(limit)
+	const of = ", s.file, s.title, s.composer, "
+	switch {
+	case kind == FoundScores:
+		return "SELECT t.batch_id, t.number, t.file, t.title, t.composer, " + s.kind.shown + " FROM " + s.from + end
+	case s.scores:
+		return "SELECT t.batch_id, t.number" + of + s.kind.shown + " FROM " + s.withScores() + end
+	}
+	cut := statement{from: "(SELECT t.* FROM " + s.from + end + ") t"}
+	return "SELECT t.batch_id, t.number" + of + s.kind.shown + " FROM " + cut.withScores() + order
 }
 
 // scan adds a row.

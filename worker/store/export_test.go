@@ -3,7 +3,7 @@ package store
 import "context"
 
 // Explaining is a transaction that records how the database goes about each question, and
-// asks it.
+// asks it. What SQLite does within another step is set in.
 func Explaining(tx Tx, plans *[]string) Tx { return explaining{tx, plans} }
 
 type explaining struct {
@@ -25,6 +25,9 @@ func (e explaining) each(ctx context.Context, scan func(row) error, statement st
 			into = []any{&id, &parent, &unused, &detail}
 		}
 		err := r.Scan(into...)
+		if parent > 0 {
+			detail = "  " + detail
+		}
 		plan += detail + "\n"
 		return err
 	}, explain+statement, args...)

@@ -70,8 +70,10 @@ func TestQuestionsOverManyRows(t *testing.T) {
 			for range 5 {
 				start := time.Now()
 				f.read(func(ctx context.Context, tx store.Tx) (err error) {
-					if q.by == nil {
+					if q.by == nil && len(plans) == 0 {
 						page, err = q.Find.Find(ctx, store.Explaining(tx, &plans))
+					} else if q.by == nil {
+						page, err = q.Find.Find(ctx, tx)
 					} else {
 						_, err = q.Count(ctx, tx, q.by, 100)
 					}
@@ -81,8 +83,12 @@ func TestQuestionsOverManyRows(t *testing.T) {
 			}
 			slices.Sort(times)
 			t.Logf("%-32s %v", q.name, times[2].Round(10*time.Microsecond))
-			// Where there is enough, no table is read from its beginning to its end.
-			if *foundScores >= 10_000 && strings.Contains(strings.Join(plans, ""), "Seq Scan") {
+			if times[2] > 100*time.Millisecond && len(plans) > 0 {
+				t.Logf("this is how:\n%s", plans[0])
+			}
+			// Where there is enough, no table is read from its beginning to its end, but for
+			// a family of which there is next to nothing: no index is kept for that.
+			if q.Is["family"] != "rare" && *foundScores >= 10_000 && strings.Contains(strings.Join(plans, ""), "Seq Scan") {
 				t.Errorf("%s:\n%s", q.name, plans[0])
 			}
 			if q.by == nil && len(page.Findings) == 0 {
