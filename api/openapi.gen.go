@@ -2603,7 +2603,9 @@ type CreateVoicingParams struct {
 	// other way costs much.
 	Position PositionQuery `form:"position,omitempty" json:"position,omitempty"`
 
-	// Gives What a score gives; `auto` looks at the score. A text needs no such option.
+	// Gives What a score gives; `auto` looks at the score. In a `bass` each note without
+	// figures carries its triad; of one that is `unfigured` the chords are chosen. A
+	// text needs no such option.
 	Gives GivesQuery `form:"gives,omitempty" json:"gives,omitempty"`
 
 	// Key The key in which a score's chords are counted, capitals for major and small

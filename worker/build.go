@@ -29,6 +29,9 @@ func (e *Engine) report(c *checked) *report.Report {
 	}
 	if c.plan.Given != harmony.Ignore {
 		answer.Notices = append(answer.Notices, labelNotices(c.input.Labels, c.texture)...)
+		if c.sung && c.input.Labels == nil {
+			answer.Notices = append(answer.Notices, report.Notice{Code: "lyrics-are-figures", Message: c.plan.Catalog.Phrase(partwriting.SungFigures) + "."})
+		}
 	}
 	answer.Language = c.plan.Catalog.Language
 	if !partwriting.Compared(c.texture) {

@@ -112,6 +112,8 @@ type Reading struct {
 	texture  *theory.Texture
 	harmony  *harmony.Analysis
 	wish     harmonyWish
+	// sung is set where the figures of the score are lyrics under its bass.
+	sung bool
 }
 
 // harmonyWish is how a harmony is to be named.
@@ -145,6 +147,7 @@ func (e *Engine) read(ctx context.Context, in *Input, wish harmonyWish) (*Readin
 		if in.Read.document != nil {
 			r.document = in.Read.document.Under(e.Limits.Work)
 			r.texture = in.Read.texture.Under(e.Limits.Work)
+			r.sung = in.Read.sung
 		}
 		if in.Read.wish.has(wish) {
 			r.harmony, r.wish = in.Read.harmony, in.Read.wish
@@ -156,6 +159,7 @@ func (e *Engine) read(ctx context.Context, in *Input, wish harmonyWish) (*Readin
 	}
 	if r.harmony == nil {
 		steps = append(steps, step{stage.Harmony, func() error {
+			r.sung = r.sung || readSungFigures(r.document, r.texture).all()
 			r.harmony, r.wish = wish.name(r.texture, givenLabels(in, r.texture)), wish
 			return nil
 		}})
@@ -164,7 +168,7 @@ func (e *Engine) read(ctx context.Context, in *Input, wish harmonyWish) (*Readin
 		return nil, err
 	}
 	if in.Read != nil {
-		in.Read.document, in.Read.texture, in.Read.harmony, in.Read.wish = r.document, r.texture, r.harmony, r.wish
+		in.Read.document, in.Read.texture, in.Read.harmony, in.Read.wish, in.Read.sung = r.document, r.texture, r.harmony, r.wish, r.sung
 	}
 	return r, nil
 }

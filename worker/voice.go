@@ -34,6 +34,9 @@ type voicingJob struct {
 	// What is voiced.
 	progression *voicing.Progression
 	problem     *voicing.Problem
+	// ways are other harmonizations than that of problem; a solution with the number i has
+	// the first of them from i = 1 on.
+	ways []voicing.Harmonization
 	// What came of it: the solutions with their explanations.
 	solutions    []*voicing.Solution
 	explanations []*voicing.Explanation
@@ -83,8 +86,12 @@ func (j *voicingJob) solve(ctx context.Context, version string) error {
 	if err != nil {
 		return err
 	}
-	for _, s := range j.solutions {
-		explanation, err := search.Explain(ctx, s)
+	for i, s := range j.solutions {
+		of := search
+		if i > 0 && len(j.ways) > 0 {
+			of = j.ways[i-1].Search
+		}
+		explanation, err := of.Explain(ctx, s)
 		if err != nil {
 			return err
 		}
@@ -109,7 +116,11 @@ func (j *voicingJob) alternatives(ctx context.Context, search *voicing.Search) (
 	soon, cancel := early(ctx)
 	defer cancel()
 	err = theory.WorkIn(soon).Run(func() error {
-		found, err = search.Alternatives(soon, j.Alternatives)
+		if j.progression.Harmonized() && j.Alternatives > 1 {
+			found, err = j.harmonizations(soon, search)
+		} else {
+			found, err = search.Alternatives(soon, j.Alternatives)
+		}
 		return err
 	})
 	var memory *theory.MemoryError
@@ -118,6 +129,27 @@ func (j *voicingJob) alternatives(ctx context.Context, search *voicing.Search) (
 		return search.Alternatives(ctx, 1)
 	}
 	return found, err
+}
+
+// harmonizations are as many different choices of chords for a line as were asked for, or
+// as there are.
+func (j *voicingJob) harmonizations(ctx context.Context, search *voicing.Search) ([]*voicing.Solution, error) {
+	found, err := search.Alternatives(ctx, 1)
+	if err != nil {
+		return nil, err
+	}
+	j.ways, err = j.progression.Contrasting(ctx, tune.Default, j.Harmony, found[0], j.pose, j.Alternatives-1)
+	if err != nil {
+		j.ways = nil
+		return nil, err
+	}
+	for _, way := range j.ways {
+		found = append(found, way.Solution)
+	}
+	if len(found) < j.Alternatives {
+		j.fewer = fmt.Sprintf("%d of the %d harmonizations that were asked for: no other differs from these in a third of its chords", len(found), j.Alternatives)
+	}
+	return found, nil
 }
 
 // setProblem reads what is to be voiced.
@@ -131,15 +163,21 @@ func (e *Engine) setProblem(ctx context.Context, j *voicingJob, in *Input) (err 
 	if err := j.close(); err != nil {
 		return err
 	}
-	j.progression.Harmonize(tune.Default(), j.Harmony)
+	j.progression.Harmonize(tune.Default, j.Harmony)
+	j.problem = j.pose()
+	return nil
+}
+
+// pose makes the problem of the progression as it is.
+func (j *voicingJob) pose() *voicing.Problem {
 	style := j.Style // the plan's, which other scores voiced at the same time share
 	if j.RuleSet != nil {
 		style.Rules = j.RuleSet // what is marked with it is composed by it
 	}
-	j.problem = j.progression.Problem(style)
-	j.problem.Contour, j.problem.Position = j.Contour, j.Position
-	chooseBass(j.problem, j.Bass)
-	return nil
+	problem := j.progression.Problem(style)
+	problem.Contour, problem.Position = j.Contour, j.Position
+	chooseBass(problem, j.Bass)
+	return problem
 }
 
 // tooMany is the error of a progression that is too long.
@@ -283,11 +321,21 @@ func (j *voicingJob) add(ctx context.Context, i int) error {
 	if j.Notes {
 		alternative.VoiceNotes = report.NewSheetNotes(texture, page.IDs)
 	}
-	alternative.Character = report.Character(s, j.solutions[0], j.Catalog)
+	alternative.Character = j.character(s)
 	j.report.Alternatives = append(j.report.Alternatives, alternative)
 	j.answer.AddScore(answer.Voiced, i, score)
 	j.answer.AddMIDI(i, music)
 	return nil
+}
+
+// character says what a voicing is like, beside the first; of another harmonization what
+// its chords are like.
+func (j *voicingJob) character(s *voicing.Solution) []string {
+	first := j.solutions[0]
+	if len(j.ways) > 0 && s != first {
+		return report.Harmonizes(j.progression.Coloring(s, first), j.progression.Coloring(first, first), j.Catalog)
+	}
+	return report.Character(s, first, j.Catalog)
 }
 
 // ids are for the notes of a sheet, nil where they were not asked for.

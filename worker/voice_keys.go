@@ -16,23 +16,26 @@ type keyStretch struct {
 }
 
 // keysOfChords are the keys in which raw chords are counted. A minor key whose tonic
-// stands there in major alone is the major key with borrowed chords, and a key between
-// two stretches of another that has no cadence of its own belongs to that one.
+// stands there in major alone is the major key with borrowed chords, and keys between
+// two stretches of another that have no cadence of their own belong to that one.
 func keysOfChords(a *harmony.Analysis) []keyStretch {
 	var out []keyStretch
+	var closes []bool
 	for i, area := range a.Keys {
 		key := area.Key
 		if borrows(a, &area) {
 			key = theory.MajorKey(key.Tonic)
 		}
 		n := len(out)
-		switch {
-		case n > 0 && out[n-1].key == key:
-		case n > 1 && out[n-2].key == key && !cadences(a, &a.Keys[i-1]):
-			out = out[:n-1]
-		default:
-			out = append(out, keyStretch{key, area.Onset})
+		for n > 0 && out[n-1].key != key && !closes[n-1] {
+			n--
 		}
+		if n > 0 && out[n-1].key == key {
+			closes[n-1] = closes[n-1] || cadences(a, &a.Keys[i])
+			out, closes = out[:n], closes[:n]
+			continue
+		}
+		out, closes = append(out, keyStretch{key, area.Onset}), append(closes, cadences(a, &a.Keys[i]))
 	}
 	return out
 }

@@ -5,6 +5,10 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"partwright/worker/answer"
+	"partwright/worker/report"
+	"partwright/worker/request"
 )
 
 // sungBass is a bass in G minor, a half a note, with the lyrics that follow each note.
@@ -46,6 +50,44 @@ func TestFiguresTypedAsLyrics(t *testing.T) {
 		if noticed := slices.ContainsFunc(said.Notices, func(n string) bool { return strings.Contains(n, "lyrics") }); noticed != (tt.notice != "") ||
 			!strings.Contains(strings.Join(said.Notices, " "), tt.notice) {
 			t.Errorf("%s: the notices are %q, want %q", tt.lyrics, said.Notices, tt.notice)
+		}
+	}
+}
+
+// Figures typed as lyrics are labels when a score is marked too: one that the notes bear out
+// is no matter, another is a finding, and it is said that they were read. Words are words.
+func TestFiguresTypedAsLyricsAreLabels(t *testing.T) {
+	first, _ := voiced(t, Input{}, "progression", "g: bass G2*2 F#2/6*2 G2*2 D3/#*2 G2*4", "layout", "open", "annotate", "none")
+	score := string(scoreOf(first, answer.Voiced))
+	upper, bass, found := strings.Cut(score, `<part id="P4">`)
+	if !found {
+		t.Fatal("the bass is no part of its own")
+	}
+	sung := func(syllables ...string) Input {
+		parts := strings.SplitAfter(bass, "</note>")
+		var b strings.Builder
+		for i, note := range parts {
+			if i < len(syllables) && syllables[i] != "" {
+				note = strings.Replace(note, "</note>", "<lyric><text>"+syllables[i]+"</text></lyric></note>", 1)
+			}
+			b.WriteString(note)
+		}
+		return Input{Name: "sung.musicxml", Data: []byte(upper + `<part id="P4">` + b.String())}
+	}
+	for _, tt := range []struct {
+		syllables       []string
+		noticed, differ bool
+	}{
+		{[]string{"", "6", "", "#", ""}, true, false},
+		{[]string{"", "6", "", "6", ""}, true, true},
+		{[]string{"", "6", "", "la", ""}, false, false},
+		{nil, false, false},
+	} {
+		_, said := done[*report.Report](t, sung(tt.syllables...), &request.Check{})
+		noticed := slices.ContainsFunc(said.Notices, func(n report.Notice) bool { return n.Code == "lyrics-are-figures" })
+		differ := slices.ContainsFunc(said.Findings, func(f report.Finding) bool { return f.Rule == "label-disagrees" })
+		if noticed != tt.noticed || differ != tt.differ {
+			t.Errorf("%q: said %v, want %v; another label %v, want %v", tt.syllables, noticed, tt.noticed, differ, tt.differ)
 		}
 	}
 }

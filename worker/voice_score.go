@@ -9,6 +9,7 @@ import (
 	"partwright/musicxml"
 	"partwright/theory"
 	"partwright/theory/harmony"
+	"partwright/theory/partwriting"
 	"partwright/theory/voicing"
 	"partwright/worker/request"
 )
@@ -48,13 +49,16 @@ func (e *Engine) readTask(ctx context.Context, j *voicingJob, in *Input) (*voici
 	if j.title == "" {
 		j.title = t.doc.Score.Title
 	}
-	j.notices = append(j.notices, t.readSungFigures(j.Catalog)...)
+	j.notices = append(j.notices, readSungFigures(t.doc, t.texture).say(t.doc.Score, j.Catalog)...)
 	t.labels = harmony.TaskAnnotations(t.texture)
 	j.symbols = slices.ContainsFunc(t.labels, func(l harmony.Annotation) bool { return l.Source == harmony.FromSymbol })
 	err := t.settle(j.Gives)
 	j.gives = t.gives
 	if err != nil {
 		return nil, err
+	}
+	if t.gives == request.GivesBass && j.Gives == request.Auto && len(t.labels) == 0 {
+		j.notices = append(j.notices, j.Catalog.Phrase(partwriting.UnfiguredBass))
 	}
 	if t.gives == request.GivesChords && t.key == nil && !t.named {
 		t.heard = keysOfChords(harmony.Analyze(t.texture))
@@ -103,7 +107,7 @@ func (t *task) unsuitable(onset theory.Fraction, problem, advice string) error {
 func (t *task) settle(gives string) error {
 	// Where a chord has more notes than the others, its extra voice is no line.
 	voices := withoutSlashes(t.texture.WithoutExtra().Voices)
-	if len(voices) == 0 && len(t.labels) > 0 && gives != request.GivesBass && gives != request.GivesSoprano && gives != request.GivesOuter {
+	if len(voices) == 0 && len(t.labels) > 0 && (gives == request.Auto || gives == request.GivesChords) {
 		t.gives, t.named = request.GivesChords, true
 		return nil
 	}
@@ -118,7 +122,7 @@ func (t *task) settle(gives string) error {
 	switch gives {
 	case request.GivesSoprano:
 		t.top = first
-	case request.GivesBass:
+	case request.GivesBass, request.GivesUnfigured:
 		t.bass = last
 	case request.GivesOuter:
 		t.top, t.bass = first, last

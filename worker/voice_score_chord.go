@@ -186,10 +186,25 @@ func (t *task) overBass(c *voicing.ProgressionChord, bass *theory.VoiceNote) err
 	return nil
 }
 
+// overUnfigured leaves the chord open over a bass note: any of the key's that stands on it.
+func (t *task) overUnfigured(c *voicing.ProgressionChord, onset theory.Fraction, first bool) error {
+	c.Text = c.Bass.String()
+	if c.Choices = voicing.OverBass(*c.Bass, c.Reading.Key).Choices; len(c.Choices) == 0 {
+		return t.unsuitable(onset, fmt.Sprintf("The bass note %v on beat %g carries no chord in %v.", c.Bass, t.beat(onset), c.Reading.Key), "Give it figures.")
+	}
+	if c.Open = !first; first {
+		c.Choices = voicing.Opening(c.Choices)
+	}
+	return nil
+}
+
 // chosen leaves the chord open: any of the key's that hold the given notes.
 func (t *task) chosen(c *voicing.ProgressionChord, top *theory.VoiceNote, onset theory.Fraction, first bool) error {
 	key := t.keyAt(onset)
 	c.Reading = harmony.Reading{Key: key}
+	if t.gives == request.GivesUnfigured && c.Bass != nil {
+		return t.overUnfigured(c, onset, first)
+	}
 	if top == nil {
 		return t.unsuitable(onset, fmt.Sprintf("The upper line rests on beat %g, and no chord is named there.", t.beat(onset)), "Name the chord, or let the line sound.")
 	}

@@ -97,7 +97,7 @@ func (j *voicingJob) compare() ([]byte, error) {
 // distinction says what distinguishes a voicing from the first, and what more it costs: a
 // line each, since a phrase may be no wider than one of them.
 func (j *voicingJob) distinction(s *voicing.Solution) string {
-	words := report.Character(s, j.solutions[0], j.Catalog)
+	words := j.character(s)
 	words = words[:min(len(words), mostDistinctions)]
 	if s != j.solutions[0] {
 		words = append(words, report.CostsMore(s, j.solutions[0], j.Catalog))

@@ -38,6 +38,7 @@ const (
 	KeyChanges      Phrase = "key-changes"       // to {key} in {measure}
 	SungFigures     Phrase = "sung-figures"      // lyrics under the bass that are its figures
 	NoSungFigures   Phrase = "no-sung-figures"   // {syllable} in {measure} is none
+	UnfiguredBass   Phrase = "unfigured-bass"    // each note carries its triad
 	LevelOf         Phrase = "level-of"          // {number} of {all}, plain to florid
 	FewerLevels     Phrase = "fewer-levels"      // {number}, of {all} asked for
 	DecorationKey   Phrase = "decoration-key"    // what the signs of added notes mean
@@ -76,6 +77,11 @@ const (
 	OtherChord    Phrase = "other-chord"    // the chord {chord}
 	CostsMore     Phrase = "costs-more"     // by {cost}
 
+	OtherRoots     Phrase = "other-roots"     // {number} of {all} chords
+	PrimaryOnly    Phrase = "primary-only"    // I, IV and V throughout
+	ForeignChords  Phrase = "foreign-chords"  // {number} with notes outside the scale, {first}
+	InvertedChords Phrase = "inverted-chords" // {number} not in root position, {first}
+
 	// The table of ways from one chord to the next: its groups, its columns, and what
 	// stands around it.
 	WayKeepCommon  Phrase = "way-keep-common"
@@ -102,10 +108,11 @@ const (
 var Phrases = []Phrase{
 	LeapsFar, LeapsDiminished, StandsClose, FifthToWatch, OctaveToWatch, FifthAgain, OctaveAgain, PositionChanges, VoicesOverlap, VoicesMeet,
 	LineStays, LineRises, LineFalls, LineTurnsUp, LineTurnsDown,
-	CannotStand, CannotAgree, CannotFollow, BreaksAt, OpensFreed, OpensInverted, ChordForEnding, ChordJoined, WaysToVoice, KeyHeard, KeyChanges, SungFigures, NoSungFigures, LevelOf, FewerLevels, DecorationKey, AsWritten, MendedVersion, MendedVersionN, ChangedNote,
+	CannotStand, CannotAgree, CannotFollow, BreaksAt, OpensFreed, OpensInverted, ChordForEnding, ChordJoined, WaysToVoice, KeyHeard, KeyChanges, SungFigures, NoSungFigures, UnfiguredBass, LevelOf, FewerLevels, DecorationKey, AsWritten, MendedVersion, MendedVersionN, ChangedNote,
 	CommonToneKept, AgainstTheBass, LeadingToneSign, LeadingToneKey, SeventhSign, GoesUp, GoesDown, Stays, AllAgainst,
 	TextureRead, TextureNamed, SetSuits, SetNamed,
 	EndsOnRoot, EndsOnThird, EndsOnFifth, EndsOnSeventh, MostlyClose, MostlyOpen, CloseAndOpen, ContraryOuter, TopLine, TopNote, OtherChord, CostsMore,
+	OtherRoots, PrimaryOnly, ForeignChords, InvertedChords,
 	WayKeepCommon, WayAgainstBass, WaySimilarUp, WaySimilarDown, WayMixed, WaysFrom, WaysNone, WaysHeld,
 	WayCosts, WayTopLine, WayPhrase, WayOpens, WayCloses, WayLookAt, WayConsider, NoteKept, BreaksOne, BreaksSome,
 	"problem-voice-missing",

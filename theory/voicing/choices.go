@@ -52,6 +52,31 @@ func underMelody(top theory.Pitch, key theory.Key, words []word) Slot {
 	return s
 }
 
+// OverBass returns a slot for a given note of the lowest voice that has no figures: every
+// chord of the key's vocabulary that stands on it in a usual inversion, or else those that
+// a key borrows, or else the triad of the signature on it.
+func OverBass(bass theory.Pitch, key theory.Key) Slot {
+	s := Slot{}
+	for _, words := range [][]word{vocabulary(key), beyond(key)} {
+		for _, w := range words {
+			for _, c := range Inversions(harmony.Reading{Key: key, Numeral: w.numeral}).Choices {
+				if c.Reading.Bass() != bass.Class() || c.Reading.Quality() == harmony.DiminishedTriad && c.Reading.Inversion() != 1 {
+					continue
+				}
+				c.Cost += w.cost
+				s.Choices = append(s.Choices, c)
+			}
+		}
+		if len(s.Choices) > 0 {
+			return s
+		}
+	}
+	if r, ok, err := harmony.ReadFigures(bass.Class(), nil, key); ok && err == nil {
+		s.Choices = []Choice{{Reading: r}}
+	}
+	return s
+}
+
 // word is one chord of a vocabulary and how rare it is.
 type word struct {
 	numeral harmony.Numeral

@@ -8,7 +8,7 @@ import (
 	"partwright/theory/harmony/tune"
 )
 
-// Palette is which chords a melody may be given.
+// Palette is which chords a melody, or a bass without figures, may be given.
 type Palette int8
 
 // Palettes, each with the chords of the one before.
@@ -76,62 +76,122 @@ const (
 	mostOptions    = 6
 )
 
-// Harmonize finds the chords of a palette that may stand under the open notes of a melody
-// ([ProgressionChord.Open]), weighed by a model of how people harmonize. Other chords
-// stay as they are and count as neighbors. A note that no chord of the palette holds keeps
-// the choices it has.
-func (p *Progression) Harmonize(m *tune.Model, palette Palette) {
+// Harmonize finds the chords of a palette that may stand at the open notes of a melody, or
+// of a bass without one ([ProgressionChord.Open]), weighed by a model of how people
+// harmonize. Other chords stay as they are and count as neighbors. A note that no chord of
+// the palette holds keeps the choices it has.
+func (p *Progression) Harmonize(model func(tune.Line) *tune.Model, palette Palette) {
+	p.harmonize(model, palette, nil)
+}
+
+// charging is a charge for a chord of a progression, by its index.
+type charging func(k int, r harmony.Reading) float64
+
+func (p *Progression) harmonize(model func(tune.Line) *tune.Model, palette Palette, charge charging) {
 	onsets := p.Layout.onsets(len(p.Chords))
 	measures := p.Layout.measures(onsets[len(p.Chords)])
 	for first := 0; first < len(p.Chords); {
+		line, given := p.Chords[first].line()
 		end := first + 1
-		for end < len(p.Chords) && !p.Chords[end-1].PhraseEnd && p.Chords[end].melody() && p.Chords[first].melody() &&
-			p.Chords[end].Reading.Key == p.Chords[first].Reading.Key {
+		for end < len(p.Chords) && !p.Chords[end-1].PhraseEnd && p.Chords[end].Reading.Key == p.Chords[first].Reading.Key {
+			if other, note := p.Chords[end].line(); note == nil || other != line {
+				break
+			}
 			end++
 		}
-		if slices.ContainsFunc(p.Chords[first:end], func(c ProgressionChord) bool { return c.Open }) && p.Chords[first].melody() {
+		if given != nil && slices.ContainsFunc(p.Chords[first:end], func(c ProgressionChord) bool { return c.Open }) {
 			p.harmonized = true
-			harmonize(m, p.Chords[first:end], onsets[first:end], measures, palette)
+			s := openLine{line: line, chords: p.Chords[first:end], onsets: onsets[first:end], palette: palette}
+			if charge != nil {
+				from := first
+				s.charge = func(note int, r harmony.Reading) float64 { return charge(from+note, r) }
+			}
+			s.harmonize(model(line), measures)
 		}
 		first = end
 	}
 }
 
-// melody reports whether the top voice has its note.
-func (c *ProgressionChord) melody() bool { return len(c.Fixed) > 0 && c.Fixed[0] != nil }
+// Harmonized reports whether a model has weighed chords of the progression.
+func (p *Progression) Harmonized() bool { return p.harmonized }
 
-func harmonize(model *tune.Model, chords []ProgressionChord, onsets []theory.Fraction, measures []theory.Measure, palette Palette) {
-	notes := make([]tune.Note, len(chords))
+// line is the given line by which a chord is chosen, and its note: the top voice where that
+// is given, else the bass; nil where neither is.
+func (c *ProgressionChord) line() (tune.Line, *theory.Pitch) {
+	if len(c.Fixed) > 0 && c.Fixed[0] != nil {
+		return tune.Melody, c.Fixed[0]
+	}
+	return tune.Bass, c.Bass
+}
+
+// openLine are chords of one key and phrase over the notes of one line.
+type openLine struct {
+	line    tune.Line
+	chords  []ProgressionChord
+	onsets  []theory.Fraction
+	palette Palette
+	charge  tune.Charge
+}
+
+func (s *openLine) harmonize(model *tune.Model, measures []theory.Measure) {
+	notes := make([]tune.Note, len(s.chords))
 	at := 0
-	for i := range chords {
-		for at+1 < len(measures) && !onsets[i].Less(measures[at+1].Onset) {
+	for i := range s.chords {
+		for at+1 < len(measures) && !s.onsets[i].Less(measures[at+1].Onset) {
 			at++
 		}
 		m := &measures[at]
-		notes[i] = tune.Note{Pitch: *chords[i].Fixed[0], Strength: m.Time.Strength(onsets[i].Sub(m.Onset).Add(m.Into))}
+		_, note := s.chords[i].line()
+		notes[i] = tune.Note{Pitch: *note, Strength: m.Time.Strength(s.onsets[i].Sub(m.Onset).Add(m.Into))}
 	}
-	options := model.Options(notes, chords[0].Reading.Key, func(note int, r harmony.Reading) bool {
-		c := &chords[note]
-		if r.MemberOf(c.Fixed[0].Class()) < 0 || c.Bass != nil && r.Bass() != c.Bass.Class() {
-			return false
+	options := model.Options(notes, s.chords[0].Reading.Key, s.allowed, s.charge)
+	for i := range s.chords {
+		c := &s.chords[i]
+		if !c.Open || len(options[i]) == 0 {
+			continue
 		}
-		if c.Open {
-			return palette.has(r) && (note < len(chords)-1 || rests(r))
-		}
-		return c.Choices == nil && c.Reading.Root() == r.Root() ||
-			slices.ContainsFunc(c.Choices, func(o Choice) bool { return o.Reading == r })
-	})
-	for i := range chords {
-		if c := &chords[i]; c.Open && len(options[i]) > 0 {
-			c.Choices = nearest(options[i])
+		c.Choices = nearest(options[i])
+		for k := range c.Choices {
+			if r := &c.Choices[k].Reading; i == len(s.chords)-1 && raisedTonic(*r) {
+				r.Numeral = harmony.Numeral{Degree: 1, Quality: harmony.MajorTriad, Inversion: r.Numeral.Inversion}
+			}
 		}
 	}
 }
 
-// rests reports whether a phrase can end with a chord: a triad in root position.
-func rests(r harmony.Reading) bool {
+// allowed reports whether a chord holds the notes that are given, and is of the palette
+// where it is to be chosen.
+func (s *openLine) allowed(note int, r harmony.Reading) bool {
+	c := &s.chords[note]
+	if len(c.Fixed) > 0 && c.Fixed[0] != nil && r.MemberOf(c.Fixed[0].Class()) < 0 || c.Bass != nil && r.Bass() != c.Bass.Class() {
+		return false
+	}
+	if c.Open {
+		return s.palette.has(r) && (note < len(s.chords)-1 || s.rests(note, r))
+	}
+	return c.Choices == nil && c.Reading.Root() == r.Root() ||
+		slices.ContainsFunc(c.Choices, func(o Choice) bool { return o.Reading == r })
+}
+
+// rests reports whether a phrase can end with a chord: a triad in root position, or the one
+// that the given bass leaves. In minor it is the major tonic only where a note asks for it.
+func (s *openLine) rests(note int, r harmony.Reading) bool {
 	q := r.Quality()
-	return r.Inversion() == 0 && (q == harmony.MajorTriad || q == harmony.MinorTriad)
+	if q != harmony.MajorTriad && q != harmony.MinorTriad || r.Inversion() != 0 && !(s.line == tune.Bass && r.Inversion() == 1) {
+		return false
+	}
+	if !raisedTonic(r) {
+		return true
+	}
+	tonic := harmony.Reading{Key: r.Key, Numeral: harmony.Numeral{Degree: 1, Quality: harmony.MinorTriad}}
+	_, given := s.chords[note].line()
+	return tonic.MemberOf(given.Class()) < 0
+}
+
+// raisedTonic reports whether a chord is the major tonic of a minor key, which in the middle
+// of a phrase is the dominant of the fourth degree.
+func raisedTonic(r harmony.Reading) bool {
+	return r.Key.Mode == theory.MinorMode && r.Numeral.IsApplied() && r.Root() == r.Key.Tonic && r.Quality() == harmony.MajorTriad
 }
 
 // nearest are the options that are not far behind, as choices.

@@ -19,7 +19,7 @@ func melodyChords(t *testing.T, text string, palette Palette) []harmony.Reading 
 	if err := p.End(AsGiven); err != nil {
 		t.Fatalf("%s: %v", text, err)
 	}
-	p.Harmonize(tune.Default(), palette)
+	p.Harmonize(tune.Default, palette)
 	s, err := Solve(p.Problem(Chorale()))
 	if err != nil {
 		t.Fatalf("%s: %v", text, err)
@@ -79,7 +79,7 @@ func TestGivenChordsUnderAMelodyStay(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	p.Harmonize(tune.Default(), Applied)
+	p.Harmonize(tune.Default, Applied)
 	for i, want := range map[int]string{5: "V", 7: "IV"} {
 		if c := &p.Chords[i]; c.Choices != nil || c.Reading.Numeral.Text(theory.MajorMode) != want {
 			t.Errorf("chord %d is %v with %d choices, want %s alone", i+1, c.Reading, len(c.Choices), want)

@@ -18,7 +18,7 @@ type Progression struct {
 	Layout Layout
 	// Figures are those of a given bass, as they are written; nil where none were given.
 	Figures []theory.GivenFigures
-	// harmonized is set where a model has weighed the chords of a melody.
+	// harmonized is set where a model has weighed the chords of a given line.
 	harmonized bool
 	// Changed says, a clause each, which chords were made others than they are written.
 	Changed []partwriting.Said
@@ -74,14 +74,16 @@ var measureLine = regexp.MustCompile(`(?m)^\s*m\d`)
 // V9, is an error ([harmony.ExactNumeral]). Braces give notes from the top voice down, a dash
 // leaves a voice free: V7{D5,-,F4}*2.
 //
-// After the word bass come bass notes with their figures, after the word soprano
-// notes of a melody whose chords are to be chosen; after chords, chords again. Dashes join
+// After the word bass come bass notes with their figures, after the words soprano and
+// unfigured notes of a melody or of a bass whose chords are to be chosen; after chords,
+// chords again. Dashes join
 // figures that follow one another over a note, in equal times; a dash alone holds the chord
 // before under the note. N.C. among chords is silence:
 //
 //	g: bass G2 F#2/6 G2 A2/#6 Bb2/6 D3/# G2*2
 //	C: bass C3 D3/- E3/6 F3 G2/4-3*2 C3/94-83*2
 //	G: soprano B4 C5 A4 G4*2
+//	D: unfigured D3 E3 F#3 G3 A3 A2 D3*2
 func ReadProgression(text string) (*Progression, error) {
 	if measureLine.MatchString(text) {
 		return fromRomanText(text)
@@ -200,8 +202,11 @@ func (r *rowReader) chord(w string) error {
 
 // read finds out what a word without its notes and beats stands for.
 func (r *rowReader) read(c *ProgressionChord, word string) (err error) {
-	if r.given == sopranoLine {
-		return c.readMelody(word, r.key, len(r.progression.Chords) == 0)
+	switch first := len(r.progression.Chords) == 0; r.given {
+	case sopranoLine:
+		return c.readMelody(word, r.key, first)
+	case unfiguredLine:
+		return c.readUnfigured(word, r.key, first)
 	}
 	c.Reading, err = readChord(word, r.key)
 	return err

@@ -15,10 +15,11 @@ const (
 	noLine givenLine = iota
 	bassLine
 	sopranoLine
+	unfiguredLine
 )
 
 // givenLines are the words that begin a line of notes, or end it.
-var givenLines = map[string]givenLine{"bass": bassLine, "soprano": sopranoLine, "chords": noLine}
+var givenLines = map[string]givenLine{"bass": bassLine, "soprano": sopranoLine, "unfigured": unfiguredLine, "chords": noLine}
 
 // readFixed takes the notes in braces off a word: "V7{D5,-,F4}".
 func (c *ProgressionChord) readFixed(word string) (bare string, err error) {
@@ -64,6 +65,23 @@ func (c *ProgressionChord) readMelody(word string, key theory.Key, first bool) e
 	c.Reading = harmony.Reading{Key: key}
 	if c.Choices = UnderMelody(top, key).Choices; len(c.Choices) == 0 {
 		return fmt.Errorf("%v is in no chord that harmonizes a melody in %v; give its chord, such as V7/V{%v}", top, key, top)
+	}
+	if c.Open = !first; first {
+		c.Choices = Opening(c.Choices)
+	}
+	return nil
+}
+
+// readUnfigured reads a note of a bass whose chords are to be chosen. The first one is
+// taken as that of a melody is.
+func (c *ProgressionChord) readUnfigured(word string, key theory.Key, first bool) error {
+	bass, err := theory.ParsePitch(word)
+	if err != nil {
+		return fmt.Errorf("%w; a bass without figures is written as notes, such as G2 A2 B2 (after the word bass figures may follow, the word chords goes back to chords)", err)
+	}
+	c.Bass, c.Reading = &bass, harmony.Reading{Key: key}
+	if c.Choices = OverBass(bass, key).Choices; len(c.Choices) == 0 {
+		return fmt.Errorf("%v is the bass of no chord in %v; give its figures after the word bass, such as bass %v/6", bass, key, bass)
 	}
 	if c.Open = !first; first {
 		c.Choices = Opening(c.Choices)

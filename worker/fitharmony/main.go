@@ -7,6 +7,7 @@
 //	go run ./worker/fitharmony weights           fits theory/harmony/weights.tsv
 //	go run ./worker/fitharmony weights-free      fits theory/harmony/weights-free.tsv
 //	go run ./worker/fitharmony melodies          fits theory/harmony/tune/weights.tsv
+//	go run ./worker/fitharmony basses            fits theory/harmony/tune/bass.tsv
 //	go run ./worker/fitharmony validate          cross-validates every set
 //	go run ./worker/fitharmony -nets FILE try STYLE NAME=VALUE,... cross-validates with other weights
 //	go run ./worker/fitharmony table SCORES LABELS  how often each confidence is right
@@ -46,7 +47,9 @@ func main() {
 	case flag.Arg(0) == "nets":
 		err = trainNets(*data, *out)
 	case flag.Arg(0) == "melodies":
-		err = melodies(os.Stdout, *data, *out, *held)
+		err = melodyLines.fit(os.Stdout, *data, *out, *held)
+	case flag.Arg(0) == "basses":
+		err = bassLines.fit(os.Stdout, *data, *out, *held)
 	case flag.Arg(0) == "validate":
 		err = validate(os.Stdout, *data, *kept)
 	case flag.Arg(0) == "try" && flag.NArg() > 1:
@@ -59,7 +62,7 @@ func main() {
 	case flag.Arg(0) == "write" && flag.NArg() == 3:
 		err = writeAnalyses(flag.Arg(1), flag.Arg(2))
 	default:
-		err = fmt.Errorf("say what to do: counts, nets, weights, weights-free, melodies, validate, table SCORES LABELS, or write SCORES OUT")
+		err = fmt.Errorf("say what to do: counts, nets, weights, weights-free, melodies, basses, validate, table SCORES LABELS, or write SCORES OUT")
 	}
 	if err != nil {
 		log.Fatal(err)

@@ -7,6 +7,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"sort"
 
 	"partwright/theory"
 	"partwright/theory/harmony"
@@ -26,9 +27,43 @@ const melodyFolds = 3
 // shortestPhrase has a beginning, a middle and an end.
 const shortestPhrase = 3
 
-// melodies fits the model of chords under a melody and writes it. With held set it says
+// given is what a model of chords for a given line learns from and is measured on.
+type given struct {
+	line tune.Line
+	name string
+	// file is that of the weights.
+	file string
+	// made are phrases with a line that the program finds for the labels of an analysis.
+	made func(labels *harmony.RomanText, seed uint64) []tune.Example
+	// allowed reports whether a chord may stand at a note.
+	allowed func(n tune.Note, r harmony.Reading) bool
+	// plain are simple ways to name the roots of the chords of a phrase.
+	plain []plainWay
+}
+
+// plainWay is a simple way to name the roots of chords, to compare with.
+type plainWay struct {
+	name  string
+	roots func(p *tune.Example) []theory.PitchClass
+}
+
+var melodyLines = &given{
+	line: tune.Melody, name: "a chorale melody", file: "weights.tsv", made: voicedOver,
+	allowed: func(tune.Note, harmony.Reading) bool { return true },
+	plain:   []plainWay{{"I, IV and V alone", underNotes}},
+}
+
+// phrases are those of a score over its line.
+func (g *given) phrases(e *example) []tune.Example {
+	if g.line == tune.Bass {
+		return sung(e, len(e.texture.Voices)-1)
+	}
+	return sung(e, 0)
+}
+
+// fit fits the model of chords for a line and writes it. With held set it says
 // first how often it agrees with the analyses of chorales it has not seen.
-func melodies(w io.Writer, data, out string, held bool) error {
+func (g *given) fit(w io.Writer, data, out string, held bool) error {
 	chorales, err := readSet(data, "chorales")
 	if err != nil {
 		return err
@@ -39,42 +74,43 @@ func melodies(w io.Writer, data, out string, held bool) error {
 	}
 	var own []tune.Example
 	for _, e := range textbooks.examples {
-		own = append(own, sung(e)...)
+		own = append(own, g.phrases(e)...)
 	}
 	for i := range own {
 		own[i].Weight = realPhraseWeighs
 	}
-	voiced := make([][]tune.Example, len(chorales.examples))
-	each(len(voiced), func(i int) { voiced[i] = voicedOver(chorales.examples[i].labels, uint64(i)) }) //nolint:gosec // an index
+	made := make([][]tune.Example, len(chorales.examples))
+	each(len(made), func(i int) { made[i] = g.made(chorales.examples[i].labels, uint64(i)) }) //nolint:gosec // an index
 	learn := func(fold int) *tune.Model {
 		all := append([]tune.Example(nil), own...)
-		for i := range voiced {
+		for i := range made {
 			if i%melodyFolds != fold {
-				all = append(all, voiced[i]...)
+				all = append(all, made[i]...)
 			}
 		}
 		return tune.Fit(all)
 	}
 	if held {
-		var total agreement
-		var whole harmonized
+		total := newAgreement(g)
+		whole := harmonized{given: g, published: shares{}, ours: shares{}}
 		for fold := range melodyFolds {
 			m := learn(fold)
 			for i, e := range chorales.examples {
 				if i%melodyFolds == fold {
-					total.count(m, sung(e))
-					whole.count(m, sung(e))
+					total.count(m, g.phrases(e))
+					whole.count(m, g.phrases(e))
 				}
 			}
 		}
 		fmt.Fprintf(w, "voiced: %v\n", &whole)
-		fmt.Fprintf(w, "root under a chorale melody: %v; I, IV and V alone %.1f %%\n", &total, 100*float64(total.plain)/float64(max(total.beats, 1)))
+		fmt.Fprintf(w, "root at the notes of %s: %v\n", g.name, total)
+		whole.compare(w)
 	}
-	file, err := os.Create(filepath.Join(out, "tune", "weights.tsv")) // #nosec G304 -- the folder that was named
+	file, err := os.Create(filepath.Join(out, "tune", g.file)) // #nosec G304 -- the folder that was named
 	if err != nil {
 		return err
 	}
-	err = learn(-1).Write(file)
+	err = learn(-1).Write(file, g.line)
 	if closing := file.Close(); err == nil {
 		err = closing
 	}
@@ -82,112 +118,56 @@ func melodies(w io.Writer, data, out string, held bool) error {
 }
 
 // agreement counts at how many beats the root is that of an analysis: the model's, and
-// that of I, IV or V as the note has it.
-type agreement struct{ beats, right, plain int }
+// those of simple ways.
+type agreement struct {
+	given        *given
+	beats, right int
+	plain        []int
+}
+
+func newAgreement(g *given) *agreement { return &agreement{given: g, plain: make([]int, len(g.plain))} }
 
 func (a *agreement) String() string {
-	return fmt.Sprintf("%.1f %% of %d beats", 100*float64(a.right)/float64(max(a.beats, 1)), a.beats)
+	share := func(n int) float64 { return 100 * float64(n) / float64(max(a.beats, 1)) }
+	text := fmt.Sprintf("%.1f %% of %d beats", share(a.right), a.beats)
+	for i, way := range a.given.plain {
+		text += fmt.Sprintf("; %s %.1f %%", way.name, share(a.plain[i]))
+	}
+	return text
 }
 
 func (a *agreement) count(m *tune.Model, phrases []tune.Example) {
-	for _, p := range phrases {
-		options := m.Options(p.Notes, p.Key, func(int, harmony.Reading) bool { return true })
+	for i := range phrases {
+		p := &phrases[i]
+		options := m.Options(p.Notes, p.Key, func(note int, r harmony.Reading) bool { return a.given.allowed(p.Notes[note], r) }, nil)
 		for i := range p.Notes {
 			a.beats++
-			root := p.Chords[i].Root()
 			for _, o := range options[i] {
 				if o.Behind == 0 {
-					if o.Root() == root {
+					if o.Root() == p.Chords[i].Root() {
 						a.right++
 					}
 					break
 				}
 			}
-			if plainRoot(p.Key, p.Notes[i].Pitch) == root {
-				a.plain++
-			}
 		}
-	}
-}
-
-// harmonized counts the same where the program voices the phrase, for the first answer and
-// for the best of several.
-type harmonized struct{ beats, right, best, unvoiced, phrases int }
-
-// answersCompared is of how many answers the best is taken.
-const answersCompared = 5
-
-func (h *harmonized) String() string {
-	all := float64(max(h.beats, 1))
-	return fmt.Sprintf("first %.1f %%, best of %d %.1f %% of %d beats; %d of %d phrases not voiced",
-		100*float64(h.right)/all, answersCompared, 100*float64(h.best)/all, h.beats, h.unvoiced, h.phrases)
-}
-
-func (h *harmonized) count(m *tune.Model, phrases []tune.Example) {
-	for i := range phrases {
-		p := &phrases[i]
-		h.beats, h.phrases = h.beats+len(p.Notes), h.phrases+1
-		found := harmonize(m, p)
-		if len(found) == 0 {
-			h.unvoiced++
-		}
-		most := 0
-		for k, s := range found {
-			right := 0
-			for i, c := range s.Chords {
-				if c.Reading.Root() == p.Chords[i].Root() {
-					right++
+		for k, way := range a.given.plain {
+			for i, root := range way.roots(p) {
+				if root == p.Chords[i].Root() {
+					a.plain[k]++
 				}
 			}
-			if most = max(most, right); k == 0 {
-				h.right += right
-			}
 		}
-		h.best += most
 	}
 }
 
-// harmonize voices a phrase as a user would have it voiced.
-func harmonize(m *tune.Model, e *tune.Example) []*voicing.Solution {
-	p := &voicing.Progression{}
-	four := theory.TimeSignature{Beats: 4, BeatType: 4}
-	for i, n := range e.Notes {
-		c := voicing.ProgressionChord{
-			Reading: harmony.Reading{Key: e.Key}, Choices: voicing.UnderMelody(n.Pitch, e.Key).Choices,
-			Duration: theory.Whole(1), Fixed: []*theory.Pitch{&e.Notes[i].Pitch}, Open: i > 0, PhraseEnd: i == len(e.Notes)-1,
-		}
-		if len(c.Choices) == 0 {
-			return nil
-		}
-		if i == 0 {
-			c.Choices = voicing.Opening(c.Choices)
-		}
-		p.Chords, p.Layout.Durations = append(p.Chords, c), append(p.Layout.Durations, c.Duration)
-		// A measure for each beat, which begins where the beat is as strong as in the score.
-		into := map[int]int64{3: 0, 2: 2}[n.Strength]
-		if n.Strength < 2 {
-			into = 1
-		}
-		at := theory.Whole(int64(i))
-		p.Layout.Frame = append(p.Layout.Frame, theory.Measure{Index: i, Onset: at, Length: theory.Whole(1), Into: theory.Whole(into), Time: four})
+// underNotes are the roots of I, IV and V alone.
+func underNotes(p *tune.Example) []theory.PitchClass {
+	var out []theory.PitchClass
+	for _, n := range p.Notes {
+		out = append(out, plainRoot(p.Key, n.Pitch))
 	}
-	if p.End(voicing.AsGiven) != nil {
-		return nil
-	}
-	p.Harmonize(m, voicing.Applied)
-	search, err := voicing.NewSearch(context.Background(), p.Problem(voicing.Chorale()))
-	if err != nil {
-		return nil
-	}
-	found, err := search.Alternatives(context.Background(), answersCompared)
-	if err != nil {
-		least, _ := search.LeastBad()
-		found = []*voicing.Solution{least}
-	}
-	if len(found[0].Chords) != len(e.Notes) {
-		return nil
-	}
-	return found
+	return out
 }
 
 // plainRoot is the root of I, IV or V under a note: the fourth and sixth degrees are in IV,
@@ -226,9 +206,9 @@ func cut(beats []beatLabel, pitches []theory.Pitch) []tune.Example {
 	return []tune.Example{e}
 }
 
-// sung are the phrases of a score: the note of its top voice on each beat, cut at
-// fermatas, with the chords of its analysis.
-func sung(e *example) []tune.Example {
+// sung are the phrases of a score: the note of a voice on each beat, cut at
+// fermatas of the top voice, with the chords of its analysis.
+func sung(e *example, voice int) []tune.Example {
 	placed := e.labels.Place(e.texture)
 	if len(placed) == 0 || len(e.texture.Voices) == 0 {
 		return nil
@@ -236,7 +216,7 @@ func sung(e *example) []tune.Example {
 	var out []tune.Example
 	var beats []beatLabel
 	var pitches []theory.Pitch
-	top, label, note := e.texture.Voices[0].Notes, 0, 0
+	line, label, note := e.texture.Voices[voice].Notes, 0, 0
 	for onset := (theory.Fraction{}); onset.Less(e.texture.Score.End()); {
 		m := e.texture.Score.MeasureAt(onset)
 		next := onset.Add(m.Time.Beat())
@@ -246,14 +226,14 @@ func sung(e *example) []tune.Example {
 		for label+1 < len(placed) && !onset.Less(placed[label+1].Onset) {
 			label++
 		}
-		for note < len(top) && !onset.Less(top[note].End()) {
+		for note < len(line) && !onset.Less(line[note].End()) {
 			note++
 		}
-		if note < len(top) && !onset.Less(top[note].Onset) && !onset.Less(placed[label].Onset) {
+		if note < len(line) && !onset.Less(line[note].Onset) && !onset.Less(placed[label].Onset) {
 			strength := m.Time.Strength(onset.Sub(m.Onset).Add(m.Into))
-			beats, pitches = append(beats, beatLabel{placed[label].Reading, strength}), append(pitches, top[note].Pitch)
+			beats, pitches = append(beats, beatLabel{placed[label].Reading, strength}), append(pitches, line[note].Pitch)
 		}
-		if fermataEnds(top[note:], next) {
+		if fermataEnds(e.texture.Voices[0].Notes, onset, next) {
 			out = append(out, cut(beats, pitches)...)
 			beats, pitches = nil, nil
 		}
@@ -262,13 +242,11 @@ func sung(e *example) []tune.Example {
 	return append(out, cut(beats, pitches)...)
 }
 
-// fermataEnds reports whether a note with a fermata is over at a moment, of those that
-// begin before it.
-func fermataEnds(notes []theory.VoiceNote, moment theory.Fraction) bool {
-	for i := range notes {
-		if !notes[i].Onset.Less(moment) {
-			break
-		}
+// fermataEnds reports whether a note with a fermata that sounds from an onset on is over at
+// a moment.
+func fermataEnds(notes []theory.VoiceNote, onset, moment theory.Fraction) bool {
+	first := sort.Search(len(notes), func(i int) bool { return onset.Less(notes[i].End()) })
+	for i := first; i < len(notes) && notes[i].Onset.Less(moment); i++ {
 		if notes[i].Flags.Has(theory.Fermata) && !moment.Less(notes[i].End()) {
 			return true
 		}

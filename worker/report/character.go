@@ -55,6 +55,26 @@ func firstDifference(s, first *voicing.Solution, catalog *partwriting.Catalog) s
 	return catalog.Phrase(partwriting.OtherChord, "chord", k+1)
 }
 
+// Harmonizes says how the chords of a harmonization differ from those of the first.
+func Harmonizes(own, first voicing.Coloring, catalog *partwriting.Catalog) []string {
+	var words []string
+	if own.Roots > 0 {
+		words = append(words, catalog.Phrase(partwriting.OtherRoots, "number", own.Roots, "all", own.Open))
+	}
+	if own.Primary == own.Open && first.Primary < own.Open {
+		words = append(words, catalog.Phrase(partwriting.PrimaryOnly))
+	}
+	for _, c := range []struct {
+		p          partwriting.Phrase
+		own, first int
+	}{{partwriting.ForeignChords, own.Foreign, first.Foreign}, {partwriting.InvertedChords, own.Inverted, first.Inverted}} {
+		if c.own != c.first {
+			words = append(words, catalog.Phrase(c.p, "number", c.own, "first", c.first))
+		}
+	}
+	return words
+}
+
 // CostsMore says how much more a voicing costs than the first.
 func CostsMore(s, first *voicing.Solution, catalog *partwriting.Catalog) string {
 	return catalog.Phrase(partwriting.CostsMore, "cost", strconv.FormatFloat(Semitones(s.Cost-first.Cost), 'f', -1, 64))

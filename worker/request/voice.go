@@ -29,6 +29,8 @@ const (
 	GivesChords  = "chords"
 	GivesBass    = "bass"
 	GivesSoprano = "soprano"
+	// GivesUnfigured is a bass whose chords are to be chosen.
+	GivesUnfigured = "unfigured"
 	GivesOuter   = "outer"
 )
 
@@ -133,7 +135,7 @@ func (v *Voicing) fields() []Field {
 		costsField(&v.Costs),
 		text(&v.Contour, "contour", "shape of the top line over a phrase: arch, rising, falling, steady, free").
 			or(voicing.Arch.String()).oneOf("contour", voicing.ContourNames()),
-		text(&v.Harmony, "harmony", "chords for a melody: primary, diatonic, applied (dominants of other degrees too), chromatic").
+		text(&v.Harmony, "harmony", "chords for a melody or a bass without figures: primary, diatonic, applied (dominants of other degrees too), chromatic").
 			or(voicing.Applied.String()).oneOf("choice of chords", voicing.PaletteNames()),
 		list(&v.Start, "start", "degree of the scale that the top voice begins on, such as 3; with commas between several").upTo(longestDegrees),
 		list(&v.End, "end", "degree that the top voice ends on, such as 1 or #7").upTo(longestDegrees),
@@ -141,8 +143,8 @@ func (v *Voicing) fields() []Field {
 			or(voicing.AnyPosition.String()).oneOf("position", voicing.PositionNames()),
 		text(&v.Bass, "bass", "given (inversions as written), roots, or free (as makes a good line)").
 			or("given").oneOf("way to choose the bass", []string{"given", "roots", "free"}),
-		text(&v.Gives, "gives", "what a score gives: auto, chords, bass, soprano, outer").
-			or(Auto).oneOf("thing that a score gives", []string{Auto, GivesChords, GivesBass, GivesSoprano, GivesOuter}),
+		text(&v.Gives, "gives", "what a score gives: auto, chords, bass, unfigured (a bass whose chords are to be chosen), soprano, outer").
+			or(Auto).oneOf("thing that a score gives", []string{Auto, GivesChords, GivesBass, GivesUnfigured, GivesSoprano, GivesOuter}),
 		text(&v.Key, "key", "key in which a score's chords are counted, such as g or Bb (default: those of its signatures)"),
 		text(&v.Ending, "ending", "how it closes: given, perfect, imperfect, half, plagal, deceptive").
 			or(voicing.AsGiven.String()).oneOf("ending", voicing.EndingNames()),

@@ -20,13 +20,25 @@ const longestRow = 1 << 20
 // least is the smallest weight that counts.
 const least = 0.03
 
-const head = `# Which chords stand under the notes of a melody: weights of a conditional random
+// heads say where the weights for a line come from.
+var heads = [...]string{
+	Melody: `# Which chords stand under the notes of a melody: weights of a conditional random
 # field, fitted by "go run ./worker/fitharmony melodies" to the RomanText labels of
 # chorales in the dataset "When in Rome" (Gotham, Micchi, Napoles Lopez, Sailor, TISMIR
 # 6(1), 2023), CC BY-SA 4.0, each with melodies that this program voices over the labels,
 # and to textbook examples of the same dataset with their top voices. No note of a
 # chorale was seen. The table is a derivative under the same licence.
-#
+`,
+	Bass: `# Which chords stand over the notes of a bass: weights of a conditional random field,
+# fitted by "go run ./worker/fitharmony basses" to the RomanText labels of chorales in the
+# dataset "When in Rome" (Gotham, Micchi, Napoles Lopez, Sailor, TISMIR 6(1), 2023),
+# CC BY-SA 4.0, with the bass notes that the labels name, and to textbook examples of the
+# same dataset with their basses. No note of a chorale was seen. The table is a derivative
+# under the same licence.
+`,
+}
+
+const rowsOf = `#
 # chord MODE NUMERAL                    the chords, in order
 # note MODE FEATURE KIND GROUP:WEIGHT …  for chords of a group beside what the notes say
 # change MODE CONTEXT KIND LINK:WEIGHT … for one chord after another
@@ -36,10 +48,10 @@ const head = `# Which chords stand under the notes of a melody: weights of a con
 
 var modeNames = [2]string{theory.MajorMode: "M", theory.MinorMode: "m"}
 
-// Write writes a model as [Read] reads it.
-func (m *Model) Write(w io.Writer) error {
+// Write writes a model for a line as [Read] reads it.
+func (m *Model) Write(w io.Writer, line Line) error {
 	b := bufio.NewWriter(w)
-	_, _ = b.WriteString(head) // Flush tells of errors
+	_, _ = b.WriteString(heads[line] + rowsOf) // Flush tells of errors
 	for mode, c := range m.modes {
 		name := modeNames[mode]
 		for _, n := range c.states {

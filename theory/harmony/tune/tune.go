@@ -1,8 +1,9 @@
-// Package tune says which chords may stand under the notes of a melody, and how well.
+// Package tune says which chords may stand under the notes of a melody, or over those of a
+// bass, and how well.
 //
 // What it knows is a conditional random field over the chords of a phrase: weights for a
 // chord beside the notes around it and its place in the phrase, and for one chord after
-// another. See the head of weights.tsv for where they come from.
+// another. See the heads of weights.tsv and bass.tsv for where they come from.
 package tune
 
 import (
@@ -16,41 +17,63 @@ import (
 	"partwright/theory/harmony"
 )
 
-// Note is a note of a melody that takes a chord.
+// Line is which line the notes are of.
+type Line int8
+
+// Lines.
+const (
+	Melody Line = iota
+	Bass
+)
+
+// Note is a note of a line that takes a chord.
 type Note struct {
 	Pitch theory.Pitch
 	// Strength is that of its place in the metre ([theory.TimeSignature.Strength]).
 	Strength int
 }
 
-// Option is a chord under a note. Behind is how much less likely the best way through
+// Option is a chord for a note. Behind is how much less likely the best way through
 // the phrase with this chord is than the best of all, in natural logarithms.
 type Option struct {
 	harmony.Reading
 	Behind float64
 }
 
-// Allowed says whether a chord may be used under the note with an index.
+// Allowed says whether a chord may be used at the note with an index.
 type Allowed func(note int, r harmony.Reading) bool
+
+// Charge is how much less likely a chord is to count at the note with an index than it is,
+// in natural logarithms.
+type Charge func(note int, r harmony.Reading) float64
 
 // Model holds the weights for both modes.
 type Model struct{ modes [2]*chain }
 
 //go:embed weights.tsv
-var weights string
+var melodyWeights string
 
-// Default is the model that comes with the program.
-var Default = sync.OnceValue(func() *Model {
-	m, err := Read(strings.NewReader(weights))
-	if err != nil {
-		panic(fmt.Sprintf("built-in weights for melodies: %v", err))
-	}
-	return m
-})
+//go:embed bass.tsv
+var bassWeights string
 
-// Options are the chords under each note of one phrase, as likely as they are together
-// with the others; none under a note for which no allowed chord is known.
-func (m *Model) Options(notes []Note, key theory.Key, allowed Allowed) [][]Option {
+var models = [...]func() *Model{Melody: builtIn("melodies", &melodyWeights), Bass: builtIn("basses", &bassWeights)}
+
+func builtIn(name string, weights *string) func() *Model {
+	return sync.OnceValue(func() *Model {
+		m, err := Read(strings.NewReader(*weights))
+		if err != nil {
+			panic(fmt.Sprintf("built-in weights for %s: %v", name, err))
+		}
+		return m
+	})
+}
+
+// Default is the model for a line that comes with the program.
+func Default(line Line) *Model { return models[line]() }
+
+// Options are the chords at each note of one phrase, as likely as they are together
+// with the others; none at a note for which no allowed chord is known. A charge may be nil.
+func (m *Model) Options(notes []Note, key theory.Key, allowed Allowed, charge Charge) [][]Option {
 	c := m.modes[key.Mode]
 	p := phrase{notes: notes, key: key}
 	readings := make([]harmony.Reading, len(c.states))
@@ -62,11 +85,14 @@ func (m *Model) Options(notes []Note, key theory.Key, allowed Allowed) [][]Optio
 		alone[i] = c.alone(c.known(p.features(i)))
 		open := false
 		for s, r := range readings {
-			if allowed(i, r) {
-				open = true
-			} else {
+			switch {
+			case !allowed(i, r):
 				alone[i][s] = math.Inf(-1)
+				continue
+			case charge != nil:
+				alone[i][s] -= charge(i, r)
 			}
+			open = true
 		}
 		if !open { // what stands here is not ours to say, and says nothing about its neighbors
 			clear(alone[i])

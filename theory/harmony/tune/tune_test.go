@@ -27,7 +27,7 @@ func holds(notes []tune.Note) tune.Allowed {
 // best are the chords of the best way through a phrase.
 func best(m *tune.Model, notes []tune.Note, key theory.Key) string {
 	var out []string
-	for _, options := range m.Options(notes, key, holds(notes)) {
+	for _, options := range m.Options(notes, key, holds(notes), nil) {
 		for _, o := range options {
 			if o.Behind == 0 {
 				out = append(out, o.Numeral.Text(key.Mode))
@@ -49,7 +49,7 @@ func TestClosesOfTunes(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		chords := strings.Fields(best(tune.Default(), notesOf(tt.melody), key))
+		chords := strings.Fields(best(tune.Default(tune.Melody), notesOf(tt.melody), key))
 		end := strings.Join(chords[len(chords)-2:], " ")
 		if end := strings.Replace(end, "V7", "V", 1); !strings.EqualFold(end, "V i") || !strings.HasPrefix(end, "V ") {
 			t.Errorf("%s: %s closes %s: %v", tt.key, tt.melody, end, chords)
@@ -63,7 +63,7 @@ func TestKeysAreEqual(t *testing.T) {
 	notes := notesOf("E4 F4 G4 A4 G4 F4 E4 D4 C4")
 	up, _ := theory.ParseKey("Ab")
 	higher := notesOf("C5 Db5 Eb5 F5 Eb5 Db5 C5 Bb4 Ab4")
-	if a, b := best(tune.Default(), notes, key), best(tune.Default(), higher, up); a != b || a == "" {
+	if a, b := best(tune.Default(tune.Melody), notes, key), best(tune.Default(tune.Melody), higher, up); a != b || a == "" {
 		t.Errorf("%s in C, %s in A flat", a, b)
 	}
 }
@@ -89,14 +89,14 @@ func TestFitAndTable(t *testing.T) {
 		t.Errorf("learned %s", got)
 	}
 	var first, second bytes.Buffer
-	if err := m.Write(&first); err != nil {
+	if err := m.Write(&first, tune.Melody); err != nil {
 		t.Fatal(err)
 	}
 	again, err := tune.Read(strings.NewReader(first.String()))
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := again.Write(&second); err != nil || first.String() != second.String() {
+	if err := again.Write(&second, tune.Melody); err != nil || first.String() != second.String() {
 		t.Errorf("written again it differs (%v)", err)
 	}
 }

@@ -105,7 +105,7 @@ class LeadVoices {
   toRow() {
     if (!this.score) return;
     const last = this.report.voices.length - 1;
-    const lines = { bass: [last], soprano: [0], outer: [0, last] }[this.report.gives];
+    const lines = { bass: [last], unfigured: [last], soprano: [0], outer: [0, last] }[this.report.gives];
     this.asked.row = asRow(this.chosen.chords, (c) => lines && c.pitches.map((p, v) => (lines.includes(v) ? p : '-')));
     this.score = undefined;
   }
