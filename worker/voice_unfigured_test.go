@@ -37,7 +37,9 @@ func TestBassWithoutFigures(t *testing.T) {
 		}
 	}
 	primary, _, _ := numerals(line, "gives", "unfigured", "harmony", "primary")
-	if slices.ContainsFunc(primary, func(n string) bool { return strings.Trim(n, "IVx0123456789") != "" || strings.HasPrefix(n, "VI") || strings.HasPrefix(n, "III") }) {
+	if slices.ContainsFunc(primary, func(n string) bool {
+		return strings.Trim(n, "IVx0123456789") != "" || strings.HasPrefix(n, "VI") || strings.HasPrefix(n, "III")
+	}) {
 		t.Errorf("primary chords: %v", primary)
 	}
 	// The exercise shows the bass and says nothing of the chords that a pupil is to choose.

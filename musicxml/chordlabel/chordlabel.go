@@ -37,7 +37,7 @@ func Symbol(r harmony.Reading, up theory.Interval) *etree.Element {
 	e := etree.NewElement("harmony")
 	addClass(e, "root", r.Root().Transpose(up))
 	kind := AddText(e, "kind", r.Quality().Kind())
-	if symbol := r.Quality().Symbol(); symbol != "" {
+	if symbol := r.Quality().KindSymbol(); symbol != "" {
 		kind.CreateAttr("text", symbol)
 	}
 	if r.Inversion() > 0 {
@@ -45,8 +45,7 @@ func Symbol(r harmony.Reading, up theory.Interval) *etree.Element {
 		addClass(e, "bass", r.Bass().Transpose(up))
 	}
 	for _, d := range r.Quality().Degrees() {
-		degree := e.CreateElement("degree")
-		degree.CreateAttr("print-object", "no") // the text of the kind says it
+		degree := e.CreateElement("degree") // printed, since engravers do so whatever they are told
 		AddNumber(degree, "degree-value", d.Value)
 		AddNumber(degree, "degree-alter", d.Alter)
 		AddText(degree, "degree-type", d.Type)
@@ -200,4 +199,28 @@ func FiguredBass(stack []theory.Figure) *etree.Element {
 		}
 	}
 	return e
+}
+
+// signTexts are the accidentals and strokes of figures (W3C MusicXML 4.0, prefix and suffix)
+// as text has them.
+var signTexts = map[string]string{
+	"sharp": "\u266f", "flat": "\u266d", "natural": "\u266e", "double-sharp": "\u266f\u266f", "sharp-sharp": "\u266f\u266f",
+	"flat-flat": "\u266d\u266d", "double-flat": "\u266d\u266d", "plus": "+", "cross": "+", "slash": "/", "back-slash": "\\", "vertical": "|",
+}
+
+// FiguresText is a stack of figures as text, a line each from the top.
+func FiguresText(stack []theory.Figure) string {
+	var lines []string
+	for _, f := range stack {
+		line := signTexts[f.Prefix]
+		if f.Number > 0 {
+			line += strconv.Itoa(f.Number)
+		}
+		line += signTexts[f.Suffix]
+		if line == "" && f.Extends {
+			line = "\u2013"
+		}
+		lines = append(lines, line)
+	}
+	return strings.Join(lines, "\n")
 }

@@ -69,3 +69,42 @@ func TestEmptyFiguresAreNotPrinted(t *testing.T) {
 		}
 	}
 }
+
+// Degrees beside the kind are printed by engravers whatever print-object says (Verovio 6.3
+// prints the first in parentheses), so the text of the kind does not say them again: C6(9),
+// G7(b9), as lead sheets have them.
+func TestSymbolTexts(t *testing.T) {
+	for symbol, want := range map[string]string{
+		"C69": "6 add 9", "G7b9": "7 add 9", "Cadd9": " add 9", "G7sus4": "sus4 add 7", "G7b5": "7 alter 5",
+		"C6": "6", "Am7": "m7", "G13": "13", "Csus4": "sus4",
+	} {
+		c, err := harmony.ParseSymbol(symbol)
+		if err != nil {
+			t.Fatal(err)
+		}
+		e := chordlabel.Symbol(harmony.ReadIn(theory.MajorKey(theory.PitchClass{Step: theory.C}), c), theory.Interval{})
+		got := e.SelectElement("kind").SelectAttrValue("text", "")
+		for _, d := range e.SelectElements("degree") {
+			if d.SelectAttr("print-object") != nil {
+				t.Errorf("%s: the degree is not printed", symbol)
+			}
+			got += " " + d.SelectElement("degree-type").Text() + " " + d.SelectElement("degree-value").Text()
+		}
+		if got != want {
+			t.Errorf("%s: %q, want %q", symbol, got, want)
+		}
+	}
+}
+
+func TestFiguresText(t *testing.T) {
+	for want, stack := range map[string][]theory.Figure{
+		"\u266f6\n4\n3": {{Prefix: "sharp", Number: 6}, {Number: 4}, {Number: 3}},
+		"7\n\u266e":     {{Number: 7}, {Prefix: "natural"}},
+		"6\\\n+4\n2+":   {{Number: 6, Suffix: "back-slash"}, {Prefix: "plus", Number: 4}, {Number: 2, Suffix: "plus"}},
+		"\u2013":        {{Extends: true}},
+	} {
+		if got := chordlabel.FiguresText(stack); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
+	}
+}

@@ -8,6 +8,7 @@ import (
 	"partwright/musicxml"
 	"partwright/musicxml/sheet"
 	"partwright/theory"
+	"partwright/theory/harmony"
 	"partwright/theory/theorytest"
 )
 
@@ -65,5 +66,42 @@ func TestExerciseShowsGivenVoices(t *testing.T) {
 	}
 	if whole := sheet.Closed(texture); len(whole[0].Voices) != 2 {
 		t.Error("the layout itself has changed")
+	}
+}
+
+// Where numerals stand under the same staff the figures are printed as texts in one row above
+// them, since engravers print <figured-bass> and <harmony> over one another (seen in
+// Verovio 6.3); they are read all the same.
+func TestFiguresAboveNumerals(t *testing.T) {
+	texture := theorytest.Chords("C3 G3 E4 C5 | F#3 A3 D4 C5 | G2 B3 D4 B4")
+	bass := texture.Voices[3].Notes
+	key := theory.MajorKey(theory.PitchClass{Step: theory.C})
+	tonic := harmony.Reading{Key: key, Numeral: harmony.Numeral{Degree: 1, Quality: harmony.MajorTriad}}
+	figures := []sheet.Figures{
+		{Onset: bass[1].Onset, Stack: []theory.Figure{{Number: 6}, {Prefix: "flat", Number: 5}}},
+		{Onset: bass[2].Onset, Stack: []theory.Figure{{Prefix: "sharp"}}},
+	}
+	for _, numerals := range []bool{true, false} {
+		staves := sheet.Closed(texture)
+		if numerals {
+			staves[1].Numerals = []harmony.Harmony{{Reading: tonic, Onset: bass[0].Onset}}
+		}
+		data, err := sheet.Write(&sheet.Sheet{Texture: texture, Staves: staves, Figures: figures})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, text := range []string{">6\n\u266d5</words>", ">\u266f</words>", `<figured-bass print-object="no">`} {
+			if found := bytes.Contains(data, []byte(text)); found != numerals {
+				t.Errorf("with numerals %v: %q is there: %v", numerals, text, found)
+			}
+		}
+		doc, err := musicxml.Read("sheet.musicxml", data, musicxml.Limits{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := doc.Score.Figures; len(got) != 2 || !slices.Equal(got[0].Figures, figures[0].Stack) || !slices.Equal(got[1].Figures, figures[1].Stack) {
+			t.Errorf("with numerals %v: the figures are read as %+v", numerals, got)
+		}
+		validate(t, data)
 	}
 }

@@ -262,16 +262,22 @@ func (w *staffWriter) labels(e *etree.Element, from, to theory.Fraction) {
 func (w *staffWriter) texts(e *etree.Element, labels []Label, placement string, from, to theory.Fraction) {
 	first, end := stretch(labels, func(l *Label) theory.Fraction { return l.Onset }, from, to)
 	for _, l := range labels[first:end] {
-		w.headWritten()
-		d := e.CreateElement("direction")
-		d.CreateAttr("placement", placement)
-		words := d.CreateElement("direction-type").CreateElement("words")
-		words.CreateAttr("font-size", "9")
-		words.SetText(l.Text)
-		if offset := l.Onset.Sub(from); offset.Sign() > 0 {
-			number(d, "offset", offset.Mul(theory.Whole(w.divisions)).Num())
-		}
+		w.words(e, l.Text, placement, l.Onset.Sub(from))
 	}
+}
+
+// words writes a text, so long after the beginning of the stretch.
+func (w *staffWriter) words(e *etree.Element, text, placement string, after theory.Fraction) *etree.Element {
+	w.headWritten()
+	d := e.CreateElement("direction")
+	d.CreateAttr("placement", placement)
+	words := d.CreateElement("direction-type").CreateElement("words")
+	words.CreateAttr("font-size", "9")
+	words.SetText(text)
+	if after.Sign() > 0 {
+		number(d, "offset", after.Mul(theory.Whole(w.divisions)).Num())
+	}
+	return words
 }
 
 // stretch is where what begins from one moment on and before another stands in what is in

@@ -142,6 +142,17 @@ func (q Quality) Size() int { return len(qualities[q].fifths) }
 // Degrees are what a chord symbol adds to its kind or alters in it.
 func (q Quality) Degrees() []theory.GivenDegree { return qualities[q].degrees }
 
+// KindSymbol is the symbol of the kind alone, without the degrees that are added to it or
+// altered in it: "6" of "69", "7" of "7b9".
+func (q Quality) KindSymbol() string {
+	for plain := range Quality(allQualities) {
+		if plain.Kind() == q.Kind() && len(qualities[plain].degrees) == 0 {
+			return plain.Symbol()
+		}
+	}
+	return q.Symbol()
+}
+
 // IsSeventh reports whether the chord has four members, as sevenths have.
 func (q Quality) IsSeventh() bool { return q.Size() == 4 }
 

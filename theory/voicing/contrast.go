@@ -217,4 +217,3 @@ func (p *Progression) Coloring(s, other *Solution) Coloring {
 	}
 	return c
 }
-

@@ -17,7 +17,7 @@ import (
 // voices the phrase, for the first answer and for the best of several that contrast; and
 // the chords of both by the same counter.
 type harmonized struct {
-	given                                  *given
+	given                                 *given
 	beats, right, best, unvoiced, phrases int
 	// answers are how many there were in all, contrast how much the others differ from the
 	// first in sum, others how many there were.

@@ -31,7 +31,7 @@ const (
 	GivesSoprano = "soprano"
 	// GivesUnfigured is a bass whose chords are to be chosen.
 	GivesUnfigured = "unfigured"
-	GivesOuter   = "outer"
+	GivesOuter     = "outer"
 )
 
 // styles are the textures that can be asked for.
