@@ -75,7 +75,11 @@ func (j *voicingJob) compare() ([]byte, error) {
 	if j.keyboard() {
 		layout = sheet.Keyboard
 	}
-	page := sheet.Sheet{Work: j.work, Title: j.title, Subtitle: j.subtitle(j.Catalog.Phrase(partwriting.WaysToVoice)), Texture: textures[0], Staves: sheet.Beneath(names, textures, layout), IDs: j.ids()}
+	ways := partwriting.WaysToVoice
+	if len(j.ways) > 0 {
+		ways = partwriting.WaysToHarmonize
+	}
+	page := sheet.Sheet{Work: j.work, Title: j.title, Subtitle: j.subtitle(j.Catalog.Phrase(ways)), Texture: textures[0], Staves: sheet.Beneath(names, textures, layout), IDs: j.ids()}
 	page.Below = []sheet.Label{j.reasonsKey(textures[0].Score)}
 	layers := j.layers(musicxml.Numerals)
 	for i, s := range j.solutions {
@@ -99,7 +103,7 @@ func (j *voicingJob) compare() ([]byte, error) {
 func (j *voicingJob) distinction(s *voicing.Solution) string {
 	words := j.character(s)
 	words = words[:min(len(words), mostDistinctions)]
-	if s != j.solutions[0] {
+	if s != j.solutions[0] && len(j.ways) == 0 { // what other chords cost says little
 		words = append(words, report.CostsMore(s, j.solutions[0], j.Catalog))
 	}
 	return strings.Join(words, "\n")

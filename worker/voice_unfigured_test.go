@@ -72,6 +72,8 @@ func TestHarmonizationsContrast(t *testing.T) {
 		}
 		if sheet := string(scoreOf(result, answer.Compared)); !strings.Contains(sheet, "other roots than the first in ") {
 			t.Error("the compared sheet does not say how the chords differ")
+		} else if strings.Contains(sheet, "costs ") || !strings.Contains(sheet, "Ways to harmonize it") {
+			t.Error("the compared sheet counts costs of chords, or does not say what it compares")
 		}
 		if n := len(scoresOf(result, answer.Voiced)); n != len(said.Alternatives) {
 			t.Errorf("%d sheets for %d harmonizations", n, len(said.Alternatives))

@@ -34,6 +34,7 @@ const (
 	ChordForEnding  Phrase = "chord-for-ending"  // {chord}: {was} is {now}, for {ending}
 	ChordJoined     Phrase = "chord-joined"      // {chord}, {was}, with the next
 	WaysToVoice     Phrase = "ways-to-voice"     // above voicings side by side
+	WaysToHarmonize Phrase = "ways-to-harmonize" // above harmonizations side by side
 	KeyHeard        Phrase = "key-heard"         // {key}, that the signature does not say
 	KeyChanges      Phrase = "key-changes"       // to {key} in {measure}
 	SungFigures     Phrase = "sung-figures"      // lyrics under the bass that are its figures
@@ -108,7 +109,7 @@ const (
 var Phrases = []Phrase{
 	LeapsFar, LeapsDiminished, StandsClose, FifthToWatch, OctaveToWatch, FifthAgain, OctaveAgain, PositionChanges, VoicesOverlap, VoicesMeet,
 	LineStays, LineRises, LineFalls, LineTurnsUp, LineTurnsDown,
-	CannotStand, CannotAgree, CannotFollow, BreaksAt, OpensFreed, OpensInverted, ChordForEnding, ChordJoined, WaysToVoice, KeyHeard, KeyChanges, SungFigures, NoSungFigures, UnfiguredBass, LevelOf, FewerLevels, DecorationKey, AsWritten, MendedVersion, MendedVersionN, ChangedNote,
+	CannotStand, CannotAgree, CannotFollow, BreaksAt, OpensFreed, OpensInverted, ChordForEnding, ChordJoined, WaysToVoice, WaysToHarmonize, KeyHeard, KeyChanges, SungFigures, NoSungFigures, UnfiguredBass, LevelOf, FewerLevels, DecorationKey, AsWritten, MendedVersion, MendedVersionN, ChangedNote,
 	CommonToneKept, AgainstTheBass, LeadingToneSign, LeadingToneKey, SeventhSign, GoesUp, GoesDown, Stays, AllAgainst,
 	TextureRead, TextureNamed, SetSuits, SetNamed,
 	EndsOnRoot, EndsOnThird, EndsOnFifth, EndsOnSeventh, MostlyClose, MostlyOpen, CloseAndOpen, ContraryOuter, TopLine, TopNote, OtherChord, CostsMore,

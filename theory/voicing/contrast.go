@@ -18,6 +18,8 @@ type Harmonization struct {
 const (
 	// contrastNeeded is how much two harmonizations differ at least ([Progression.Contrast]).
 	contrastNeeded = 1.0 / 3
+	// sameRootOtherBass is what a chord counts that has another bass only.
+	sameRootOtherBass = 0.25
 	// sameRoot and sameBass are how much less likely a chord is to count that has the root,
 	// or the bass, of one that was taken there before, for a push of 1.
 	sameRoot, sameBass = 1.0, 0.4
@@ -160,7 +162,7 @@ func (p *Progression) choose(choices [][]Choice) {
 
 // Contrast is how much two harmonizations of the progression differ, from 0 to 1: the share
 // of the chords to be chosen that have another root, those with the same root over another
-// bass counted half. A chord that is given is none of them.
+// bass counted a quarter. A chord that is given is none of them.
 func (p *Progression) Contrast(a, b *Solution) float64 {
 	open, differs := 0, 0.0
 	for k := range p.Chords {
@@ -172,7 +174,7 @@ func (p *Progression) Contrast(a, b *Solution) float64 {
 		case x.Root() != y.Root():
 			differs++
 		case x.Bass() != y.Bass():
-			differs += 0.5
+			differs += sameRootOtherBass
 		}
 	}
 	if open == 0 {

@@ -43,7 +43,7 @@ func TestContrastingHarmonizations(t *testing.T) {
 					if a.Root() != b.Root() {
 						different++
 					} else if a.Bass() != b.Bass() {
-						different += 0.5
+						different += 0.25
 					}
 				}
 				if 3*different < float64(len(p.Chords)-1) {
