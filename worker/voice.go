@@ -97,6 +97,9 @@ func (j *voicingJob) solve(ctx context.Context, version string) error {
 		}
 		j.explanations = append(j.explanations, explanation)
 	}
+	for _, s := range j.solutions {
+		j.progression.NameChosen(s)
+	}
 	j.report = report.NewVoicing(version, j.progression, j.problem, impossible, broken, j.Catalog)
 	j.report.Fewer, j.report.Notices = j.fewer, j.notices
 	for i := range j.odd {

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"partwright/worker/answer"
+	"partwright/worker/report"
 	"partwright/worker/request"
 )
 
@@ -78,5 +79,24 @@ func TestHarmonizationsContrast(t *testing.T) {
 		if n := len(scoresOf(result, answer.Voiced)); n != len(said.Alternatives) {
 			t.Errorf("%d sheets for %d harmonizations", n, len(said.Alternatives))
 		}
+	}
+}
+
+// A tonic six-four that is chosen before its dominant over the same bass is named as the
+// cadential one (Butterfield, Integrated Music Theory, unit 12); numerals that are given stay.
+func TestChosenSixFoursAreNamed(t *testing.T) {
+	_, said := voiced(t, Input{}, "progression", "A: soprano C#5 B4 A4 C#5 E5 D5 C#5 B4 A4*2")
+	chords := said.Alternatives[0].Chords
+	for k, c := range chords[:len(chords)-1] {
+		if c.Numeral == "I64" && chords[k+1].Numeral == "V" {
+			t.Errorf("chord %d is I64 before V", k+1)
+		}
+	}
+	if !slices.ContainsFunc(chords, func(c report.VoicedChord) bool { return c.Numeral == "Cad64" }) {
+		t.Errorf("no six-four before the close: %v", chords)
+	}
+	_, said = voiced(t, Input{}, "progression", "C: I I64 V I")
+	if got := said.Alternatives[0].Chords[1].Numeral; got != "I64" {
+		t.Errorf("I64 that is given is %s", got)
 	}
 }

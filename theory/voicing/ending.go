@@ -313,15 +313,25 @@ func (p *Progression) SixFour() error {
 func (p *Progression) NameSixFours() {
 	for k := 0; k+1 < len(p.Chords); k++ {
 		c, next := &p.Chords[k], &p.Chords[k+1]
-		if c.Choices != nil || next.Choices != nil || c.Reading.Key != next.Reading.Key || c.PhraseEnd {
-			continue
-		}
-		n := &c.Reading.Numeral
-		tonic := *n
-		tonic.Inversion = 0
-		if n.Inversion == 2 && tonic.IsTonic() && next.Reading.Numeral.IsDominant() && !next.Reading.Numeral.IsApplied() &&
-			c.Reading.Bass() == next.Reading.Bass() {
-			n.Cadential = true
+		if c.Choices == nil && next.Choices == nil && !c.PhraseEnd && isCadential(c.Reading, next.Reading) {
+			c.Reading.Numeral.Cadential = true
 		}
 	}
+}
+
+// NameChosen marks the cadential six-fours among the chords of a solution that were chosen.
+func (p *Progression) NameChosen(s *Solution) {
+	for k := 0; k+1 < len(s.Chords) && k < len(p.Chords); k++ {
+		if c := &s.Chords[k].Reading; p.Chords[k].Open && !p.Chords[k].PhraseEnd && isCadential(*c, s.Chords[k+1].Reading) {
+			c.Numeral.Cadential = true
+		}
+	}
+}
+
+// isCadential reports whether a chord is the tonic six-four of the dominant that follows.
+func isCadential(r, next harmony.Reading) bool {
+	tonic := r.Numeral
+	tonic.Inversion = 0
+	return r.Key == next.Key && r.Numeral.Inversion == 2 && tonic.IsTonic() && next.Numeral.IsDominant() && !next.Numeral.IsApplied() &&
+		r.Bass() == next.Bass()
 }
