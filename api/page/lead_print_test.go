@@ -23,6 +23,10 @@ func TestSheetsArePrinted(t *testing.T) {
 		chromedp.Evaluate[chromedp.Void](`document.querySelectorAll('.phrase .menu input:not(:checked)').forEach((e) => e.click())`),
 		chromedp.Evaluate[chromedp.Void](`document.querySelector('.phrase .menu .primary').click()`))
 	b.Until("the sheets are laid out", `window.asked && document.querySelectorAll('.printed-sheet').length === 3`)
+	// A sign of a music font would be an empty box: the page has no such font.
+	if signs := pagetest.Value[int](b, `[...document.querySelector('.printed-sheets').textContent].filter((c) => c >= '\ue000' && c <= '\uf8ff').length`); signs > 0 {
+		t.Errorf("%d signs on the sheets have no font", signs)
+	}
 	pdf := pagetest.Result(b, chromedp.PrintToPDF(chromedp.PDFPaper(chromedp.PaperA4), chromedp.PDFPreferCSSPageSize()))
 	if dir := os.Getenv("PAGE_PICTURES"); dir != "" {
 		if err := os.WriteFile(filepath.Join(dir, "sheets.pdf"), pdf, 0o600); err != nil {

@@ -257,11 +257,12 @@ export class Desk {
 
 export const same = (a, b) => a.rule === b.rule && a.onset === b.onset && String(a.voices) === String(b.voices) && String(a.notes.map((n) => n.id)) === String(b.notes.map((n) => n.id));
 
-// onsetsOf lists the notes that begin at each onset, the lowest voice first.
+// onsetsOf lists the notes that begin at each onset, the lowest voice first; what is tied to
+// one may stand on the next page.
 function onsetsOf(report) {
   const at = new Map();
   for (const { notes } of report.voice_notes ?? []) {
-    for (const { onset, ids } of notes) at.set(onset, [...ids, ...(at.get(onset) ?? [])]);
+    for (const { onset, ids } of notes) at.set(onset, [ids[0], ...(at.get(onset) ?? [])]);
   }
   return at;
 }

@@ -20,9 +20,17 @@ function mayStay(element, name) {
   return known.get(name);
 }
 
+// Signs that stand among words are those of a music font (SMuFL 1.4), which the page does not
+// have: other fonts have them in Unicode's own places.
+const signs = {
+  '\ue260': '♭', '\ue261': '♮', '\ue262': '♯', '\ue263': '𝄪', '\ue264': '♭♭', '\uea64': '♭', '\uea65': '♮', '\uea66': '♯',
+  '\ueca2': '𝅝', '\ueca3': '𝅗𝅥', '\ueca5': '♩', '\ueca7': '♪', '\uecb7': '.', '\ue047': '𝄋', '\ue048': '𝄌',
+  ...Object.fromEntries([...'0123456789'].map((figure, i) => [String.fromCharCode([0xea50, 0xea51, 0xea52, 0xea54, 0xea55, 0xea57, 0xea5b, 0xea5d, 0xea60, 0xea61][i]), figure])),
+};
+
 // drawn makes elements of a drawing. Anything unknown is left out.
 export function drawn(text) {
-  const plain = text.replace(/<style[\s\S]*?<\/style>/g, '');
+  const plain = text.replace(/<style[\s\S]*?<\/style>/g, '').replace(/[\ue000-\uf8ff]/g, (sign) => signs[sign] ?? sign);
   const svg = new DOMParser().parseFromString(policy.createHTML(plain), 'image/svg+xml').documentElement;
   for (const element of svg.querySelectorAll('*')) {
     if (!shapes.has(element.localName)) {

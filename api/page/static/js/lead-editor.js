@@ -1,11 +1,11 @@
 // Where a row of chords is typed, with what it may be and how it is voiced.
 
 import { h, button, replace } from './dom.js';
-import { t, has } from './words.js';
+import { t } from './words.js';
 import { announce } from './announce.js';
 import { keyOf, keys, tokens } from './lead-row.js';
 import { midiKeyboard } from './lead-midi.js';
-import { shown } from './pitch.js';
+import { shown, keyName } from './pitch.js';
 
 const examples = {
   numerals: 'C: I vi ii6 V7 I',
@@ -109,11 +109,4 @@ export class RowEditor {
     const word = chord && tokens(this.view.asked.row).find((w) => w.chord === chord - 1)?.word;
     this.wrong.textContent = word ? t('lead.wrong-chord', { chord, word }) : '';
   }
-}
-
-export function keyName(name) {
-  const minor = /^[a-g]/.test(name);
-  const tonic = name[0].toUpperCase() + name.slice(1).replaceAll('#', '♯').replaceAll('b', '♭');
-  const key = `lead.key.${name}`;
-  return has(key) ? t(key) : t(minor ? 'lead.minor' : 'lead.major', { tonic });
 }

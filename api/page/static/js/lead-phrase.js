@@ -11,7 +11,7 @@ import { fraction, hearNotes, hush } from './listen.js';
 import { printedSheets } from './lead-print.js';
 import { saved } from './lead-save.js';
 import { icon } from './icons.js';
-import { keyName } from './lead-editor.js';
+import { keyName } from './pitch.js';
 import { s } from './dom.js';
 import { kept, keep } from './draft.js';
 
@@ -64,11 +64,16 @@ export class Phrase {
     });
   }
 
+  // drawNumerals writes what the chords are under a page of the phrase.
+  drawNumerals(page) {
+    drawHarmonies(page, this.view.chosen.chords.map((c) => ({ ...c, key_shown: tonicOf(c.key), confidence: 1 })), (onset) => this.idsAt(fraction(onset)).toReversed());
+  }
+
   #decorate(page) {
     const { chosen, at, given } = this.view;
     if (!chosen) return;
     const onsets = chosen.chords.map((c) => fraction(c.onset));
-    drawHarmonies(page, chosen.chords.map((c) => ({ ...c, key_shown: tonicOf(c.key), confidence: 1 })), (onset) => this.idsAt(fraction(onset)).toReversed());
+    this.drawNumerals(page);
     if (this.shows.paths && at + 1 < onsets.length) {
       const from = this.idsAt(onsets[at]);
       const to = this.idsAt(onsets[at + 1]);

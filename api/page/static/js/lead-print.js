@@ -31,8 +31,9 @@ export async function prepare(view, wanted, paper = usualPaper()) {
   });
   const voicings = report.alternatives.length;
   const [exercise, compared] = wanted.has('exercise') ? documents.slice(voicings) : [undefined, documents[voicings]];
-  const sheets = { exercise, model: documents[view.front], compared };
-  return layOut(kinds.filter((kind) => wanted.has(kind) && sheets[kind]).map((kind) => ({ title: t(`lead.print.${kind}`), xml: sheets[kind] })), paper);
+  // The model answer is the phrase as it is seen: numerals over the page keep clear of figures.
+  const sheets = { exercise: { xml: exercise }, model: { xml: view.documents[view.front], decorate: (page) => view.phrase.drawNumerals(page) }, compared: { xml: compared } };
+  return layOut(kinds.filter((kind) => wanted.has(kind) && sheets[kind].xml).map((kind) => ({ title: t(`lead.print.${kind}`), ...sheets[kind] })), paper);
 }
 
 // printDocuments prints documents, each under a title of its own, or under the one that
@@ -47,11 +48,11 @@ async function layOut(documents, paper = usualPaper()) {
   const root = h('div', { class: 'printed-sheets' });
   document.body.append(root);
   document.documentElement.dataset.printing = paper;
-  for (const { title, xml, flows, scale = 36, layout } of documents) {
+  for (const { title, xml, flows, scale = 36, layout, decorate } of documents) {
     const page = h('section', { class: `printed-sheet ${flows ? 'flows' : ''}`, 'data-printing': paper }, title && h('h1', {}, title));
     page.style.width = `${widths[paper]}px`;
     root.append(page);
-    const score = new ScoreView(page, { label: title, scale, pageHeight: 900 });
+    const score = new ScoreView(page, { label: title, scale, pageHeight: 900, decorate });
     score.layout = { ...(!title && { header: 'auto' }), ...layout };
     await score.show(xml);
     await score.drawAll();

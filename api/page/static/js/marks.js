@@ -4,6 +4,7 @@
 
 import { s } from './dom.js';
 import { systemAt } from './page-map.js';
+import { keyShown, numeralShown } from './pitch.js';
 
 const shapes = {
   fault: () => s('circle', { r: 190 }),
@@ -99,10 +100,10 @@ export function drawPath(page, from, to, name) {
   if (to) line(systemAt(page.map, to.y).left + 300, to.y, to.x, to.y);
 }
 
-// drawHarmonies writes numerals under the lowest staff, in one line for a system. What
-// is doubtful has a question mark.
+// drawHarmonies writes numerals under the lowest staff, in one line for a system; what finds
+// no room there stands a line lower. What is doubtful has a question mark.
 export function drawHarmonies(page, harmonies, idsAt) {
-  const rows = new Map();
+  const lines = new Map();
   let key;
   for (const harmony of harmonies) {
     const note = idsAt(harmony.onset).map((id) => page.map.notes.get(id)).find(Boolean);
@@ -110,24 +111,52 @@ export function drawHarmonies(page, harmonies, idsAt) {
     key = harmony.key;
     if (!note) continue;
     const system = systemAt(page.map, note.y);
-    if (!rows.has(system)) rows.set(system, lineUnder(system, page.signs.filter((o) => o.system === system)));
-    page.overlay.append(numeral(harmony, changed, note.x, rows.get(system)));
+    if (!lines.has(system)) lines.set(system, new Lines(lineUnder(system, page.signs.filter((o) => o.system === system))));
+    page.overlay.append(numeral(harmony, changed, note.x - 110, lines.get(system)));
   }
 }
 
 const doubtful = 0.7;
 
-// numeral writes one harmony; a new key stands under it, where there is room.
-function numeral(harmony, changed, x, y) {
-  const text = s('text', { class: 'harmony', x: x - 110, y });
-  const [, roman, figures] = /^([^\d]*)(.*)$/.exec(harmony.numeral);
-  text.append(s('tspan', { text: roman }));
-  if (figures) text.append(s('tspan', { class: 'figures', dy: -80, text: figures }));
-  if (harmony.confidence < doubtful) text.append(s('tspan', { class: 'doubt', dy: figures ? 80 : 0, text: '?' }));
-  if (changed) text.append(s('tspan', { class: 'key', x: x - 110, y: y + 330, text: harmony.key_shown ?? harmony.key }));
+// numeral writes one harmony; a new key stands under it.
+function numeral(harmony, changed, x, lines) {
+  const doubt = harmony.confidence < doubtful ? '?' : '';
+  const [, roman, figures, of] = /^([^\d]*)(\d*)(.*)$/.exec(numeralShown(harmony.numeral));
+  const line = lines.place(x, widthOf(roman + of + doubt, 1) + widthOf(figures, 2 / 3));
+  const text = s('text', { class: 'harmony', x, y: lines.height(line) }, s('tspan', { text: roman }));
+  const back = figures ? 80 : 0; // down again from the figures
+  if (figures) text.append(s('tspan', { class: 'figures', dy: -back, text: figures }));
+  if (of) text.append(s('tspan', { dy: back, text: of }));
+  if (doubt) text.append(s('tspan', { class: 'doubt', dy: of ? 0 : back, text: doubt }));
+  if (changed) {
+    const name = harmony.key_shown ?? keyShown(harmony.key);
+    text.append(s('tspan', { class: 'key', x, y: lines.height(lines.place(x, widthOf(name, 0.8), line + 1)), text: name }));
+  }
   if (harmony.runner_up) text.append(s('title', { text: harmony.runner_up }));
   return text;
 }
+
+// Lines are those of words under a system, and where the words in each end.
+class Lines {
+  constructor(top) { Object.assign(this, { top, ends: [] }); }
+
+  // place is the first line, from one on, that has room; words come from left to right.
+  place(x, width, from = 0) {
+    let line = from;
+    while (x < (this.ends[line] ?? -Infinity)) line++;
+    this.ends[line] = x + width + 70;
+    return line;
+  }
+
+  height(line) { return this.top + 320 * line; }
+}
+
+// Widths of letters of a serif type of 330 units, about; the browser is not asked, since it
+// would have to lay out the page for that.
+const narrow = new Set('Iil/.,♭t');
+const wide = new Set('VNGCDM');
+
+const widthOf = (words, size) => [...words].reduce((sum, c) => sum + size * (narrow.has(c) ? 105 : wide.has(c) ? 235 : 165), 0);
 
 // lineUnder is below the notes and the signs under the lowest staff.
 function lineUnder(system, signs) {

@@ -1,6 +1,6 @@
 // Pitches as the service writes them (F#4, Bb3) and as a reader of German does (fis', B).
 
-import { t } from './words.js';
+import { t, has } from './words.js';
 
 const steps = 'CDEFGAB';
 const semitones = [0, 2, 4, 5, 7, 9, 11];
@@ -69,3 +69,20 @@ export function signOf(step, fifths) {
   if (fifths > 0) return place < fifths ? 1 : 0;
   return 6 - place < -fifths ? -1 : 0;
 }
+
+// keyName is a key as rows of chords write it (Eb, c#) in the reader's language.
+export function keyName(name) {
+  const minor = /^[a-g]/.test(name);
+  const tonic = name[0].toUpperCase() + name.slice(1).replaceAll('#', '♯').replaceAll('b', '♭');
+  const key = `lead.key.${name}`;
+  return has(key) ? t(key) : t(minor ? 'lead.minor' : 'lead.major', { tonic });
+}
+
+// keyShown is a key as the service names it ("Eb major") in the reader's language.
+export function keyShown(key) {
+  const [, tonic, mode] = /^([A-G][#b]*) (major|minor)$/.exec(key) ?? [];
+  return tonic ? keyName(mode === 'minor' ? tonic[0].toLowerCase() + tonic.slice(1) : tonic) : key;
+}
+
+// numeralShown is a numeral with the signs that are printed for its letters.
+export const numeralShown = (numeral) => numeral.replace(/(?<=[iv])o/g, '°').replace(/(?<=^|\/)[b#]+/g, (signs) => signs.replaceAll('b', '♭').replaceAll('#', '♯'));
