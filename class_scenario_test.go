@@ -26,30 +26,38 @@ import (
 	"partwright/worker/classroom"
 	"partwright/worker/classroom/classtest"
 	"partwright/worker/request"
+	"partwright/worker/store"
+	"partwright/worker/store/storetest"
 )
 
 // schoolService is the whole program as a school runs it, and the learning system that
 // knows it.
 type schoolService struct {
-	*testing.T
+	testing.TB
 	platform *ltitest.Platform
 	// environment names the database; addr is where the service listens.
 	environment []string
 	addr        string
-	key         string
-	process     *exec.Cmd
+	// organization has the key, of a teacher and of the school's own system.
+	organization, key string
+	process           *exec.Cmd
 }
 
 // newSchoolService sets up an organization with a key and a learning system in a database.
-func newSchoolService(t *testing.T, database string) *schoolService {
+func newSchoolService(t testing.TB, c store.Config) *schoolService {
 	t.Helper()
+	database := "PARTWRIGHT_DATA_DIR=" + c.Dir
+	if c.URL != "" {
+		database = "PARTWRIGHT_DATABASE_URL=" + c.URL
+	}
 	addr, err := freeAddress()
 	if err != nil {
 		t.Fatal(err)
 	}
-	s := &schoolService{T: t, platform: ltitest.NewPlatform(t), addr: addr, environment: append(os.Environ(), database, "PARTWRIGHT_OPERATOR_ADDR=off")}
+	s := &schoolService{TB: t, platform: ltitest.NewPlatform(t), addr: addr, environment: append(os.Environ(), database, "PARTWRIGHT_OPERATOR_ADDR=off")}
 	s.platform.Knows("http://" + addr)
 	organization := s.run("organizations", "create", "Evening school")
+	s.organization = organization
 	s.key = s.run("keys", "create", "--scopes", "classes,hand-ins,webhooks", organization)
 	p := s.platform.Registration(organization)
 	s.run("lti", "add", "--issuer", p.Issuer, "--client-id", p.ClientID, "--login-url", p.Authorization, "--token-url", p.Token, "--keys-url", p.Keys,
@@ -222,7 +230,7 @@ const quizAssignment = `{"title":"Second quiz","task":"` + classtest.Row + `","g
 	"points":20,"unmet":3,"closes":"%s","late":{"policy":"costs","points":1},"shows":"never"}`
 
 // quiz prepares the same exercise here, for what the class hands in.
-func quiz(t *testing.T) (*classroom.Assignment, map[string][]byte) {
+func quiz(t testing.TB) (*classroom.Assignment, map[string][]byte) {
 	t.Helper()
 	a := &classroom.Assignment{Title: "Second quiz", Demands: []classroom.Demand{classroom.Chords, classroom.Inversions, classroom.Cadence}}
 	if err := classroom.Prepare(context.Background(), &worker.Engine{}, a, classroom.Order{Task: classtest.Row, Gives: request.GivesBass, Models: 3}); err != nil {
@@ -245,8 +253,16 @@ func TestClassWithALearningSystem(t *testing.T) {
 	if testing.Short() {
 		t.Skip("takes seconds")
 	}
-	s := newSchoolService(t, "PARTWRIGHT_DATA_DIR="+t.TempDir())
-	s.serve()
+	storetest.Each(t, func(t *testing.T, c store.Config) {
+		s := newSchoolService(t, c)
+		s.serve()
+		s.classGoesThrough()
+	})
+}
+
+func (s *schoolService) classGoesThrough() {
+	s.Helper()
+	t := s.TB
 	hooks := &receiver{kinds: map[string]int{}, seen: map[string]bool{}}
 	server := httptest.NewServer(hooks)
 	t.Cleanup(server.Close)
@@ -258,16 +274,21 @@ func TestClassWithALearningSystem(t *testing.T) {
 
 	closes := time.Now().Add(-time.Hour).UTC().Truncate(time.Second)
 	var set struct{ ID string }
-	s.ask(s.key, http.MethodPost, "/v1/assignments", fmt.Sprintf(quizAssignment, closes.Format(time.RFC3339)), http.StatusCreated, &set)
+	teacher, told := s.launch("teacher-1", "Instructor", "")
+	if told.View != "classes" || told.Assignment != "" {
+		t.Errorf("the teacher opens %+v", told)
+	}
+	s.ask(teacher, http.MethodPost, "/v1/assignments", fmt.Sprintf(quizAssignment, closes.Format(time.RFC3339)), http.StatusCreated, &set)
 	address := "/v1/assignments/" + set.ID
 	local, scores := quiz(t)
-	if _, sheet, err := s.try(s.key, http.MethodGet, address+"/exercise", "", nil); err != nil || string(sheet) != local.Exercise.Text {
+	if _, sheet, err := s.try(teacher, http.MethodGet, address+"/exercise", "", nil); err != nil || string(sheet) != local.Exercise.Text {
 		t.Fatalf("the sheet: %d bytes, %v", len(sheet), err)
 	}
-	teacher, told := s.launch("teacher-1", "Instructor", set.ID)
+	teacher, told = s.launch("teacher-1", "Instructor", set.ID)
 	if told.View != "class" || told.Assignment != set.ID {
 		t.Errorf("the teacher opens %+v", told)
 	}
+	s.ask(s.key, http.MethodGet, address, "", http.StatusNotFound, nil) // it is not this teacher's
 	decide := func(text string) {
 		t.Helper()
 		s.ask(teacher, http.MethodPost, address+"/decisions", text, http.StatusCreated, nil)
@@ -425,7 +446,7 @@ func (s *schoolService) reportIs(teacher, address string, of map[string]string) 
 }
 
 // await waits until so many events came, each verified, and no others.
-func (v *receiver) await(t *testing.T, want map[string]int) {
+func (v *receiver) await(t testing.TB, want map[string]int) {
 	t.Helper()
 	same := func() bool {
 		v.mu.Lock()

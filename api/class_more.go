@@ -24,7 +24,7 @@ func (h *handlers) CopyAssignment(c *gin.Context, id AssignmentPath) {
 				return err
 			}
 		}
-		a, err := s.Copy(ctx, organization, id, classbook.Own{Title: own.Title, Opens: own.Opens, Closes: own.Closes, Groups: own.Groups})
+		a, err := s.Copy(ctx, organization, id, classbook.Own{Title: own.Title, Opens: own.Opens, Closes: own.Closes, Groups: own.Groups}, callerOf(c).TeachesAs()...)
 		if err != nil {
 			return err
 		}
@@ -67,7 +67,7 @@ func (h *handlers) CreateHandInLink(c *gin.Context, id AssignmentPath, reference
 		}
 		until := time.Now().Add(linkFor).UTC().Truncate(time.Second)
 		link, err := h.config.Accounts.PersonLink(ctx, account.NewSession{
-			Organization: organization, Role: account.Pupil, Subject: reference, Scopes: []account.Scope{account.HandIns},
+			Organization: organization, Role: account.Pupil, Subject: reference, Assignment: id, Scopes: []account.Scope{account.HandIns},
 		}, until)
 		if err != nil {
 			return err

@@ -15,15 +15,46 @@ import (
 	"partwright/worker/store"
 )
 
-// withClasses calls f if assignments are kept, and renders its error.
+// withClasses calls f if assignments are kept and the one that the address names is the
+// caller's, and renders its error.
 func (h *handlers) withClasses(c *gin.Context, f func(ctx context.Context, s *classbook.Service, organization string) error) {
 	if h.config.Classes == nil {
 		fail(c, refuse(notFound, "This service keeps no assignments: it was started without a data directory or a database."))
 		return
 	}
-	if err := f(c.Request.Context(), h.config.Classes, organizationOf(c)); err != nil {
+	var err error
+	if id := c.Param("assignment"); id != "" {
+		err = h.reaches(c, id)
+	}
+	if err == nil {
+		err = f(c.Request.Context(), h.config.Classes, organizationOf(c))
+	}
+	if err != nil {
 		fail(c, inClasses.of(err))
 	}
+}
+
+// reaches is [store.ErrNotFound] for an assignment that is not the caller's: a pupil's is the
+// one that their session is for, a teacher's is one that is given to them. A key that only
+// hands in, which is the school's own system, reaches all of its organization.
+func (h *handlers) reaches(c *gin.Context, id string) error {
+	caller := callerOf(c)
+	switch {
+	case caller.Role == account.Pupil && caller.Assignment != "" && caller.Assignment != id:
+		return store.ErrNotFound
+	case !caller.May(account.Classes) || caller.May(account.AllClasses):
+		return nil
+	}
+	return h.config.Classes.Teaches(c.Request.Context(), caller.Organization, id, caller.TeachesAs())
+}
+
+// taught lists the assignments of the caller, the oldest first.
+func (h *handlers) taught(c *gin.Context) ([]classroom.Assignment, error) {
+	caller, s := callerOf(c), h.config.Classes
+	if caller.May(account.AllClasses) {
+		return s.List(c.Request.Context(), caller.Organization)
+	}
+	return s.Taught(c.Request.Context(), caller.Organization, caller.TeachesAs())
 }
 
 // newAssignment is the body of a request for an assignment.
@@ -50,7 +81,7 @@ func (h *handlers) CreateAssignment(c *gin.Context) {
 		}
 		a.OwnRules = request.Source{Name: "own_rules", Text: body.OwnRules}
 		a.OwnRubric = request.Source{Name: "own_rubric", Text: body.OwnRubric}
-		if err := s.Create(ctx, organization, a, classroom.Order{Task: a.Task, Score: request.Source{Name: "score.musicxml", Text: body.Score}, Gives: body.Gives, Style: body.Style, Models: body.Models}); err != nil {
+		if err := s.Create(ctx, organization, a, classroom.Order{Task: a.Task, Score: request.Source{Name: "score.musicxml", Text: body.Score}, Gives: body.Gives, Style: body.Style, Models: body.Models}, callerOf(c).TeachesAs()...); err != nil {
 			return err
 		}
 		c.Header("Location", "/v1/assignments/"+a.ID)
@@ -60,8 +91,8 @@ func (h *handlers) CreateAssignment(c *gin.Context) {
 
 // ListAssignments serves GET /v1/assignments.
 func (h *handlers) ListAssignments(c *gin.Context) {
-	h.withClasses(c, func(ctx context.Context, s *classbook.Service, organization string) error {
-		all, err := s.List(ctx, organization)
+	h.withClasses(c, func(context.Context, *classbook.Service, string) error {
+		all, err := h.taught(c)
 		if err != nil {
 			return err
 		}

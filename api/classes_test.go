@@ -203,7 +203,7 @@ func TestPupilsSeeTheirOwn(t *testing.T) {
 			t.Errorf("the marked score after the release: %d", w.Code)
 		}
 		ids := map[string]string{
-			"assignment": s.assignment.ID, "webhook": "A", "delivery": "A", "batch": "A", "number": "1", "attempt": "1", "table": "findings",
+			"assignment": s.assignment.ID, "webhook": "A", "delivery": "A", "batch": "A", "number": "1", "attempt": "1", "teacher": "x", "table": "findings",
 		}
 		for _, o := range operationsOf(t) {
 			mayDo := slices.Contains(o.need.scopes, string(account.HandIns))

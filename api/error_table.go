@@ -92,9 +92,12 @@ var errorRows = []errorRow{
 
 	{area: inClasses, match: is(store.ErrNotFound), kind: notFound, detail: "There is no such assignment, or nothing was handed in to it under that reference."},
 	{area: inClasses, match: is(classbook.ErrClosed, classbook.ErrTooMany), kind: workNotTaken, describe: detailOf(error.Error)},
+	{area: inClasses, match: is(classbook.ErrLastTeacher), kind: lastTeacher},
 	{area: inClasses, match: is(store.ErrKeyReused), kind: keyReused},
 	{area: inClasses, match: is(classbook.ErrNotShown), kind: notShown},
 	{area: inClasses, match: is(store.ErrMeanwhile), kind: decidedMeanwhile},
+	{area: inClasses, match: is(classbook.ErrOtherChanges), kind: decidedMeanwhile,
+		detail: "What marking again would change is not what was shown: something was handed in or decided since. Ask without confirm what it is now."},
 	{area: inClasses, match: as[*classbook.InvalidError], kind: invalidRequest, describe: detailOf((*classbook.InvalidError).Error)},
 	{area: inClasses, match: as[*classroom.FieldError], kind: invalidRequest, describe: detailOf((*classroom.FieldError).Error)},
 	{area: inClasses, match: as[*classroom.UnsolvableError], kind: unsolvable, describe: detailOf((*classroom.UnsolvableError).Error)},

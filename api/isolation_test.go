@@ -33,7 +33,7 @@ func (s *tenants) things(organization, key string) map[string]string {
 	hook, delivery := s.hookOf(organization, key)
 	s.fails(organization, delivery) // so that it can be replayed
 	return map[string]string{
-		"assignment": s.assignmentOf(organization), "reference": "p07", "attempt": "1", "webhook": hook, "delivery": delivery, "batch": s.batchOf(organization), "number": "1", "table": "findings",
+		"assignment": s.assignmentOf(organization, "somebody", "another"), "teacher": "another", "reference": "p07", "attempt": "1", "webhook": hook, "delivery": delivery, "batch": s.batchOf(organization), "number": "1", "table": "findings",
 	}
 }
 
@@ -42,14 +42,14 @@ const wholeNote = `<?xml version="1.0"?><score-partwise version="4.0"><part-list
 <part id="P1"><measure number="1"><attributes><divisions>1</divisions><time><beats>4</beats><beat-type>4</beat-type></time></attributes>
 <note><pitch><step>C</step><octave>5</octave></pitch><duration>4</duration><type>whole</type></note></measure></part></score-partwise>`
 
-// assignmentOf makes an assignment to which p07 has handed in.
-func (s *tenants) assignmentOf(organization string) string {
+// assignmentOf makes an assignment to which p07 has handed in, and gives it to teachers.
+func (s *tenants) assignmentOf(organization string, teachers ...string) string {
 	s.t.Helper()
 	classes := s.server.handlers.config.Classes
 	a := &classroom.Assignment{ID: classroom.NewID(), Title: "Quiz"}
 	err := a.Check()
 	if err == nil {
-		err = classes.Keep(context.Background(), organization, a)
+		err = classes.Keep(context.Background(), organization, a, teachers...)
 	}
 	if err == nil {
 		_, err = classes.HandIn(context.Background(), organization, a.ID, "p07", []byte(wholeNote))
@@ -68,6 +68,8 @@ var bodies = map[string]string{
 	"NewCopy":             `{"title":"Quiz of the next year"}`,
 	"ScoreEdits":          `{"edits":[]}`,
 	"NewDecision":         `{"do":"set-mark","reference":"p07","mark":7.5}`,
+	"NewMarking":          `{"rubric":"hundred"}`,
+	"RemarkStock":         `{"remarks":{"far":"The tenor is out of reach."}}`,
 	"ContinuationRequest": `{"chords":["V7","I"]}`,
 }
 
@@ -270,9 +272,9 @@ func (s *tenants) isNotFound(o operation, foreign map[string]string, key string,
 	}
 	own := s.things(caller.Organization, key)
 	// A number is that of a score in whichever batch the address names, a table one of those
-	// that every batch has, a reference one in whichever assignment.
+	// that every batch has, a reference and a teacher one in whichever assignment.
 	ids := slices.DeleteFunc(o.ids(), func(name string) bool {
-		return name == "number" || name == "table" || name == "reference" || name == "attempt"
+		return slices.Contains([]string{"number", "table", "reference", "attempt", "teacher"}, name)
 	})
 	for _, name := range append(slices.Clone(ids), "") {
 		mixed := maps.Clone(own)

@@ -10,6 +10,7 @@ import (
 
 	"github.com/gin-gonic/gin"
 
+	"partwright/api/gradebook"
 	"partwright/api/lti"
 	"partwright/worker/account"
 )
@@ -116,15 +117,17 @@ func (h *handlers) ltiKeys(c *gin.Context) {
 type launched struct {
 	Kind lti.Kind `json:"kind"`
 	// View is what to open, Assignment of which one; "" for none.
-	View       string            `json:"view"`
-	Assignment string            `json:"assignment,omitempty"`
-	Reference  string            `json:"reference,omitempty"`
-	Teacher    bool              `json:"teacher"`
-	Pupil      bool              `json:"pupil"`
-	Title      string            `json:"title,omitempty"`
-	Locale     string            `json:"locale,omitempty"`
-	Custom     map[string]string `json:"custom,omitempty"`
-	Return     string            `json:"return,omitempty"`
+	View       string `json:"view"`
+	Assignment string `json:"assignment,omitempty"`
+	Reference  string `json:"reference,omitempty"`
+	Teacher    bool   `json:"teacher"`
+	Pupil      bool   `json:"pupil"`
+	// TeachesAs lists by what texts assignments are given to a teacher.
+	TeachesAs []string          `json:"teaches_as,omitempty"`
+	Title     string            `json:"title,omitempty"`
+	Locale    string            `json:"locale,omitempty"`
+	Custom    map[string]string `json:"custom,omitempty"`
+	Return    string            `json:"return,omitempty"`
 	// Names and Grades tell whether the learning system lists members and takes marks.
 	Names  bool `json:"names"`
 	Grades bool `json:"grades"`
@@ -172,6 +175,9 @@ func (h *handlers) ltiLaunched(c *gin.Context) {
 		if a != nil {
 			view.Assignment = a.ID
 		}
+	}
+	if view.Teacher {
+		view.TeachesAs = gradebook.TeachesAs(m)
 	}
 	switch {
 	case !view.Teacher && view.Pupil:
@@ -244,7 +250,7 @@ func (h *handlers) choose(w http.ResponseWriter, r *http.Request) error {
 	}
 	item := lti.Item{}
 	if assignment != "" {
-		if item, err = h.config.Gradebook.Item(r.Context(), registration, assignment); err != nil {
+		if item, err = h.config.Gradebook.Item(r.Context(), registration, m, assignment); err != nil {
 			return inClasses.of(err)
 		}
 	}
@@ -275,9 +281,13 @@ func (h *handlers) launchedCaller(r *http.Request) (caller account.Caller, found
 	case err != nil:
 		return caller, true, err
 	case m.Teacher():
-		return account.Person(registration.Organization, account.Teacher, m.Reference, account.Classes, account.HandIns), true, nil
+		caller = account.Person(registration.Organization, account.Teacher, m.Reference, account.Classes, account.HandIns)
+		caller.Course = gradebook.CourseOf(m)
+		return caller, true, nil
 	case m.Pupil() && m.Reference != "":
-		return account.Person(registration.Organization, account.Pupil, m.Reference, account.HandIns), true, nil
+		caller = account.Person(registration.Organization, account.Pupil, m.Reference, account.HandIns)
+		caller.Assignment = m.Assignment
+		return caller, true, nil
 	}
 	return account.Person(registration.Organization, account.Pupil, m.Reference), true, nil
 }

@@ -391,6 +391,9 @@ type BatchState = string
 // Cadence The end of a phrase.
 type Cadence = report.Cadence
 
+// ChangedMarking An attempt whose mark or findings are others.
+type ChangedMarking = classroom.Remarked
+
 // Charge One term of a cost.
 type Charge = report.Charge
 
@@ -704,6 +707,9 @@ type MarkLine = report.GradeLine
 // MarkPhrase What one phrase costs.
 type MarkPhrase = report.GradePhrase
 
+// MarkedAgain What marking again changes.
+type MarkedAgain = classbook.MarkedAgain
+
 // MarksSet How many marks of a table were others.
 type MarksSet struct {
 	Set int `json:"set"`
@@ -793,6 +799,9 @@ type NewAssignment struct {
 
 	// Shows What pupils see of the findings before the marks are released.
 	Shows NewAssignmentShows `json:"shows,omitempty"`
+
+	// Stock The teacher's own remarks, by a short name.
+	Stock map[string]string  `json:"stock,omitempty"`
 	Style NewAssignmentStyle `json:"style,omitempty"`
 
 	// Task A row of chords, such as `C: I vi ii6 V7*2 I`.
@@ -859,11 +868,32 @@ type NewDecision struct {
 	// Reference Whom it is about; left out of release, take-back and extend, it is about all.
 	Reference string `json:"reference,omitempty"`
 
+	// Stock The name of a remark in the assignment's stock, in place of the text.
+	Stock string `json:"stock,omitempty"`
+
 	// Text What the remark says, or the reason.
 	Text string `json:"text,omitempty"`
 
 	// Until The closing time that is given.
 	Until time.Time `json:"until,omitempty"`
+}
+
+// NewMarking By what work is marked again; what is left out stays as it is.
+type NewMarking struct {
+	// Confirm That of the answer which showed what would change; left out, nothing is kept.
+	Confirm string `json:"confirm,omitempty"`
+
+	// OwnRubric A rubric of one's own in place of rubric.
+	OwnRubric string `json:"own_rubric,omitempty"`
+
+	// OwnRules A rule set of one's own in place of rules.
+	OwnRules string `json:"own_rules,omitempty"`
+
+	// Rubric A rubric by name.
+	Rubric string `json:"rubric,omitempty"`
+
+	// Rules A rule set by name.
+	Rules string `json:"rules,omitempty"`
 }
 
 // NewWebhook Which events to send where.
@@ -1006,6 +1036,12 @@ type Progression = string
 // PupilTask What a pupil needs to know of an assignment before handing in.
 type PupilTask = classroom.Task
 
+// RemarkStock A teacher's own remarks.
+type RemarkStock struct {
+	// Remarks By a short name.
+	Remarks map[string]string `json:"remarks"`
+}
+
 // Report The answer to one score.
 type Report = report.Report
 
@@ -1021,6 +1057,9 @@ type ResultPage struct {
 
 // RevisedHandIn What a changed score holds.
 type RevisedHandIn = classroom.Revision
+
+// Roster Who belongs to a class.
+type Roster = classroom.Roster
 
 // Rubric A scheme of points after a published one.
 type Rubric struct {
@@ -1206,6 +1245,14 @@ type Summary = report.Summary
 // lines that it gives have to be there unchanged.
 type Task = openapi_types.File
 
+// TeacherList To whom an assignment is given.
+type TeacherList struct {
+	Teachers []string `json:"teachers"`
+}
+
+// Term How a class has done over several assignments.
+type Term = classroom.Series
+
 // Texture What a score was taken for.
 type Texture = report.Texture
 
@@ -1339,6 +1386,9 @@ type AnnotateQuery = Layers
 
 // AssignmentPath defines model for AssignmentPath.
 type AssignmentPath = string
+
+// AssignmentsQuery defines model for AssignmentsQuery.
+type AssignmentsQuery = string
 
 // AttemptPath defines model for AttemptPath.
 type AttemptPath = int
@@ -1488,6 +1538,9 @@ type StartQuery = string
 
 // StyleQuery defines model for StyleQuery.
 type StyleQuery = string
+
+// TeacherPath defines model for TeacherPath.
+type TeacherPath = string
 
 // TextureQuery A texture that a score can be taken for.
 type TextureQuery = TextureKind
@@ -2510,6 +2563,12 @@ type FindScoresParams struct {
 	Limit int `form:"limit,omitempty" json:"limit,omitempty"`
 }
 
+// GetTermParams defines parameters for GetTerm.
+type GetTermParams struct {
+	// Assignments The ids of up to fifty assignments, with commas between; left out, the newest fifty.
+	Assignments AssignmentsQuery `form:"assignments,omitempty" json:"assignments,omitempty"`
+}
+
 // CreateVoicingMultipartBody defines parameters for CreateVoicing.
 type CreateVoicingMultipartBody struct {
 	Alternatives int `json:"alternatives,omitempty"`
@@ -2711,11 +2770,17 @@ type CopyAssignmentJSONRequestBody = NewCopy
 // DecideJSONRequestBody defines body for Decide for application/json ContentType.
 type DecideJSONRequestBody = NewDecision
 
+// MarkAgainJSONRequestBody defines body for MarkAgain for application/json ContentType.
+type MarkAgainJSONRequestBody = NewMarking
+
 // HandInMultipartRequestBody defines body for HandIn for multipart/form-data ContentType.
 type HandInMultipartRequestBody HandInMultipartBody
 
 // ReviseHandInJSONRequestBody defines body for ReviseHandIn for application/json ContentType.
 type ReviseHandInJSONRequestBody = ScoreEdits
+
+// SetStockJSONRequestBody defines body for SetStock for application/json ContentType.
+type SetStockJSONRequestBody = RemarkStock
 
 // CreateBatchMultipartRequestBody defines body for CreateBatch for multipart/form-data ContentType.
 type CreateBatchMultipartRequestBody CreateBatchMultipartBody
@@ -2794,6 +2859,9 @@ type ServerInterface interface {
 	// GetClassArchive Download all marked scores
 	// (GET /v1/assignments/{assignment}/marked.zip)
 	GetClassArchive(c *gin.Context, assignment AssignmentPath)
+	// MarkAgain Mark all work again by other rules or another rubric
+	// (POST /v1/assignments/{assignment}/markings)
+	MarkAgain(c *gin.Context, assignment AssignmentPath)
 	// ListMarks Show the marks that count
 	// (GET /v1/assignments/{assignment}/marks)
 	ListMarks(c *gin.Context, assignment AssignmentPath)
@@ -2833,6 +2901,24 @@ type ServerInterface interface {
 	// GetClassReport Show how the class did
 	// (GET /v1/assignments/{assignment}/report)
 	GetClassReport(c *gin.Context, assignment AssignmentPath)
+	// GetRoster Show who should hand in
+	// (GET /v1/assignments/{assignment}/roster)
+	GetRoster(c *gin.Context, assignment AssignmentPath)
+	// SetRoster Say who should hand in
+	// (PUT /v1/assignments/{assignment}/roster)
+	SetRoster(c *gin.Context, assignment AssignmentPath)
+	// SetStock Say which remarks of the teacher's own an assignment has ready
+	// (PUT /v1/assignments/{assignment}/stock)
+	SetStock(c *gin.Context, assignment AssignmentPath)
+	// ListTeachers Show to whom an assignment is given
+	// (GET /v1/assignments/{assignment}/teachers)
+	ListTeachers(c *gin.Context, assignment AssignmentPath)
+	// TakeAssignment Take an assignment from a teacher
+	// (DELETE /v1/assignments/{assignment}/teachers/{teacher})
+	TakeAssignment(c *gin.Context, assignment AssignmentPath, teacher TeacherPath)
+	// GiveAssignment Give an assignment to one teacher more
+	// (PUT /v1/assignments/{assignment}/teachers/{teacher})
+	GiveAssignment(c *gin.Context, assignment AssignmentPath, teacher TeacherPath)
 	// ListBatches List batches, the newest first
 	// (GET /v1/batches)
 	ListBatches(c *gin.Context, params ListBatchesParams)
@@ -2978,6 +3064,9 @@ type ServerInterface interface {
 	// BeginSession Sign a browser in
 	// (POST /v1/session)
 	BeginSession(c *gin.Context)
+	// GetTerm Show over several assignments which rules a class has learned
+	// (GET /v1/term)
+	GetTerm(c *gin.Context, params GetTermParams)
 	// GetUsage Show what the organization uses of its quotas
 	// (GET /v1/usage)
 	GetUsage(c *gin.Context)
@@ -3285,6 +3374,31 @@ func (siw *ServerInterfaceWrapper) GetClassArchive(c *gin.Context) {
 	}
 
 	siw.Handler.GetClassArchive(c, assignment)
+}
+
+// MarkAgain operation middleware
+func (siw *ServerInterfaceWrapper) MarkAgain(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "assignment" -------------
+	var assignment AssignmentPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "assignment", c.Param("assignment"), &assignment, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter assignment: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.MarkAgain(c, assignment)
 }
 
 // ListMarks operation middleware
@@ -3751,6 +3865,174 @@ func (siw *ServerInterfaceWrapper) GetClassReport(c *gin.Context) {
 	}
 
 	siw.Handler.GetClassReport(c, assignment)
+}
+
+// GetRoster operation middleware
+func (siw *ServerInterfaceWrapper) GetRoster(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "assignment" -------------
+	var assignment AssignmentPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "assignment", c.Param("assignment"), &assignment, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter assignment: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetRoster(c, assignment)
+}
+
+// SetRoster operation middleware
+func (siw *ServerInterfaceWrapper) SetRoster(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "assignment" -------------
+	var assignment AssignmentPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "assignment", c.Param("assignment"), &assignment, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter assignment: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.SetRoster(c, assignment)
+}
+
+// SetStock operation middleware
+func (siw *ServerInterfaceWrapper) SetStock(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "assignment" -------------
+	var assignment AssignmentPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "assignment", c.Param("assignment"), &assignment, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter assignment: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.SetStock(c, assignment)
+}
+
+// ListTeachers operation middleware
+func (siw *ServerInterfaceWrapper) ListTeachers(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "assignment" -------------
+	var assignment AssignmentPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "assignment", c.Param("assignment"), &assignment, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter assignment: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.ListTeachers(c, assignment)
+}
+
+// TakeAssignment operation middleware
+func (siw *ServerInterfaceWrapper) TakeAssignment(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "assignment" -------------
+	var assignment AssignmentPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "assignment", c.Param("assignment"), &assignment, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter assignment: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Path parameter "teacher" -------------
+	var teacher TeacherPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "teacher", c.Param("teacher"), &teacher, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter teacher: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.TakeAssignment(c, assignment, teacher)
+}
+
+// GiveAssignment operation middleware
+func (siw *ServerInterfaceWrapper) GiveAssignment(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "assignment" -------------
+	var assignment AssignmentPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "assignment", c.Param("assignment"), &assignment, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter assignment: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Path parameter "teacher" -------------
+	var teacher TeacherPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "teacher", c.Param("teacher"), &teacher, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter teacher: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GiveAssignment(c, assignment, teacher)
 }
 
 // ListBatches operation middleware
@@ -6302,6 +6584,33 @@ func (siw *ServerInterfaceWrapper) BeginSession(c *gin.Context) {
 	siw.Handler.BeginSession(c)
 }
 
+// GetTerm operation middleware
+func (siw *ServerInterfaceWrapper) GetTerm(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetTermParams
+
+	// ------------- Optional query parameter "assignments" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "assignments", c.Request.URL.Query(), &params.Assignments, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter assignments: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.GetTerm(c, params)
+}
+
 // GetUsage operation middleware
 func (siw *ServerInterfaceWrapper) GetUsage(c *gin.Context) {
 
@@ -6922,6 +7231,14 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.POST(options.BaseURL+"/v1/assignments/:assignment/copies", wrapper.CopyAssignment)
 	router.POST(options.BaseURL+"/v1/assignments/:assignment/references/:reference/links", wrapper.CreateHandInLink)
 	router.GET(options.BaseURL+"/v1/assignments/:assignment/marked.zip", wrapper.GetClassArchive)
+	router.POST(options.BaseURL+"/v1/assignments/:assignment/markings", wrapper.MarkAgain)
+	router.GET(options.BaseURL+"/v1/assignments/:assignment/roster", wrapper.GetRoster)
+	router.PUT(options.BaseURL+"/v1/assignments/:assignment/roster", wrapper.SetRoster)
+	router.PUT(options.BaseURL+"/v1/assignments/:assignment/stock", wrapper.SetStock)
+	router.GET(options.BaseURL+"/v1/assignments/:assignment/teachers", wrapper.ListTeachers)
+	router.DELETE(options.BaseURL+"/v1/assignments/:assignment/teachers/:teacher", wrapper.TakeAssignment)
+	router.PUT(options.BaseURL+"/v1/assignments/:assignment/teachers/:teacher", wrapper.GiveAssignment)
+	router.GET(options.BaseURL+"/v1/term", wrapper.GetTerm)
 	router.GET(options.BaseURL+"/v1/webhooks", wrapper.ListWebhooks)
 	router.POST(options.BaseURL+"/v1/webhooks", wrapper.CreateWebhook)
 	router.DELETE(options.BaseURL+"/v1/webhooks/:webhook", wrapper.DeleteWebhook)

@@ -104,6 +104,9 @@ var (
 	decidedMeanwhile = &kind{"decided-meanwhile", http.StatusConflict, "Something else was decided in the meantime",
 		"Others decide on the same assignment at the same time.",
 		"Look at the log of the assignment, and decide again."}
+	lastTeacher = &kind{"last-teacher", http.StatusConflict, "An assignment stays with one teacher",
+		"One that is given to nobody is for everybody who teaches, so the last teacher is not taken from it.",
+		"Give it to another teacher first."}
 	unsolvable = &kind{"unsolvable-exercise", http.StatusUnprocessableEntity, "The exercise cannot be solved",
 		"No answer obeys the rules, or the one that was found does not meet what is demanded.",
 		"Change the task, the rules or the demands."}
@@ -192,7 +195,7 @@ var (
 
 var kinds = slices.Concat([]*kind{
 	invalidRequest, unknownRuleSet, unknownRubric, unknownLanguage, missingScore, malformedForm, incompleteUpload,
-	missingKey, unusableKey, unusableLink, sessionEnded, tooManySignIns, missingToken, insecureSignIn, missingScope, quotaReached, keyLimit, notFound, methodNotAllowed, notAcceptable, rangeNotSatisfiable, preconditionFailed, crossOrigin, wrongHost, unusableAddress, tooManyWebhooks, deliveryWaits, workNotTaken, notShown, decidedMeanwhile, unsolvable, keyInProgress, keyReused, batchClosed, wrongState, uploadTimeout, uploadTooLarge, limitExceeded,
+	missingKey, unusableKey, unusableLink, sessionEnded, tooManySignIns, missingToken, insecureSignIn, missingScope, quotaReached, keyLimit, notFound, methodNotAllowed, notAcceptable, rangeNotSatisfiable, preconditionFailed, crossOrigin, wrongHost, unusableAddress, tooManyWebhooks, deliveryWaits, workNotTaken, notShown, decidedMeanwhile, lastTeacher, unsolvable, keyInProgress, keyReused, batchClosed, wrongState, uploadTimeout, uploadTooLarge, limitExceeded,
 	unsupportedMediaType, unreadableScore, unreadableRuleSet, unreadableRubric, unreadableLabels, unreadableCosts, unusableOption,
 	unreadableProgression, noVoicing, timeLimit, memoryLimit, workLost, internalError, busy, shuttingDown, notReady, databaseDown, diskFull,
 }, ltiKinds)

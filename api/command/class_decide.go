@@ -137,12 +137,9 @@ func (c *classDecide) remark(m *marked, e *classroom.Entry) (err error) {
 	place, text, _ := strings.Cut(c.add, ":")
 	e.Measure, e.Beat, _ = strings.Cut(strings.TrimSpace(place), "@")
 	e.Text = strings.TrimSpace(text)
-	if c.stock != "" {
-		stock, ok := m.Stock[c.stock]
-		if !ok {
-			return fmt.Errorf("--stock: the assignment has no remark called %q", c.stock)
-		}
-		e.Text = stock
+	e.Stock = c.stock
+	if err := m.FromStock(e); err != nil {
+		return fmt.Errorf("--stock: %w", err)
 	}
 	if e.Points, err = classroom.ParsePoints(c.costs); err != nil {
 		return fmt.Errorf("--costs: %w", err)

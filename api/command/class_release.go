@@ -153,17 +153,12 @@ func (c *classAgain) run(cmd *cobra.Command, folder string) error {
 		return err
 	}
 	defer func() { _ = m.Close() }()
-	before, old := *m.Assignment, m.work.HandIns
+	before, old := m.Assignment, m.work.HandIns
 	if err := c.judge(); err != nil {
 		return err
 	}
-	if c.rules != "" {
-		m.Rules, m.OwnRules = c.assignment.Rules, c.assignment.OwnRules
-	}
-	if c.rubric != "" {
-		m.Rubric, m.OwnRubric = c.assignment.Rubric, c.assignment.OwnRubric
-	}
-	if err := m.Check(); err != nil {
+	by := classroom.Judging{Rules: c.rules, Rubric: c.rubric, OwnRules: c.assignment.OwnRules, OwnRubric: c.assignment.OwnRubric}
+	if m.Assignment, err = before.JudgedBy(&by); err != nil {
 		return err
 	}
 	if err := c.classFolder.mark(cmd, m); err != nil {
@@ -171,10 +166,10 @@ func (c *classAgain) run(cmd *cobra.Command, folder string) error {
 	}
 	encoder := json.NewEncoder(cmd.OutOrStdout())
 	encoder.SetIndent("", "  ")
-	if err := encoder.Encode(classroom.WouldChange(&before, m.Assignment, old, m.work.HandIns, m.Log)); err != nil || !c.apply {
+	if err := encoder.Encode(classroom.WouldChange(before, m.Assignment, old, m.work.HandIns, m.Log)); err != nil || !c.apply {
 		return err
 	}
-	if err := m.Enter(classroom.Entry{At: time.Now().UTC(), By: c.by, Do: classroom.MarkAgain, Text: c.rules + " " + c.rubric}); err != nil {
+	if err := m.Enter(classroom.Entry{At: time.Now().UTC(), By: c.by, Do: classroom.MarkAgain, Text: by.String()}); err != nil {
 		return err
 	}
 	return m.Rewrite()

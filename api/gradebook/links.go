@@ -27,6 +27,26 @@ func ReferenceOf(registration, subject string) string {
 	return "lti-" + strings.ToLower(referenceText.EncodeToString(sum[:16]))
 }
 
+// CourseOf is as what a course of a learning system is given assignments: opaque as
+// [ReferenceOf]. A launch that names no course stands for its link, or for the deployment.
+func CourseOf(m *lti.Message) string {
+	in := []string{m.Registration, m.Deployment, "context", m.Context}
+	if m.Context == "" {
+		in[2], in[3] = "link", m.Link
+	}
+	sum := sha256.Sum256([]byte(strings.Join(in, "\x00")))
+	return "course-" + strings.ToLower(referenceText.EncodeToString(sum[:16]))
+}
+
+// TeachesAs lists by what texts assignments are given to a teacher who comes from a learning
+// system.
+func TeachesAs(m *lti.Message) []string {
+	if m.Reference == "" {
+		return []string{CourseOf(m)}
+	}
+	return []string{m.Reference, CourseOf(m)}
+}
+
 // opens says which assignment a launch is for, and remembers who came. A pupil is refused
 // where nothing is set.
 func (b *Book) opens(ctx context.Context, r *lti.Registration, m *lti.Message) error {
@@ -49,11 +69,12 @@ func (b *Book) opens(ctx context.Context, r *lti.Registration, m *lti.Message) e
 }
 
 // Assignment finds the assignment that a link is for, nil for none: the one that it names,
-// or the one that a teacher has said.
+// or the one that a teacher has said. For a teacher it is one that is given to them or to
+// their course: whoever makes links in a course may name any in them.
 func (b *Book) Assignment(ctx context.Context, r *lti.Registration, m *lti.Message) (*classroom.Assignment, error) {
 	named := m.Custom[customAssignment]
 	if named != "" {
-		a, err := b.Classes.Get(ctx, r.Organization, named)
+		a, err := b.taught(ctx, r, m, named)
 		if err == nil || !errors.Is(err, store.ErrNotFound) {
 			return a, err
 		}
@@ -69,7 +90,21 @@ func (b *Book) Assignment(ctx context.Context, r *lti.Registration, m *lti.Messa
 	if err != nil {
 		return nil, err
 	}
-	return b.Classes.Get(ctx, r.Organization, l.Assignment)
+	a, err := b.taught(ctx, r, m, l.Assignment)
+	if errors.Is(err, store.ErrNotFound) {
+		return nil, nil
+	}
+	return a, err
+}
+
+// taught finds an assignment, for a teacher one that they teach.
+func (b *Book) taught(ctx context.Context, r *lti.Registration, m *lti.Message, id string) (*classroom.Assignment, error) {
+	if m.Teacher() {
+		if err := b.Classes.Teaches(ctx, r.Organization, id, TeachesAs(m)); err != nil {
+			return nil, err
+		}
+	}
+	return b.Classes.Get(ctx, r.Organization, id)
 }
 
 // Bind says for which assignment the link of a teacher's launch is.
@@ -80,8 +115,11 @@ func (b *Book) Bind(ctx context.Context, r *lti.Registration, m *lti.Message, as
 	case m.Kind != lti.Launch:
 		return lti.NotGranted.Because("The launch asks for a choice and is for no link.")
 	}
-	a, err := b.Classes.Get(ctx, r.Organization, assignment)
+	a, err := b.taught(ctx, r, m, assignment)
 	if err != nil {
+		return err
+	}
+	if err := b.Classes.Share(ctx, r.Organization, a.ID, CourseOf(m)); err != nil {
 		return err
 	}
 	return b.bind(ctx, r, m, a)
@@ -128,10 +166,17 @@ func (b *Book) column(ctx context.Context, r *lti.Registration, m *lti.Message, 
 	return column
 }
 
-// Item is what deep linking sends back for an assignment.
-func (b *Book) Item(ctx context.Context, r *lti.Registration, assignment string) (lti.Item, error) {
-	a, err := b.Classes.Get(ctx, r.Organization, assignment)
+// Item is what deep linking sends back for an assignment, which is given to the course that
+// it was chosen for.
+func (b *Book) Item(ctx context.Context, r *lti.Registration, m *lti.Message, assignment string) (lti.Item, error) {
+	if !m.Teacher() {
+		return lti.Item{}, lti.TeachersOnly.Because("The roles of the launch are none of a teacher.")
+	}
+	a, err := b.taught(ctx, r, m, assignment)
 	if err != nil {
+		return lti.Item{}, err
+	}
+	if err := b.Classes.Share(ctx, r.Organization, a.ID, CourseOf(m)); err != nil {
 		return lti.Item{}, err
 	}
 	return lti.Item{

@@ -7,6 +7,7 @@
 package account
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"log/slog"
@@ -36,7 +37,23 @@ type Caller struct {
 	// Role and Subject are those of the session; who shows a key is an [Operator].
 	Role    Role
 	Subject string
-	scopes  []Scope
+	// Course is that of a learning system in which the person teaches, "" for none.
+	Course string
+	// Assignment is the one that a pupil may see and hand in to, "" for any.
+	Assignment string
+	scopes     []Scope
+}
+
+// TeachesAs lists by what texts assignments are given to the caller: as a person or by the
+// key, and through the course.
+func (c Caller) TeachesAs() []string {
+	as := []string{}
+	for _, text := range []string{cmp.Or(c.Subject, c.Key), c.Course} {
+		if text != "" {
+			as = append(as, text)
+		}
+	}
+	return as
 }
 
 // SingleUser is the caller where there are no accounts: all is theirs.

@@ -19,14 +19,17 @@ const (
 	WriteBatches Scope = "write-batches"
 	// Webhooks manages where events are sent.
 	Webhooks Scope = "webhooks"
-	// Classes is what a teacher does: assignments, decisions, marks, reports.
+	// Classes is what a teacher does: assignments, decisions, marks, reports, of the
+	// assignments that are given to them.
 	Classes Scope = "classes"
+	// AllClasses, beside Classes, extends it to all assignments of the organization.
+	AllClasses Scope = "all-classes"
 	// HandIns is what a pupil does: hand in, and see what became of it.
 	HandIns Scope = "hand-ins"
 )
 
 // Scopes lists all scopes.
-var Scopes = []Scope{Scores, ReadBatches, WriteBatches, Webhooks, Classes, HandIns}
+var Scopes = []Scope{Scores, ReadBatches, WriteBatches, Webhooks, Classes, AllClasses, HandIns}
 
 // ParseScopes reads scopes by name; an error names what is no scope, or says that
 // there is none.

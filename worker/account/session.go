@@ -50,7 +50,9 @@ type NewSession struct {
 	// here; a name does not belong there.
 	Role    Role
 	Subject string
-	Scopes  []Scope
+	// Assignment is the one that a pupil's session is for, "" for any.
+	Assignment string
+	Scopes     []Scope
 	// Lifetime is how long the browser stays signed in ([DefaultSessionLifetime]).
 	Lifetime time.Duration
 }
@@ -279,7 +281,7 @@ func sessionOf(n NewSession, text string) store.Session {
 	}
 	return store.Session{
 		Organization: n.Organization, Key: n.Key, Hash: hashOf(text),
-		Role: string(n.Role), Subject: n.Subject, Scopes: ScopeNames(n.Scopes),
+		Role: string(n.Role), Subject: n.Subject, Assignment: n.Assignment, Scopes: ScopeNames(n.Scopes),
 	}
 }
 
@@ -302,7 +304,7 @@ func create(ctx context.Context, s *store.Store, v store.Session) (store.Session
 func callerOf(v *store.Session) Caller {
 	return Caller{
 		Organization: v.Organization, Key: v.Key, Session: v.ID,
-		Role: Role(v.Role), Subject: v.Subject, scopes: scopesOf(v.Scopes),
+		Role: Role(v.Role), Subject: v.Subject, Assignment: v.Assignment, scopes: scopesOf(v.Scopes),
 	}
 }
 

@@ -1,9 +1,12 @@
 package classroom
 
 import (
+	"cmp"
 	"slices"
+	"strings"
 
 	"partwright/worker/report"
+	"partwright/worker/request"
 )
 
 // Changes is what became of the findings of one attempt in the next.
@@ -71,6 +74,46 @@ func gravest(m *Marking) []placed {
 // counts reports whether a finding is a fault or a caution.
 func counts(f *report.Finding) bool { return f.Severity == "fault" || f.Severity == "caution" }
 
+// Judging is by which rules and rubric hand-ins are marked again: names, or files of the
+// teacher's own in their place. What is left out stays as it is.
+type Judging struct {
+	Rules     string         `json:"rules,omitempty"`
+	Rubric    string         `json:"rubric,omitempty"`
+	OwnRules  request.Source `json:"own_rules,omitzero"`
+	OwnRubric request.Source `json:"own_rubric,omitzero"`
+}
+
+// String says it for the log.
+func (j *Judging) String() string {
+	var parts []string
+	say := func(what, name string, own request.Source) {
+		switch {
+		case own.Text != "":
+			parts = append(parts, what+": "+cmp.Or(name, own.Name))
+		case name != "":
+			parts = append(parts, what+": "+name)
+		}
+	}
+	say("rules", j.Rules, j.OwnRules)
+	say("rubric", j.Rubric, j.OwnRubric)
+	return strings.Join(parts, ", ")
+}
+
+// JudgedBy is the assignment with other rules or another rubric.
+func (a *Assignment) JudgedBy(j *Judging) (*Assignment, error) {
+	if j.String() == "" {
+		return nil, &FieldError{"rules", "say what is to be other: the rules or the rubric"}
+	}
+	other := *a
+	if j.Rules != "" || j.OwnRules.Text != "" {
+		other.Rules, other.OwnRules = j.Rules, j.OwnRules
+	}
+	if j.Rubric != "" || j.OwnRubric.Text != "" {
+		other.Rubric, other.OwnRubric = j.Rubric, j.OwnRubric
+	}
+	return &other, other.Check()
+}
+
 // Remarked is what marking again by other rules, or by another rubric, would change for
 // one hand-in.
 type Remarked struct {
@@ -81,6 +124,8 @@ type Remarked struct {
 	From *Points `json:"from"`
 	To   *Points `json:"to"`
 	Kept bool    `json:"kept"`
+	// Released is set where the mark was released: it would be another at once.
+	Released bool `json:"released"`
 	// Changes are those of the findings.
 	Changes Changes `json:"changes"`
 }
@@ -92,7 +137,7 @@ func WouldChange(before, after *Assignment, old, now []HandIn, log Log) []Remark
 	for i := range old {
 		from, to := before.Outcome(&old[i], log), after.Outcome(&now[i], log)
 		r := Remarked{
-			Reference: old[i].Reference, Attempt: old[i].Attempt, From: from.Mark, To: to.Mark, Kept: to.ChangedBy != "",
+			Reference: old[i].Reference, Attempt: old[i].Attempt, From: from.Mark, To: to.Mark, Kept: to.ChangedBy != "", Released: from.Released,
 			Changes: Between(old[i].Marking, now[i].Marking),
 		}
 		if markOf(&from) != markOf(&to) || len(r.Changes.Mended)+len(r.Changes.New) > 0 {

@@ -151,9 +151,11 @@ func (f *Folder) readTables() error {
 	if text, err := f.optional(RosterFile); err != nil {
 		return err
 	} else if text != "" {
-		if f.Roster, err = ReadRoster(RosterFile, []byte(text)); err != nil {
+		roster, err := ReadRoster(RosterFile, []byte(text))
+		if err != nil {
 			return err
 		}
+		f.Roster = roster.References
 	}
 	if text, err := f.optional(ReceivedFile); err != nil {
 		return err
@@ -255,7 +257,18 @@ func (f *Folder) Enter(entries ...Entry) error {
 }
 
 // Rewrite writes the assignment again, after its rules or rubric have changed.
-func (f *Folder) Rewrite() error { return writeAssignment(f.root, f.Assignment) }
+func (f *Folder) Rewrite() error {
+	for name, source := range map[string]request.Source{RulesFile: f.OwnRules, RubricFile: f.OwnRubric} {
+		if source.Text != "" {
+			continue
+		}
+		// One that is named takes the place of one's own, which would win as long as it is there.
+		if err := f.root.Remove(name); err != nil && !errors.Is(err, fs.ErrNotExist) {
+			return err
+		}
+	}
+	return writeAssignment(f.root, f.Assignment)
+}
 
 // Forget deletes the work of a reference and all that came of it. The log keeps its
 // entries under another reference, which leads nowhere.

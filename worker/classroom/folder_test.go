@@ -49,7 +49,7 @@ func TestFolderProblems(t *testing.T) {
 	a := quiz(t)
 	for file, test := range map[string]struct{ text, want string }{
 		classroom.AssignmentFile: {"title: x\nshows: all\n", "shows: \"all\" is none of at-once, after-closing, counts, never"},
-		classroom.RosterFile:     {"name\nsomebody\n", "none of its columns is called sourcedId or userSourcedId or reference"},
+		classroom.RosterFile:     {"name\nsomebody\n", "none of its columns is called userSourcedId or sourcedId or reference"},
 		classroom.ReceivedFile:   {"reference,received\np1,yesterday\n", "row 2: received \"yesterday\" is no time"},
 		classroom.LogFile:        {"not JSON\n", "line 1"},
 	} {

@@ -1,6 +1,7 @@
 package classroom
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -55,6 +56,8 @@ type Entry struct {
 	Beat    string `json:"beat,omitempty"`
 	Text    string `json:"text,omitempty"`
 	Points  Points `json:"points,omitempty"`
+	// Stock names the remark in the assignment's stock that Text is, "" for none.
+	Stock string `json:"stock,omitempty"`
 	// Mark is the mark that is set, Proposed and Before what was proposed and what held
 	// until then; nil is none.
 	Mark     *Points `json:"mark,omitempty"`
@@ -92,6 +95,22 @@ func (e *Entry) Check() error {
 		return nil
 	}
 	return fmt.Errorf("there is no action %.64q", e.Do)
+}
+
+// FromStock writes out the remark of the assignment's stock that an entry names.
+func (a *Assignment) FromStock(e *Entry) error {
+	if e.Stock == "" {
+		return nil
+	}
+	text, found := a.Stock[e.Stock]
+	switch {
+	case !found:
+		return fmt.Errorf("the assignment has no remark called %.64q", e.Stock)
+	case e.Do != Add || e.Text != "":
+		return errors.New("a remark of the stock stands in place of the text of one that is added")
+	}
+	e.Text = text
+	return nil
 }
 
 // KeyOf names a finding in a way that holds when its score is marked again: by rule,

@@ -111,25 +111,68 @@ func textOf(p *Points) string {
 	return p.String()
 }
 
+// Roster is who belongs to a class.
+type Roster struct {
+	// References are those of the pupils, each once, in the order of the table.
+	References []string `json:"references"`
+	// PassedOver are columns of the table that nothing is kept of, such as those of names.
+	PassedOver []string `json:"passed_over,omitempty"`
+}
+
+// enrollmentColumns are those of enrollments.csv (1EdTech OneRoster 1.1, CSV binding, in its
+// order; from memory).
+var enrollmentColumns = []string{
+	"sourcedId", "status", "dateLastModified", "classSourcedId", "schoolSourcedId", "userSourcedId", "role", "primary", "beginDate", "endDate",
+}
+
+// Write writes the roster of an assignment as a table with OneRoster's columns.
+func (r *Roster) Write(w io.Writer, a *Assignment, now time.Time) error {
+	out := csv.NewWriter(w)
+	if err := out.Write(enrollmentColumns); err != nil {
+		return err
+	}
+	for _, reference := range r.References {
+		line := []string{
+			report.InertCell(a.ID + "-" + reference), "active", now.UTC().Format(time.RFC3339), report.InertCell(a.ID), "", report.InertCell(reference), student, "", "", "",
+		}
+		if err := out.Write(line); err != nil {
+			return err
+		}
+	}
+	out.Flush()
+	return out.Error()
+}
+
+// student is a role (OneRoster 1.1 and 1.2).
+const student = "student"
+
 // ReadRoster reads the references of a class from a table with OneRoster's column
-// sourcedId (users.csv) or userSourcedId (enrollments.csv), or with one called reference.
+// userSourcedId (enrollments.csv) or sourcedId (users.csv), or with one called reference.
 // Rows with a column role count where it says student, and none counts whose status is
 // tobedeleted. Names and addresses in the table are not looked at.
-func ReadRoster(name string, data []byte) ([]string, error) {
-	rows, column, err := readTable(name, data, "sourcedId", "userSourcedId", "reference")
+func ReadRoster(name string, data []byte) (*Roster, error) {
+	rows, column, err := readTable(name, data, "userSourcedId", "sourcedId", "reference")
 	if err != nil {
 		return nil, err
 	}
-	var out []string
+	r := &Roster{References: []string{}}
+	if len(rows) > 0 {
+		for other := range rows[0] {
+			if !slices.Contains([]string{column, "role", "status"}, other) {
+				r.PassedOver = append(r.PassedOver, other)
+			}
+		}
+		slices.Sort(r.PassedOver)
+	}
 	for _, row := range rows {
-		if role, ok := row["role"]; ok && role != "student" || row["status"] == "tobedeleted" || row[column] == "" {
+		if role, ok := row["role"]; ok && role != student || row["status"] == "tobedeleted" || row[column] == "" {
 			continue
 		}
-		if !slices.Contains(out, row[column]) {
-			out = append(out, row[column])
+		if !slices.Contains(r.References, row[column]) {
+			r.References = append(r.References, row[column])
 		}
 	}
-	return out, nil
+	return r, nil
 }
 
 // Receipt says when an attempt came.

@@ -6,8 +6,8 @@ import (
 	"time"
 )
 
-// ErrMeanwhile is returned where something was decided since the log was read; whoever
-// decides reads it again.
+// ErrMeanwhile is returned where something was decided since the log was read, or the
+// assignment changed; whoever decides, or marks, reads it again.
 var ErrMeanwhile = errors.New("something else was decided in the meantime")
 
 // Assignment is an exercise that is set to a class.
@@ -18,6 +18,10 @@ type Assignment struct {
 	Created time.Time
 	// LastEntry is the number of the last entry in its log, 0 for none.
 	LastEntry int64
+	// Revision counts how often the content was changed.
+	Revision int64
+	// Teachers are who a new one is given to; see [Teachers].
+	Teachers []string
 }
 
 // HandIn is one attempt of a reference at an assignment.
@@ -25,6 +29,8 @@ type HandIn struct {
 	Assignment, Organization, Reference string
 	// Attempt counts from 1.
 	Attempt int
+	// Revision is the one of the assignment by which it was marked.
+	Revision int64
 	// Score is what was handed in, Marking what came of it, Marked the marked score, nil
 	// for none.
 	Score, Marking, Marked Blob
@@ -41,14 +47,14 @@ type ClassEntry struct {
 	Content string
 }
 
-const assignmentColumns = `id, organization_id, content, created, last_entry`
+const assignmentColumns = `id, organization_id, content, created, last_entry, revision`
 
 func assignments(ctx context.Context, tx Tx, statement string, args ...any) ([]Assignment, error) {
 	all := []Assignment{}
 	err := tx.each(ctx, func(r row) error {
 		var a Assignment
 		var created int64
-		err := r.Scan(&a.ID, &a.Organization, &a.Content, &created, &a.LastEntry)
+		err := r.Scan(&a.ID, &a.Organization, &a.Content, &created, &a.LastEntry, &a.Revision)
 		a.Created = moment(created)
 		all = append(all, a)
 		return err
@@ -60,6 +66,11 @@ func assignments(ctx context.Context, tx Tx, statement string, args ...any) ([]A
 func (s *Store) CreateAssignment(ctx context.Context, tx Tx, a Assignment) error {
 	_, err := tx.exec(ctx, `INSERT INTO assignments (id, organization_id, content, created) VALUES ($1, $2, $3, $4)`,
 		a.ID, a.Organization, a.Content, micros(s.now()))
+	for _, teacher := range a.Teachers {
+		if err == nil {
+			err = AddTeacher(ctx, tx, a.ID, teacher)
+		}
+	}
 	return err
 }
 
@@ -71,6 +82,12 @@ func Assignments(ctx context.Context, tx Tx, organization string) ([]Assignment,
 // AssignmentByID finds an assignment of an organization.
 func AssignmentByID(ctx context.Context, tx Tx, organization, id string) (*Assignment, error) {
 	return oneAssignment(assignments(ctx, tx, `SELECT `+assignmentColumns+` FROM assignments WHERE id = $1 AND organization_id = $2`, id, organization))
+}
+
+// HoldAssignment locks the row of an assignment until the transaction ends.
+func HoldAssignment(ctx context.Context, tx Tx, organization, id string) error {
+	_, err := holdAssignment(ctx, tx, organization, id)
+	return err
 }
 
 // holdAssignment finds an assignment and locks its row.
@@ -88,6 +105,23 @@ func oneAssignment(all []Assignment, err error) (*Assignment, error) {
 	return &all[0], nil
 }
 
+// ChangeAssignment writes what an assignment is, if nobody has changed it since the revision
+// that it has; else the error is [ErrMeanwhile].
+func ChangeAssignment(ctx context.Context, tx Tx, a Assignment) error {
+	n, err := tx.exec(ctx, `UPDATE assignments SET content = $1, revision = revision + 1 WHERE id = $2 AND organization_id = $3 AND revision = $4`,
+		a.Content, a.ID, a.Organization, a.Revision)
+	if err == nil && n == 0 {
+		return ErrMeanwhile
+	}
+	return err
+}
+
+// CountHandIns counts the attempts at an assignment.
+func CountHandIns(ctx context.Context, tx Tx, assignment string) (n int, err error) {
+	err = one(ctx, tx, []any{&n}, `SELECT count(*) FROM hand_ins WHERE assignment_id = $1`, assignment)
+	return n, err
+}
+
 // DeleteAssignment takes an assignment away with all that was handed in and decided.
 func DeleteAssignment(ctx context.Context, tx Tx, organization, id string) error {
 	if _, err := oneAssignment(assignments(ctx, tx, `SELECT `+assignmentColumns+` FROM assignments WHERE id = $1 AND organization_id = $2`, id, organization)); err != nil {
@@ -100,6 +134,9 @@ func DeleteAssignment(ctx context.Context, tx Tx, organization, id string) error
 	if err == nil && n == 0 {
 		return ErrNotFound
 	}
+	if err == nil {
+		err = forgetSessionsOfNone(ctx, tx)
+	}
 	return err
 }
 
@@ -111,7 +148,18 @@ func (s *Store) ForgetAssignments(ctx context.Context, tx Tx, fallback time.Dura
 	if err := forgetLTIScores(ctx, tx, pastRetention, args...); err != nil {
 		return 0, err
 	}
-	return tx.exec(ctx, `DELETE FROM assignments WHERE id IN (SELECT a.id FROM assignments a WHERE `+pastRetention+`)`, args...)
+	n, err := tx.exec(ctx, `DELETE FROM assignments WHERE id IN (SELECT a.id FROM assignments a WHERE `+pastRetention+`)`, args...)
+	if err == nil && n > 0 {
+		err = forgetSessionsOfNone(ctx, tx)
+	}
+	return n, err
+}
+
+// forgetSessionsOfNone deletes sessions and links for assignments that are gone: they name
+// pupils.
+func forgetSessionsOfNone(ctx context.Context, tx Tx) error {
+	_, err := tx.exec(ctx, `DELETE FROM sessions WHERE assignment <> '' AND NOT EXISTS (SELECT 1 FROM assignments a WHERE a.id = sessions.assignment)`)
+	return err
 }
 
 // pastRetention is what assignments a are that are kept no longer, by a fallback in seconds
@@ -130,10 +178,15 @@ func forgetLTIScores(ctx context.Context, tx Tx, which string, args ...any) erro
 }
 
 // AddHandIn keeps what was handed in as the next attempt of its reference, and returns
-// which that is.
+// which that is. The error is [ErrMeanwhile] if it was marked by another revision of the
+// assignment than the one that there is.
 func (s *Store) AddHandIn(ctx context.Context, tx Tx, h HandIn) (attempt int, err error) {
-	if _, err := holdAssignment(ctx, tx, h.Organization, h.Assignment); err != nil {
+	a, err := holdAssignment(ctx, tx, h.Organization, h.Assignment)
+	if err != nil {
 		return 0, err
+	}
+	if a.Revision != h.Revision {
+		return 0, ErrMeanwhile
 	}
 	err = one(ctx, tx, []any{&attempt}, `SELECT coalesce(max(attempt), 0) + 1 FROM hand_ins WHERE assignment_id = $1 AND reference = $2`, h.Assignment, h.Reference)
 	if err != nil {
@@ -212,7 +265,8 @@ func MarkHandIn(ctx context.Context, tx Tx, h HandIn) error {
 	return err
 }
 
-// ForgetReference deletes what a reference has handed in for an assignment, and puts
+// ForgetReference deletes what a reference has handed in for an assignment, with the links
+// and sessions of its pupil, and puts
 // another reference and other contents in the place of the entries about it, which rename
 // gives. It returns how many attempts there were.
 func ForgetReference(ctx context.Context, tx Tx, organization, assignment, reference, nowhere string, rename func(content string) (string, error)) (int64, error) {
@@ -234,6 +288,9 @@ func ForgetReference(ctx context.Context, tx Tx, organization, assignment, refer
 		if _, err := tx.exec(ctx, `UPDATE class_entries SET reference = $1, content = $2 WHERE assignment_id = $3 AND number = $4`, nowhere, content, assignment, entries[i].Number); err != nil {
 			return 0, err
 		}
+	}
+	if _, err := tx.exec(ctx, `DELETE FROM sessions WHERE organization_id = $1 AND assignment = $2 AND subject = $3`, organization, assignment, reference); err != nil {
+		return 0, err
 	}
 	return tx.exec(ctx, `DELETE FROM hand_ins WHERE assignment_id = $1 AND organization_id = $2 AND reference = $3`, assignment, organization, reference)
 }

@@ -87,6 +87,96 @@ func TestHandInsBelongToTheirOrganization(t *testing.T) {
 	})
 }
 
+// Links and sessions of pupils go with the work that they are for: with a reference that is
+// forgotten, with an assignment that is deleted or past its time; others stay.
+func TestSessionsOfPupilsGoWithTheirWork(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, c store.Config) {
+		now := time.Now()
+		c.Now = func() time.Time { return now }
+		f := fixture{t, storetest.Open(t, c)}
+		own := f.school("quiz")
+		f.handsIn(own, "quiz", "p1")
+		f.write(func(ctx context.Context, tx store.Tx) error {
+			if err := f.CreateAssignment(ctx, tx, store.Assignment{ID: "next", Organization: own, Content: store.Pack([]byte("x")), Teachers: []string{"k"}}); err != nil {
+				return err
+			}
+			for _, v := range []store.Session{{Assignment: "quiz", Subject: "p1"}, {Assignment: "quiz", Subject: "p2"}, {Assignment: "next", Subject: "p1"}, {Subject: "p1"}} {
+				v.Organization, v.Hash, v.Role, v.Expires = own, v.Assignment+v.Subject, "pupil", now.Add(24*time.Hour)
+				if _, err := f.CreateSession(ctx, tx, v); err != nil {
+					return err
+				}
+			}
+			return nil
+		})
+		left := func() (all []string) {
+			f.read(func(ctx context.Context, tx store.Tx) error {
+				all = nil
+				return store.Each(ctx, tx, func(scan store.Scan) error {
+					var one string
+					err := scan(&one)
+					all = append(all, one)
+					return err
+				}, `SELECT assignment || ' ' || subject FROM sessions ORDER BY 1`)
+			})
+			return all
+		}
+		for _, step := range []struct {
+			what string
+			do   func(ctx context.Context, tx store.Tx) error
+			want string
+		}{
+			{"forgotten", func(ctx context.Context, tx store.Tx) error {
+				_, err := store.ForgetReference(ctx, tx, own, "quiz", "p1", "nowhere", nil)
+				return err
+			}, " p1, next p1, quiz p2"},
+			{"deleted", func(ctx context.Context, tx store.Tx) error { return store.DeleteAssignment(ctx, tx, own, "quiz") }, " p1, next p1"},
+			{"past its time", func(ctx context.Context, tx store.Tx) error {
+				now = now.Add(2 * time.Hour)
+				_, err := f.ForgetAssignments(ctx, tx, time.Hour)
+				return err
+			}, " p1"},
+		} {
+			f.write(step.do)
+			if got := strings.Join(left(), ", "); got != step.want {
+				t.Errorf("%s: %q are left, want %q", step.what, got, step.want)
+			}
+		}
+	})
+}
+
+// Who teaches an assignment is found by what they go by, in their own organization.
+func TestTeachersOfAssignments(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, c store.Config) {
+		f := fixture{t, storetest.Open(t, c)}
+		own, other := f.school("quiz"), f.school("another")
+		f.write(func(ctx context.Context, tx store.Tx) error {
+			return errors.Join(store.AddTeacher(ctx, tx, "another", "k1"), store.AddTeacher(ctx, tx, "another", "k1"), store.AddTeacher(ctx, tx, "another", "k2"),
+				store.RemoveTeacher(ctx, tx, "another", "k2"))
+		})
+		f.read(func(ctx context.Context, tx store.Tx) error {
+			for _, test := range []struct {
+				name string
+				want string
+				ask  func() ([]string, error)
+			}{
+				{"its teachers", "k1", func() ([]string, error) { return store.Teachers(ctx, tx, "another") }},
+				{"of k1", "another", func() ([]string, error) { return store.TaughtBy(ctx, tx, other, "k1") }},
+				{"of k1 elsewhere", "", func() ([]string, error) { return store.TaughtBy(ctx, tx, own, "k1") }},
+				{"of everybody", "quiz", func() ([]string, error) { return store.TaughtByAll(ctx, tx, own) }},
+				{"of everybody elsewhere", "", func() ([]string, error) { return store.TaughtByAll(ctx, tx, other) }},
+			} {
+				if got, err := test.ask(); err != nil || strings.Join(got, " ") != test.want {
+					t.Errorf("%s: %q, %v", test.name, got, err)
+				}
+			}
+			return nil
+		})
+		if err := f.Write(t.Context(), func(tx store.Tx) error { return store.RemoveTeacher(t.Context(), tx, "another", "k2") }); !errors.Is(err, store.ErrNotFound) {
+			t.Errorf("taken twice: %v", err)
+		}
+	})
+}
+
 // An assignment goes when nothing was handed in for as long as its organization keeps
 // things, or as the service does where it says nothing.
 func TestRetentionOfAssignments(t *testing.T) {

@@ -19,17 +19,19 @@ type Session struct {
 	// Role and Subject say as whom the browser acts; see package account. The subject
 	// means something to whoever began the session, and nothing here.
 	Role, Subject string
-	Scopes        []string
+	// Assignment is the one that the session is for, "" for any.
+	Assignment string
+	Scopes     []string
 	// Begun and LastUsed are zero for never. A link expires unused, a session ends.
 	Created, Begun, Expires, LastUsed time.Time
 }
 
-const sessionColumns = `id, organization_id, COALESCE(key_id, ''), hash, role, subject, scopes, created, begun, expires, last_used`
+const sessionColumns = `id, organization_id, COALESCE(key_id, ''), hash, role, subject, assignment, scopes, created, begun, expires, last_used`
 
 func scanSession(r row, v *Session) error {
 	var scopes string
 	var created, begun, expires, used int64
-	err := r.Scan(&v.ID, &v.Organization, &v.Key, &v.Hash, &v.Role, &v.Subject, &scopes, &created, &begun, &expires, &used)
+	err := r.Scan(&v.ID, &v.Organization, &v.Key, &v.Hash, &v.Role, &v.Subject, &v.Assignment, &scopes, &created, &begun, &expires, &used)
 	v.Scopes = strings.Fields(scopes)
 	v.Created, v.Begun, v.Expires, v.LastUsed = moment(created), moment(begun), moment(expires), moment(used)
 	return err
@@ -46,9 +48,9 @@ func (s *Store) CreateSession(ctx context.Context, tx Tx, v Session) (Session, e
 	if v.Key != "" {
 		key = v.Key
 	}
-	_, err := tx.exec(ctx, `INSERT INTO sessions (id, organization_id, key_id, hash, role, subject, scopes, created, begun, expires, last_used)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $9)`,
-		v.ID, v.Organization, key, v.Hash, v.Role, v.Subject, strings.Join(v.Scopes, " "), micros(v.Created), micros(v.Begun), micros(v.Expires))
+	_, err := tx.exec(ctx, `INSERT INTO sessions (id, organization_id, key_id, hash, role, subject, assignment, scopes, created, begun, expires, last_used)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $10)`,
+		v.ID, v.Organization, key, v.Hash, v.Role, v.Subject, v.Assignment, strings.Join(v.Scopes, " "), micros(v.Created), micros(v.Begun), micros(v.Expires))
 	return v, err
 }
 

@@ -111,7 +111,7 @@ func (f fixture) fillAll() {
 			key, err = f.CreateKey(ctx, tx, store.Key{Organization: o.ID, Name: "a key", Hash: b.ID, Scopes: []string{"read-batches"}, Expires: time.Now()})
 			if err == nil {
 				_, err = f.CreateSession(ctx, tx, store.Session{
-					Organization: o.ID, Key: key.ID, Hash: b.ID, Role: "teacher", Subject: "7", Scopes: key.Scopes, Begun: time.Now(), Expires: time.Now(),
+					Organization: o.ID, Key: key.ID, Hash: b.ID, Role: "teacher", Subject: "7", Assignment: "a quiz", Scopes: key.Scopes, Begun: time.Now(), Expires: time.Now(),
 				})
 			}
 		}
@@ -154,7 +154,7 @@ func (f fixture) fillAll() {
 // fillClass writes an assignment under an id, with something handed in and decided.
 func (f fixture) fillClass(ctx context.Context, tx store.Tx, organization, id string) error {
 	part := store.Pack([]byte("a part"))
-	err := f.CreateAssignment(ctx, tx, store.Assignment{ID: id, Organization: organization, Content: part})
+	err := f.CreateAssignment(ctx, tx, store.Assignment{ID: id, Organization: organization, Content: part, Teachers: []string{"somebody"}})
 	if err == nil {
 		_, err = f.AddHandIn(ctx, tx, store.HandIn{Assignment: id, Organization: organization, Reference: "p7", Score: part, Marking: part, Marked: part, Received: time.Now()})
 	}

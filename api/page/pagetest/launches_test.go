@@ -15,6 +15,7 @@ import (
 	"github.com/chromedp/chromedp"
 	"github.com/golang-jwt/jwt/v5"
 
+	"partwright/api/gradebook"
 	"partwright/api/lti"
 	"partwright/api/lti/ltitest"
 	"partwright/api/page/pagetest"
@@ -42,7 +43,7 @@ func newLaunches(t *testing.T) *launches {
 	organization := pagetest.Partwright(t, "organizations", "create", "--data-dir", data, "Evening school")
 	l.key = pagetest.Partwright(t, "keys", "create", "--data-dir", data, "--scopes", "classes,hand-ins", organization)
 	r := platform.Registration(organization)
-	pagetest.Partwright(t, "lti", "add", "--data-dir", data, "--issuer", r.Issuer, "--client-id", r.ClientID, "--login-url", r.Authorization,
+	registration := pagetest.Partwright(t, "lti", "add", "--data-dir", data, "--issuer", r.Issuer, "--client-id", r.ClientID, "--login-url", r.Authorization,
 		"--token-url", r.Token, "--keys-url", r.Keys, "--deployment", platform.Deployment, organization)
 	pagetest.ServeAt(t, addr, "--accounts", "--data-dir", data, "--lti-url", l.base, "--lti-plain", "--lti-allow", "127.0.0.0/8")
 	var made struct{ ID string }
@@ -50,6 +51,8 @@ func newLaunches(t *testing.T) *launches {
 		t.Fatal(err)
 	}
 	l.assignment = made.ID
+	teacher := gradebook.ReferenceOf(registration, "teacher-1")
+	sendAs(t, l.key, http.MethodPut, l.base+"/v1/assignments/"+l.assignment+"/teachers/"+teacher, "", nil)
 	return l
 }
 

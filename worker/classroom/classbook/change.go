@@ -20,12 +20,11 @@ type MarkChange struct {
 	Work *classroom.HandIn
 }
 
-// changedBy compares what counts with what counts once there are other hand-ins or
-// decisions.
-func (k *kept) changedBy(organization string, do classroom.Action, handIns []classroom.HandIn, log classroom.Log) *Change {
-	c := &Change{Organization: organization, Assignment: k.assignment, Do: do}
+// changedBy compares what counts with what counts next.
+func (k *kept) changedBy(organization string, do classroom.Action, next *kept) *Change {
+	c := &Change{Organization: organization, Assignment: next.assignment, Do: do}
 	before := k.assignment.Outcomes(k.handIns, k.log)
-	now := k.assignment.Outcomes(handIns, log)
+	now := next.assignment.Outcomes(next.handIns, next.log)
 	at := map[string]int{}
 	for i := range now {
 		reference := now[i].Reference
@@ -35,7 +34,7 @@ func (k *kept) changedBy(organization string, do classroom.Action, handIns []cla
 		}
 		if now[i].Counts {
 			m := &c.Marks[at[reference]]
-			m.Now, m.Work = &now[i], &handIns[i]
+			m.Now, m.Work = &now[i], &next.handIns[i]
 		}
 	}
 	for i := range before {

@@ -9,6 +9,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
@@ -36,6 +37,9 @@ var noReference = strings.Repeat("-", MaxReference+1)
 var (
 	// ErrClosed is returned for work that comes before the assignment has opened.
 	ErrClosed = errors.New("the assignment has not opened yet")
+	// ErrLastTeacher is returned to whoever would leave an assignment to nobody, which is to
+	// everybody who teaches.
+	ErrLastTeacher = errors.New("an assignment stays with one teacher at least")
 	// ErrTooMany is returned for more attempts than are kept.
 	ErrTooMany = fmt.Errorf("a reference hands in at most %d times", MaxAttempts)
 )
@@ -57,12 +61,12 @@ type Service struct {
 	Forgotten func(ctx context.Context, tx store.Tx, organization, assignment, reference string) error
 
 	mu      sync.Mutex
-	markers map[string]*classroom.Marker
+	markers map[version]*classroom.Marker
 }
 
 // New returns a service that marks with a pool.
 func New(s *store.Store, pool classroom.Doer) *Service {
-	return &Service{store: s, pool: pool, markers: map[string]*classroom.Marker{}}
+	return &Service{store: s, pool: pool, markers: map[version]*classroom.Marker{}}
 }
 
 // content is an assignment as it is kept. It must stay readable.
@@ -72,14 +76,16 @@ type content struct {
 	Models    []request.Source
 	OwnRules  request.Source
 	OwnRubric request.Source
+	// Roster are the references that should hand in, nil where nobody has said.
+	Roster []string `json:",omitempty"`
 }
 
-func pack(a *classroom.Assignment) (store.Blob, error) {
-	text, err := json.Marshal(content{a, a.Exercise, a.Models, a.OwnRules, a.OwnRubric})
+func pack(a *classroom.Assignment, roster []string) (store.Blob, error) {
+	text, err := json.Marshal(content{a, a.Exercise, a.Models, a.OwnRules, a.OwnRubric, roster})
 	return store.Pack(text), err
 }
 
-func unpack(kept *store.Assignment) (*classroom.Assignment, error) {
+func unpack(kept *store.Assignment) (*content, error) {
 	text, err := kept.Content.Unpack()
 	if err != nil {
 		return nil, err
@@ -90,7 +96,7 @@ func unpack(kept *store.Assignment) (*classroom.Assignment, error) {
 	}
 	a := c.Assignment
 	a.Exercise, a.Models, a.OwnRules, a.OwnRubric = c.Exercise, c.Models, c.OwnRules, c.OwnRubric
-	return a, nil
+	return &c, nil
 }
 
 // marking is what a hand-in has come to, as it is kept. It must stay readable.
@@ -121,23 +127,25 @@ func unpackHandIn(kept *store.HandIn) (classroom.HandIn, error) {
 	return h, err
 }
 
-// Create makes the sheets of an assignment and keeps it; it gives it an id.
-func (s *Service) Create(ctx context.Context, organization string, a *classroom.Assignment, o classroom.Order) error {
+// Create makes the sheets of an assignment and keeps it, given to some who teach; it gives
+// it an id.
+func (s *Service) Create(ctx context.Context, organization string, a *classroom.Assignment, o classroom.Order, teachers ...string) error {
 	a.ID = classroom.NewID()
 	if err := classroom.Prepare(ctx, s.pool, a, o); err != nil {
 		return err
 	}
-	return s.Keep(ctx, organization, a)
+	return s.Keep(ctx, organization, a, teachers...)
 }
 
-// Keep keeps an assignment that is prepared, under the id that it has.
-func (s *Service) Keep(ctx context.Context, organization string, a *classroom.Assignment) error {
-	packed, err := pack(a)
+// Keep keeps an assignment that is prepared, under the id that it has. Given to nobody it is
+// for everybody who teaches in the organization.
+func (s *Service) Keep(ctx context.Context, organization string, a *classroom.Assignment, teachers ...string) error {
+	packed, err := pack(a, nil)
 	if err != nil {
 		return err
 	}
 	return s.store.Write(ctx, func(tx store.Tx) error {
-		return s.store.CreateAssignment(ctx, tx, store.Assignment{ID: a.ID, Organization: organization, Content: packed})
+		return s.store.CreateAssignment(ctx, tx, store.Assignment{ID: a.ID, Organization: organization, Content: packed, Teachers: teachers})
 	})
 }
 
@@ -153,11 +161,11 @@ func (s *Service) List(ctx context.Context, organization string) ([]classroom.As
 		return nil, err
 	}
 	for i := range kept {
-		a, err := unpack(&kept[i])
+		c, err := unpack(&kept[i])
 		if err != nil {
 			return nil, err
 		}
-		out = append(out, *a)
+		out = append(out, *c.Assignment)
 	}
 	return out, nil
 }
@@ -172,7 +180,11 @@ func (s *Service) Get(ctx context.Context, organization, id string) (*classroom.
 	if err != nil {
 		return nil, err
 	}
-	return unpack(kept)
+	c, err := unpack(kept)
+	if err != nil {
+		return nil, err
+	}
+	return c.Assignment, nil
 }
 
 // Delete deletes an assignment with all that was handed in and decided.
@@ -180,33 +192,40 @@ func (s *Service) Delete(ctx context.Context, organization, id string) error {
 	err := s.store.Write(ctx, func(tx store.Tx) error { return store.DeleteAssignment(ctx, tx, organization, id) })
 	if err == nil {
 		s.mu.Lock()
-		delete(s.markers, id)
+		maps.DeleteFunc(s.markers, func(v version, _ *classroom.Marker) bool { return v.assignment == id })
 		s.mu.Unlock()
 	}
 	return err
 }
 
-// marker is ready for an assignment, which never changes.
-func (s *Service) marker(ctx context.Context, a *classroom.Assignment) (*classroom.Marker, error) {
+// version is an assignment as it was between two changes.
+type version struct {
+	assignment string
+	revision   int64
+}
+
+// marker is ready for an assignment as it is.
+func (s *Service) marker(ctx context.Context, k *kept) (*classroom.Marker, error) {
+	at := version{k.assignment.ID, k.revision}
 	s.mu.Lock()
-	m := s.markers[a.ID]
+	m := s.markers[at]
 	s.mu.Unlock()
 	if m != nil {
 		return m, nil
 	}
-	m, err := classroom.NewMarker(ctx, a, s.pool)
+	m, err := classroom.NewMarker(ctx, k.assignment, s.pool)
 	if err != nil {
 		return nil, err
 	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	for id := range s.markers {
+	for other := range s.markers {
 		if len(s.markers) < mostMarkers {
 			break
 		}
-		delete(s.markers, id)
+		delete(s.markers, other)
 	}
-	s.markers[a.ID] = m
+	s.markers[at] = m
 	return m, nil
 }
 
@@ -216,7 +235,9 @@ type kept struct {
 	handIns    []classroom.HandIn
 	scores     []store.Blob
 	log        classroom.Log
+	roster     []string
 	last       int64
+	revision   int64
 }
 
 // read reads an assignment with its log and what a reference has handed in, or all where
@@ -238,10 +259,11 @@ func (s *Service) read(ctx context.Context, organization, id, reference string, 
 	if err != nil {
 		return nil, err
 	}
-	k := &kept{last: a.LastEntry, handIns: []classroom.HandIn{}, log: classroom.Log{}}
-	if k.assignment, err = unpack(a); err != nil {
+	c, err := unpack(a)
+	if err != nil {
 		return nil, err
 	}
+	k := &kept{assignment: c.Assignment, roster: c.Roster, last: a.LastEntry, revision: a.Revision, handIns: []classroom.HandIn{}, log: classroom.Log{}}
 	for i := range handIns {
 		h, err := unpackHandIn(&handIns[i])
 		if err != nil {
@@ -259,6 +281,13 @@ func (s *Service) read(ctx context.Context, organization, id, reference string, 
 	return k, nil
 }
 
+// aReference says what a reference is.
+var aReference = fmt.Sprintf("a reference is a text of 1 to %d bytes without control characters", MaxReference)
+
+func wellFormed(reference string) bool {
+	return reference != "" && len(reference) <= MaxReference && !strings.ContainsFunc(reference, func(r rune) bool { return r < ' ' || r == 0x7f })
+}
+
 // Key stands for one request, so that it counts once however often it is sent.
 type Key struct {
 	// Value is chosen by the client, "" for none; Fingerprint stands for the content.
@@ -274,9 +303,23 @@ func (s *Service) HandIn(ctx context.Context, organization, id, reference string
 // back is what the pupil sees. What was handed in with the same key before is shown again;
 // the error is [store.ErrKeyReused] if it was something else.
 func (s *Service) HandInOnce(ctx context.Context, organization, id, reference string, score []byte, key Key) (*classroom.Seen, error) {
-	if reference == "" || len(reference) > MaxReference || strings.ContainsFunc(reference, func(r rune) bool { return r < ' ' || r == 0x7f }) {
-		return nil, &InvalidError{fmt.Sprintf("a reference is a text of 1 to %d bytes without control characters", MaxReference)}
+	if !wellFormed(reference) {
+		return nil, &InvalidError{aReference}
 	}
+	return retried(func() (*classroom.Seen, error) { return s.handIn(ctx, organization, id, reference, score, key) })
+}
+
+// retried does again what something else got in the way of, some times.
+func retried[T any](do func() (T, error)) (out T, err error) {
+	for range mostRetries {
+		if out, err = do(); !errors.Is(err, store.ErrMeanwhile) {
+			break
+		}
+	}
+	return out, err
+}
+
+func (s *Service) handIn(ctx context.Context, organization, id, reference string, score []byte, key Key) (*classroom.Seen, error) {
 	k, err := s.read(ctx, organization, id, reference, false)
 	if err != nil {
 		return nil, err
@@ -291,7 +334,7 @@ func (s *Service) HandInOnce(ctx context.Context, organization, id, reference st
 	case len(k.handIns) >= MaxAttempts:
 		return nil, ErrTooMany
 	}
-	m, err := s.marker(ctx, k.assignment)
+	m, err := s.marker(ctx, k)
 	if err != nil {
 		return nil, err
 	}
@@ -303,7 +346,7 @@ func (s *Service) HandInOnce(ctx context.Context, organization, id, reference st
 	if err != nil {
 		return nil, err
 	}
-	row := store.HandIn{Assignment: id, Organization: organization, Reference: reference, Score: store.Pack(score), Marking: packed, Marked: marked, Received: now}
+	row := store.HandIn{Assignment: id, Organization: organization, Reference: reference, Score: store.Pack(score), Marking: packed, Marked: marked, Received: now, Revision: k.revision}
 	err = s.store.Write(ctx, func(tx store.Tx) (err error) {
 		if h.Attempt, err = s.store.AddHandIn(ctx, tx, row); err != nil {
 			return err
@@ -320,7 +363,9 @@ func (s *Service) HandInOnce(ctx context.Context, organization, id, reference st
 		if s.Tell == nil {
 			return nil
 		}
-		return s.Tell(ctx, tx, k.changedBy(organization, "", append(slices.Clip(k.handIns), *h), k.log))
+		next := *k
+		next.handIns = append(slices.Clip(k.handIns), *h)
+		return s.Tell(ctx, tx, k.changedBy(organization, "", &next))
 	})
 	if err != nil {
 		return nil, err
@@ -363,8 +408,8 @@ type Own struct {
 }
 
 // Copy keeps an assignment once more, for another class: with times and groups of its own,
-// and without work.
-func (s *Service) Copy(ctx context.Context, organization, id string, own Own) (*classroom.Assignment, error) {
+// given to some who teach, and without work.
+func (s *Service) Copy(ctx context.Context, organization, id string, own Own, teachers ...string) (*classroom.Assignment, error) {
 	a, err := s.Get(ctx, organization, id)
 	if err != nil {
 		return nil, err
@@ -375,7 +420,7 @@ func (s *Service) Copy(ctx context.Context, organization, id string, own Own) (*
 	if err := next.Check(); err != nil {
 		return nil, err
 	}
-	return next, s.Keep(ctx, organization, next)
+	return next, s.Keep(ctx, organization, next, teachers...)
 }
 
 // SetMarks enters marks from a table ([classroom.ReadMarks]), where they are others than
@@ -434,13 +479,7 @@ func (s *Service) Task(ctx context.Context, organization, id, reference string) 
 // Decide enters what a teacher decides. A finding may be named by its number. What comes
 // back are the outcomes of the attempts concerned.
 func (s *Service) Decide(ctx context.Context, organization, id string, e classroom.Entry) ([]classroom.Outcome, error) {
-	for range mostRetries {
-		out, err := s.decide(ctx, organization, id, e)
-		if !errors.Is(err, store.ErrMeanwhile) {
-			return out, err
-		}
-	}
-	return nil, store.ErrMeanwhile
+	return retried(func() ([]classroom.Outcome, error) { return s.decide(ctx, organization, id, e) })
 }
 
 func (s *Service) decide(ctx context.Context, organization, id string, e classroom.Entry) ([]classroom.Outcome, error) {
@@ -458,7 +497,10 @@ func (s *Service) decide(ctx context.Context, organization, id string, e classro
 			return nil, err
 		}
 	}
-	if err := e.Check(); err != nil {
+	if err = k.assignment.FromStock(&e); err == nil {
+		err = e.Check()
+	}
+	if err != nil {
 		return nil, &InvalidError{err.Error()}
 	}
 	was := *k
@@ -480,7 +522,7 @@ func (s *Service) decide(ctx context.Context, organization, id string, e classro
 			err = store.MarkHandIn(ctx, tx, *again)
 		}
 		if err == nil && s.Tell != nil {
-			err = s.Tell(ctx, tx, was.changedBy(organization, e.Do, k.handIns, k.log))
+			err = s.Tell(ctx, tx, was.changedBy(organization, e.Do, k))
 		}
 		return err
 	})
@@ -518,7 +560,7 @@ func (k *kept) complete(e *classroom.Entry) (at int, err error) {
 
 // again marks an attempt by what is decided now.
 func (s *Service) again(ctx context.Context, organization string, k *kept, at int) (*store.HandIn, error) {
-	m, err := s.marker(ctx, k.assignment)
+	m, err := s.marker(ctx, k)
 	if err != nil {
 		return nil, err
 	}
@@ -551,11 +593,11 @@ func (s *Service) Report(ctx context.Context, organization, id string) (*classro
 	if err != nil {
 		return nil, err
 	}
-	m, err := s.marker(ctx, k.assignment)
+	m, err := s.marker(ctx, k)
 	if err != nil {
 		return nil, err
 	}
-	return m.Report(k.handIns, k.log, nil), nil
+	return m.Report(k.handIns, k.log, k.roster), nil
 }
 
 // Forget deletes what a reference has handed in for an assignment. The log keeps its
@@ -580,7 +622,11 @@ func (s *Service) Forget(ctx context.Context, organization, id, reference, by st
 		if err != nil {
 			return err
 		}
-		if n == 0 {
+		listed, err := s.strike(ctx, tx, organization, id, reference)
+		if err != nil {
+			return err
+		}
+		if n == 0 && !listed {
 			return store.ErrNotFound
 		}
 		if s.Forgotten != nil {

@@ -85,7 +85,7 @@ func (s *Service) work(ctx context.Context, k *kept, i int, teacher bool) (*Work
 	case !w.Findings:
 		return w, nil
 	default:
-		m, err := s.marker(ctx, k.assignment)
+		m, err := s.marker(ctx, k)
 		if err != nil {
 			return nil, err
 		}
