@@ -36,8 +36,10 @@ type frame struct {
 	phraseEnd bool
 	// struck and sounding are masks of pitch classes.
 	sounding uint64
-	// bass is the bit of the lowest note at the onset, -1 in silence.
-	bass int8
+	// bass is the bit of the lowest note at the onset, -1 in silence; height is how high
+	// it lies, in semitones.
+	bass   int8
+	height int16
 	// notes bound the frame's entries in piece.notes.
 	notes, notesEnd int32
 }
@@ -202,7 +204,7 @@ func (p *piece) fill(i int, lines *melodies) {
 			cost := p.weights.foreign(lines.figure(v, n), held, f.level, beats, begin == f.onset)
 			if height := note.Pitch.Semitones(); begin == f.onset && height < lowest {
 				lowest = height
-				f.bass = int8(bit)
+				f.bass, f.height = int8(bit), int16(height)
 			}
 			p.notes = append(p.notes, frameNote{int8(bit), cost})
 		}

@@ -34,6 +34,8 @@ type segmenter struct {
 	live    []liveChord
 	// lacks is by quality and the bits of the members that are missing.
 	lacks [numQualities][16]float32
+	// spared is what a beat costs less where the bass has risen, see weights.bassRises.
+	spared float32
 	// member[bit*len(chords)+c] is the member of chord c that a bit is, -1 for none, for
 	// the bits that sound.
 	member []int8
@@ -41,18 +43,25 @@ type segmenter struct {
 
 // liveChord is a chord that is being followed from a start frame.
 type liveChord struct {
-	chord   int16
-	cost    float32
-	bassAt  [4]float32 // beats of each member in the bass
-	moved   float32    // beats of all of them
-	bass    int8       // first member in the bass, -1 none yet
-	late    float32    // what beginning costs, and members that come late
-	foreign bool
+	chord  int16
+	cost   float32
+	bassAt [4]float32 // beats of each member in the bass
+	moved  float32    // beats of all of them
+	bass   int8       // first member in the bass, -1 none yet
+	low    int8       // lowest member in the bass, -1 none yet
+	// raised are the beats in which another member than the first is the bass and lies
+	// higher than the first did, risen those in which one lies higher than the lowest.
+	raised, risen float32
+	// height is that of the first bass at its lowest, depth that of the lowest.
+	height, depth int16
+	late          float32 // what beginning costs, and members that come late
+	foreign       bool
 }
 
 // prepare makes the segmenter ready for a piece.
 func (s *segmenter) prepare(p *piece, table *chordTable, width float32) {
 	s.p, s.table, s.width = p, table, width
+	s.spared = p.weights.bassMoves - p.weights.bassRises
 	for q := range Quality(numQualities) {
 		s.lack(q)
 	}
@@ -133,7 +142,7 @@ func (s *segmenter) begin(start int) {
 		if ch.mask&first.sounding == 0 {
 			continue
 		}
-		l := liveChord{chord: int16(c), bass: -1, late: begin}
+		l := liveChord{chord: int16(c), bass: -1, low: -1, late: begin}
 		absent := ch.mask &^ first.sounding
 		if ch.quality.IsSeventh() && absent>>uint(ch.members[3])&1 == 1 {
 			l.late += w.lateSeventh
@@ -172,6 +181,9 @@ func (s *segmenter) extend(start, end int, sounding uint64, width float32, out [
 				if l.bass < 0 {
 					l.bass = m
 				}
+				if s.spared != 0 {
+					l.hearBass(m, f)
+				}
 			} else if end-1 == start {
 				l.foreign = true
 			}
@@ -193,30 +205,82 @@ func (s *segmenter) extend(start, end int, sounding uint64, width float32, out [
 				continue
 			}
 		}
-		moves, longest := l.moved-l.bassAt[l.bass], l.bass
-		if moves > 0 {
-			for m := range l.bassAt {
-				if l.bassAt[m] > l.bassAt[longest] {
-					longest = int8(m)
-				}
-			}
-		}
-		score := -(total + w.bassMoves*moves + s.p.guide.bassCost(start, ch, l.bass))
+		score := -(total + s.bassCost(l, l.bass, start, ch))
 		if score >= floor {
 			out = append(out, segment{int32(start), int32(end), l.chord, l.bass, -1, -1, score, keySet{}})
 			floor = higher(floor, score-width)
 		}
-		if longest == l.bass {
+		if l.moved <= l.bassAt[l.bass] {
 			continue
 		}
-		moves += l.bassAt[l.bass] - l.bassAt[longest]
-		score = -(total + w.bassMoves*(moves+0.5) + s.p.guide.bassCost(start, ch, longest))
-		if score >= floor {
-			out = append(out, segment{int32(start), int32(end), l.chord, longest, -1, -1, score, keySet{}})
-			floor = higher(floor, score-width)
+		for _, other := range l.otherBasses() {
+			if other == l.bass {
+				continue
+			}
+			score = -(total + s.bassCost(l, other, start, ch))
+			if score >= floor {
+				out = append(out, segment{int32(start), int32(end), l.chord, other, -1, -1, score, keySet{}})
+				floor = higher(floor, score-width)
+			}
 		}
 	}
 	return out, floor
+}
+
+// hearBass takes note of how high a member lies that is the bass of a frame.
+func (l *liveChord) hearBass(m int8, f *frame) {
+	switch {
+	case l.low < 0:
+		l.low, l.depth, l.height = m, f.height, f.height
+		return
+	case f.height < l.depth:
+		if m != l.low {
+			l.low, l.risen = m, 0
+		}
+		l.depth = f.height
+	case m != l.low:
+		l.risen += f.beats
+	}
+	switch {
+	case m == l.bass:
+		l.height = min(l.height, f.height)
+	case f.height > l.height:
+		l.raised += f.beats
+	}
+}
+
+// otherBasses are the members that may be the chord's bass in place of the first: that
+// which is longest in the bass, and the lowest.
+func (l *liveChord) otherBasses() [2]int8 {
+	longest := l.bass
+	for m := range l.bassAt {
+		if l.bassAt[m] > l.bassAt[longest] {
+			longest = int8(m)
+		}
+	}
+	if l.low < 0 || l.low == longest {
+		return [2]int8{longest, l.bass}
+	}
+	return [2]int8{longest, l.low}
+}
+
+// laterBass is what it costs that the bass of a chord is not the first one, in beats.
+const laterBass = 0.5
+
+// bassCost is what it costs a chord to have a member for its bass.
+func (s *segmenter) bassCost(l *liveChord, bass int8, start int, ch *chord) float32 {
+	moves := l.moved - l.bassAt[bass]
+	if bass != l.bass {
+		moves += laterBass
+	}
+	cost := s.p.weights.bassMoves*moves + s.p.guide.bassCost(start, ch, bass)
+	switch bass {
+	case l.bass:
+		cost -= s.spared * l.raised
+	case l.low:
+		cost -= s.spared * l.risen
+	}
+	return cost
 }
 
 // higher is max for numbers that are none of the odd ones, for which the built-in one has

@@ -24,6 +24,9 @@ type weights struct {
 	// bassMoves is for each beat with another member in the bass, bassForeign for
 	// a first bass that is foreign to the chord.
 	bassMoves, bassForeign float32
+	// bassRises is in place of bassMoves where the other member lies higher than the bass
+	// that has sounded: in a broken chord that bass goes on in the ear.
+	bassRises float32
 	// begin is the cost of beginning a harmony at a place of each metrical
 	// level: off the beat, on a beat, mid-measure, downbeat. again adds where
 	// the same chord is said once more.
@@ -78,6 +81,7 @@ func (w *weights) named(visit func(name string, value *float32)) {
 	visit("late third", &w.lateThird)
 	visit("late seventh", &w.lateSeventh)
 	visit("bass moves", &w.bassMoves)
+	visit("bass rises", &w.bassRises)
 	visit("bass foreign", &w.bassForeign)
 	visit("again", &w.again)
 	visit("outside", &w.outside)
