@@ -1036,6 +1036,9 @@ type Progression = string
 // PupilTask What a pupil needs to know of an assignment before handing in.
 type PupilTask = classroom.Task
 
+// ReadingChange A stretch that labels make the analysis read otherwise.
+type ReadingChange = report.Change
+
 // RemarkStock A teacher's own remarks.
 type RemarkStock struct {
 	// Remarks By a short name.

@@ -30,6 +30,8 @@ type Analysis struct {
 	// atMoment holds the harmony that sounds at each moment, -1 for none.
 	atMoment []int32
 	doubts   doubts
+	// byNotes is the analysis by the notes alone, nil without labels.
+	byNotes *Analysis
 	// kept is the search that has found it, nil where it was not kept.
 	kept *kept
 }

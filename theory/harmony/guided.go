@@ -85,7 +85,7 @@ func (m *Model) Guided(t *theory.Texture, given []Annotation, use LabelUse) *Ana
 		a = a.overlaid(given)
 	}
 	a.Given, a.Use = given, use
-	a.Contested = byNotes.contested(given)
+	a.Contested, a.byNotes = byNotes.contested(given), byNotes
 	return a
 }
 

@@ -21,6 +21,8 @@ type Analysis struct {
 	Notes []NoteClass `json:"notes"`
 	// Labels are those that somebody has given and the analysis heeds.
 	Labels []Label `json:"labels"`
+	// Changes are where those labels make the reading another than that of the notes alone.
+	Changes []Change `json:"changes,omitempty"`
 	// Devices are what a musician names beside numerals, by kind and then in order.
 	Devices []Device `json:"devices,omitempty"`
 }
@@ -54,6 +56,17 @@ type Label struct {
 	// is what it says where it does not.
 	BorneOut bool   `json:"borne_out"`
 	Heard    string `json:"heard,omitempty"`
+}
+
+// Change is a stretch that labels make the analysis read otherwise.
+type Change struct {
+	Place
+	// End is where it ends, in quarter notes from the score's start.
+	End string `json:"end"`
+	// ByNotes is what the notes alone are read as, such as "C major: V", Read what the
+	// analysis says; empty where one of them has no harmony.
+	ByNotes string `json:"by_notes,omitempty"`
+	Read    string `json:"read,omitempty"`
 }
 
 // Place says where something begins.
@@ -177,6 +190,16 @@ func NewAnalysis(t *theory.Texture, a *harmony.Analysis) *Analysis {
 		for n := range notes {
 			r.Notes = append(r.Notes, noteClassReport(t, v, n, &notes[n]))
 		}
+	}
+	for _, c := range a.Changes() {
+		change := Change{Place: placeReport(t.Score, c.Onset), End: c.End.String()}
+		if c.ByNotes != nil {
+			change.ByNotes = readingText(*c.ByNotes)
+		}
+		if c.Read != nil {
+			change.Read = readingText(*c.Read)
+		}
+		r.Changes = append(r.Changes, change)
 	}
 	for _, d := range a.Devices() {
 		report := Device{Place: placeReport(t.Score, a.Harmonies[d.First].Onset), End: a.Harmonies[d.Last].End.String(),
