@@ -95,7 +95,7 @@ const pageTime = time.Minute
 func (f *findCommand) askPage(ctx context.Context, kind string, values url.Values) (*foundPage, error) {
 	ctx, cancel := context.WithTimeout(ctx, pageTime)
 	defer cancel()
-	address, err := url.JoinPath(f.service, "v1", kind)
+	address, err := url.JoinPath(f.service, "v1", url.PathEscape(kind))
 	if err != nil {
 		return nil, fmt.Errorf("--service: %w", err)
 	}

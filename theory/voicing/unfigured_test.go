@@ -77,7 +77,7 @@ func TestBassesAreHarmonized(t *testing.T) {
 				t.Errorf("%s: %v: %d chords", text, palette, len(chords))
 			}
 			for i, r := range chords {
-				if palette == Diatonic && r.Numeral.IsApplied() && r.Key.Mode == theory.MajorMode && strings.IndexAny(text[3:], "#b") < 0 {
+				if palette == Diatonic && r.Numeral.IsApplied() && r.Key.Mode == theory.MajorMode && !strings.ContainsAny(text[3:], "#b") {
 					t.Errorf("%s: chord %d is %v", text, i+1, r)
 				}
 			}
