@@ -1,7 +1,7 @@
 // Package pagetest tries the page in Chromium: it starts the program's service, opens a tab,
 // and presses, types, drops and looks as a user does. The tests of the views of classes stand
-// here, those of the other views with the page, and those that go through several views in
-// sittings, so that none takes longer than a test binary may.
+// here, those of leading voices in leading, those that go through several views in sittings,
+// and the others with the page, so that none takes longer than a test binary may.
 package pagetest
 
 import (

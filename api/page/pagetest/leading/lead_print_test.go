@@ -1,4 +1,4 @@
-package page_test
+package leading_test
 
 import (
 	"bytes"
