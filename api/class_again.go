@@ -48,14 +48,9 @@ func (h *handlers) SetRoster(c *gin.Context, id AssignmentPath) {
 		if _, err := s.Get(ctx, organization, id); err != nil {
 			return err
 		}
-		up, err := h.receiveJSON(c)
+		roster, err := receiveTable(h, c, classroom.ReadRoster)
 		if err != nil {
 			return err
-		}
-		defer up.release()
-		roster, err := classroom.ReadRoster("the table", up.Data)
-		if err != nil {
-			return &classbook.InvalidError{Problem: err.Error()}
 		}
 		if err := s.SetRoster(ctx, organization, id, roster.References); err != nil {
 			return err

@@ -39,14 +39,9 @@ func (h *handlers) SetMarks(c *gin.Context, id AssignmentPath) {
 		if _, err := s.Get(ctx, organization, id); err != nil {
 			return err
 		}
-		up, err := h.receiveJSON(c)
+		marks, err := receiveTable(h, c, classroom.ReadMarks)
 		if err != nil {
 			return err
-		}
-		defer up.release()
-		marks, err := classroom.ReadMarks("the table", up.Data)
-		if err != nil {
-			return &classbook.InvalidError{Problem: err.Error()}
 		}
 		n, err := s.SetMarks(ctx, organization, id, decider(c), marks)
 		if err != nil {
@@ -54,6 +49,19 @@ func (h *handlers) SetMarks(c *gin.Context, id AssignmentPath) {
 		}
 		return h.writeJSONAs(c, http.StatusOK, MarksSet{Set: n})
 	})
+}
+
+// receiveTable reads what was sent as a table of a class.
+func receiveTable[T any](h *handlers, c *gin.Context, read func(name string, data []byte) (T, error)) (table T, err error) {
+	up, err := h.receiveJSON(c)
+	if err != nil {
+		return table, err
+	}
+	defer up.release()
+	if table, err = read("the table", up.Data); err != nil {
+		return table, &classbook.InvalidError{Problem: err.Error()}
+	}
+	return table, nil
 }
 
 // CreateHandInLink serves POST /v1/assignments/{assignment}/references/{reference}/links.
