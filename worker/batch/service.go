@@ -224,6 +224,9 @@ func (s *Service) tidy(ctx context.Context) error {
 	}
 	deleted := s.deleteOld(ctx, old)
 	if err == nil {
+		err = s.store.Shrink(ctx)
+	}
+	if err == nil {
 		err = s.store.EmptyLog(ctx)
 	}
 	if deleted > 0 {

@@ -3,6 +3,7 @@ package store
 import (
 	"crypto/sha256"
 	"encoding/hex"
+	"errors"
 	"fmt"
 
 	"github.com/klauspost/compress/zstd"
@@ -24,7 +25,8 @@ func must[T any](coder T, err error) T {
 	return coder
 }
 
-// Blob is a document as it is kept: compressed with Zstandard (RFC 8878).
+// Blob is a document as it is kept: compressed with Zstandard (RFC 8878), or what stands
+// for it in a row.
 type Blob []byte
 
 // Pack compresses a document; nil stays nil.
@@ -37,8 +39,13 @@ func Pack(document []byte) Blob {
 
 // Unpack returns the document; nil for nil.
 func (b Blob) Unpack() ([]byte, error) {
-	if b == nil {
+	switch {
+	case b == nil:
 		return nil, nil
+	case b.isName():
+		return nil, fmt.Errorf("%w: the table blobs has no row for it; restore a back-up", ErrBlobGone)
+	case b.isOutside():
+		return nil, errors.New("a stored document lies outside the database and was not fetched")
 	}
 	document, err := unpacker.DecodeAll(b, nil)
 	if err != nil {
@@ -54,6 +61,16 @@ type Score struct {
 	Hash string
 	Size int64
 	blob Blob
+	// place is where it was carried to, nil for nowhere.
+	place Blob
+}
+
+// kept is what stands in the row of the score.
+func (s *Score) kept() Blob {
+	if s.place != nil {
+		return s.place
+	}
+	return s.blob
 }
 
 // NewScore packs a score.

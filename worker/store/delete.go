@@ -82,7 +82,14 @@ func deleteSome(ctx context.Context, tx Tx, organization, id string) (done bool,
 			return false, err
 		}
 	}
+	names, err := namesOf(ctx, tx, `r.batch_id = $1 AND r.number <= $2`, id, last)
+	if err != nil {
+		return false, err
+	}
 	if _, err := tx.exec(ctx, `DELETE FROM members WHERE batch_id = $1 AND number <= $2`, id, last); err != nil {
+		return false, err
+	}
+	if err := release(ctx, tx, organization, names); err != nil {
 		return false, err
 	}
 	slices.Sort(hashes)

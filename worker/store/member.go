@@ -69,7 +69,7 @@ func (s *Store) AddMembers(ctx context.Context, tx Tx, b *Batch, members []NewMe
 		b.Last++
 		b.Total++
 		b.Waiting++
-		b.Bytes += int64(len(m.Score.blob) + len(m.Labels))
+		b.Bytes += m.Score.blob.size() + m.Labels.size()
 		hash := &m.Score.Hash
 		if m.Problem != nil {
 			hash = nil
@@ -98,7 +98,7 @@ func (s *Store) keepScores(ctx context.Context, tx Tx, organization string, memb
 	var rows [][]any
 	for i := range byHash {
 		if m := &byHash[i]; m.Problem == nil {
-			rows = append(rows, []any{organization, m.Score.Hash, m.Score.Size, []byte(m.Score.blob), micros(s.now())})
+			rows = append(rows, []any{organization, m.Score.Hash, m.Score.Size, []byte(m.Score.kept()), micros(s.now())})
 		}
 	}
 	_, err := tx.many(ctx, `INSERT INTO scores (organization_id, hash, size, packed, created) VALUES ($1, $2, $3, $4, $5)
@@ -177,9 +177,16 @@ func RetryFailed(ctx context.Context, tx Tx, b *Batch) (int64, error) {
 	if err != nil {
 		return 0, err
 	}
-	_, err = tx.exec(ctx, `DELETE FROM results WHERE batch_id = $1 AND EXISTS (SELECT 1 FROM members m
-		WHERE m.batch_id = results.batch_id AND m.number = results.number AND m.state = 'failed' AND m.score_hash IS NOT NULL)`, b.ID)
+	const ofFailed = `r.batch_id = $1 AND EXISTS (SELECT 1 FROM members m
+		WHERE m.batch_id = r.batch_id AND m.number = r.number AND m.state = 'failed' AND m.score_hash IS NOT NULL)`
+	names, err := namesOf(ctx, tx, ofFailed, b.ID)
 	if err != nil {
+		return 0, err
+	}
+	if _, err = tx.exec(ctx, `DELETE FROM results AS r WHERE `+ofFailed, b.ID); err != nil {
+		return 0, err
+	}
+	if err = release(ctx, tx, b.Organization, names); err != nil {
 		return 0, err
 	}
 	n, err := tx.exec(ctx, `UPDATE members SET state = 'waiting', begun = 0 WHERE batch_id = $1 AND state = 'failed' AND score_hash IS NOT NULL`, b.ID)
@@ -195,17 +202,32 @@ func RetryFailed(ctx context.Context, tx Tx, b *Batch) (int64, error) {
 func DeleteMember(ctx context.Context, tx Tx, b *Batch, number int64) error {
 	var state MemberState
 	var hash *string
-	var bytes int64
-	err := one(ctx, tx, []any{&state, &hash, &bytes}, `SELECT m.state, m.score_hash,
-			CAST(coalesce(length(s.packed), 0) + coalesce(length(m.labels), 0) + coalesce(length(r.report), 0)
-				+ coalesce(length(r.marked), 0) + coalesce(length(r.analysis), 0) + coalesce(length(r.mending), 0) + coalesce(length(r.voicing), 0) AS BIGINT)
+	var bytes, packed int64
+	var score []byte
+	var parts [len(partNames)][]byte
+	err := one(ctx, tx, []any{&state, &hash, &bytes, &packed, &score, &parts[0], &parts[1], &parts[2], &parts[3], &parts[4]}, `SELECT m.state, m.score_hash,
+			CAST(coalesce(length(m.labels), 0) AS BIGINT), CAST(coalesce(length(s.packed), 0) AS BIGINT),
+			CASE WHEN length(s.packed) <= $3 THEN s.packed END, r.report, r.marked, r.analysis, r.mending, r.voicing
 		FROM members m LEFT JOIN scores s ON s.organization_id = m.organization_id AND s.hash = m.score_hash
 			LEFT JOIN results r ON r.batch_id = m.batch_id AND r.number = m.number
-		WHERE m.batch_id = $1 AND m.number = $2`, b.ID, number)
+		WHERE m.batch_id = $1 AND m.number = $2`, b.ID, number, mostPlace)
 	if err != nil {
 		return err
 	}
+	if Blob(score).isOutside() {
+		packed = Blob(score).size()
+	}
+	bytes += packed
+	var names []Blob
+	for _, part := range parts {
+		if bytes += Blob(part).size(); Blob(part).isName() {
+			names = append(names, part)
+		}
+	}
 	if _, err := tx.exec(ctx, `DELETE FROM members WHERE batch_id = $1 AND number = $2`, b.ID, number); err != nil {
+		return err
+	}
+	if err := release(ctx, tx, b.Organization, names); err != nil {
 		return err
 	}
 	if err := forgetFound(ctx, tx, b.Organization, b.ID, number); err != nil {

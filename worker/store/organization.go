@@ -87,10 +87,16 @@ func DeleteOrganization(ctx context.Context, tx Tx, id string) error {
 	if _, err := holdOrganization(ctx, tx, id); err != nil {
 		return err
 	}
+	for _, table := range []string{"blobs", "scores"} {
+		if err := notePlaces(ctx, tx, table, id); err != nil {
+			return err
+		}
+	}
 	// The batches go first, and members, results and events with them; with assignments,
 	// what was handed in and decided.
 	for _, statement := range []string{
 		`DELETE FROM batches WHERE organization_id = $1`,
+		`DELETE FROM blobs WHERE organization_id = $1`,
 		`DELETE FROM found_harmonies WHERE organization_id = $1`,
 		`DELETE FROM found_findings WHERE organization_id = $1`,
 		`DELETE FROM found_words WHERE organization_id = $1`,

@@ -140,11 +140,8 @@ func (s *Store) IdleBatches(ctx context.Context, tx Tx, organization string, sin
 // forgetScores deletes those of some scores that no batch of the organization has
 // any more.
 func forgetScores(ctx context.Context, tx Tx, organization string, hashes []string) error {
-	rows := make([][]any, len(hashes))
-	for i, hash := range hashes {
-		rows[i] = []any{organization, hash}
-	}
-	_, err := tx.many(ctx, `DELETE FROM scores WHERE organization_id = $1 AND hash = $2 AND NOT EXISTS (
-		SELECT 1 FROM members m WHERE m.organization_id = scores.organization_id AND m.score_hash = scores.hash)`, rows)
-	return err
+	return inGroups(hashes, func(list string, args []any) error {
+		return deleteKept(ctx, tx, `DELETE FROM scores WHERE organization_id = $1 AND hash IN (`+list+`) AND NOT EXISTS (
+			SELECT 1 FROM members m WHERE m.organization_id = scores.organization_id AND m.score_hash = scores.hash)`, append([]any{organization}, args...)...)
+	})
 }

@@ -28,6 +28,8 @@ type NewResult struct {
 	Problem  json.RawMessage
 	// Found is what is asked across batches; nil where the store is not to know.
 	Found *Found
+
+	carried carried
 }
 
 // SaveResults writes answers to members of a batch that is being changed, and
@@ -44,18 +46,23 @@ func (s *Store) SaveResults(ctx context.Context, tx Tx, b *Batch, results ...New
 		return nil, err
 	}
 	var taken []NewResult
-	var rows [][]any
 	for i := range results {
 		if changed[i] == 0 {
 			continue
 		}
-		r := &results[i]
-		b.count(r)
-		taken = append(taken, *r)
-		rows = append(rows, []any{b.ID, r.Number, b.Organization, r.Engine, r.Recipe, oneIf(r.Reused),
-			orNull(r.Report), orNull(r.Marked), orNull(r.Analysis), orNull(r.Mending), orNull(r.Voicing), r.problem(), micros(s.now())})
+		b.count(&results[i])
+		taken = append(taken, results[i])
 	}
-	_, err = tx.many(ctx, `INSERT INTO results (batch_id, number, organization_id, engine, recipe, reused, report, marked, analysis, mending, voicing, problem, finished)
+	parts, err := share(ctx, tx, b.Organization, taken)
+	if err != nil {
+		return nil, err
+	}
+	rows := make([][]any, len(taken))
+	for i := range taken {
+		r := &taken[i]
+		rows[i] = append([]any{b.ID, r.Number, b.Organization, r.Engine, r.Recipe, oneIf(r.Reused), r.problem(), micros(s.now())}, parts[i][:]...)
+	}
+	_, err = tx.many(ctx, `INSERT INTO results (batch_id, number, organization_id, engine, recipe, reused, problem, finished, report, marked, analysis, mending, voicing)
 		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13)`, rows)
 	if err == nil {
 		err = saveFound(ctx, tx, b, taken)
@@ -94,7 +101,9 @@ func (b *Batch) count(r *NewResult) {
 	if r.Took > b.Slowest {
 		b.Slowest, b.SlowestNumber = r.Took, r.Number
 	}
-	b.Bytes += int64(len(r.Report) + len(r.Marked) + len(r.Analysis) + len(r.Mending) + len(r.Voicing))
+	for _, part := range r.parts() {
+		b.Bytes += part.size()
+	}
 }
 
 func oneIf(yes bool) int64 {
@@ -142,12 +151,9 @@ type ResultQuery struct {
 
 func (q *ResultQuery) columns() string {
 	columns := "r.number, m.name, m.place, m.state, r.engine, r.reused, r.problem, r.finished"
-	for _, c := range []struct {
-		name   string
-		wanted bool
-	}{{"r.report", q.Reports}, {"r.marked", q.Marked}, {"r.analysis", q.Analyses}, {"r.mending", q.Mendings}, {"r.voicing", q.Voicings}} {
-		if c.wanted {
-			columns += ", " + c.name
+	for i, wanted := range [len(partNames)]bool{q.Reports, q.Marked, q.Analyses, q.Mendings, q.Voicings} {
+		if wanted {
+			columns += ", " + partColumn(partNames[i])
 		} else {
 			columns += ", NULL"
 		}

@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"errors"
+	"fmt"
 	"os"
 	"path/filepath"
 	"time"
@@ -27,6 +28,42 @@ func (s *Store) Size(ctx context.Context) (size int64, err error) {
 		}
 	}
 	return size, nil
+}
+
+// shrunkAtOnce is how many pages of SQLite's are given back to the disk in one
+// transaction, which other writers wait for: two megabytes.
+const shrunkAtOnce = 512
+
+// Shrink makes the file of SQLite smaller in steps, until no more than a twentieth of it
+// is free: new rows would take room from the disk again at once. Files that versions
+// before this wrote stay as large as they are, unless SQLite's VACUUM has made them anew
+// with auto_vacuum. With PostgreSQL it does nothing.
+func (s *Store) Shrink(ctx context.Context) error {
+	d, ok := s.database.(*sqlite)
+	if !ok {
+		return nil
+	}
+	for before := int64(-1); ; {
+		var pages, free int64
+		err := errors.Join(
+			d.writer.QueryRowContext(ctx, "PRAGMA page_count").Scan(&pages),
+			d.writer.QueryRowContext(ctx, "PRAGMA freelist_count").Scan(&free),
+		)
+		if err != nil || free <= pages/20 || free == before {
+			return classified(err)
+		}
+		before = free
+		// It gives a page back for each row that it would have.
+		rows, err := d.writer.QueryContext(ctx, fmt.Sprintf("PRAGMA incremental_vacuum(%d)", min(shrunkAtOnce, free-pages/20)))
+		if err != nil {
+			return classified(err)
+		}
+		for rows.Next() { //nolint:revive // each step is the work
+		}
+		if err := errors.Join(rows.Err(), rows.Close()); err != nil {
+			return classified(err)
+		}
+	}
 }
 
 // LastBackup is when the last copy of the database was made, zero for never as far as is

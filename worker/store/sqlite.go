@@ -64,9 +64,10 @@ func openSQLite(ctx context.Context, c Config) (_ *sqlite, err error) {
 	}
 	// FULL survives a power cut as well, at one sync a commit. Immediate
 	// transactions take the lock at once, not when they first write. What is deleted
-	// is overwritten with zeros: it may be a pupil's.
+	// is overwritten with zeros: it may be a pupil's. How the file is made smaller has to be
+	// said before there is something in it; see [Store.Shrink].
 	d.writer, err = openFile(file, 1, "rwc", "immediate",
-		"journal_mode(wal)", "synchronous(full)", "foreign_keys(on)", "secure_delete(on)", patience)
+		"auto_vacuum(incremental)", "journal_mode(wal)", "synchronous(full)", "foreign_keys(on)", "secure_delete(on)", patience)
 	if err != nil {
 		return nil, err
 	}

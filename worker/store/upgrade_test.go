@@ -148,6 +148,8 @@ func (f fixture) fillAll() {
 	})
 	f.exec(`INSERT INTO turns (organization_id, line, priority, turn) VALUES ('single-user', '` + b.ID + `', 1, 7)`)
 	f.exec(`INSERT INTO backups (id, made) VALUES (1, 1) ON CONFLICT (id) DO NOTHING`)
+	f.exec(`INSERT INTO removals (place) SELECT name FROM blobs WHERE 1 = 1 ON CONFLICT DO NOTHING`)
+	f.exec(`INSERT INTO blob_storage (id, mark, address) VALUES (1, 'a mark', 'a folder') ON CONFLICT DO NOTHING`)
 	f.exec(`INSERT INTO workers (id, seen) VALUES ('` + b.ID + `', 1)`)
 }
 
