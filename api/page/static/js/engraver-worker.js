@@ -73,28 +73,35 @@ function use(key) {
 // The first drawings are many times slower than those that follow: a browser translates what
 // is used, and better what is used often. So a small piece is engraved over and over until
 // that gains nothing, one turn at a time between tasks, and no more once there is real work.
-const most = 16; // turns
+// The pauses are for the browser, which translates beside the turns: without them what it has
+// begun is still at work when a score comes, and slows it.
+const fewest = 24; // turns
+const most = 80;
+const longest = 8000; // milliseconds in all
+const pause = 60; // milliseconds
 const spells = [];
 let busy = 0;
+let practised = '';
 
 function practise() {
   if (current !== undefined || spells.length >= most || settled()) {
-    self.postMessage({ practised: true });
+    self.postMessage({ practised });
     return;
   }
   if (!busy) {
     const from = performance.now();
     lay(practice, { width: 800, height: 900, scale: 54 });
-    toolkit.renderToSVG(1);
+    practised = toolkit.renderToSVG(1);
     spells.push(performance.now() - from);
   }
-  setTimeout(practise);
+  setTimeout(practise, pause);
 }
 
-// settled tells that the last turns were no faster than those before.
+// settled tells that the last turns were no faster than those before, or that it has been enough.
 function settled() {
   const least = (turns) => Math.min(...turns);
-  return spells.length >= 6 && least(spells.slice(-3)) > 0.9 * least(spells.slice(-6, -3));
+  const inAll = spells.reduce((sum, spell) => sum + spell, 0);
+  return inAll > longest || (spells.length >= fewest && least(spells.slice(-8)) > 0.9 * least(spells.slice(0, -8)));
 }
 
 // One task after the other, in the order in which they came.

@@ -2,6 +2,7 @@
 // takes from anywhere, and it takes nothing but shapes and words from them.
 
 import { address } from './address.js';
+import { mapOf } from './page-map.js';
 
 const policy = globalThis.trustedTypes?.createPolicy('engraving', {
   createScriptURL: (url) => url,
@@ -85,11 +86,21 @@ class Engraver {
     });
   }
 
+  // #practise makes elements of a drawing over and over, which gets faster as engraving does,
+  // and no more once there is real work.
+  async #practise(svg) {
+    for (let turns = 20; turns > 0 && svg && !this.#waiting.size; turns--) {
+      mapOf(drawn(svg));
+      await new Promise((resolve) => { setTimeout(resolve); });
+    }
+    this.hasPractised();
+  }
+
   #begin() {
     const worker = new Worker(policy.createScriptURL(address('js/engraver-worker.js')), { type: 'module' });
     worker.onmessage = ({ data }) => {
-      if (data.practised) {
-        this.hasPractised();
+      if (data.practised !== undefined) {
+        this.#practise(data.practised);
         return;
       }
       const { resolve, reject } = this.#waiting.get(data.call);

@@ -36,4 +36,4 @@ const back = '<backup><duration>8</duration></backup>';
 const measure = (i) => `<measure number="${i + 1}">${i ? '' : attributes}${upper(i)}${back}${lower(i)}${back}${bass()}</measure>`;
 
 export const practice = `<score-partwise version="4.0"><part-list><score-part id="P1"><part-name/></score-part></part-list>
-<part id="P1">${Array.from({ length: 8 }, (_, i) => measure(i)).join('')}</part></score-partwise>`;
+<part id="P1">${Array.from({ length: 16 }, (_, i) => measure(i)).join('')}</part></score-partwise>`;
