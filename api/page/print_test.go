@@ -11,8 +11,8 @@ import (
 	"github.com/chromedp/chromedp"
 )
 
-// TestEveryFindingIsPrinted prints a worksheet on both papers: the music first, then all
-// findings, none cut off.
+// TestEveryFindingIsPrinted prints a worksheet on both papers: the music first, on the
+// page of its title, then all findings, none cut off.
 func TestEveryFindingIsPrinted(t *testing.T) {
 	pagetest.Chromium(t)
 	b := pagetest.Browse(t, pagetest.Serve(t), 1280, 900)
@@ -41,6 +41,9 @@ func holdToPaper(t *testing.T, name string, pdf []byte, findings int) {
 	text, ok := pagetest.TextOf(t, pdf)
 	if !ok {
 		return
+	}
+	if first, _, _ := strings.Cut(text, "\f"); !strings.Contains(first, "one in each measure") || !strings.Contains(first, "F major") {
+		t.Errorf("%s: the music does not begin on the page of its title", name)
 	}
 	music, said, ok := strings.Cut(text, "Findings")
 	if !ok || !strings.Contains(music, "G major") && !strings.Contains(music, "minor") && !strings.Contains(music, "major") {

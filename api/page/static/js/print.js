@@ -5,8 +5,10 @@ import { h } from './dom.js';
 import { t, place } from './words.js';
 import { listSign } from './marks.js';
 
-// Pixels, 96 an inch, between margins of 14 mm, that both A4 and Letter have room for.
+// Pixels, 96 an inch, between margins of 14 mm, that both A4 and Letter have room for, and
+// what there is between the title and the music.
 const paper = { width: 680, height: 940 };
+const gap = 30;
 
 export async function printed(desk) {
   const undo = await prepare(desk);
@@ -22,7 +24,8 @@ async function prepare(desk) {
   desk.element.dataset.printing = '';
   desk.element.append(key);
   score.element.style.width = `${paper.width}px`;
-  Object.assign(score, { scale: 38, pageHeight: paper.height, layout: { spacingSystem: 16, pageMarginBottom: 120 } });
+  // The music begins under the title: a page that is too high for the rest would go to the next.
+  Object.assign(score, { scale: 38, pageHeight: paper.height - desk.title.offsetHeight - gap, layout: { spacingSystem: 16, pageMarginBottom: 120 } });
   await score.show(desk.xml);
   await score.drawAll();
   return () => {
