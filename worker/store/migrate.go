@@ -18,11 +18,15 @@ const (
 //go:embed migrations/*.sql
 var migrationFiles embed.FS
 
+// Migrations are the steps that made the tables what they are, as goose reads them: a file
+// each, numbered from 1 without a gap.
+func Migrations() (fs.FS, error) { return fs.Sub(migrationFiles, "migrations") }
+
 // migrate brings the tables up to date. A database that is further than this
 // program is left alone: [ErrNewer]. So is one that another process works on,
 // whatever it lacks: [ErrOlder].
 func migrate(ctx context.Context, dialect goose.Dialect, db *sql.DB, beside bool) error {
-	files, err := fs.Sub(migrationFiles, "migrations")
+	files, err := Migrations()
 	if err != nil {
 		return err
 	}

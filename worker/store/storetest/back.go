@@ -1,9 +1,7 @@
 package storetest
 
 import (
-	"os"
-	"path/filepath"
-	"runtime"
+	"io/fs"
 	"testing"
 
 	"github.com/jackc/pgx/v5/stdlib"
@@ -12,20 +10,20 @@ import (
 	"partwright/worker/store"
 )
 
-// migrations is the folder of the store's.
-func migrations(t testing.TB) string {
+// migrations are the store's, as the program holds them.
+func migrations(t testing.TB) fs.FS {
 	t.Helper()
-	_, file, _, ok := runtime.Caller(0)
-	if !ok {
-		t.Fatal("the test does not know where its files lie")
+	files, err := store.Migrations()
+	if err != nil {
+		t.Fatal(err)
 	}
-	return filepath.Join(filepath.Dir(file), "..", "migrations")
+	return files
 }
 
 // Versions is how many there are of the tables; the last is today's.
 func Versions(t testing.TB) int64 {
 	t.Helper()
-	files, err := os.ReadDir(migrations(t))
+	files, err := fs.ReadDir(migrations(t), ".")
 	if err != nil || len(files) < 2 {
 		t.Fatalf("%d migrations, %v", len(files), err)
 	}
@@ -41,7 +39,7 @@ func BackTo(t testing.TB, s *store.Store, version int64) {
 		db, dialect = stdlib.OpenDBFromPool(s.Postgres()), goose.DialectPostgres
 		defer func() { _ = db.Close() }()
 	}
-	provider, err := goose.NewProvider(dialect, db, os.DirFS(migrations(t)), goose.WithDisableGlobalRegistry(true))
+	provider, err := goose.NewProvider(dialect, db, migrations(t), goose.WithDisableGlobalRegistry(true))
 	if err != nil {
 		t.Fatal(err)
 	}
