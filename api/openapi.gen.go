@@ -1033,6 +1033,9 @@ type ProblemKindList struct {
 // Examples: C: I vi ii6 V7*2 I, 3/4 g: i iv V7 i || Bb: Bb Eb F7 Bb, g: bass G2 F#2/6 G2*2, G: soprano B4 A4 G4*2
 type Progression = string
 
+// Provenance What the answer was made by; reports of earlier versions do not say.
+type Provenance = report.Provenance
+
 // PupilTask What a pupil needs to know of an assignment before handing in.
 type PupilTask = classroom.Task
 

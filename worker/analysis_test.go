@@ -62,7 +62,8 @@ func TestHarmoniesCSV(t *testing.T) {
 func TestHarmonyStatistics(t *testing.T) {
 	var s report.HarmonyStatistics
 	for range 2 {
-		s.Add(harmony.Analyze(theorytest.Chords(cadence)))
+		texture := theorytest.Chords(cadence)
+		s.Add(report.NewAnalysis(texture, harmony.Analyze(texture)))
 	}
 	data, err := s.CSV()
 	if err != nil {

@@ -22,7 +22,7 @@ func (e *Engine) report(c *checked) *report.Report {
 		Texture:  textureReport(c),
 		HandIn:   handInReport(c),
 		Score:    scoreReport(c.plan.Catalog, c.document, c.texture, c.harmony),
-		Identity: identityReport(c),
+		Identity: identityReport(c), Provenance: provenanceReport(c),
 		Notices:  noticeReports(c.document.Notices),
 		Findings: make([]report.Finding, 0, len(c.findings)),
 		Summary:  report.Summarize(c.findings),

@@ -28,6 +28,7 @@ type checked struct {
 
 // check reads a score, finds its voices, checks them, and marks the score if asked.
 func (e *Engine) check(ctx context.Context, in Input, plan *request.CheckPlan) (*answer.Answer, error) {
+	go written() // the first time it takes as long as a small score
 	if plan.Revision != nil {
 		var err error
 		if in, err = e.revised(ctx, in, plan.Revision); err != nil {
@@ -109,10 +110,25 @@ func (c *checked) write(a *answer.Answer) error {
 	return nil
 }
 
+// FilesOf lists the suffixes of the files that a check comes to beside its report, in
+// their order; of each several there is one.
+func FilesOf(plan *request.CheckPlan) (all [][]string) {
+	if plan.Marks {
+		all = append(all, answer.Marked.Suffixes())
+	}
+	if plan.Voices {
+		all = append(all, []string{answer.VoicesSuffix})
+	}
+	if plan.Analysis && plan.Files {
+		all = append(all, []string{answer.RomanTextSuffix}, []string{answer.AnalysisSuffix}, []string{answer.HarmoniesSuffix})
+	}
+	return all
+}
+
 // tabulate adds the analysis in its forms.
 func (c *checked) tabulate(a *answer.Answer) error {
 	a.Statistics = &report.HarmonyStatistics{}
-	a.Statistics.Add(c.harmony)
+	a.Statistics.Add(report.NewAnalysis(c.texture, c.harmony))
 	text, err := report.RomanText(c.document.Score.Title, c.harmony)
 	if err != nil {
 		return err

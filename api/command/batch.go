@@ -61,6 +61,7 @@ Exit status: as for check.`,
 	f.add(flags, "NAME.findings.json and NAME.marked.musicxml (.mxl)")
 	f.addLabels(flags)
 	f.addTables(flags)
+	f.addEarlier(flags)
 	addFailOn(flags, &f.failOn)
 	f.fields = addRequest(flags, &f.request)
 	flags.BoolVar(&f.keep, "keep", false, "keep what is stored after the end")
@@ -104,7 +105,7 @@ func (f *batchCommand) run(cmd *cobra.Command, paths []string) error {
 	}
 	version := cmd.Root().Version
 	service, err := batch.Open(cmd.Context(), batch.Config{
-		Store: data, Pool: s.pool, Workers: f.workers, Version: version, KeepKeys: math.MaxInt64,
+		Store: data, Pool: s.engine(), Workers: f.workers, Version: version, KeepKeys: math.MaxInt64,
 	})
 	if err == nil {
 		err = service.Start(cmd.Context())
@@ -125,6 +126,7 @@ func (f *batchCommand) run(cmd *cobra.Command, paths []string) error {
 		return err
 	}
 	s.warnUnused(f.known)
+	s.sayEarlier()
 	t.print(s.console)
 	return t.exit(failOn)
 }

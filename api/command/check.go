@@ -53,6 +53,7 @@ Exit status: 0 all scores were read; 1 some could not be read; 2 wrong use;
 	f.add(flags, "NAME.findings.json and NAME.marked.musicxml (.mxl)")
 	f.addLabels(flags)
 	f.addTables(flags)
+	f.addEarlier(flags)
 	addFailOn(flags, &f.failOn)
 	f.fields = addRequest(flags, &f.request)
 	return cmd
@@ -147,6 +148,7 @@ func (f *checkCommand) run(cmd *cobra.Command, paths []string) error {
 		}
 	}
 	s.warnUnused(catalogue)
+	s.sayEarlier()
 	t.print(s.console)
 	return t.exit(failOn)
 }

@@ -21,13 +21,13 @@ type scoreFlags struct {
 	out    string
 	labels string
 	tables string
-	// catalogue is a file of CSV, "" for none.
-	catalogue string
-	workers   int
-	timeout   time.Duration
-	quiet     bool
-	limits    musicxml.Limits
-	archives  archive.Limits
+	// catalogue is a file of CSV, earlier a folder of answers, "" for none.
+	catalogue, earlier string
+	workers            int
+	timeout            time.Duration
+	quiet              bool
+	limits             musicxml.Limits
+	archives           archive.Limits
 }
 
 func (f *scoreFlags) add(flags *pflag.FlagSet, writes string) {
@@ -54,6 +54,11 @@ func (f *scoreFlags) addLabels(flags *pflag.FlagSet) {
 func (f *scoreFlags) addTables(flags *pflag.FlagSet) {
 	flags.StringVar(&f.tables, "tables", "", "with --out, write scores, findings and, with --analysis, harmonies and cadences as Parquet to tables/VERSION/NAME, where `NAME` is what the collection is called")
 	flags.StringVar(&f.catalogue, "catalogue", "", "with --tables, CSV that says more of files (date, licence, source): a `FILE` with a column file and any others, written as one more table")
+}
+
+// addEarlier adds the flag of answers of an earlier run.
+func (f *scoreFlags) addEarlier(flags *pflag.FlagSet) {
+	flags.StringVar(&f.earlier, "earlier", "", "folder that an earlier run has written with --out: answers that this version would give again are taken over")
 }
 
 // readCatalogue reads the catalogue that is named, nil for none.

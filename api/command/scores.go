@@ -25,6 +25,7 @@ type scores struct {
 	inputs  *files.Inputs
 	items   iter.Seq[files.Item]
 	pool    *pool.Pool
+	earlier *files.Earlier // nil without --earlier
 	workers int
 	out     *files.OutDir // nil without --out
 	// one means that a single score is worked on: what it was asked for wrongly is
@@ -50,6 +51,14 @@ func openScores(cmd *cobra.Command, f *scoreFlags, paths []string) (s *scores, e
 	engine := &worker.Engine{Version: cmd.Root().Version, Limits: f.limits}
 	if s.pool, err = pool.New(pool.Config{Size: f.workers, Deadline: f.timeout}, engine, nil, nil); err != nil {
 		return nil, err
+	}
+	if f.earlier != "" {
+		if f.out == "" {
+			return nil, errors.New("--earlier takes over what was written: name a folder for answers with --out")
+		}
+		if s.earlier, err = files.OpenEarlier(os.DirFS(f.earlier), cmd.Root().Version); err != nil {
+			return nil, Failed(fmt.Errorf("--earlier %s: %w", f.earlier, err))
+		}
 	}
 	if f.out == "" {
 		return s, nil
@@ -77,6 +86,21 @@ func openOut(folder string, paths []string) (*files.OutDir, os.FileInfo, error) 
 	return out, itself, nil
 }
 
+// engine is what works on the scores.
+func (s *scores) engine() files.Engine {
+	if s.earlier == nil {
+		return s.pool
+	}
+	return files.Taking{Engine: s.pool, Earlier: s.earlier}
+}
+
+// sayEarlier says what was taken over.
+func (s *scores) sayEarlier() {
+	if s.earlier != nil {
+		s.console.inform("%s", s.earlier)
+	}
+}
+
 func (s *scores) close() {
 	if s.out != nil {
 		_ = s.out.Close()
@@ -87,7 +111,7 @@ func (s *scores) close() {
 // and adds it up.
 func (s *scores) answerAll(ctx context.Context, doing string, plan request.Plan, output output) (*totals, error) {
 	return s.forEach(ctx, doing, func(ctx context.Context, in worker.Input) (*answer.Answer, error) {
-		return s.pool.Do(ctx, in, plan)
+		return s.engine().Do(ctx, in, plan)
 	}, output)
 }
 

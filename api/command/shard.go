@@ -65,7 +65,7 @@ func (f *addressFlags) runShard(cmd *cobra.Command, s shard.Shard) error {
 		}
 		s.Number = number
 	}
-	r, err := f.runner(cmd.Root().Version)
+	r, err := f.runner(cmd.Root().Version, nil)
 	if err != nil {
 		return err
 	}

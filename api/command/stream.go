@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"errors"
 	"fmt"
+	"os"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
@@ -29,7 +30,7 @@ func (f *addressFlags) addAddresses(flags *pflag.FlagSet) {
 }
 
 // runner is what answers the scores.
-func (f *addressFlags) runner(version string) (*shard.Runner, error) {
+func (f *addressFlags) runner(version string, earlier *files.Earlier) (*shard.Runner, error) {
 	if err := f.fields.bind(nil); err != nil {
 		return nil, err
 	}
@@ -48,7 +49,7 @@ func (f *addressFlags) runner(version string) (*shard.Runner, error) {
 	}
 	return shard.New(shard.Config{
 		Version: version, Limits: f.limits, Workers: f.workers, Deadline: f.timeout, Readers: f.readers,
-		Storage: address.Open(address.Config{}), Wish: plan.Wish(),
+		Storage: address.Open(address.Config{}), Wish: plan.Wish(), Earlier: earlier,
 	})
 }
 
@@ -79,6 +80,7 @@ Exit status: 0 all scores were read; 1 some could not be read; 2 wrong use.`,
 		RunE: func(cmd *cobra.Command, _ []string) error { return f.run(cmd) },
 	}
 	f.addAddresses(cmd.Flags())
+	cmd.Flags().StringVar(&f.earlier, "earlier", "", "answers that an earlier stream has written, as a `file`: those that this version would give again are taken over")
 	return cmd
 }
 
@@ -86,7 +88,18 @@ Exit status: 0 all scores were read; 1 some could not be read; 2 wrong use.`,
 const jsonGrows = 2
 
 func (f *addressFlags) run(cmd *cobra.Command) error {
-	r, err := f.runner(cmd.Root().Version)
+	var earlier *files.Earlier
+	if f.earlier != "" {
+		answers, err := os.Open(f.earlier)
+		if err != nil {
+			return fmt.Errorf("--earlier: %w", err)
+		}
+		defer func() { _ = answers.Close() }()
+		if earlier, err = files.EarlierLines(answers, cmd.Root().Version); err != nil {
+			return Failed(fmt.Errorf("--earlier %s: %w", f.earlier, err))
+		}
+	}
+	r, err := f.runner(cmd.Root().Version, earlier)
 	if err != nil {
 		return err
 	}
@@ -114,7 +127,11 @@ func (f *addressFlags) run(cmd *cobra.Command) error {
 	if err := ended(); err != nil {
 		return Failed(fmt.Errorf("standard input could not be read: %w", err))
 	}
-	newConsole(cmd, f.quiet).inform("%s", counted(&counts))
+	console := newConsole(cmd, f.quiet)
+	if earlier != nil {
+		console.inform("%s", earlier)
+	}
+	console.inform("%s", counted(&counts))
 	if counts.Unreadable > 0 {
 		return &status{code: exitUnreadable}
 	}

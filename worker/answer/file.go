@@ -91,6 +91,11 @@ func (f *File) IsScore() bool {
 // IsMIDI tells music to listen to.
 func (f *File) IsMIDI() bool { return f.Extension() == midiExtension }
 
+// Suffixes are those that the first score of a kind may have, of which it has one.
+func (k Kind) Suffixes() []string {
+	return []string{k.name(0) + plainExtension, k.name(0) + packedExtension}
+}
+
 // scoreExtension returns the extension that MusicXML 4.0 gives a score: .mxl for a
 // container, which is a zip file, .musicxml for a document.
 func scoreExtension(score []byte) string {

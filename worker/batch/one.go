@@ -115,8 +115,11 @@ func (s *answerer) check(ctx context.Context, m *store.Member, into *store.NewRe
 	if err := keep(a, into); err != nil {
 		return err
 	}
-	if said, ok := a.Report.(*report.Report); ok && s.config.Search {
-		into.Found = foundIn(said)
+	if said, ok := a.Report.(*report.Report); ok {
+		into.Engine = said.Engine // of an earlier version where the answer was taken over
+		if s.config.Search {
+			into.Found = foundIn(said)
+		}
 	}
 	if recipe.Mend != nil {
 		if into.Mending, err = s.further(ctx, in, recipe.Mend, into); err != nil {

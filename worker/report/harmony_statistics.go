@@ -6,8 +6,7 @@ import (
 	"encoding/csv"
 	"slices"
 	"strconv"
-
-	"partwright/theory/harmony"
+	"strings"
 )
 
 // HarmonyStatistics counts what analyses say, over as many scores as are added.
@@ -24,43 +23,42 @@ type statistic struct{ what, first, second string }
 
 // Add counts one analysis: its numerals and their successions within a key and a
 // phrase, by mode, the keys and changes of key, cadences and nonchord tones.
-func (s *HarmonyStatistics) Add(a *harmony.Analysis) {
+func (s *HarmonyStatistics) Add(a *Analysis) {
 	if s.counts == nil {
 		s.counts = map[statistic]int{}
 	}
 	s.counts[scoresCounted]++
-	ends := map[int]bool{}
-	for _, p := range a.Phrases {
-		ends[p.EndMoment] = true
+	ends := map[string]bool{}
+	for i := range a.Phrases {
+		ends[a.Phrases[i].End] = true
 	}
 	for i := range a.Harmonies {
 		h := &a.Harmonies[i]
-		s.counts[statistic{"numeral", modal(h.Reading), ""}]++
-		if i == 0 || ends[a.Harmonies[i-1].EndMoment] {
+		s.counts[statistic{"numeral", modal(h), ""}]++
+		if i == 0 {
+			s.counts[statistic{"key", h.Key, ""}]++
 			continue
 		}
-		if before := &a.Harmonies[i-1]; before.Key == h.Key {
-			s.counts[statistic{"succession", modal(before.Reading), modal(h.Reading)}]++
+		before := &a.Harmonies[i-1]
+		if before.Key != h.Key {
+			s.counts[statistic{"key", h.Key, ""}]++
+			s.counts[statistic{"modulation", before.Key, h.Key}]++
+		} else if !ends[before.End] {
+			s.counts[statistic{"succession", modal(before), modal(h)}]++
 		}
 	}
-	for i, k := range a.Keys {
-		s.counts[statistic{"key", k.Key.String(), ""}]++
-		if i > 0 {
-			s.counts[statistic{"modulation", a.Keys[i-1].Key.String(), k.Key.String()}]++
-		}
+	for i := range a.Cadences {
+		s.counts[statistic{"cadence", cmp.Or(a.Cadences[i].Kind, "none"), ""}]++
 	}
-	for _, c := range a.Cadences {
-		s.counts[statistic{"cadence", cmp.Or(c.Kind.String(), "none"), ""}]++
-	}
-	for _, notes := range a.Notes {
-		for _, n := range notes {
-			s.counts[statistic{"note", n.Class.String(), n.Figures}]++
-		}
+	for i := range a.Notes {
+		s.counts[statistic{"note", a.Notes[i].Class, a.Notes[i].Figures}]++
 	}
 }
 
 // modal is a numeral with the mode it stands in: "major V7".
-func modal(r harmony.Reading) string { return r.Key.Mode.String() + " " + r.Numeral.Text(r.Key.Mode) }
+func modal(h *Harmony) string {
+	return h.Key[strings.LastIndexByte(h.Key, ' ')+1:] + " " + h.Numeral
+}
 
 // Statistics is what the analyses of many scores come to.
 type Statistics struct {

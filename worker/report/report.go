@@ -23,6 +23,9 @@ type Report struct {
 	// Identity tells this score from others; answers that earlier versions kept have
 	// none.
 	Identity *Identity `json:"identity,omitempty"`
+	// Provenance says what the answer was made by; answers that earlier versions kept have
+	// none.
+	Provenance *Provenance `json:"provenance,omitempty"`
 	// Notices tell what was odd in the document.
 	Notices []Notice `json:"notices"`
 	// Findings are in the order a reader meets them, numbered from 1.

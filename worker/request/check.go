@@ -1,6 +1,7 @@
 package request
 
 import (
+	"encoding/json"
 	"errors"
 
 	"partwright/musicxml"
@@ -101,7 +102,8 @@ func (c *Check) Plan() (*CheckPlan, error) {
 	if err != nil {
 		return nil, err
 	}
-	p.asked = asked{request: &Check{Checking: c.Checking, FixesFor: c.FixesFor, IDs: c.IDs, Notes: c.Notes}}
+	own := &Check{Checking: c.Checking, FixesFor: c.FixesFor, IDs: c.IDs, Notes: c.Notes}
+	p.asked, p.Options = asked{request: own}, describe(own)
 	if p.FixesFor = c.FixesFor; p.FixesFor > 0 && p.Fixes == 0 {
 		p.Fixes = usualFixes
 	}
@@ -148,6 +150,9 @@ type CheckPlan struct {
 	Revision *Revision
 	// Files asks for all files of an answer, not only for those that are sent.
 	Files bool
+	// Options are what was asked for beyond the defaults, as a JSON object; in place of a
+	// file stands "sha256:" and its hash. Nil where the plan was made of no request.
+	Options json.RawMessage
 
 	asked asked
 }
@@ -164,7 +169,7 @@ var errNeedsMarks = errors.New("it changes marked scores: ask for marks as well"
 func (c *Checking) Plan() (*CheckPlan, error) {
 	own := *c
 	p := &CheckPlan{
-		asked: asked{request: &Check{Checking: own}},
+		asked: asked{request: &Check{Checking: own}}, Options: describe(&Check{Checking: own}),
 		Given: c.use(), Style: c.style(), Marks: c.Marks, Upgrade: c.Upgrade, Annotate: layers(c.Annotate),
 		Analysis: c.Analysis, Fixes: c.Fixes, Voices: c.Voices, Pupil: c.View == pupilView,
 	}

@@ -2,6 +2,7 @@ package request
 
 import (
 	"bytes"
+	"crypto/sha256"
 	"encoding/json"
 	"fmt"
 	"strings"
@@ -10,7 +11,20 @@ import (
 // Encode writes a request as a JSON object that holds what is not the default, in
 // the order of its fields, so that the same request is always the same text. Groups
 // are objects of their own. It is kept with batches and must stay readable.
-func Encode(r Request) []byte {
+func Encode(r Request) []byte { return encode(r, (*Field).json) }
+
+// describe is [Encode] with the hash of each file in its place, so that it can be read and
+// says nothing of what is in them.
+func describe(r Request) json.RawMessage {
+	return encode(r, func(f *Field) []byte {
+		if f.Kind != File {
+			return f.json()
+		}
+		return quoted(fmt.Sprintf("sha256:%x", sha256.Sum256([]byte(f.Value()))))
+	})
+}
+
+func encode(r Request, value func(*Field) []byte) []byte {
 	fields := r.Fields()
 	top := &object{}
 	groups := map[string]*object{}
@@ -27,7 +41,7 @@ func Encode(r Request) []byte {
 			to = groups[f.Group]
 		}
 		if to != nil && !f.Passing && f.Value() != f.Default {
-			to.add(f.key, f.json())
+			to.add(f.key, value(f))
 		}
 	}
 	for i := range fields {

@@ -20,9 +20,17 @@ type Law struct {
 
 // For returns the rules that a score is held to.
 func (l *Law) For(t *theory.Texture) *partwriting.RuleSet {
+	if l.RuleSet != nil {
+		return l.ForKind(texture.ByItself)
+	}
+	return l.ForKind(texture.As(t, l.Texture).Kind)
+}
+
+// ForKind returns the rules for a score that is taken for a kind of texture.
+func (l *Law) ForKind(kind texture.Kind) *partwriting.RuleSet {
 	set := l.RuleSet
 	if set == nil {
-		set = partwriting.RuleSetByName(partwriting.SetFor(texture.As(t, l.Texture).Kind))
+		set = partwriting.RuleSetByName(partwriting.SetFor(kind))
 	}
 	if l.accepted == nil && l.Texture == texture.ByItself {
 		return set

@@ -51,7 +51,7 @@ func (r *Revise) Plan() (*CheckPlan, error) {
 		return nil, err
 	}
 	own := *r
-	p.asked.request = &own
+	p.asked.request, p.Options = &own, describe(&own)
 	p.Revision = &Revision{}
 	if p.Revision.Edits, err = readEdits(r.Edits.Text); err != nil {
 		return nil, &Error{"edits", err}

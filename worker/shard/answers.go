@@ -36,6 +36,8 @@ type Config struct {
 	Storage address.Storage
 	// Wish is what is asked for, a check whose answer is a report alone.
 	Wish request.Wish
+	// Earlier are answers that are taken over where they hold, nil for none.
+	Earlier *files.Earlier
 }
 
 // Runner answers scores. It is safe for concurrent use; all that it runs at a time
@@ -43,7 +45,7 @@ type Config struct {
 type Runner struct {
 	config Config
 	plan   request.Plan
-	pool   *pool.Pool
+	pool   files.Engine
 }
 
 // New returns a runner, or what is wrong with the wish.
@@ -67,6 +69,9 @@ func New(c Config) (*Runner, error) {
 	}, &worker.Engine{Version: c.Version, Limits: c.Limits}, nil, nil)
 	if err != nil {
 		return nil, err
+	}
+	if c.Earlier != nil {
+		return &Runner{config: c, plan: plan, pool: files.Taking{Engine: p, Earlier: c.Earlier}}, nil
 	}
 	return &Runner{config: c, plan: plan, pool: p}, nil
 }

@@ -1,0 +1,8 @@
+package texture
+
+import "embed"
+
+// Code is this package as it is written, for its fingerprint.
+//
+//go:embed *.go
+var Code embed.FS
