@@ -23,6 +23,9 @@ const (
 	// sameRoot and sameBass are how much less likely a chord is to count that has the root,
 	// or the bass, of one that was taken there before, for a push of 1.
 	sameRoot, sameBass = 1.0, 0.4
+	// otherRoot and otherChord are how much less likely a chord is to count that has another
+	// root, or is another chord on the same root, than the way has that is to be gone.
+	otherRoot, otherChord = 4.0, 1.0
 	// leans is how much less likely chords are to count that are not as a leaning wishes.
 	leans = 1.5
 )
@@ -40,29 +43,38 @@ var leanings = []func(harmony.Reading) bool{
 }
 
 // Contrasting finds harmonizations that differ from a first one and among each other in a
-// third of the chords, as [Progression.Contrast] counts: chords are charged for having the
+// third of the chords, as [Progression.Contrast] counts. Each goes the way that of all likely
+// ones is met least by those before ([tune.Weighed.Ways]). Where that cannot be voiced, or comes
+// too near to one before, chords are charged for having the
 // root or bass that was taken before (diverse best solutions, after Batra, Yadollahpour,
 // Guzman-Rivera and Shakhnarovich, ECCV 2012), and in turn for being in root position, for
-// being other than I, IV and V, and for being plain triads of the key. Cadences at the ends
-// of phrases may stay. Each is voiced for its own chords, which cost what they cost without
+// being other than I, IV and V, and for being plain triads of the key. Each is voiced for
+// its own chords, which cost what they cost without
 // the charges. The problem that pose makes of the progression may be changed by it. Fewer
 // than k come back where no others are found.
 func (p *Progression) Contrasting(ctx context.Context, model func(tune.Line) *tune.Model, palette Palette, first *Solution, pose func() *Problem, k int) (found []Harmonization, err error) {
 	if len(first.Chords) != len(p.Chords) {
 		return nil, nil
 	}
-	plain := p.choices()
-	defer func() { p.choose(plain) }()
+	plain := p.weights()
+	defer func() { p.setWeights(plain) }()
 	taken := []*Solution{first}
 	for _, wish := range slices.Concat(leanings, leanings) {
+		charges := []charging{p.toward(p.target(model, palette, taken))}
 		for _, push := range pushes {
+			charges = append(charges, p.away(taken, push, wish))
+		}
+		for _, charge := range charges {
 			if len(found) >= k {
 				return found, nil
 			}
 			if err := ctx.Err(); err != nil {
 				return found, err
 			}
-			p.harmonize(model, palette, p.away(taken, push, wish))
+			if charge == nil {
+				continue
+			}
+			p.harmonize(model, palette, charge)
 			way, err := p.settle(ctx, plain, pose)
 			var impossible *ImpossibleError
 			if errors.As(err, &impossible) {
@@ -78,6 +90,41 @@ func (p *Progression) Contrasting(ctx context.Context, model func(tune.Line) *tu
 		}
 	}
 	return found, nil
+}
+
+// target is the way through each line that is met least by what was taken, by the index of
+// its first chord.
+func (p *Progression) target(model func(tune.Line) *tune.Model, palette Palette, taken []*Solution) map[int]harmony.Reading {
+	out := map[int]harmony.Reading{}
+	for _, s := range p.openLines(palette) {
+		var ways []tune.Way
+		for _, solution := range taken {
+			ways = append(ways, readingsOf(solution)[s.first:s.first+len(s.chords)])
+		}
+		apart := func(a, b tune.Way) bool { return contrastOf(s.chords, a, b) >= contrastNeeded }
+		for _, way := range s.weigh(model, nil).Ways(ways, 1, apart) {
+			for i, r := range way {
+				out[s.first+i] = r
+			}
+		}
+	}
+	return out
+}
+
+// toward charges chords for being others than those of a target, nil where that has none.
+func (p *Progression) toward(target map[int]harmony.Reading) charging {
+	if len(target) == 0 {
+		return nil
+	}
+	return func(k int, r harmony.Reading) float64 {
+		switch wanted, ok := target[k]; {
+		case !ok || r == wanted:
+			return 0
+		case r.Root() == wanted.Root():
+			return otherChord
+		}
+		return otherRoot
+	}
 }
 
 // away charges chords for what was taken before, and for not being what is wished for.
@@ -111,7 +158,7 @@ func (p *Progression) closes(k int) bool {
 
 // settle voices the chords that the choices lead to, each at what it costs among the plain
 // choices.
-func (p *Progression) settle(ctx context.Context, plain [][]Choice, pose func() *Problem) (Harmonization, error) {
+func (p *Progression) settle(ctx context.Context, plain []weighedChord, pose func() *Problem) (Harmonization, error) {
 	way, err := p.way(ctx, pose)
 	if err != nil {
 		return way, err
@@ -123,12 +170,15 @@ func (p *Progression) settle(ctx context.Context, plain [][]Choice, pose func() 
 		}
 		reading := way.Solution.Chords[k].Reading
 		own := Choice{Reading: reading, Cost: Cost(furthestBehind * float64(behindCosts))}
-		for _, choice := range plain[k] {
+		if plain[k].after != nil {
+			own.Cost = 0 // what it costs to come to it says all
+		}
+		for _, choice := range plain[k].choices {
 			if choice.Reading == reading {
 				own = choice
 			}
 		}
-		c.Choices = []Choice{own}
+		c.Choices, c.after = []Choice{own}, plain[k].after
 	}
 	return p.way(ctx, pose)
 }
@@ -145,18 +195,24 @@ func (p *Progression) way(ctx context.Context, pose func() *Problem) (Harmonizat
 	return Harmonization{search, best[0]}, nil
 }
 
-// choices are those of all chords, choose sets them.
-func (p *Progression) choices() [][]Choice {
-	out := make([][]Choice, len(p.Chords))
+// weighedChord is what a model says of a chord to be chosen.
+type weighedChord struct {
+	choices []Choice
+	after   Syntax
+}
+
+// weights are those of all chords, setWeights sets them.
+func (p *Progression) weights() []weighedChord {
+	out := make([]weighedChord, len(p.Chords))
 	for k := range p.Chords {
-		out[k] = p.Chords[k].Choices
+		out[k] = weighedChord{p.Chords[k].Choices, p.Chords[k].after}
 	}
 	return out
 }
 
-func (p *Progression) choose(choices [][]Choice) {
-	for k := range p.Chords {
-		p.Chords[k].Choices = choices[k]
+func (p *Progression) setWeights(weights []weighedChord) {
+	for k, w := range weights {
+		p.Chords[k].Choices, p.Chords[k].after = w.choices, w.after
 	}
 }
 
@@ -164,13 +220,26 @@ func (p *Progression) choose(choices [][]Choice) {
 // of the chords to be chosen that have another root, those with the same root over another
 // bass counted a quarter. A chord that is given is none of them.
 func (p *Progression) Contrast(a, b *Solution) float64 {
+	return contrastOf(p.Chords, readingsOf(a), readingsOf(b))
+}
+
+func readingsOf(s *Solution) tune.Way {
+	out := make(tune.Way, len(s.Chords))
+	for k := range s.Chords {
+		out[k] = s.Chords[k].Reading
+	}
+	return out
+}
+
+// contrastOf is how much two ways through the same chords differ.
+func contrastOf(chords []ProgressionChord, a, b tune.Way) float64 {
 	open, differs := 0, 0.0
-	for k := range p.Chords {
-		if !p.Chords[k].Open {
+	for k := range chords {
+		if !chords[k].Open {
 			continue
 		}
 		open++
-		switch x, y := &a.Chords[k].Reading, &b.Chords[k].Reading; {
+		switch x, y := &a[k], &b[k]; {
 		case x.Root() != y.Root():
 			differs++
 		case x.Bass() != y.Bass():

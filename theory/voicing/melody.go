@@ -70,10 +70,12 @@ func inScale(r harmony.Reading) bool {
 const (
 	// behindCosts is what a chord costs that is one in natural logarithms behind the best,
 	// so that they decide before the shortest way does.
-	behindCosts Cost = 1500
+	behindCosts Cost = 3000
 	// furthestBehind and mostOptions bound what is tried at all.
 	furthestBehind = 4
 	mostOptions    = 6
+	// outOfReach is how far behind a change counts at most.
+	outOfReach = 12
 )
 
 // Harmonize finds the chords of a palette that may stand at the open notes of a melody, or
@@ -88,6 +90,15 @@ func (p *Progression) Harmonize(model func(tune.Line) *tune.Model, palette Palet
 type charging func(k int, r harmony.Reading) float64
 
 func (p *Progression) harmonize(model func(tune.Line) *tune.Model, palette Palette, charge charging) {
+	for _, s := range p.openLines(palette) {
+		p.harmonized = true
+		s.choose(s.weigh(model, charge))
+	}
+}
+
+// openLines are the lines in which chords are to be chosen.
+func (p *Progression) openLines(palette Palette) []*openLine {
+	var out []*openLine
 	onsets := p.Layout.onsets(len(p.Chords))
 	measures := p.Layout.measures(onsets[len(p.Chords)])
 	for first := 0; first < len(p.Chords); {
@@ -100,16 +111,13 @@ func (p *Progression) harmonize(model func(tune.Line) *tune.Model, palette Palet
 			end++
 		}
 		if given != nil && slices.ContainsFunc(p.Chords[first:end], func(c ProgressionChord) bool { return c.Open }) {
-			p.harmonized = true
-			s := openLine{line: line, chords: p.Chords[first:end], onsets: onsets[first:end], palette: palette}
-			if charge != nil {
-				from := first
-				s.charge = func(note int, r harmony.Reading) float64 { return charge(from+note, r) }
-			}
-			s.harmonize(model(line), measures)
+			out = append(out, &openLine{
+				line: line, first: first, chords: p.Chords[first:end], onsets: onsets[first:end], measures: measures, palette: palette,
+			})
 		}
 		first = end
 	}
+	return out
 }
 
 // Harmonized reports whether a model has weighed chords of the progression.
@@ -126,36 +134,67 @@ func (c *ProgressionChord) line() (tune.Line, *theory.Pitch) {
 
 // openLine are chords of one key and phrase over the notes of one line.
 type openLine struct {
-	line    tune.Line
-	chords  []ProgressionChord
-	onsets  []theory.Fraction
-	palette Palette
-	charge  tune.Charge
+	line tune.Line
+	// first is the index of its first chord in the progression.
+	first    int
+	chords   []ProgressionChord
+	onsets   []theory.Fraction
+	measures []theory.Measure
+	palette  Palette
 }
 
-func (s *openLine) harmonize(model *tune.Model, measures []theory.Measure) {
+// weigh has the model weigh the chords; the charge may be nil.
+func (s *openLine) weigh(model func(tune.Line) *tune.Model, charge charging) *tune.Weighed {
 	notes := make([]tune.Note, len(s.chords))
 	at := 0
 	for i := range s.chords {
-		for at+1 < len(measures) && !s.onsets[i].Less(measures[at+1].Onset) {
+		for at+1 < len(s.measures) && !s.onsets[i].Less(s.measures[at+1].Onset) {
 			at++
 		}
-		m := &measures[at]
+		m := &s.measures[at]
 		_, note := s.chords[i].line()
 		notes[i] = tune.Note{Pitch: *note, Strength: m.Time.Strength(s.onsets[i].Sub(m.Onset).Add(m.Into))}
 	}
-	options := model.Options(notes, s.chords[0].Reading.Key, s.allowed, s.charge)
+	var own tune.Charge
+	if charge != nil {
+		own = func(note int, r harmony.Reading) float64 { return charge(s.first+note, r) }
+	}
+	return model(s.line).Weigh(notes, s.chords[0].Reading.Key, s.allowed, own)
+}
+
+// choose gives each open chord the choices that are not far behind: the first what it costs,
+// the others what it costs to come to them.
+func (s *openLine) choose(w *tune.Weighed) {
+	options := w.Options()
 	for i := range s.chords {
 		c := &s.chords[i]
+		c.after = nil
+		if i > 0 {
+			c.after = s.after(w, i)
+		}
 		if !c.Open || len(options[i]) == 0 {
 			continue
 		}
 		c.Choices = nearest(options[i])
 		for k := range c.Choices {
+			if i > 0 {
+				c.Choices[k].Cost = 0
+			}
 			if r := &c.Choices[k].Reading; i == len(s.chords)-1 && raisedTonic(*r) {
 				r.Numeral = harmony.Numeral{Degree: 1, Quality: harmony.MajorTriad, Inversion: r.Numeral.Inversion}
 			}
 		}
+	}
+}
+
+// after is what it costs to come to a chord at a note.
+func (s *openLine) after(w *tune.Weighed, note int) Syntax {
+	return func(from, to harmony.Reading) Cost {
+		// The major tonic in minor has another name for the model.
+		if n := to.Numeral; n.IsTonic() && !n.IsApplied() && to.Key.Mode == theory.MinorMode && n.Quality == harmony.MajorTriad {
+			to = harmony.ReadIn(to.Key, harmony.Chord{Root: to.Root(), Quality: to.Quality(), Inversion: to.Inversion()})
+		}
+		return Cost(min(w.Behind(note, from, to), outOfReach) * float64(behindCosts))
 	}
 }
 

@@ -90,6 +90,8 @@ type Slot struct {
 	Moving Moving
 	// beside are the chords next to it, as far as they are settled.
 	beside beside
+	// after, if set, weighs readings after those of the slot before, in place of the syntax.
+	after Syntax
 }
 
 // Choice is one reading for a slot with a cost of its own.
@@ -162,6 +164,9 @@ func (p *Problem) validate() error {
 // slot k. Phrases begin anew, and two chords that are given are not judged.
 func (p *Problem) progress(k int, from, to harmony.Reading) Cost {
 	a, b := &p.Slots[k-1], &p.Slots[k]
+	if b.after != nil && !a.PhraseEnd {
+		return b.after(from, to)
+	}
 	if p.Syntax == nil || a.PhraseEnd || len(a.Choices) == 1 && len(b.Choices) == 1 {
 		return 0
 	}

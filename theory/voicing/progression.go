@@ -33,6 +33,9 @@ type ProgressionChord struct {
 	Duration theory.Fraction
 	// Open is set where the chord may be any that the notes allow ([Progression.Harmonize]).
 	Open bool
+	// after is what it costs to come to a chord from one before it, where a model has weighed
+	// both.
+	after Syntax
 	// Fixed are notes that are given, from the top voice down, nil where a voice
 	// is free; Bass is that of the lowest voice.
 	Fixed []*theory.Pitch
@@ -340,7 +343,7 @@ func fromRomanText(text string) (*Progression, error) {
 func (p *Progression) Problem(style Style) *Problem {
 	problem := &Problem{Style: style}
 	for k, c := range p.Chords {
-		slot := Slot{Choices: c.Choices, Top: c.Top, PhraseEnd: c.PhraseEnd, Brief: c.Duration.Less(p.Layout.time().Beat()), Long: p.Layout.time().Beat().Less(c.Duration)}
+		slot := Slot{Choices: c.Choices, after: c.after, Top: c.Top, PhraseEnd: c.PhraseEnd, Brief: c.Duration.Less(p.Layout.time().Beat()), Long: p.Layout.time().Beat().Less(c.Duration)}
 		if c.Choices == nil {
 			slot.Choices = []Choice{{Reading: c.Reading}}
 		}

@@ -184,13 +184,7 @@ func (c *chain) likely(p *phrase, features [][]int, exps *[contexts][]float64, p
 	alone, come := make([][]float64, n), make([][]float64, n)
 	for i := range n {
 		alone[i] = c.alone(features[i])
-		most := math.Inf(-1)
-		for _, x := range alone[i] {
-			most = max(most, x)
-		}
-		for s, x := range alone[i] {
-			alone[i][s] = math.Exp(x - most)
-		}
+		exponentials(alone[i])
 		if i == 0 {
 			come[0] = share(append([]float64(nil), alone[0]...))
 			continue
@@ -233,6 +227,17 @@ func (c *chain) likely(p *phrase, features [][]int, exps *[contexts][]float64, p
 		ahead = share(back)
 	}
 	return out
+}
+
+// exponentials takes them, with the largest 1.
+func exponentials(all []float64) {
+	most := math.Inf(-1)
+	for _, x := range all {
+		most = max(most, x)
+	}
+	for i, x := range all {
+		all[i] = math.Exp(x - most)
+	}
 }
 
 // exps are the exponentials of the sums for changes.

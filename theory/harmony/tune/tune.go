@@ -74,80 +74,136 @@ func Default(line Line) *Model { return models[line]() }
 // Options are the chords at each note of one phrase, as likely as they are together
 // with the others; none at a note for which no allowed chord is known. A charge may be nil.
 func (m *Model) Options(notes []Note, key theory.Key, allowed Allowed, charge Charge) [][]Option {
+	return m.Weigh(notes, key, allowed, charge).Options()
+}
+
+// Weighed is one phrase with what speaks for each chord at each of its notes.
+type Weighed struct {
+	*chain
+	phrase
+	readings []harmony.Reading
+	index    map[harmony.Reading]int
+	allowed  Allowed
+	// alone is what speaks for each chord at a note, ahead for the best way from there on,
+	// without the chord itself.
+	alone, ahead [][]float64
+}
+
+// Weigh weighs the chords at each note of one phrase. A charge may be nil.
+func (m *Model) Weigh(notes []Note, key theory.Key, allowed Allowed, charge Charge) *Weighed {
 	c := m.modes[key.Mode]
-	p := phrase{notes: notes, key: key}
-	readings := make([]harmony.Reading, len(c.states))
+	w := &Weighed{chain: c, phrase: phrase{notes: notes, key: key}, allowed: allowed, index: map[harmony.Reading]int{}}
 	for s, n := range c.states {
-		readings[s] = harmony.Reading{Key: key, Numeral: n}
+		r := harmony.Reading{Key: key, Numeral: n}
+		w.index[r] = s
+		w.readings = append(w.readings, r)
 	}
-	alone := make([][]float64, len(notes))
 	for i := range notes {
-		alone[i] = c.alone(c.known(p.features(i)))
+		alone := c.alone(c.known(w.phrase.features(i)))
 		open := false
-		for s, r := range readings {
+		for s, r := range w.readings {
 			switch {
 			case !allowed(i, r):
-				alone[i][s] = math.Inf(-1)
+				alone[s] = math.Inf(-1)
 				continue
 			case charge != nil:
-				alone[i][s] -= charge(i, r)
+				alone[s] -= charge(i, r)
 			}
 			open = true
 		}
 		if !open { // what stands here is not ours to say, and says nothing about its neighbors
-			clear(alone[i])
+			clear(alone)
+		}
+		w.alone = append(w.alone, alone)
+	}
+	w.look()
+	return w
+}
+
+// look finds the best ways on.
+func (w *Weighed) look() {
+	n, size := len(w.alone), len(w.states)
+	w.ahead = make([][]float64, n)
+	w.ahead[n-1] = make([]float64, size)
+	for i := n - 1; i > 0; i-- {
+		pairs := w.pairs[w.context(i)]
+		w.ahead[i-1] = make([]float64, size)
+		for r := range size {
+			best := math.Inf(-1)
+			for s := range size {
+				best = max(best, pairs[r*size+s]+w.alone[i][s]+w.ahead[i][s])
+			}
+			w.ahead[i-1][r] = best
 		}
 	}
-	through := c.through(&p, alone)
-	out := make([][]Option, len(notes))
-	for i := range notes {
+}
+
+// Options are the chords at each note, as likely as they are together with the others; none
+// at a note for which no allowed chord is known.
+func (w *Weighed) Options() [][]Option {
+	through := w.through()
+	out := make([][]Option, len(w.notes))
+	for i := range w.notes {
 		best := math.Inf(-1)
 		for _, x := range through[i] {
 			best = max(best, x)
 		}
 		for s, x := range through[i] {
-			if allowed(i, readings[s]) && !math.IsInf(x, -1) {
-				out[i] = append(out[i], Option{readings[s], best - x})
+			if w.allowed(i, w.readings[s]) && !math.IsInf(x, -1) {
+				out[i] = append(out[i], Option{w.readings[s], best - x})
 			}
 		}
 	}
 	return out
 }
 
-// through is the best way through each chord at each note.
-func (c *chain) through(p *phrase, alone [][]float64) [][]float64 {
-	n, size := len(alone), len(c.states)
-	ahead := make([][]float64, n)
-	ahead[n-1] = make([]float64, size)
-	for i := n - 1; i > 0; i-- {
-		pairs := c.pairs[p.context(i)]
-		ahead[i-1] = make([]float64, size)
-		for r := range size {
-			best := math.Inf(-1)
-			for s := range size {
-				best = max(best, pairs[r*size+s]+alone[i][s]+ahead[i][s])
-			}
-			ahead[i-1][r] = best
+// Behind is how much less likely the best way through the phrase is that goes from a chord
+// to another at a note than the best one from that chord, in natural logarithms: 0 for the
+// best. From a chord that the model does not know it is as from the best one for the second; to
+// one that it does not know it is 0. For a phrase, what [Weighed.Options] has at
+// its first note and these along the way add up to how far the way is behind the best.
+func (w *Weighed) Behind(note int, from, to harmony.Reading) float64 {
+	s, ok := w.index[to]
+	if !ok {
+		return 0
+	}
+	if r, ok := w.index[from]; ok {
+		return w.step(note, r, s)
+	}
+	best := math.Inf(1)
+	for r := range w.states {
+		if x := w.step(note, r, s); x < best {
+			best = x
 		}
 	}
+	return best
+}
+
+func (w *Weighed) step(note, r, s int) float64 {
+	return w.ahead[note-1][r] - w.pairs[w.context(note)][r*len(w.states)+s] - w.alone[note][s] - w.ahead[note][s]
+}
+
+// through is the best way through each chord at each note.
+func (w *Weighed) through() [][]float64 {
+	n, size := len(w.alone), len(w.states)
 	out := make([][]float64, n)
-	come := alone[0]
+	come := w.alone[0]
 	for i := range n {
 		if i > 0 {
-			pairs := c.pairs[p.context(i)]
+			pairs := w.pairs[w.context(i)]
 			next := make([]float64, size)
 			for s := range size {
 				best := math.Inf(-1)
 				for r := range size {
 					best = max(best, come[r]+pairs[r*size+s])
 				}
-				next[s] = best + alone[i][s]
+				next[s] = best + w.alone[i][s]
 			}
 			come = next
 		}
 		out[i] = make([]float64, size)
 		for s := range size {
-			out[i][s] = come[s] + ahead[i][s]
+			out[i][s] = come[s] + w.ahead[i][s]
 		}
 	}
 	return out

@@ -2,6 +2,7 @@ package tune_test
 
 import (
 	"bytes"
+	"math"
 	"strings"
 	"testing"
 
@@ -113,5 +114,41 @@ func TestTableRefusesOtherRows(t *testing.T) {
 	}
 	if _, err := tune.Read(strings.NewReader("# a remark\n" + chords + "note\tM\tany\t0\t1:50\n")); err != nil {
 		t.Error(err)
+	}
+}
+
+// What a phrase's first chord and the changes after it are behind adds up: the least sum of
+// all ways through a chord, found by trying all, is what the chord is said to be behind.
+func TestBehindAddsUp(t *testing.T) {
+	key, _ := theory.ParseKey("C")
+	notes := notesOf("E4 D4 C4")
+	w := tune.Default(tune.Melody).Weigh(notes, key, holds(notes), nil)
+	options := w.Options()
+	var least [3]map[harmony.Reading]float64
+	for i := range least {
+		least[i] = map[harmony.Reading]float64{}
+	}
+	for _, a := range options[0] {
+		for _, b := range options[1] {
+			for _, c := range options[2] {
+				sum := a.Behind + w.Behind(1, a.Reading, b.Reading) + w.Behind(2, b.Reading, c.Reading)
+				for i, r := range []harmony.Reading{a.Reading, b.Reading, c.Reading} {
+					if x, known := least[i][r]; !known || sum < x {
+						least[i][r] = sum
+					}
+				}
+			}
+		}
+	}
+	for i := range options {
+		for _, o := range options[i] {
+			if math.Abs(o.Behind-least[i][o.Reading]) > 1e-9 {
+				t.Errorf("note %d: %v is %.3f behind, the best way through it %.3f", i+1, o.Reading, o.Behind, least[i][o.Reading])
+			}
+		}
+	}
+	foreign := harmony.Reading{Key: key, Numeral: harmony.Numeral{Degree: 4, Alter: 1, Quality: harmony.MinorTriad}}
+	if x := w.Behind(1, options[0][0].Reading, foreign); x != 0 {
+		t.Errorf("a chord that the model does not know is %.3f behind", x)
 	}
 }
