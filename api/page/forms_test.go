@@ -3,13 +3,11 @@ package page_test
 import (
 	"archive/zip"
 	"bytes"
-	"encoding/binary"
 	"os"
 	"partwright/api/page/pagetest"
 	"path/filepath"
 	"strings"
 	"testing"
-	"unicode/utf16"
 )
 
 // TestScoresOfEveryFormAreDrawn drops a score as it comes out of programs: packed in a
@@ -22,7 +20,7 @@ func TestScoresOfEveryFormAreDrawn(t *testing.T) {
 	_, body, _ := strings.Cut(plain, "?>")
 	for name, score := range map[string][]byte{
 		"packed.mxl":      container(t, plain),
-		"utf-16.musicxml": inUTF16(`<?xml version="1.0" encoding="UTF-16"?>` + body),
+		"utf-16.musicxml": pagetest.InUTF16(plain),
 		"latin.musicxml":  inLatin1(`<?xml version="1.0" encoding="ISO-8859-1"?>` + body),
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -75,14 +73,6 @@ func container(t *testing.T, document string) []byte {
 		t.Fatal(err)
 	}
 	return b.Bytes()
-}
-
-func inUTF16(text string) []byte {
-	out := []byte{0xfe, 0xff}
-	for _, unit := range utf16.Encode([]rune(text)) {
-		out = binary.BigEndian.AppendUint16(out, unit)
-	}
-	return out
 }
 
 func inLatin1(text string) []byte {

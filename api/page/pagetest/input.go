@@ -3,12 +3,15 @@ package pagetest
 import (
 	"bytes"
 	"context"
+	"encoding/binary"
 	"encoding/json"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"strconv"
+	"strings"
 	"testing"
+	"unicode/utf16"
 
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/input"
@@ -72,6 +75,16 @@ func BrokenScore(t *testing.T) string {
 		t.Fatal(err)
 	}
 	return path
+}
+
+// InUTF16 is a document with a declaration as some programs write it (XML 1.0, 4.3.3).
+func InUTF16(document string) []byte {
+	_, body, _ := strings.Cut(document, "?>")
+	out := []byte{0xfe, 0xff}
+	for _, unit := range utf16.Encode([]rune(`<?xml version="1.0" encoding="UTF-16"?>` + body)) {
+		out = binary.BigEndian.AppendUint16(out, unit)
+	}
+	return out
 }
 
 // TextOf is what stands in a PDF; false where there is nothing that reads it.

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"net/http"
 	"net/url"
+	"os"
 	"partwright/api/page/pagetest"
 	"strings"
 	"testing"
@@ -43,7 +44,11 @@ func TestPupilSeesTheirOwnOnly(t *testing.T) {
 		t.Errorf("a pupil sees the views %s", tabs)
 	}
 	b.Axe("pupil, own")
-	b.Drop(handInFile(t, "p12"))
+	file := handInFile(t, "p12")
+	if err := os.WriteFile(file, pagetest.InUTF16(string(scores["p12"])), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	b.Drop(file)
 	b.Until("it is handed in", `document.querySelectorAll('.attempts li').length === 1 && document.querySelector('.attempts .chip-well')?.innerText.includes('complete')`)
 	if text := pagetest.Value[string](b, `document.querySelector('main').innerText`); !strings.Contains(text, "not released yet") || strings.Contains(text, "19.5") || strings.Contains(text, "IV") {
 		t.Errorf("before the release a pupil sees %s", text)

@@ -5,7 +5,7 @@ import { h, replace, after } from './dom.js';
 import { t, language, languages } from './words.js';
 import { announce } from './announce.js';
 import { create } from './class-service.js';
-import { form, mixed, post, Problem } from './service.js';
+import { form, partsOf, post, Problem } from './service.js';
 import { problemBox } from './problem-box.js';
 import { rulesAndRubric } from './options.js';
 import { ScoreView } from './score-view.js';
@@ -130,12 +130,11 @@ export class AssignmentForm {
     this.element.setAttribute('aria-busy', 'true');
     try {
       const answer = await post('/v1/voicings', form(undefined, { progression: task, style, exercise: gives, rule_set: rules, title, language }), 'multipart/mixed', signal);
-      const [report, ...files] = mixed(await answer.text(), answer.headers.get('Content-Type'));
+      const [report, ...files] = await partsOf(answer);
       const said = JSON.parse(report);
-      const sheets = files.filter((f) => f.startsWith('<?xml'));
       this.#say(said.obstacle ? h('p', { class: 'unsolved' }, h('strong', {}, t('class.form.unsolved')), ' ', said.obstacle) : h('p', { class: 'solved' }, t('class.form.solved')));
       this.task.removeAttribute('aria-invalid');
-      await this.view.show(sheets.at(-1));
+      await this.view.show(files.at(-1));
     } catch (error) {
       if (error.name === 'AbortError') return;
       this.#wrong(error);

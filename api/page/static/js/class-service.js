@@ -1,6 +1,6 @@
 // The routes of assignments, as the page uses them.
 
-import { ask, askJSON, form, mixed, post } from './service.js';
+import { ask, askJSON, form, partsOf, post } from './service.js';
 
 const root = '/v1/assignments';
 
@@ -53,7 +53,7 @@ const edited = ({ id, reference, attempt }, edits, accept) => {
 // notes of its voices, and its document with ids.
 export async function revised(work, edits) {
   const answer = await edited(work, edits, 'multipart/mixed');
-  const [said, xml] = mixed(await answer.text(), answer.headers.get('Content-Type'));
+  const [said, xml] = await partsOf(answer);
   return { ...JSON.parse(said), xml };
 }
 

@@ -95,12 +95,3 @@ function indexOf(bytes, some, from) {
   for (let at = from; (at = bytes.indexOf(some[0], at)) >= 0; at++) if (some.every((byte, i) => bytes[at + i] === byte)) return at;
   return -1;
 }
-
-// mixed takes the bodies out of a multipart answer (RFC 2046, 5.1).
-export function mixed(text, type) {
-  const boundary = /boundary="?([^";]+)"?/.exec(type)[1];
-  return text.split(`--${boundary}`).slice(1, -1).map((part) => {
-    const body = part.indexOf('\r\n\r\n') + 4;
-    return part.slice(body, part.endsWith('\r\n') ? -2 : undefined);
-  });
-}
