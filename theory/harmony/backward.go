@@ -260,8 +260,9 @@ func (b *backward) onward(node *node) float32 {
 }
 
 // certainty turns a margin into the share of labels with such a margin that a musician
-// gives too, in a piece of some brevity. "go run ./worker/fitharmony validate" fits the
-// three numbers.
-func (w *weights) certainty(margin, brevity float64) float64 {
-	return 1 / (1 + math.Exp(-(float64(w.certainBase) + float64(w.certainSlope)*margin + float64(w.certainBrevity)*brevity)))
+// gives too, in a piece of some brevity and phrasing. "go run ./worker/fitharmony
+// validate" fits the four numbers.
+func (w *weights) certainty(margin, brevity, phrasing float64) float64 {
+	return 1 / (1 + math.Exp(-(float64(w.certainBase) + float64(w.certainSlope)*margin +
+		float64(w.certainBrevity)*brevity + float64(w.certainPhrasing)*phrasing)))
 }

@@ -109,6 +109,20 @@ func (p *piece) brevity() float64 {
 // for long ones, and never more than the weight "certain briefest".
 func (a *Analysis) Brevity() float64 { return a.doubts.brevity }
 
+// phrasing says how many phrases are told in eight quarter notes of a piece, 0 without a
+// net. Eight more count, so that a piece of a few notes does not seem full of phrases.
+func (p *piece) phrasing() float64 {
+	if p.evidence == nil {
+		return 0
+	}
+	const span = 8
+	return span * float64(p.evidence.music.Phrases()) / (p.texture.Score.End().Float() + span)
+}
+
+// Phrasing says how many phrases are told in eight quarter notes, as the confidences of
+// a piece see it: about 1 where the score marks their ends, near 0 where one phrase is the whole.
+func (a *Analysis) Phrasing() float64 { return a.doubts.phrasing }
+
 // weighKeys fills cost with what the net has against each key at a beat.
 func (e *evidence) weighKeys(beat int, keys []theory.Key, weight float32, cost []float32) {
 	reference := e.music.Reference(beat)

@@ -19,8 +19,9 @@ type Plausible struct {
 // doubts is what else may be heard in a piece.
 type doubts struct {
 	weights *weights
-	// brevity is that of the piece, see [Analysis.Brevity].
-	brevity float64
+	// brevity and phrasing are those of the piece, see [Analysis.Brevity] and
+	// [Analysis.Phrasing].
+	brevity, phrasing float64
 	// starts are the first moments of the frames, rivals those of each frame.
 	starts []int32
 	rivals [][]Plausible
@@ -74,7 +75,7 @@ func (d *doubts) certainty(rivals []Plausible) float64 {
 	if len(rivals) > 0 {
 		margin = rivals[0].Margin
 	}
-	return d.weights.certainty(margin, d.brevity)
+	return d.weights.certainty(margin, d.brevity, d.phrasing)
 }
 
 // share divides what the own reading leaves among its rivals: each the less likely,
@@ -106,7 +107,7 @@ func (a *Analysis) weigh(l *lattice, path []choice, best float32) {
 	}
 	b := newBackward(l, path, best)
 	d := &a.doubts
-	d.weights, d.brevity = l.w, l.p.brevity()
+	d.weights, d.brevity, d.phrasing = l.w, l.p.brevity(), l.p.phrasing()
 	d.starts, d.rivals = make([]int32, len(b.doubts)), make([][]Plausible, len(b.doubts))
 	count := 0
 	for f := range b.doubts {

@@ -48,10 +48,10 @@ type weights struct {
 	// roots, for each beat; beginNet and withinNet the odds of a harmony that begins
 	// on a beat and off it.
 	keyNet, rootNet, beginNet, withinNet float32
-	// certainBase, certainSlope and certainBrevity turn a margin and the brevity of the
-	// piece into a confidence; no piece counts as briefer than certainBriefest, since none
-	// was that they were fitted on.
-	certainBase, certainSlope, certainBrevity, certainBriefest float32
+	// certainBase, certainSlope, certainBrevity and certainPhrasing turn a margin, the
+	// brevity of the piece and the phrases told in it into a confidence; no piece counts as
+	// briefer than certainBriefest, since none was that they were fitted on.
+	certainBase, certainSlope, certainBrevity, certainPhrasing, certainBriefest float32
 }
 
 //go:embed weights.tsv
@@ -100,6 +100,7 @@ func (w *weights) named(visit func(name string, value *float32)) {
 	visit("certain base", &w.certainBase)
 	visit("certain slope", &w.certainSlope)
 	visit("certain brevity", &w.certainBrevity)
+	visit("certain phrasing", &w.certainPhrasing)
 	visit("certain briefest", &w.certainBriefest)
 	visit("signature", &w.signature)
 }

@@ -11,9 +11,9 @@ import (
 // outcome is one eighth note: how sure the analysis was and whether it was right
 // in key and numeral.
 type outcome struct {
-	margin, brevity, confidence float64
-	right                       bool
-	set                         int // indexes setNames
+	margin, brevity, phrasing, confidence float64
+	right                                 bool
+	set                                   int // indexes setNames
 }
 
 func (g *grid) outcomes(a *harmony.Analysis) []outcome {
@@ -27,7 +27,7 @@ func (g *grid) outcomes(a *harmony.Analysis) []outcome {
 			return nil
 		}
 		h := &a.Harmonies[at]
-		o := outcome{margin: math.Min(h.Margin, harmony.MaxMargin), brevity: a.Brevity(), confidence: h.Confidence}
+		o := outcome{margin: math.Min(h.Margin, harmony.MaxMargin), brevity: a.Brevity(), phrasing: a.Phrasing(), confidence: h.Confidence}
 		for _, right := range g.right[i] {
 			o.right = o.right || agree(right, h.Reading).full == 1 || h.Pivot != nil && agree(right, *h.Pivot).full == 1
 		}
@@ -36,33 +36,45 @@ func (g *grid) outcomes(a *harmony.Analysis) []outcome {
 	return out
 }
 
-// certainty turns a margin and the brevity of a piece into a confidence.
-type certainty [3]float64
+// told is how many numbers a confidence is made with.
+const told = 4
+
+// certainty turns a margin and the brevity and phrasing of a piece into a confidence.
+type certainty [told]float64
+
+// inputs are what the numbers of a certainty are multiplied with.
+func (o *outcome) inputs() [told]float64 { return [told]float64{1, o.margin, o.brevity, o.phrasing} }
 
 func (c certainty) of(o *outcome) float64 {
-	return 1 / (1 + math.Exp(-(c[0] + c[1]*o.margin + c[2]*o.brevity)))
+	sum := 0.0
+	for i, x := range o.inputs() {
+		sum += c[i] * x
+	}
+	return 1 / (1 + math.Exp(-sum))
 }
 
 func (c certainty) into(weights map[string]float64) {
-	weights["certain base"], weights["certain slope"], weights["certain brevity"] = c[0], c[1], c[2]
+	for i, name := range [told]string{"certain base", "certain slope", "certain brevity", "certain phrasing"} {
+		weights[name] = c[i]
+	}
 }
 
-// fitCertainty fits the numbers of the logistic curve from margins and brevity to the
-// share of right readings, by Newton's method on the likelihood. A small weight draws
+// fitCertainty fits the numbers of the logistic curve from margins, brevity and phrasing
+// to the share of right readings, by Newton's method on the likelihood. A small weight draws
 // them to 0, so that sets of pieces of one length have an answer too.
 func fitCertainty(all []outcome) certainty {
 	var c certainty
 	for range 30 {
 		const draw = 0.1
-		var g [3]float64
-		var h [3][4]float64
+		var g [told]float64
+		var h [told][told + 1]float64
 		for i := range h {
 			h[i][i], g[i] = draw, -draw*c[i]
 		}
 		for i := range all {
 			o := &all[i]
 			p := c.of(o)
-			x, d := [3]float64{1, o.margin, o.brevity}, -p
+			x, d := o.inputs(), -p
 			if o.right {
 				d++
 			}
@@ -80,22 +92,25 @@ func fitCertainty(all []outcome) certainty {
 	return c
 }
 
-// solved solves three equations by elimination; the matrix is positive definite.
-func solved(h [3][4]float64, g [3]float64) [3]float64 {
+// solved solves equations by elimination; the matrix is positive definite.
+func solved(h [told][told + 1]float64, g [told]float64) (out [told]float64) {
 	for i := range h {
-		h[i][3] = g[i]
+		h[i][told] = g[i]
 	}
 	for i := range h {
 		for j := range h {
 			if j != i {
 				f := h[j][i] / h[i][i]
-				for k := i; k < 4; k++ {
+				for k := i; k <= told; k++ {
 					h[j][k] -= f * h[i][k]
 				}
 			}
 		}
 	}
-	return [3]float64{h[0][3] / h[0][0], h[1][3] / h[1][1], h[2][3] / h[2][2]}
+	for i := range out {
+		out[i] = h[i][told] / h[i][i]
+	}
+	return out
 }
 
 // certainty fits the confidence on textbook examples, each read with habits

@@ -57,13 +57,13 @@ func (c *certainties) addOthers(g *grid, t *theory.Texture, a *harmony.Analysis)
 	}
 }
 
-// report prints for each style the two numbers of the confidence, fitted on all
+// report prints for each style the numbers of the confidence, fitted on all
 // folds, and how often each confidence is right when it is fitted without the fold
 // it is told for.
 func (c *certainties) report(w io.Writer) {
 	for _, style := range []harmony.Style{harmony.ChoraleStyle, harmony.FreeStyle} {
 		fit := fitCertainty(c.without(style, -1))
-		fmt.Fprintf(w, "\nstyle %s: certain base %.4f, slope %.4f, brevity %.4f on all folds\n", style, fit[0], fit[1], fit[2])
+		fmt.Fprintf(w, "\nstyle %s: certain base %.4f, slope %.4f, brevity %.4f, phrasing %.4f on all folds\n", style, fit[0], fit[1], fit[2], fit[3])
 		var r reliability
 		var sets [4]reliability
 		for fold := range folds {

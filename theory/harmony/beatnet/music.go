@@ -141,6 +141,9 @@ func (m *Music) LetGo() { m.faded = nil }
 // Beats is how many beats there are.
 func (m *Music) Beats() int { return len(m.beats) }
 
+// Phrases is how many phrases there are.
+func (m *Music) Phrases() int { return len(m.phrases) }
+
 // BeatOf returns the beat that a frame belongs to.
 func (m *Music) BeatOf(frame int) int { return int(m.of[frame]) }
 
