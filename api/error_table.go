@@ -84,6 +84,7 @@ var errorRows = []errorRow{
 	{area: inBatches, match: is(batch.ErrInProgress), kind: keyInProgress},
 	{area: inBatches, match: is(batch.ErrClosed), kind: batchClosed},
 	{area: inBatches, match: is(batch.ErrState), kind: wrongState},
+	{area: inBatches, match: as[*batch.CatalogueError], kind: invalidRequest, describe: detailOf((*batch.CatalogueError).Error)},
 
 	{area: inWebhooks, match: is(store.ErrNotFound), kind: notFound, detail: "There is no such webhook, or no such delivery to it."},
 	{area: inWebhooks, match: as[*webhook.URLError], kind: unusableAddress, describe: detailOf((*webhook.URLError).Error)},

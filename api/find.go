@@ -17,7 +17,7 @@ func (h *handlers) FindScores(c *gin.Context, p FindScoresParams) {
 		"batch": p.Batch, "outcome": p.Outcome, "key": p.Key, "mode": p.Mode, "texture": p.Texture, "shape": p.Shape,
 		"composer": p.Composer, "engine": p.Engine, "rule_set": p.RuleSet,
 	}}
-	h.find(c, q, p.CountBy, p.Groups, func(page *store.FoundPage, counts FoundCounts) any {
+	h.find(c, q, p.Catalogue, p.CountBy, p.Groups, func(page *store.FoundPage, counts FoundCounts) any {
 		return FoundScorePage{Scores: orNone(page.Scores), Counts: counts, Next: page.Next}
 	})
 }
@@ -28,7 +28,7 @@ func (h *handlers) FindFindings(c *gin.Context, p FindFindingsParams) {
 		"batch": p.Batch, "rule": p.Rule, "family": p.Family, "severity": p.Severity, "voices": p.Voices,
 		"key": p.Key, "mode": p.Mode, "numeral": p.Numeral, "composer": p.Composer,
 	}}
-	h.find(c, q, p.CountBy, p.Groups, func(page *store.FoundPage, counts FoundCounts) any {
+	h.find(c, q, p.Catalogue, p.CountBy, p.Groups, func(page *store.FoundPage, counts FoundCounts) any {
 		return FoundFindingPage{Findings: orNone(page.Findings), Counts: counts, Next: page.Next}
 	})
 }
@@ -39,7 +39,7 @@ func (h *handlers) FindHarmonies(c *gin.Context, p FindHarmoniesParams) {
 		Kind: store.FoundHarmonies, Title: p.Title, Text: p.Text, After: p.After, Limit: p.Limit, Succession: strings.Fields(p.Succession),
 		Is: map[string]string{"batch": p.Batch, "key": p.Key, "mode": p.Mode, "numeral": p.Numeral, "cadence": p.Cadence, "formula": p.Formula, "composer": p.Composer},
 	}
-	h.find(c, q, p.CountBy, p.Groups, func(page *store.FoundPage, counts FoundCounts) any {
+	h.find(c, q, p.Catalogue, p.CountBy, p.Groups, func(page *store.FoundPage, counts FoundCounts) any {
 		return FoundHarmonyPage{Harmonies: orNone(page.Harmonies), Counts: counts, Next: page.Next}
 	})
 }
@@ -53,16 +53,19 @@ func orNone[T any](list []T) []T {
 }
 
 // find answers a question with what view makes of a page.
-func (h *handlers) find(c *gin.Context, q store.Find, countBy string, groups int, view func(*store.FoundPage, FoundCounts) any) {
+func (h *handlers) find(c *gin.Context, q store.Find, catalogue, countBy string, groups int, view func(*store.FoundPage, FoundCounts) any) {
 	h.withBatches(c, func(ctx context.Context, s *batch.Service, organization string) error {
 		q.Organization = organization
+		if column, value, ok := strings.Cut(catalogue, "="); ok {
+			q.Catalogue = map[string]string{column: value}
+		}
 		orDefault(&q.Limit, 100)
 		orDefault(&groups, 100)
 		var by []string
 		if countBy != "" {
 			by = strings.Split(countBy, ",")
 		}
-		if err := store.CheckCountBy(q.Kind, by); err != nil {
+		if err := store.CheckCountBy(q.Kind, by, true); err != nil {
 			return refuse(invalidRequest, "count_by: "+err.Error()+".")
 		}
 		page, counts, err := s.Ask(ctx, q, by, groups)

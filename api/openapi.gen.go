@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"partwright/api/gradebook"
+	"partwright/worker/batch"
 	"partwright/worker/classroom"
 	"partwright/worker/classroom/classbook"
 	"partwright/worker/report"
@@ -655,6 +656,9 @@ type IdempotencyKey = string
 
 // Identity What tells this score from others; reports of earlier versions have none.
 type Identity = report.Identity
+
+// KeptCatalogue What is kept of a catalogue.
+type KeptCatalogue = batch.KeptCatalogue
 
 // KeyName A key, such as "G major" or "F# minor".
 //
@@ -2195,7 +2199,10 @@ type FindFindingsParams struct {
 	// Text In scores with all of these words in their title, composer or file name.
 	Text string `form:"text,omitempty" json:"text,omitempty"`
 
-	// CountBy Columns to count by, with commas between them, up to three of batch, rule, family, severity, voices, key, mode, numeral, composer.
+	// Catalogue In scores of which the [catalogue](#operation/setCatalogue) says so, as `COLUMN=VALUE`.
+	Catalogue string `form:"catalogue,omitempty" json:"catalogue,omitempty"`
+
+	// CountBy Columns to count by, with commas between them, up to three of batch, rule, family, severity, voices, key, mode, numeral, composer, or of the catalogue, such as `catalogue.licence`.
 	CountBy string `form:"count_by,omitempty" json:"count_by,omitempty"`
 
 	// Groups How many groups of counts to show, the largest first.
@@ -2240,7 +2247,10 @@ type FindHarmoniesParams struct {
 	// Text In scores with all of these words in their title, composer or file name.
 	Text string `form:"text,omitempty" json:"text,omitempty"`
 
-	// CountBy Columns to count by, with commas between them, up to three of batch, key, mode, numeral, cadence, formula, composer.
+	// Catalogue In scores of which the [catalogue](#operation/setCatalogue) says so, as `COLUMN=VALUE`.
+	Catalogue string `form:"catalogue,omitempty" json:"catalogue,omitempty"`
+
+	// CountBy Columns to count by, with commas between them, up to three of batch, key, mode, numeral, cadence, formula, composer, or of the catalogue, such as `catalogue.licence`.
 	CountBy string `form:"count_by,omitempty" json:"count_by,omitempty"`
 
 	// Groups How many groups of counts to show, the largest first.
@@ -2556,7 +2566,10 @@ type FindScoresParams struct {
 	// Text In scores with all of these words in their title, composer or file name.
 	Text string `form:"text,omitempty" json:"text,omitempty"`
 
-	// CountBy Columns to count by, with commas between them, up to three of batch, outcome, key, mode, texture, composer, shape, engine, rule_set.
+	// Catalogue In scores of which the [catalogue](#operation/setCatalogue) says so, as `COLUMN=VALUE`.
+	Catalogue string `form:"catalogue,omitempty" json:"catalogue,omitempty"`
+
+	// CountBy Columns to count by, with commas between them, up to three of batch, outcome, key, mode, texture, composer, shape, engine, rule_set, or of the catalogue, such as `catalogue.licence`.
 	CountBy string `form:"count_by,omitempty" json:"count_by,omitempty"`
 
 	// Groups How many groups of counts to show, the largest first.
@@ -2943,6 +2956,9 @@ type ServerInterface interface {
 	// CancelBatch Take the scores without an answer out of the work
 	// (POST /v1/batches/{batch}/cancel)
 	CancelBatch(c *gin.Context, batch BatchPath)
+	// SetCatalogue Say more of the scores of a batch
+	// (PUT /v1/batches/{batch}/catalogue)
+	SetCatalogue(c *gin.Context, batch BatchPath)
 	// CloseBatch Take no further scores
 	// (POST /v1/batches/{batch}/close)
 	CloseBatch(c *gin.Context, batch BatchPath)
@@ -4595,6 +4611,31 @@ func (siw *ServerInterfaceWrapper) CancelBatch(c *gin.Context) {
 	siw.Handler.CancelBatch(c, batch)
 }
 
+// SetCatalogue operation middleware
+func (siw *ServerInterfaceWrapper) SetCatalogue(c *gin.Context) {
+
+	var err error
+	_ = err
+
+	// ------------- Path parameter "batch" -------------
+	var batch BatchPath
+
+	err = runtime.BindStyledParameterWithOptions("simple", "batch", c.Param("batch"), &batch, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "", ValueIsUnescaped: true})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter batch: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	for _, middleware := range siw.HandlerMiddlewares {
+		middleware(c)
+		if c.IsAborted() {
+			return
+		}
+	}
+
+	siw.Handler.SetCatalogue(c, batch)
+}
+
 // CloseBatch operation middleware
 func (siw *ServerInterfaceWrapper) CloseBatch(c *gin.Context) {
 
@@ -5613,6 +5654,14 @@ func (siw *ServerInterfaceWrapper) FindFindings(c *gin.Context) {
 		return
 	}
 
+	// ------------- Optional query parameter "catalogue" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "catalogue", c.Request.URL.Query(), &params.Catalogue, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter catalogue: %w", err), http.StatusBadRequest)
+		return
+	}
+
 	// ------------- Optional query parameter "count_by" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "count_by", c.Request.URL.Query(), &params.CountBy, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
@@ -5741,6 +5790,14 @@ func (siw *ServerInterfaceWrapper) FindHarmonies(c *gin.Context) {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "text", c.Request.URL.Query(), &params.Text, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
 	if err != nil {
 		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter text: %w", err), http.StatusBadRequest)
+		return
+	}
+
+	// ------------- Optional query parameter "catalogue" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "catalogue", c.Request.URL.Query(), &params.Catalogue, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter catalogue: %w", err), http.StatusBadRequest)
 		return
 	}
 
@@ -6509,6 +6566,14 @@ func (siw *ServerInterfaceWrapper) FindScores(c *gin.Context) {
 		return
 	}
 
+	// ------------- Optional query parameter "catalogue" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "catalogue", c.Request.URL.Query(), &params.Catalogue, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		siw.ErrorHandler(c, fmt.Errorf("Invalid format for parameter catalogue: %w", err), http.StatusBadRequest)
+		return
+	}
+
 	// ------------- Optional query parameter "count_by" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "count_by", c.Request.URL.Query(), &params.CountBy, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
@@ -7180,6 +7245,7 @@ func RegisterHandlersWithOptions(router gin.IRouter, si ServerInterface, options
 	router.POST(options.BaseURL+"/v1/batches", wrapper.CreateBatch)
 	router.DELETE(options.BaseURL+"/v1/batches/:batch", wrapper.DeleteBatch)
 	router.GET(options.BaseURL+"/v1/batches/:batch", wrapper.GetBatch)
+	router.PUT(options.BaseURL+"/v1/batches/:batch/catalogue", wrapper.SetCatalogue)
 	router.POST(options.BaseURL+"/v1/batches/:batch/close", wrapper.CloseBatch)
 	router.POST(options.BaseURL+"/v1/batches/:batch/cancel", wrapper.CancelBatch)
 	router.POST(options.BaseURL+"/v1/batches/:batch/resume", wrapper.ResumeBatch)

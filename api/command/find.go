@@ -44,7 +44,7 @@ var foundHelp = map[string]string{
 type findCommand struct {
 	kind, format, countBy, succession string
 	service                           string
-	title, text                       string
+	title, text, catalogue            string
 	// is are the values of the columns by their names.
 	is            map[string]*string
 	limit, groups int
@@ -93,6 +93,7 @@ Exit status: 0 the tables were read, whatever was found; 1 some could not be rea
 	flags.StringVar(&f.countBy, "count-by", "", "count by up to three columns, with commas between them, and print only how many there are")
 	flags.IntVar(&f.groups, "groups", 100, "with --count-by, how many groups to print, the largest first")
 	flags.IntVar(&f.limit, "limit", 0, "stop after so many rows (0: all)")
+	flags.StringVar(&f.catalogue, "catalogue", "", "with --service, in scores of which the catalogue of their batch says so, as `COLUMN=VALUE`")
 	flags.StringVar(&f.service, "service", "", "ask the service at this address, such as http://127.0.0.1:8080, instead of a folder")
 	markCommandLineOnly(flags)
 	flags.StringVar(&f.format, "format", "table", "what to print: table, ndjson or csv")
@@ -131,6 +132,9 @@ func (f *findCommand) question(flags *pflag.FlagSet) (q store.Find, by []string,
 		return q, nil, fmt.Errorf("--kind %s: say %s", f.kind, strings.Join(foundKinds, ", "))
 	}
 	q = store.Find{Kind: f.kind, Title: f.title, Text: f.text, Succession: strings.Fields(f.succession), Is: map[string]string{}}
+	if f.catalogue != "" && f.service == "" {
+		return q, nil, errors.New("--catalogue asks a service: name one with --service")
+	}
 	if q.Kind != store.FoundHarmonies && flags.Changed("succession") {
 		return q, nil, errors.New("--succession chooses harmonies: say --kind harmonies with it")
 	}
@@ -150,9 +154,12 @@ func (f *findCommand) question(flags *pflag.FlagSet) (q store.Find, by []string,
 	}
 	if f.countBy != "" {
 		for name := range strings.SplitSeq(f.countBy, ",") {
-			by = append(by, strings.ReplaceAll(strings.TrimSpace(name), "-", "_"))
+			if name = strings.TrimSpace(name); !strings.HasPrefix(name, store.InCatalogue) {
+				name = strings.ReplaceAll(name, "-", "_")
+			}
+			by = append(by, name)
 		}
-		if err := store.CheckCountBy(f.kind, by); err != nil {
+		if err := store.CheckCountBy(f.kind, by, f.service != ""); err != nil {
 			return q, nil, fmt.Errorf("--count-by: %w", err)
 		}
 	}

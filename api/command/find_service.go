@@ -53,7 +53,7 @@ func (f *findCommand) askService(ctx context.Context, q *store.Find, by []string
 		values.Set(name, value)
 	}
 	for name, value := range map[string]string{
-		"succession": strings.Join(q.Succession, " "), "title": q.Title, "text": q.Text, "count_by": strings.Join(by, ","),
+		"succession": strings.Join(q.Succession, " "), "title": q.Title, "text": q.Text, "catalogue": f.catalogue, "count_by": strings.Join(by, ","),
 	} {
 		if value != "" {
 			values.Set(name, value)

@@ -75,9 +75,24 @@ func ReadCatalogue(text []byte) (*Catalogue, error) {
 	}
 }
 
-// find returns the values for a file: those of its path, or of as much of its end as the
-// catalogue names; nil for none.
-func (c *Catalogue) find(file string) []string {
+// Columns are the names of the columns but that of the file, in order.
+func (c *Catalogue) Columns() []string { return slices.Clone(c.columns) }
+
+// Longer finds a value of more bytes: of which file, in which column; "" for none.
+func (c *Catalogue) Longer(bytes int) (file, column string) {
+	for file, values := range c.of {
+		for i, value := range values {
+			if len(value) > bytes {
+				return file, c.columns[i]
+			}
+		}
+	}
+	return "", ""
+}
+
+// Of returns the values for a file, one for each of [Catalogue.Columns]: those of its path,
+// or of as much of its end as the catalogue names; nil for none.
+func (c *Catalogue) Of(file string) []string {
 	for path, more := file, true; more; _, path, more = strings.Cut(path, "/") {
 		if values := c.of[path]; values != nil {
 			c.used[path] = true
@@ -126,7 +141,7 @@ func openCatalogue(origin Origin, c *Catalogue, w io.Writer) *catalogueTable {
 
 // add writes what is known of a score, if anything is.
 func (t *catalogueTable) add(number int64, file string) error {
-	values := t.catalogue.find(file)
+	values := t.catalogue.Of(file)
 	if values == nil {
 		return nil
 	}

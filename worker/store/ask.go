@@ -18,6 +18,8 @@ type Find struct {
 	Kind string
 	// Is are the values of columns, by their names; see [FindBy].
 	Is map[string]string
+	// Catalogue are the values of columns of a catalogue, by their names.
+	Catalogue map[string]string
 	// Succession are numerals one after the other in one key; the rows are those of the
 	// last. At most [MostInSuccession].
 	Succession []string
@@ -148,6 +150,7 @@ func (q *Find) prepare() (*statement, error) {
 		s.order = append([]string{"t.trail"}, s.order...)
 		s.beyond = s.beyond || n > 1 || q.Is["numeral"] == ""
 	}
+	s.inCatalogue(organization, q.Catalogue)
 	s.withWords(organization, q.Title, true)
 	s.withWords(organization, q.Text, false)
 	return s, nil
@@ -321,7 +324,8 @@ type FoundGroup struct {
 	Measures int64    `json:"measures,omitempty"`
 }
 
-// Count counts the rows by columns of [FindBy], and returns at most most groups.
+// Count counts the rows by columns of [FindBy], or of a catalogue behind [InCatalogue], and
+// returns at most most groups.
 func (q Find) Count(ctx context.Context, tx Tx, by []string, most int) (*FoundCounts, error) {
 	s, err := q.prepare()
 	if err != nil {
@@ -362,8 +366,10 @@ func (s *statement) counting(q *Find, by []string) string {
 	}
 	var inner, outer []string
 	for i, name := range by {
+		column, join := s.column(name)
+		from += join
 		outer = append(outer, fmt.Sprintf("v%d", i))
-		inner = append(inner, s.kind.by[name]+" AS "+outer[i])
+		inner = append(inner, column+" AS "+outer[i])
 	}
 	measures := "0"
 	if q.Kind == FoundScores {

@@ -46,6 +46,8 @@ func TestPagesAreReadInTheOrderOfAnIndex(t *testing.T) {
 		"scores of a key":        {Kind: FoundScores, Is: is("key", "G minor")},
 		"copies":                 {Kind: FoundScores, Is: is("shape", "s")},
 		"scores by title":        {Kind: FoundScores, Title: "komm"},
+		"of a catalogue":         {Kind: FoundScores, Catalogue: is("licence", "CC0")},
+		"findings of one":        {Kind: FoundFindings, Is: is("rule", "spacing"), Catalogue: is("licence", "CC0")},
 	} {
 		q.Organization, q.Limit = SingleUser, 100
 		var plans []string

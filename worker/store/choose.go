@@ -121,14 +121,16 @@ func endsWith(h *FoundHarmony, succession []string) bool {
 // mostColumns is how many columns are counted by at once.
 const mostColumns = 3
 
-// CheckCountBy refuses columns that rows of a kind cannot be counted by.
-func CheckCountBy(kind string, by []string) error {
+// CheckCountBy refuses columns that rows of a kind cannot be counted by. Those of a
+// catalogue, behind [InCatalogue], are known to the database alone.
+func CheckCountBy(kind string, by []string, catalogue bool) error {
 	known := FindBy(kind)
 	if len(by) > mostColumns {
 		return fmt.Errorf("at most %d columns", mostColumns)
 	}
 	for i, name := range by {
-		if !slices.Contains(known, name) || slices.Contains(by[:i], name) {
+		of, ofCatalogue := strings.CutPrefix(name, InCatalogue)
+		if !(slices.Contains(known, name) || catalogue && ofCatalogue && of != "") || slices.Contains(by[:i], name) {
 			return fmt.Errorf("%s can be counted by %s, each once", kind, strings.Join(known, ", "))
 		}
 	}

@@ -103,7 +103,10 @@ func (f fixture) fillAll() {
 		Harmonies: []store.FoundHarmony{{Position: 1, Key: "C major", Mode: "major", Numeral: "I", Cadence: "PAC", Formula: "V I", Measure: "1", Beat: 1}},
 	}})
 	f.answer(b.ID, store.NewResult{Number: 2, Engine: "test", Problem: []byte(`{"code":"timeout"}`)})
-	f.change(b.ID, func(_ context.Context, _ store.Tx, b *store.Batch) error { finish(b); return nil })
+	f.change(b.ID, func(ctx context.Context, tx store.Tx, b *store.Batch) error {
+		finish(b)
+		return store.SetCatalogue(ctx, tx, b, 1, 2, []store.Cell{{Number: 1, Name: "licence", Value: "CC0"}})
+	})
 	f.write(func(ctx context.Context, tx store.Tx) error {
 		o, err := f.CreateOrganization(ctx, tx, "a school", store.Quotas{Scores: 10, Bytes: 1 << 20, OpenBatches: 3, Retention: time.Hour})
 		if err == nil {
