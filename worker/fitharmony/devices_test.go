@@ -2,9 +2,11 @@ package main
 
 import (
 	"bufio"
+	"maps"
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"testing"
 
@@ -72,60 +74,108 @@ func (p *pedal) is(a *harmony.Analysis, d harmony.Device, from, until theory.Fra
 	return d.Name == strconv.Itoa(degree) && first.Onset.Less(until) && from.Less(last.End)
 }
 
-// TestPedalPointsThatMusiciansName: how many of the pedal points that analysts wrote
-// down are named, from the notes alone and over the analysts' own chords.
+// analystsLabels are the chords of a human analysis, the later key's where a pivot stands.
+func analystsLabels(placed []harmony.Placed) []harmony.Label {
+	var out []harmony.Label
+	for i := range placed {
+		if i+1 < len(placed) && placed[i+1].Onset == placed[i].Onset {
+			continue
+		}
+		out = append(out, harmony.Label{Onset: placed[i].Onset, Reading: placed[i].Reading})
+	}
+	return out
+}
+
+// devicesOf are the devices of one kind.
+func devicesOf(a *harmony.Analysis, kind harmony.DeviceKind) []harmony.Device {
+	var out []harmony.Device
+	for _, d := range a.Devices() {
+		if d.Kind == kind {
+			out = append(out, d)
+		}
+	}
+	return out
+}
+
+// TestPedalPointsThatMusiciansName: how many of the pedal points that analysts of the
+// dataset "When in Rome" wrote down are named over the analysts' own chords, and from the
+// notes alone, which are mostly read as sevenths on the note that stays.
 func TestPedalPointsThatMusiciansName(t *testing.T) {
 	if testing.Short() {
 		t.Skip("reads every labeled score")
 	}
 	data := filepath.Join("..", "..", "..", "shared", "data")
-	for _, name := range []string{"chorales", "songs"} {
-		s, err := readSet(data, name)
+	for _, c := range []struct {
+		set   string
+		least int // over the analysts' chords
+	}{{"chorales", 10}, {"songs", 16}} {
+		s, err := readSet(data, c.set)
 		if err != nil {
 			t.Skipf("no measuring data: %v", err)
 		}
-		stated, byNotes, byLabels := 0, 0, 0
-		others := [2]int{}
+		stated, found, named := 0, [2]int{}, [2]int{}
 		for _, e := range s.examples {
-			path := filepath.Join(data, setFiles[name].labels, e.name+".txt")
-			pedals := namedPedals(t, path)
+			pedals := namedPedals(t, filepath.Join(data, setFiles[c.set].labels, e.name+".txt"))
 			placed := e.labels.Place(e.texture)
-			var labels []harmony.Label
-			for i := range placed {
-				if i+1 < len(placed) && placed[i+1].Onset == placed[i].Onset {
-					continue
-				}
-				labels = append(labels, harmony.Label{Onset: placed[i].Onset, Reading: placed[i].Reading})
-			}
-			for k, a := range []*harmony.Analysis{harmony.Analyze(e.texture), harmony.Assume(e.texture, labels)} {
-				var found []harmony.Device
-				for _, d := range a.Devices() {
-					if d.Kind == harmony.PedalPoint {
-						found = append(found, d)
-					}
-				}
-				others[k] += len(found)
+			stated += len(pedals)
+			for k, a := range []*harmony.Analysis{harmony.Assume(e.texture, analystsLabels(placed)), harmony.Analyze(e.texture)} {
+				devices := devicesOf(a, harmony.PedalPoint)
+				named[k] += len(devices)
 				for i := range pedals {
 					from, until := pedals[i].span(placed, e.texture.Score.End())
-					for _, d := range found {
-						if !pedals[i].is(a, d, from, until) {
-							continue
-						}
-						if k == 0 {
-							byNotes++
-						} else {
-							byLabels++
-						}
-						t.Logf("%s %v m%d: found (%d)", e.name, pedals[i].class, pedals[i].first, k)
-						break
+					if slices.ContainsFunc(devices, func(d harmony.Device) bool { return pedals[i].is(a, d, from, until) }) {
+						found[k]++
 					}
 				}
 			}
-			stated += len(pedals)
-			for i := range pedals {
-				t.Logf("%s %v m%d to %d", e.name, pedals[i].class, pedals[i].first, pedals[i].last)
-			}
 		}
-		t.Logf("%s: %d pedal points stated; named from the notes %d, over the analysts' chords %d; named in all %v", name, stated, byNotes, byLabels, others)
+		t.Logf("%s: of %d pedal points that analysts wrote down %d are named over their chords (%d named in all), %d from the notes alone (%d)",
+			c.set, stated, found[0], named[0], found[1], named[1])
+		if found[0] < c.least {
+			t.Errorf("%s: %d pedal points found over the analysts' chords, want %d", c.set, found[0], c.least)
+		}
 	}
 }
+
+// notedSequences are chorales in whose analyses somebody noted a sequence or a row of
+// sixths ("fauxbourdon"); which of the kinds that are named it is, is our reading of the
+// notes.
+var notedSequences = map[string][]string{
+	"parallel-sixths":   {"059", "077", "099", "123", "135", "147", "173", "199", "201", "203", "223", "285"},
+	"descending-fifths": {"211", "233"},
+	"ascending-fifths":  {"115", "213", "241"},
+}
+
+// TestSequencesThatMusiciansNote: how many of them are named in their chorales.
+func TestSequencesThatMusiciansNote(t *testing.T) {
+	if testing.Short() {
+		t.Skip("reads labeled scores")
+	}
+	s, err := readSet(filepath.Join("..", "..", "..", "shared", "data"), "chorales")
+	if err != nil {
+		t.Skipf("no measuring data: %v", err)
+	}
+	total := [2]int{}
+	for _, kind := range slices.Sorted(maps.Keys(notedSequences)) {
+		noted, found := 0, [2]int{}
+		for _, e := range s.examples {
+			if !slices.Contains(notedSequences[kind], e.name) {
+				continue
+			}
+			noted++
+			for k, a := range []*harmony.Analysis{harmony.Assume(e.texture, analystsLabels(e.labels.Place(e.texture))), harmony.Analyze(e.texture)} {
+				if slices.ContainsFunc(devicesOf(a, harmony.Sequence), func(d harmony.Device) bool { return d.Name == kind }) {
+					found[k]++
+				}
+			}
+		}
+		t.Logf("%s noted in %d chorales: named in %d over the analysts' chords, in %d from the notes alone", kind, noted, found[0], found[1])
+		total[0], total[1] = total[0]+found[0], total[1]+found[1]
+	}
+	if total[0] < leastSequences {
+		t.Errorf("%d sequences named over the analysts' chords, want %d", total[0], leastSequences)
+	}
+}
+
+// leastSequences is what is named today.
+const leastSequences = 1
