@@ -39,7 +39,8 @@ var inTheory = [][]string{
 // inWorker is the same inside worker: the engine stands on what it reads and
 // answers, and knows nothing of the folders, pools and stores that run it.
 var inWorker = [][]string{
-	{"partwright/worker/address", "partwright/worker/fingerprint", "partwright/worker/stage", "partwright/worker/spelling", "partwright/worker/store", "partwright/worker/fitharmony"},
+	{"partwright/worker/address"},
+	{"partwright/worker/fingerprint", "partwright/worker/stage", "partwright/worker/spelling", "partwright/worker/store", "partwright/worker/fitharmony"},
 	{"partwright/worker/settings", "partwright/worker/account", "partwright/worker/queue", "partwright/worker/store/storetest"},
 	{"partwright/worker/report", "partwright/worker/request"},
 	{"partwright/worker/answer"},

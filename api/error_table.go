@@ -126,6 +126,8 @@ var errorRows = []errorRow{
 	{match: as[*http.MaxBytesError], kind: uploadTooLarge, describe: describeLarge, keptInForm: true},
 	{match: is(store.ErrFull, syscall.ENOSPC), kind: diskFull},
 	{match: is(store.ErrDown), kind: databaseDown},
+	{match: is(store.ErrBlobs), kind: blobsDown},
+	{match: is(store.ErrBlobGone), kind: blobGone},
 	{match: is(stage.ErrDeadline), kind: timeLimit},
 	{match: is(stage.ErrLost), kind: workLost},
 	{match: as[*theory.MemoryError], kind: memoryLimit, describe: detailOf((*theory.MemoryError).Error)},

@@ -108,6 +108,8 @@ func TestProblemOf(t *testing.T) {
 		{"a body past its limit", &http.MaxBytesError{Limit: 5}, uploadTooLarge, 413, "The body is larger than 5 bytes."},
 		{"no room for the database", fmt.Errorf("adding: %w", store.ErrFull), diskFull, 503, ""},
 		{"no room for an upload", &fs.PathError{Op: "write", Path: "x", Err: syscall.ENOSPC}, diskFull, 503, ""},
+		{"blobs cannot be reached", fmt.Errorf("adding: %w", store.ErrBlobs), blobsDown, 503, ""},
+		{"a blob is gone", fmt.Errorf("reading: %w", store.ErrBlobGone), blobGone, 500, ""},
 		{"the database is gone", fmt.Errorf("adding: %w", store.ErrDown), databaseDown, 503, ""},
 		{"one score for too long: sending it again does not help", stage.ErrDeadline, timeLimit, 422, ""},
 		{"one score with too many voices to choose from", &theory.MemoryError{Most: 256 << 20}, memoryLimit, 422,

@@ -185,6 +185,12 @@ var (
 	databaseDown = &kind{"database-down", http.StatusServiceUnavailable, "The database takes no write",
 		"Batches cannot be kept or answered now; single scores can.",
 		"Try again after the seconds in Retry-After; the operator should look at the database."}
+	blobsDown = &kind{"storage-down", http.StatusServiceUnavailable, "The storage of scores and answers cannot be reached",
+		"Scores and answers lie in a folder or object storage beside the database, which does not answer now; single scores can be checked.",
+		"Try again after the seconds in Retry-After; the operator should look at that storage."}
+	blobGone = &kind{"stored-document-gone", http.StatusInternalServerError, "A stored score or answer is gone",
+		"The database knows it, and it is not where it was stored.",
+		"Tell the operator the request id. Sending the score again in a new batch gives a new answer."}
 	diskFull = &kind{"disk-full", http.StatusServiceUnavailable, "The disk is nearly full",
 		"There is too little room left for batches.",
 		"The operator should make room, or delete batches."}
@@ -197,7 +203,7 @@ var kinds = slices.Concat([]*kind{
 	invalidRequest, unknownRuleSet, unknownRubric, unknownLanguage, missingScore, malformedForm, incompleteUpload,
 	missingKey, unusableKey, unusableLink, sessionEnded, tooManySignIns, missingToken, insecureSignIn, missingScope, quotaReached, keyLimit, notFound, methodNotAllowed, notAcceptable, rangeNotSatisfiable, preconditionFailed, crossOrigin, wrongHost, unusableAddress, tooManyWebhooks, deliveryWaits, workNotTaken, notShown, decidedMeanwhile, lastTeacher, unsolvable, keyInProgress, keyReused, batchClosed, wrongState, uploadTimeout, uploadTooLarge, limitExceeded,
 	unsupportedMediaType, unreadableScore, unreadableRuleSet, unreadableRubric, unreadableLabels, unreadableCosts, unusableOption,
-	unreadableProgression, noVoicing, timeLimit, memoryLimit, workLost, internalError, busy, shuttingDown, notReady, databaseDown, diskFull,
+	unreadableProgression, noVoicing, timeLimit, memoryLimit, workLost, internalError, busy, shuttingDown, notReady, databaseDown, blobsDown, blobGone, diskFull,
 }, ltiKinds)
 
 func kindByCode(code string) (*kind, bool) {

@@ -85,6 +85,7 @@ place: OTEL_EXPORTER_OTLP_ENDPOINT=http://127.0.0.1:4318, and so on.`,
 	flags.DurationVar(&c.DrainTimeout, "drain-timeout", c.DrainTimeout, "time in which running work may finish after that")
 	flags.StringVar(&c.Engraver, "engraver", "", "folder with another copy of the engraver that the page uses: verovio-module.mjs and verovio.mjs")
 	addStore(flags, &f.Store)
+	flags.StringVar(&f.Store.Blobs, "blobs", "", "folder, or s3://BUCKET/PREFIX, where the scores and answers of batches are kept instead of in the database; the same for all processes on it, and no other database's")
 	addAccounts(flags, &f.Accounts, c)
 	addWebhooks(flags, &f.Webhooks, &f.Batches)
 	addLTI(flags, &f.LTI)
@@ -106,6 +107,9 @@ place: OTEL_EXPORTER_OTLP_ENDPOINT=http://127.0.0.1:4318, and so on.`,
 func (c *ServeConfig) validate() error {
 	if err := oneStore(&c.Store); err != nil {
 		return err
+	}
+	if c.Store.Blobs != "" && c.Store.Dir == "" && c.Store.URL == "" {
+		return errors.New("--blobs needs a database beside it: --data-dir or --database-url")
 	}
 	if c.Batches.KeepFor%time.Second != 0 {
 		return errors.New("--retention: say whole seconds")

@@ -9,14 +9,16 @@ import (
 	"iter"
 	"os"
 	"path/filepath"
+	"runtime"
 	"slices"
 	"strings"
+	"time"
 
 	"partwright/musicxml/container"
 )
 
-// folders keep things in files.
-type folders struct{}
+// folders keep things in files. Parts is that of [Config].
+type folders struct{ parts string }
 
 // failedAt makes the error of a file. What is not there, or not allowed, will not be
 // there later; a disk in another building may.
@@ -113,6 +115,9 @@ func walk(ctx context.Context, folder, after string, yield func(string, error) b
 		}
 		path := Join(folder, name)
 		if inside, isFolder := strings.CutSuffix(path, "/"); isFolder {
+			if path < after && !strings.HasPrefix(after, path) {
+				continue // all of it comes before
+			}
 			if !walk(ctx, inside, after, yield) {
 				return false
 			}
@@ -127,13 +132,17 @@ func walk(ctx context.Context, folder, after string, yield func(string, error) b
 const partPrefix = ".part-"
 
 // Create implements [Storage].
-func (folders) Create(_ context.Context, address string) (*Part, error) {
+func (s folders) Create(_ context.Context, address string) (*Part, error) {
 	dir, name := filepath.Split(address)
-	err := os.MkdirAll(filepath.Clean(dir), 0o750)
+	dir = filepath.Clean(dir)
+	if s.parts != "" {
+		return s.createApart(dir, address)
+	}
+	err := os.MkdirAll(dir, 0o750)
 	if err != nil {
 		return nil, failedAt(address, err)
 	}
-	f, err := os.CreateTemp(filepath.Clean(dir), partPrefix+name+"-*")
+	f, err := os.CreateTemp(dir, partPrefix+name+"-*")
 	if err != nil {
 		return nil, failedAt(address, err)
 	}
@@ -145,6 +154,89 @@ func (folders) Create(_ context.Context, address string) (*Part, error) {
 		sweep(dir, name)
 		return written, nil
 	}}, nil
+}
+
+// createApart begins a file in the folder of parts. Once it is committed, a power cut
+// takes neither it nor the folders that it is in.
+func (s folders) createApart(dir, address string) (*Part, error) {
+	err := makeFolders(s.parts)
+	if err == nil {
+		err = makeFolders(dir)
+	}
+	if err != nil {
+		return nil, failedAt(address, err)
+	}
+	f, err := os.CreateTemp(s.parts, partPrefix+"*")
+	if err != nil {
+		return nil, failedAt(address, err)
+	}
+	return &Part{File: f, commit: func(_ context.Context, f *os.File) (bool, error) {
+		written, err := nameOnce(f, address)
+		if err == nil {
+			err = syncFolder(dir)
+		}
+		if err != nil {
+			return false, failedAt(address, err)
+		}
+		return written, nil
+	}}, nil
+}
+
+// makeFolders makes a folder that lasts, with those above it.
+func makeFolders(dir string) error {
+	if info, err := os.Stat(dir); err == nil && info.IsDir() {
+		return nil
+	}
+	above := filepath.Dir(dir)
+	if above != dir {
+		if err := makeFolders(above); err != nil {
+			return err
+		}
+	}
+	if err := os.Mkdir(dir, 0o700); err != nil && !errors.Is(err, fs.ErrExist) {
+		return err
+	}
+	return syncFolder(above)
+}
+
+// syncFolder waits until the names in a folder are on the disk. Windows cannot.
+func syncFolder(dir string) error {
+	if runtime.GOOS == "windows" {
+		return nil
+	}
+	d, err := os.Open(filepath.Clean(dir))
+	if err != nil {
+		return err
+	}
+	return errors.Join(d.Sync(), d.Close())
+}
+
+// ForgetParts removes what killed processes have left in a folder of parts: files that
+// nothing was written to since a moment.
+func ForgetParts(dir string, since time.Time) error {
+	entries, err := os.ReadDir(dir)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil
+	}
+	errs := []error{err}
+	for _, entry := range entries {
+		info, err := entry.Info()
+		if err != nil || !strings.HasPrefix(entry.Name(), partPrefix) || !info.ModTime().Before(since) {
+			continue // whole by now, or none of ours
+		}
+		if err := os.Remove(filepath.Join(dir, entry.Name())); err != nil && !errors.Is(err, fs.ErrNotExist) {
+			errs = append(errs, err)
+		}
+	}
+	return errors.Join(errs...)
+}
+
+// Remove implements [Storage].
+func (folders) Remove(_ context.Context, address string) error {
+	if err := os.Remove(address); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return failedAt(address, err)
+	}
+	return nil
 }
 
 // nameOnce gives a file its name if no other has it. A power cut may not leave a name

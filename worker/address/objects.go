@@ -251,6 +251,19 @@ func (o *objects) put(ctx context.Context, client *minio.Core, bucket, key strin
 	return false, failedObject(ctx, address, err)
 }
 
+// Remove implements [Storage]. The client sends it again where it fails.
+func (o *objects) Remove(ctx context.Context, address string) error {
+	client, bucket, key, err := o.at(address)
+	if err != nil {
+		return err
+	}
+	err = client.RemoveObject(ctx, bucket, key, minio.RemoveObjectOptions{})
+	if err == nil || minio.ToErrorResponse(err).Code == minio.NoSuchKey {
+		return nil
+	}
+	return failedObject(ctx, address, err)
+}
+
 // pause waits before the next try, longer each time, up to a second.
 func pause(ctx context.Context, try int) {
 	select {

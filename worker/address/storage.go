@@ -25,6 +25,8 @@ type Storage interface {
 	List(ctx context.Context, folder, after string) iter.Seq2[string, error]
 	// Create begins what an address is to hold.
 	Create(ctx context.Context, address string) (*Part, error)
+	// Remove takes away what an address holds; that nothing is there is no error.
+	Remove(ctx context.Context, address string) error
 }
 
 // Part is what is not whole yet. End it by [Part.Commit] or [Part.Discard].
@@ -78,6 +80,10 @@ type Config struct {
 	// Spool is the folder for what is not whole yet and goes to object storage (default
 	// that of the system).
 	Spool string
+	// Parts is the folder for what is not whole yet and goes to files, on the same disk as
+	// these (default: beside them, where whoever makes the same file removes what a killed
+	// process has left). See [ForgetParts].
+	Parts string
 }
 
 func (c Config) withDefaults() Config {
@@ -90,7 +96,7 @@ func (c Config) withDefaults() Config {
 // before an address asks for one.
 func Open(c Config) Storage {
 	c = c.withDefaults()
-	return &anywhere{objects: &objects{config: c}}
+	return &anywhere{folders: folders{parts: c.Parts}, objects: &objects{config: c}}
 }
 
 // anywhere sends an address to the storage of its kind.
@@ -155,6 +161,18 @@ func (a *anywhere) Create(ctx context.Context, address string) (*Part, error) {
 	}
 	return s.Create(ctx, address)
 }
+
+// Remove implements [Storage].
+func (a *anywhere) Remove(ctx context.Context, address string) error {
+	s, address, err := a.at(address)
+	if err != nil {
+		return err
+	}
+	return s.Remove(ctx, address)
+}
+
+// IsObjects reports whether an address is one of object storage.
+func IsObjects(address string) bool { return strings.HasPrefix(address, objectScheme) }
 
 // Join is the address of a name in a folder, or after a prefix that ends in a slash.
 func Join(folder, name string) string {

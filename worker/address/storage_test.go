@@ -10,6 +10,7 @@ import (
 	"strings"
 	"sync"
 	"testing"
+	"time"
 )
 
 // put commits something at an address.
@@ -191,6 +192,53 @@ func TestDiscardLeavesNothing(t *testing.T) {
 		}
 		if all := collect(t, s, Join(top, ""), ""); len(all) != 0 {
 			t.Errorf("%s: %q", kind, all)
+		}
+	}
+}
+
+// What is removed is gone; that it was not there is no error.
+func TestRemoved(t *testing.T) {
+	s := Open(Config{Tries: 2})
+	for kind, top := range places(t) {
+		for _, name := range []string{"a/one", "a/two"} {
+			put(t, s, Join(top, name), name)
+		}
+		for range 2 {
+			if err := s.Remove(context.Background(), Join(top, "a/one")); err != nil {
+				t.Errorf("%s: %v", kind, err)
+			}
+		}
+		if all := collect(t, s, Join(top, ""), ""); len(all) != 1 || all[0] != Join(top, "a/two") {
+			t.Errorf("%s: left are %q", kind, all)
+		}
+	}
+}
+
+// With a folder for them no part lies elsewhere, and those that were left go by their age.
+func TestPartsLieApart(t *testing.T) {
+	top := t.TempDir()
+	parts := filepath.Join(top, ".parts")
+	s := Open(Config{Parts: parts})
+	left, err := s.Create(context.Background(), Join(top, "a/b/one"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer left.Discard()
+	if filepath.Dir(left.Name()) != parts {
+		t.Errorf("a part is %s", left.Name())
+	}
+	if !put(t, s, Join(top, "a/b/one"), "whole") || put(t, s, Join(top, "a/b/one"), "again") {
+		t.Error("it was not written, or twice")
+	}
+	if data, err := s.Read(context.Background(), Join(top, "a/b/one"), 10); string(data) != "whole" || err != nil {
+		t.Errorf("it holds %q, %v", data, err)
+	}
+	for _, age := range []time.Duration{time.Hour, -time.Hour} {
+		if err := ForgetParts(parts, time.Now().Add(-age)); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := os.Stat(left.Name()); (err == nil) != (age > 0) {
+			t.Errorf("after those older than %v are forgotten: %v", age, err)
 		}
 	}
 }

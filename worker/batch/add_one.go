@@ -22,14 +22,17 @@ func (s *Service) Add(ctx context.Context, organization, id string, in worker.In
 	if earlier != "" {
 		return strconv.ParseInt(earlier, 10, 64)
 	}
-	member := newMember(in)
+	members := []store.NewMember{newMember(in)}
+	if err := s.store.CarryMembers(ctx, organization, members); err != nil {
+		return 0, err
+	}
 	var number int64
 	_, err = s.change(ctx, organization, id, func(tx store.Tx, b *store.Batch) error {
 		if b.State != store.BatchOpen || b.Receiver != "" {
 			return ErrClosed
 		}
 		number = b.Last + 1
-		if err := s.add(ctx, tx, b, []store.NewMember{member}, queue.Urgent); err != nil {
+		if err := s.add(ctx, tx, b, members, queue.Urgent); err != nil {
 			return err
 		}
 		return s.keep(ctx, tx, organization, key, strconv.FormatInt(number, 10))

@@ -174,6 +174,7 @@ func (s *Service) Delete(ctx context.Context, organization, id string) error {
 	err := s.store.DeleteBatch(ctx, organization, id)
 	if err == nil {
 		s.watched.changed(id)
+		s.removeBlobs(ctx)
 	}
 	return err
 }
@@ -189,5 +190,16 @@ func (s *Service) DeleteScore(ctx context.Context, organization, id string, numb
 		b.Tell(store.EventDeleted)
 		return nil
 	})
+	if err == nil {
+		s.removeBlobs(ctx)
+	}
 	return err
+}
+
+// removeBlobs removes what lies outside the database and was deleted. What cannot be goes
+// when the house is kept next: it is deleted for whoever asks.
+func (s *Service) removeBlobs(ctx context.Context) {
+	if err := s.store.RemoveBlobs(ctx); err != nil {
+		s.logger.WarnContext(ctx, "deleted documents could not be removed yet", "error", err.Error())
+	}
 }

@@ -5,7 +5,9 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
+	"io/fs"
 	"math/rand/v2"
 	"os"
 	"os/exec"
@@ -37,11 +39,13 @@ const (
 
 // role is what a process that is to be killed does.
 type role struct {
-	// Dir and URL are those of its [store.Config].
-	Dir, URL string
+	// Dir, URL and Blobs are those of its [store.Config].
+	Dir, URL, Blobs string
 	// Engine works with the real one; else with one that answers every score with
 	// its text.
 	Engine bool
+	// Delete deletes all batches, in place of working.
+	Delete bool
 	// Receive is how many scores of the batch of Round the process takes in, in
 	// place of working.
 	Receive, Round int
@@ -76,7 +80,7 @@ func playUntilKilled(text string) error {
 		return err
 	}
 	ctx := context.Background()
-	s, err := store.Open(ctx, store.Config{Dir: r.Dir, URL: r.URL})
+	s, err := store.Open(ctx, store.Config{Dir: r.Dir, URL: r.URL, Blobs: r.Blobs})
 	if err != nil {
 		return err
 	}
@@ -102,6 +106,12 @@ func playUntilKilled(text string) error {
 	if err != nil {
 		return err
 	}
+	if r.Delete {
+		if err := deleteBatches(ctx, s); err != nil {
+			return err
+		}
+		os.Exit(0)
+	}
 	if r.Receive > 0 {
 		made, err := b.Create(ctx, r.order())
 		if err != nil {
@@ -121,6 +131,31 @@ func playUntilKilled(text string) error {
 		}
 		time.Sleep(2 * time.Millisecond)
 	}
+}
+
+// deleteBatches deletes every batch that is there, also where another does so too.
+func deleteBatches(ctx context.Context, s *store.Store) error {
+	var ids []string
+	err := s.Read(ctx, func(tx store.Tx) error {
+		return store.Each(ctx, tx, func(scan store.Scan) error {
+			var id string
+			err := scan(&id)
+			ids = append(ids, id)
+			return err
+		}, `SELECT id FROM batches`)
+	})
+	for _, id := range ids {
+		if err == nil {
+			err = s.DeleteBatch(ctx, org, id)
+		}
+		if errors.Is(err, store.ErrNotFound) {
+			err = s.FinishDeletion(ctx, org, id)
+		}
+		if err == nil {
+			err = s.RemoveBlobs(ctx)
+		}
+	}
+	return err
 }
 
 // answers is how many scores are answered.
@@ -220,9 +255,102 @@ func TestNothingIsLostByKills(t *testing.T) {
 	}
 }
 
+// With scores and answers in a folder it is the same. What killed processes have left there
+// is swept, and nothing is left once the batches are deleted, by processes that are killed
+// as well.
+func TestNothingIsLostOutsideByKills(t *testing.T) {
+	if testing.Short() {
+		t.Skip("kills processes")
+	}
+	storetest.Each(t, func(t *testing.T, c store.Config) {
+		c.Blobs = t.TempDir()
+		killWorkers(t, c, false)
+		s := storetest.Open(t, c)
+		swept := sweep(t, s)
+		rows := int64(0)
+		err := s.Read(t.Context(), func(tx store.Tx) error {
+			return store.Each(t.Context(), tx, func(scan store.Scan) error { return scan(&rows) },
+				`SELECT (SELECT count(*) FROM blobs) + (SELECT count(*) FROM scores)`)
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if files := stored(t, c.Blobs); rows == 0 || int64(files) != rows {
+			t.Errorf("%d documents lie there for %d rows", files, rows)
+		}
+		t.Logf("%d documents, of which killed processes had left %d beside", rows, swept)
+		deleteAll(t, c, s)
+		if s.SQLite() != nil {
+			s = storetest.Open(t, c)
+		}
+		sweep(t, s)
+		if files := stored(t, c.Blobs); files != 0 {
+			t.Errorf("%d documents lie there after all batches were deleted", files)
+		}
+	})
+}
+
+// sweep removes everything outside that belongs to no row.
+func sweep(t *testing.T, s *store.Store) (removed int) {
+	t.Helper()
+	if err := s.RemoveBlobs(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	for {
+		n, end, err := s.SweepBlobs(t.Context(), 0, 100)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if removed += n; end {
+			return removed
+		}
+	}
+}
+
+// stored counts what lies in a folder of blobs beside the mark.
+func stored(t *testing.T, dir string) (files int) {
+	t.Helper()
+	err := filepath.WalkDir(dir, func(_ string, entry fs.DirEntry, err error) error {
+		if err == nil && !entry.IsDir() {
+			files++
+		}
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return files - 1
+}
+
+// deleteAll deletes all batches by a process that is killed and one that goes on; on
+// PostgreSQL by another beside.
+func deleteAll(t *testing.T, c store.Config, s *store.Store) {
+	t.Helper()
+	if s.SQLite() != nil {
+		if err := s.Close(); err != nil {
+			t.Fatal(err)
+		}
+	}
+	crew := &crew{T: t, role: role{Dir: c.Dir, URL: c.URL, Blobs: c.Blobs, Delete: true}}
+	t.Cleanup(func() { crew.kill(len(crew.alive)) })
+	crew.hire()
+	if c.URL != "" {
+		crew.hire()
+	}
+	time.Sleep(time.Duration(50+rand.IntN(100)) * time.Millisecond)
+	crew.kill(1)
+	crew.hire()
+	for _, cmd := range crew.alive {
+		if err := cmd.Wait(); err != nil {
+			t.Fatalf("a process that deletes ended with %v", err)
+		}
+	}
+	crew.alive = nil
+}
+
 func killWorkers(t *testing.T, c store.Config, engine bool) {
 	times, scoresOf := kills(t)
-	crew := &crew{T: t, role: role{Dir: c.Dir, URL: c.URL, Engine: engine}}
+	crew := &crew{T: t, role: role{Dir: c.Dir, URL: c.URL, Blobs: c.Blobs, Engine: engine}}
 	workers := 1
 	if c.URL != "" {
 		workers = 3

@@ -73,21 +73,47 @@ const searchedAtOnce = 100
 func (s *Service) searchEarlier(ctx context.Context) error {
 	for s.config.Search && ctx.Err() == nil {
 		var b *store.Batch
-		err := s.store.Read(ctx, func(tx store.Tx) (err error) {
-			b, err = store.Unsearched(ctx, tx)
+		var page []store.Result
+		err := s.whole(ctx, func(tx store.Tx) (err error) {
+			if b, err = store.Unsearched(ctx, tx); err == nil {
+				page, err = store.Unfound(ctx, tx, b, searchedAtOnce)
+			}
 			return err
+		}, func() (all []*store.Blob) {
+			for i := range page {
+				all = append(all, page[i].Blobs()...)
+			}
+			return all
 		})
 		if errors.Is(err, store.ErrNotFound) {
 			return nil
 		}
 		if err == nil {
-			_, err = s.change(ctx, b.Organization, b.ID, func(tx store.Tx, b *store.Batch) error {
-				return s.store.Search(ctx, tx, b, searchedAtOnce, found)
-			})
+			err = s.addFound(ctx, b, page)
 		}
 		if err != nil && !errors.Is(err, store.ErrNotFound) {
 			return fmt.Errorf("writing rows of earlier answers: %w", err)
 		}
 	}
 	return ctx.Err()
+}
+
+// addFound writes the rows of answers. One that is gone has the row of a score that failed.
+func (s *Service) addFound(ctx context.Context, b *store.Batch, page []store.Result) error {
+	rows := make(map[int64]*store.Found, len(page))
+	for i := range page {
+		r := &page[i]
+		f, err := found(r)
+		if errors.Is(err, store.ErrBlobGone) {
+			f, err = foundNothing(r.Name, r.Engine, failure(r.Name, err)), nil
+		}
+		if err != nil {
+			return err
+		}
+		rows[r.Number] = f
+	}
+	_, err := s.change(ctx, b.Organization, b.ID, func(tx store.Tx, b *store.Batch) error {
+		return store.AddFound(ctx, tx, b, rows)
+	})
+	return err
 }

@@ -21,6 +21,7 @@ type Metrics struct {
 	lookups  *prometheus.CounterVec
 	duration prometheus.Histogram
 	stuck    prometheus.Gauge
+	missing  prometheus.Counter
 }
 
 // NewMetrics registers the metrics of a service; one registry serves one.
@@ -49,7 +50,11 @@ func NewMetrics(registry prometheus.Registerer) *Metrics {
 		Name: "partwright_batches_undeletable",
 		Help: "Batches that should have been deleted when this process looked last, and could not be.",
 	})
-	registry.MustRegister(m.jobs, m.answers, m.lookups, m.duration, m.stuck)
+	m.missing = prometheus.NewCounter(prometheus.CounterOpts{
+		Name: "partwright_blobs_gone_total",
+		Help: "Scores and parts of answers that were asked for and are not where they were stored outside the database.",
+	})
+	registry.MustRegister(m.jobs, m.answers, m.lookups, m.duration, m.stuck, m.missing)
 	for _, outcome := range []string{"done", "failed", "interrupted"} {
 		m.jobs.WithLabelValues(outcome)
 	}
@@ -100,6 +105,12 @@ func (m *Metrics) score(ctx context.Context, took time.Duration) {
 func (m *Metrics) undeletable(batches int) {
 	if m != nil {
 		m.stuck.Set(float64(batches))
+	}
+}
+
+func (m *Metrics) gone(documents int) {
+	if m != nil {
+		m.missing.Add(float64(documents))
 	}
 }
 

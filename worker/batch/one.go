@@ -195,11 +195,11 @@ func untilFree[T any](ctx context.Context, try func() (T, error)) (T, error) {
 // earlier finds an answer that was given before, nil for none.
 func (s *Service) earlier(ctx context.Context, organization string, same sameAnswer) (*store.Result, error) {
 	var earlier *store.Result
-	err := s.store.Read(ctx, func(tx store.Tx) (err error) {
+	err := s.whole(ctx, func(tx store.Tx) (err error) {
 		earlier, err = store.EarlierResult(ctx, tx, organization, same.hash, same.recipe, same.name)
 		return err
-	})
-	if errors.Is(err, store.ErrNotFound) {
+	}, func() []*store.Blob { return earlier.Blobs() })
+	if errors.Is(err, store.ErrNotFound) || err == nil && store.Gone(earlier.Blobs()...) > 0 {
 		return nil, nil //nolint:nilnil // none is no error
 	}
 	return earlier, err

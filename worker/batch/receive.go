@@ -221,6 +221,9 @@ func newMember(in worker.Input) store.NewMember {
 }
 
 func (s *Service) write(ctx context.Context, b *store.Batch, g *group, p queue.Priority) error {
+	if err := s.store.CarryMembers(ctx, b.Organization, g.members); err != nil {
+		return err
+	}
 	_, err := s.change(ctx, b.Organization, b.ID, func(tx store.Tx, b *store.Batch) error {
 		b.Skipped += g.skipped
 		return s.add(ctx, tx, b, g.members, p)

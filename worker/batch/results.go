@@ -9,23 +9,51 @@ import (
 // Results returns a page of answers by number; see [store.Results]. A batch that
 // is not the organization's is [store.ErrNotFound].
 func (s *Service) Results(ctx context.Context, q store.ResultQuery) (page []store.Result, err error) {
-	err = s.store.Read(ctx, func(tx store.Tx) error {
+	err = s.whole(ctx, func(tx store.Tx) error {
 		if _, err := store.BatchByID(ctx, tx, q.Organization, q.Batch); err != nil {
 			return err
 		}
 		page, err = store.Results(ctx, tx, q)
 		return err
+	}, func() (all []*store.Blob) {
+		for i := range page {
+			all = append(all, page[i].Blobs()...)
+		}
+		return all
 	})
 	return page, err
 }
 
 // Result returns what became of one score of a batch.
 func (s *Service) Result(ctx context.Context, organization, id string, number int64) (r *store.Result, err error) {
-	err = s.store.Read(ctx, func(tx store.Tx) error {
+	err = s.whole(ctx, func(tx store.Tx) error {
 		r, err = store.ResultOf(ctx, tx, organization, id, number)
 		return err
-	})
+	}, func() []*store.Blob { return r.Blobs() })
 	return r, err
+}
+
+// whole reads rows, and then what lies outside the database of it. What is gone may have
+// been deleted meanwhile: then the rows are read again.
+func (s *Service) whole(ctx context.Context, read func(store.Tx) error, of func() []*store.Blob) error {
+	for try := 0; ; try++ {
+		if err := s.store.Read(ctx, read); err != nil {
+			return err
+		}
+		blobs := of()
+		if err := s.store.Fetch(ctx, blobs...); err != nil {
+			return err
+		}
+		missing := store.Gone(blobs...)
+		if missing == 0 {
+			return nil
+		}
+		if try > 0 {
+			s.metrics.gone(missing)
+			s.logger.ErrorContext(ctx, "stored documents are gone", "documents", missing)
+			return nil // whoever reads one is told
+		}
+	}
 }
 
 // pageSize is how many answers a download holds at a time.

@@ -224,6 +224,9 @@ func (s *Service) tidy(ctx context.Context) error {
 	}
 	deleted := s.deleteOld(ctx, old)
 	if err == nil {
+		err = s.tidyBlobs(ctx)
+	}
+	if err == nil {
 		err = s.store.Shrink(ctx)
 	}
 	if err == nil {
@@ -237,6 +240,36 @@ func (s *Service) tidy(ctx context.Context) error {
 	}
 	if err != nil {
 		return fmt.Errorf("keeping house: %w", err)
+	}
+	return nil
+}
+
+// No save takes as long as orphanAge: what was carried outside before it and belongs to no
+// row belongs to nobody. Of sweptAtOnce names at a time as many are looked at as sweepTime
+// lets.
+const (
+	orphanAge   = 24 * time.Hour
+	sweptAtOnce = 1000
+	sweepTime   = time.Minute
+)
+
+// tidyBlobs removes what lies outside the database and belongs to no row any more.
+func (s *Service) tidyBlobs(ctx context.Context) error {
+	if err := s.store.RemoveBlobs(ctx); err != nil {
+		return err
+	}
+	removed := 0
+	for begun := s.store.Now(); s.store.Now().Sub(begun) < sweepTime; {
+		n, end, err := s.store.SweepBlobs(ctx, orphanAge, sweptAtOnce)
+		if err != nil {
+			return err
+		}
+		if removed += n; end {
+			break
+		}
+	}
+	if removed > 0 {
+		s.logger.InfoContext(ctx, "documents that were never saved were removed", "documents", removed)
 	}
 	return nil
 }

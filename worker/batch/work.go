@@ -90,11 +90,16 @@ func (s *Service) answer(ctx context.Context, job *queue.Job[chunk]) error {
 
 // waiting finds the batch and those of its members that have no answer.
 func (s *Service) waiting(ctx context.Context, c chunk) (b *store.Batch, members []store.Member, err error) {
-	err = s.store.Read(ctx, func(tx store.Tx) error {
+	err = s.whole(ctx, func(tx store.Tx) error {
 		if b, err = store.BatchByID(ctx, tx, c.Organization, c.Batch); err == nil {
 			members, err = store.Waiting(ctx, tx, c.Organization, c.Batch, c.First, c.Last)
 		}
 		return err
+	}, func() (all []*store.Blob) {
+		for i := range members {
+			all = append(all, &members[i].Score)
+		}
+		return all
 	})
 	return b, members, err
 }
@@ -121,6 +126,9 @@ func (r *chunkRun) save(ctx context.Context, complete func(context.Context, stor
 		return nil
 	}
 	c := r.job.Args
+	if err := r.service.store.CarryResults(ctx, c.Organization, r.results); err != nil {
+		return err
+	}
 	var saved []store.NewResult
 	var b *store.Batch
 	err := r.service.store.Write(ctx, func(tx store.Tx) (err error) {

@@ -26,7 +26,7 @@ func must[T any](coder T, err error) T {
 }
 
 // Blob is a document as it is kept: compressed with Zstandard (RFC 8878), or what stands
-// for it in a row.
+// for it in a row; see [Store.Fetch].
 type Blob []byte
 
 // Pack compresses a document; nil stays nil.
@@ -44,6 +44,8 @@ func (b Blob) Unpack() ([]byte, error) {
 		return nil, nil
 	case b.isName():
 		return nil, fmt.Errorf("%w: the table blobs has no row for it; restore a back-up", ErrBlobGone)
+	case b.isGone():
+		return nil, fmt.Errorf("%w: %s; restore it from a back-up of the storage of scores and answers", ErrBlobGone, b[1:])
 	case b.isOutside():
 		return nil, errors.New("a stored document lies outside the database and was not fetched")
 	}

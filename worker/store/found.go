@@ -265,9 +265,8 @@ func Unsearched(ctx context.Context, tx Tx) (*Batch, error) {
 	return findBatch(ctx, tx, `SELECT `+batchColumns+` FROM batches WHERE searched = 0 AND deleted = 0 AND receiver = '' ORDER BY created, id LIMIT 1`)
 }
 
-// Search writes the rows of at most limit answers of a batch that have none, by what f
-// finds in each, and marks the batch as searched once all have theirs.
-func (s *Store) Search(ctx context.Context, tx Tx, b *Batch, limit int, f func(*Result) (*Found, error)) error {
+// Unfound returns at most limit answers of a batch that have no rows, with their reports.
+func Unfound(ctx context.Context, tx Tx, b *Batch, limit int) ([]Result, error) {
 	q := ResultQuery{Reports: true}
 	var results []Result
 	err := tx.each(ctx, func(from row) error {
@@ -276,20 +275,34 @@ func (s *Store) Search(ctx context.Context, tx Tx, b *Batch, limit int, f func(*
 		results = append(results, r)
 		return err
 	}, `SELECT `+q.columns()+` FROM results r JOIN members m ON m.batch_id = r.batch_id AND m.number = r.number
-		WHERE r.batch_id = $1 AND r.organization_id = $2 AND NOT EXISTS (
-			SELECT 1 FROM found_scores x WHERE x.organization_id = $2 AND x.batch_id = $1 AND x.number = r.number)
+		WHERE r.batch_id = $1 AND r.organization_id = $2 AND `+unfound+`
 		ORDER BY r.number LIMIT $3`, b.ID, b.Organization, limit)
+	return results, err
+}
+
+// unfound is what results r are that have no rows, of batch $1 and organization $2.
+const unfound = `NOT EXISTS (SELECT 1 FROM found_scores x WHERE x.organization_id = $2 AND x.batch_id = $1 AND x.number = r.number)`
+
+// AddFound writes what was found in answers of a batch that is being changed, by their
+// numbers, for those that still have none, and marks the batch as searched once all have
+// theirs.
+func AddFound(ctx context.Context, tx Tx, b *Batch, found map[int64]*Found) error {
+	rows := foundRows{organization: b.Organization, batch: b.ID}
+	left := false
+	err := tx.each(ctx, func(from row) error {
+		var number int64
+		err := from.Scan(&number)
+		if f := found[number]; f != nil {
+			rows.add(number, f)
+		} else {
+			left = true
+		}
+		return err
+	}, `SELECT r.number FROM results r WHERE r.batch_id = $1 AND r.organization_id = $2 AND `+unfound+`
+		ORDER BY r.number LIMIT $3`, b.ID, b.Organization, len(found)+1)
 	if err != nil {
 		return err
 	}
-	rows := foundRows{organization: b.Organization, batch: b.ID}
-	for i := range results {
-		found, err := f(&results[i])
-		if err != nil {
-			return err
-		}
-		rows.add(results[i].Number, found)
-	}
-	b.Searched = len(results) < limit
+	b.Searched = !left
 	return rows.write(ctx, tx)
 }

@@ -131,7 +131,7 @@ type Result struct {
 	Engine string
 	Reused bool
 	// Report, Marked, Analysis, Mending and Voicing are nil unless they were asked for, of the
-	// batch and of the query.
+	// batch and of the query. See [Store.Fetch].
 	Report, Marked, Analysis, Mending, Voicing Blob
 	Problem                                    json.RawMessage
 	// Finished is zero without an answer.

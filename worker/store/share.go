@@ -5,7 +5,6 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/binary"
-	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -17,8 +16,10 @@ import (
 const (
 	// byName is a part of an answer that stands in the table blobs.
 	byName = 0x00
-	// outside is a place in the storage beside the database.
+	// outside is a place in the storage beside the database; see [Config].
 	outside = 0x01
+	// gone is a place where nothing was found. It stands in no row.
+	gone = 0x02
 )
 
 const (
@@ -40,6 +41,8 @@ func (b Blob) name() Blob {
 func (b Blob) isName() bool    { return len(b) == nameSize && b[0] == byName }
 func (b Blob) isOutside() bool { return len(b) > headSize && b[0] == outside }
 
+func (b Blob) isGone() bool { return len(b) > 0 && b[0] == gone }
+
 // size is how many bytes the packed document has, wherever it is.
 func (b Blob) size() int64 {
 	if b.isName() || b.isOutside() {
@@ -47,9 +50,6 @@ func (b Blob) size() int64 {
 	}
 	return int64(len(b))
 }
-
-// ErrBlobGone is returned where a document that a row refers to is not to be found.
-var ErrBlobGone = errors.New("a stored document is gone")
 
 // partNames are the columns of results that hold blobs.
 var partNames = [...]string{"report", "marked", "analysis", "mending", "voicing"}
@@ -80,6 +80,9 @@ func share(ctx context.Context, tx Tx, organization string, results []NewResult)
 		for p, part := range results[i].parts() {
 			if *part == nil {
 				continue
+			}
+			if part.isOutside() || part.isGone() {
+				return nil, fmt.Errorf("%w: an answer cannot be made of it", ErrBlobGone)
 			}
 			name := part.name()
 			rows[i][p] = []byte(name)
@@ -163,7 +166,7 @@ const groupSize = 200
 
 // inGroups calls f with the keys in groups, as arguments from the second on and as a list
 // of their numbers.
-func inGroups[K ~[]byte | ~string](keys []K, f func(list string, args []any) error) error {
+func inGroups[K any](keys []K, f func(list string, args []any) error) error {
 	for group := range slices.Chunk(keys, groupSize) {
 		numbers, args := make([]string, len(group)), make([]any, len(group))
 		for i, key := range group {
@@ -206,13 +209,17 @@ func notePlaces(ctx context.Context, tx Tx, table, organization string) error {
 	return err
 }
 
-// carried are the places outside of blobs, by their names.
-type carried map[string]Blob
+func (r *Result) parts() [len(partNames)]*Blob {
+	return [...]*Blob{&r.Report, &r.Marked, &r.Analysis, &r.Mending, &r.Voicing}
+}
 
-// place is what the table holds for a blob.
-func (c carried) place(name, packed Blob) Blob {
-	if place := c[string(name)]; place != nil {
-		return place
+// Blobs are the parts of an answer that were asked for.
+func (r *Result) Blobs() []*Blob {
+	var all []*Blob
+	for _, part := range r.parts() {
+		if *part != nil {
+			all = append(all, part)
+		}
 	}
-	return packed
+	return all
 }

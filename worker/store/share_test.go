@@ -2,6 +2,7 @@ package store_test
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math/rand/v2"
 	"os"
@@ -78,6 +79,9 @@ func (f fixture) holdToText(id string, texts ...string) {
 	}
 	for i := range page {
 		r := &page[i]
+		if err := f.Fetch(f.Context(), r.Blobs()...); err != nil {
+			f.Fatal(err)
+		}
 		for kind, part := range map[string]store.Blob{"report": r.Report, "marked": r.Marked, "analysis": r.Analysis, "mending": r.Mending, "voicing": r.Voicing} {
 			if text, err := part.Unpack(); err != nil || string(text) != kind+" "+texts[i] {
 				f.Fatalf("%s of answer %d is %q, %v", kind, r.Number, text, err)
@@ -89,7 +93,7 @@ func (f fixture) holdToText(id string, texts ...string) {
 // The same answer in another batch costs no further copy, and goes with the last that has
 // it.
 func TestAnswersAreKeptOnce(t *testing.T) {
-	storetest.Each(t, func(t *testing.T, c store.Config) {
+	eachPlace(t, func(t *testing.T, c store.Config) {
 		f := fixture{t, storetest.Open(t, c)}
 		first, second := f.create("one", "two", "one again"), f.create("one")
 		f.answer(first.ID, whole(1, "one"))
@@ -114,12 +118,13 @@ func TestAnswersAreKeptOnce(t *testing.T) {
 		if uses := f.blobs(); uses != nil {
 			t.Errorf("at last used are %v", uses)
 		}
+		f.holdToFiles(c)
 	})
 }
 
 // Whatever is done in whatever order, what is noted as used is what is used.
 func TestUsesAreCounted(t *testing.T) {
-	storetest.Each(t, func(t *testing.T, c store.Config) {
+	eachPlace(t, func(t *testing.T, c store.Config) {
 		f := fixture{t, storetest.Open(t, c)}
 		random := rand.New(rand.NewPCG(18, 1)) // #nosec G404 -- a test that can be repeated
 		var batches []string
@@ -155,6 +160,7 @@ func TestUsesAreCounted(t *testing.T) {
 			}
 			if step%10 == 9 {
 				f.holdToUses()
+				f.holdToFiles(c)
 			}
 		}
 		for _, id := range batches {
@@ -214,7 +220,7 @@ func bytesOf(r store.NewResult) int64 {
 // One gives an answer while another deletes the last one like it: both succeed, and the
 // answer can be read.
 func TestAnswerIsDeletedWhileItIsGivenElsewhere(t *testing.T) {
-	storetest.Each(t, func(t *testing.T, c store.Config) {
+	eachPlace(t, func(t *testing.T, c store.Config) {
 		f := fixture{t, storetest.Open(t, c)}
 		var all sync.WaitGroup
 		until := time.Now().Add(time.Second)
@@ -222,19 +228,32 @@ func TestAnswerIsDeletedWhileItIsGivenElsewhere(t *testing.T) {
 			b := f.create()
 			all.Go(func() {
 				for n := 0; time.Now().Before(until); n++ {
+					members := []store.NewMember{{Name: "x", Score: store.NewScore([]byte("x"))}}
+					results := []store.NewResult{whole(0, "the same")}
+					if n%2 == 0 {
+						carry := errors.Join(f.CarryMembers(t.Context(), store.SingleUser, members), f.CarryResults(t.Context(), store.SingleUser, results))
+						if carry != nil {
+							t.Error(carry)
+							return
+						}
+					}
 					err := f.Write(t.Context(), func(tx store.Tx) error {
 						_, err := f.Change(t.Context(), tx, store.SingleUser, b.ID, func(b *store.Batch) error {
 							if n%2 == 1 {
 								return store.DeleteMember(t.Context(), tx, b, b.Last)
 							}
-							_, err := f.AddMembers(t.Context(), tx, b, []store.NewMember{{Name: "x", Score: store.NewScore([]byte("x"))}})
+							_, err := f.AddMembers(t.Context(), tx, b, members)
 							if err == nil {
-								_, err = f.SaveResults(t.Context(), tx, b, whole(b.Last, "the same"))
+								results[0].Number = b.Last
+								_, err = f.SaveResults(t.Context(), tx, b, results...)
 							}
 							return err
 						})
 						return err
 					})
+					if err == nil {
+						err = f.RemoveBlobs(t.Context())
+					}
 					if err != nil {
 						t.Errorf("step %d: %v", n, err)
 						return
@@ -244,6 +263,7 @@ func TestAnswerIsDeletedWhileItIsGivenElsewhere(t *testing.T) {
 		}
 		all.Wait()
 		f.holdToUses()
+		f.holdToFiles(c)
 	})
 }
 

@@ -58,6 +58,10 @@ type Config struct {
 	// Patience is the longest time for a transaction of PostgreSQL (default 1 min): a
 	// server that is gone without a word would be waited for for a quarter of an hour.
 	Patience time.Duration
+	// Blobs is a folder, or s3://BUCKET/PREFIX, where scores and answers are kept; "" is
+	// for the database. Everybody who works on one database names the same, and no two
+	// databases do.
+	Blobs string
 	// Logger is nil for none.
 	Logger *slog.Logger
 	// Now is nil for [time.Now].
@@ -68,6 +72,8 @@ type Config struct {
 type Store struct {
 	database
 	now func() time.Time
+	// blobs is nil without a storage beside the database.
+	blobs *storage
 	// announce is called with every change; see [Store.Announce].
 	announce Announcer
 }
@@ -108,6 +114,11 @@ func Open(ctx context.Context, c Config) (*Store, error) {
 		s.database, err = openPostgres(ctx, c)
 	default:
 		return nil, errors.New("no data directory and no database URL were given: one is needed")
+	}
+	if err == nil {
+		if err = s.openBlobs(ctx, c); err != nil {
+			_ = s.close()
+		}
 	}
 	if err != nil {
 		return nil, err

@@ -40,11 +40,14 @@ func (f fixture) create(scores ...string) *store.Batch {
 
 func (f fixture) add(id string, scores ...string) *store.Batch {
 	f.Helper()
+	var members []store.NewMember
+	for i, s := range scores {
+		members = append(members, store.NewMember{Name: fmt.Sprintf("%d.musicxml", i+1), Score: store.NewScore([]byte(s))})
+	}
+	if err := f.CarryMembers(f.Context(), store.SingleUser, members); err != nil {
+		f.Fatal(err)
+	}
 	return f.change(id, func(ctx context.Context, tx store.Tx, b *store.Batch) error {
-		var members []store.NewMember
-		for i, s := range scores {
-			members = append(members, store.NewMember{Name: fmt.Sprintf("%d.musicxml", i+1), Score: store.NewScore([]byte(s))})
-		}
 		_, err := f.AddMembers(ctx, tx, b, members)
 		return err
 	})
@@ -63,8 +66,12 @@ func (f fixture) change(id string, do func(context.Context, store.Tx, *store.Bat
 // answer saves a result and tells whether it was taken.
 func (f fixture) answer(id string, r store.NewResult) (taken bool) {
 	f.Helper()
+	results := []store.NewResult{r}
+	if err := f.CarryResults(f.Context(), store.SingleUser, results); err != nil {
+		f.Fatal(err)
+	}
 	f.change(id, func(ctx context.Context, tx store.Tx, b *store.Batch) error {
-		all, err := f.SaveResults(ctx, tx, b, r)
+		all, err := f.SaveResults(ctx, tx, b, results...)
 		taken = len(all) == 1
 		return err
 	})
