@@ -3,6 +3,7 @@ package voicing
 import (
 	"context"
 	"errors"
+	"maps"
 	"slices"
 
 	"partwright/theory/harmony"
@@ -60,7 +61,7 @@ func (p *Progression) Contrasting(ctx context.Context, model func(tune.Line) *tu
 	defer func() { p.setWeights(plain) }()
 	taken := []*Solution{first}
 	for _, wish := range slices.Concat(leanings, leanings) {
-		charges := []charging{p.toward(p.target(model, palette, taken))}
+		charges := []charging{toward(p.target(model, palette, taken), otherRoot, otherChord)}
 		for _, push := range pushes {
 			charges = append(charges, p.away(taken, push, wish))
 		}
@@ -102,17 +103,15 @@ func (p *Progression) target(model func(tune.Line) *tune.Model, palette Palette,
 			ways = append(ways, readingsOf(solution)[s.first:s.first+len(s.chords)])
 		}
 		apart := func(a, b tune.Way) bool { return contrastOf(s.chords, a, b) >= contrastNeeded }
-		for _, way := range s.weigh(model, nil).Ways(ways, 1, apart) {
-			for i, r := range way {
-				out[s.first+i] = r
-			}
+		for _, way := range s.weigh(model, nil).Ways(ways, 1, apart, dislikes) {
+			maps.Copy(out, s.from(way))
 		}
 	}
 	return out
 }
 
 // toward charges chords for being others than those of a target, nil where that has none.
-func (p *Progression) toward(target map[int]harmony.Reading) charging {
+func toward(target map[int]harmony.Reading, otherRoot, otherChord float64) charging {
 	if len(target) == 0 {
 		return nil
 	}

@@ -74,6 +74,9 @@ const (
 	// furthestBehind and mostOptions bound what is tried at all.
 	furthestBehind = 4
 	mostOptions    = 6
+	// leavesRoot and leavesChord are how much less likely a chord is to count that has another
+	// root, or is another chord on the same root, than the way that is preferred.
+	leavesRoot, leavesChord = 2.0, 0.5
 	// outOfReach is how far behind a change counts at most.
 	outOfReach = 12
 )
@@ -92,8 +95,32 @@ type charging func(k int, r harmony.Reading) float64
 func (p *Progression) harmonize(model func(tune.Line) *tune.Model, palette Palette, charge charging) {
 	for _, s := range p.openLines(palette) {
 		p.harmonized = true
-		s.choose(s.weigh(model, charge))
+		if charge != nil {
+			w := s.weigh(model, charge)
+			s.choose(w.Options(), w)
+			continue
+		}
+		plain := s.weigh(model, nil)
+		way := plain.Preferred(dislikes)
+		options := plain.Options()
+		for i, r := range way { // the way is tried, however far behind it is
+			for k := range options[i] {
+				if o := &options[i][k]; o.Reading == r {
+					o.Behind = 0
+				}
+			}
+		}
+		s.choose(options, s.weigh(model, toward(s.from(way), leavesRoot, leavesChord)))
 	}
+}
+
+// from is a way by the index of its chords in the progression.
+func (s *openLine) from(way tune.Way) map[int]harmony.Reading {
+	out := map[int]harmony.Reading{}
+	for i, r := range way {
+		out[s.first+i] = r
+	}
+	return out
 }
 
 // openLines are the lines in which chords are to be chosen.
@@ -162,10 +189,13 @@ func (s *openLine) weigh(model func(tune.Line) *tune.Model, charge charging) *tu
 	return model(s.line).Weigh(notes, s.chords[0].Reading.Key, s.allowed, own)
 }
 
-// choose gives each open chord the choices that are not far behind: the first what it costs,
-// the others what it costs to come to them.
-func (s *openLine) choose(w *tune.Weighed) {
-	options := w.Options()
+// choose gives each open chord those of the options that are not far behind: the first what
+// it costs as it is weighed, the others what it costs to come to them.
+func (s *openLine) choose(options [][]tune.Option, w *tune.Weighed) {
+	opening := map[harmony.Reading]float64{}
+	for _, o := range w.Options()[0] {
+		opening[o.Reading] = o.Behind
+	}
 	for i := range s.chords {
 		c := &s.chords[i]
 		c.after = nil
@@ -177,8 +207,9 @@ func (s *openLine) choose(w *tune.Weighed) {
 		}
 		c.Choices = nearest(options[i])
 		for k := range c.Choices {
-			if i > 0 {
-				c.Choices[k].Cost = 0
+			c.Choices[k].Cost = 0
+			if i == 0 {
+				c.Choices[k].Cost = Cost(min(opening[c.Choices[k].Reading], outOfReach) * float64(behindCosts))
 			}
 			if r := &c.Choices[k].Reading; i == len(s.chords)-1 && raisedTonic(*r) {
 				r.Numeral = harmony.Numeral{Degree: 1, Quality: harmony.MajorTriad, Inversion: r.Numeral.Inversion}

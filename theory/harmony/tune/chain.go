@@ -240,13 +240,13 @@ func exponentials(all []float64) {
 	}
 }
 
-// exps are the exponentials of the sums for changes.
-func (c *chain) exps() *[contexts][]float64 {
+// exps are the exponentials of the sums for changes, to a power.
+func (c *chain) exps(power float64) *[contexts][]float64 {
 	var out [contexts][]float64
 	for at, pairs := range c.pairs {
 		out[at] = make([]float64, len(pairs))
 		for i, x := range pairs {
-			out[at][i] = math.Exp(x)
+			out[at][i] = math.Exp(power * x)
 		}
 	}
 	return &out

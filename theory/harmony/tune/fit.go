@@ -178,7 +178,7 @@ func (f *fitter) learn(mode theory.Mode, all []Example) {
 		order := random.Perm(len(lessons))
 		for from := 0; from < len(order); from += batch {
 			f.join()
-			g := gradient{singles: map[int]*[kinds][]float64{}, exps: f.exps()}
+			g := gradient{singles: map[int]*[kinds][]float64{}, exps: f.exps(1)}
 			for at := range g.pairs {
 				g.pairs[at] = make([]float64, len(f.link[0]))
 			}

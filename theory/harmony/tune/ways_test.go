@@ -3,6 +3,7 @@ package tune
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"partwright/theory"
@@ -38,7 +39,7 @@ func TestWaysAreDrawnAsOftenAsTheyAreLikely(t *testing.T) {
 	}
 	const times = 40
 	for seed := range uint64(times) {
-		for _, way := range w.draw(rand.New(rand.NewPCG(seed, 1))) {
+		for _, way := range w.draw(rand.New(rand.NewPCG(seed, 1)), 1) {
 			got[way[1]]++
 		}
 	}
@@ -63,7 +64,7 @@ func TestWaysStandApart(t *testing.T) {
 			}
 		}
 	}
-	ways := w.Ways([]Way{first}, 4, apart)
+	ways := w.Ways([]Way{first}, 4, apart, nothing)
 	if len(ways) < 2 {
 		t.Fatalf("%d ways beside %v", len(ways), first)
 	}
@@ -80,7 +81,34 @@ func TestWaysStandApart(t *testing.T) {
 			}
 		}
 	}
-	if none := w.Ways(nil, 3, func(a, b Way) bool { return false }); len(none) != 1 {
+	if none := w.Ways(nil, 3, func(a, b Way) bool { return false }, nothing); len(none) != 1 {
 		t.Errorf("%d ways where none stands apart from another", len(none))
+	}
+}
+
+func nothing(Way) float64 { return 0 }
+
+// With nothing disliked the likeliest way is preferred; one that is disliked less than it is
+// likelier stays, and gives way where it is disliked more.
+func TestPreferredWay(t *testing.T) {
+	w := weighed(t)
+	best := w.Preferred(nothing)
+	for note, options := range w.Options() {
+		for _, o := range options {
+			if o.Behind == 0 && best[note] != o.Reading {
+				t.Errorf("note %d: %v is preferred, %v is likeliest", note+1, best[note], o.Reading)
+			}
+		}
+	}
+	for _, much := range []float64{0.01, 20} {
+		other := w.Preferred(func(way Way) float64 {
+			if slices.Equal(way, best) {
+				return much
+			}
+			return 0
+		})
+		if stays := slices.Equal(other, best); stays != (much < 1) {
+			t.Errorf("disliked by %g: %v for %v", much, other, best)
+		}
 	}
 }
