@@ -170,7 +170,12 @@ func (a *Analysis) pedalPoints() []Device {
 			for end < len(notes) && notes[end].Pitch == notes[n].Pitch && notes[end].Onset == notes[end-1].End() {
 				end++
 			}
-			if d, ok := a.pedalOf(v, notes[n].Pitch.Class(), notes[n].Onset, notes[end-1].End()); ok {
+			c, from, until := notes[n].Pitch.Class(), notes[n].Onset, notes[end-1].End()
+			d, ok := a.pedalOf(v, c, from, until)
+			if !ok {
+				d, ok = a.heardPedal(v, c, from, until)
+			}
+			if ok {
 				out = append(out, d)
 			}
 			n = end

@@ -36,6 +36,10 @@ var deviceCases = []deviceCase{
 
 	{"no pedal: I IV64 I over C, which belongs to all (H21 fig. 26.11.1)", "C3 C4 E4 G4 | C3 C4 F4 A4 | C3 C4 E4 G4 | G2 B3 D4 G4 | C3 C4 E4 G4", nil},
 
+	{"by definition (H21 ch. 10): dominant over a tonic pedal", "C3 G3 E4 C5 | C3 G3 F4 B4 | C3 G3 E4 C5", []string{"pedal-point 1"}},
+	{"no pedal: a bass that waits into V6 and falls (H21 ch. 10, 2-3)", "C3 G3 E4 C5 | C3 G3 D4 B4 | B2 G3 D4 D5 | C3 G3 E4 C5", nil},
+	{"no pedal: C belongs to the chord with B too; common practice, no source", "C3 G3 E4 C5 | C3 G3 E4 B4 | C3 A3 F4 A4 | C3 G3 E4 C5", nil},
+
 	{"by definition (H21, mode mixture): iv in major", "C3 G3 E4 C5 | F3 Ab3 C4 C5 | G3 G3 D4 B4 | C3 G3 E4 C5", []string{"mixture"}},
 	{"by definition: bVI in major", "C3 G3 E4 C5 | E3 G3 E4 C5 | F3 A3 C4 C5 | G2 G3 D4 B4 | Ab2 Ab3 Eb4 C5 | F2 A3 D4 C5 | G2 G3 D4 B4 | C3 G3 E4 C5", []string{"mixture"}},
 	{"by definition: viio7 in major", "C3 G3 E4 C5 | B2 Ab3 D4 F4 | C3 G3 C4 E4 | G2 G3 B3 D4 | C3 G3 C4 E4", []string{"mixture"}},

@@ -99,7 +99,7 @@ func devicesOf(a *harmony.Analysis, kind harmony.DeviceKind) []harmony.Device {
 
 // TestPedalPointsThatMusiciansName: how many of the pedal points that analysts of the
 // dataset "When in Rome" wrote down are named over the analysts' own chords, and from the
-// notes alone, which are mostly read as sevenths on the note that stays.
+// notes alone. They wrote down what struck them: what else is named need not be wrong.
 func TestPedalPointsThatMusiciansName(t *testing.T) {
 	if testing.Short() {
 		t.Skip("reads every labeled score")
@@ -107,8 +107,8 @@ func TestPedalPointsThatMusiciansName(t *testing.T) {
 	data := filepath.Join("..", "..", "..", "shared", "data")
 	for _, c := range []struct {
 		set   string
-		least int // over the analysts' chords
-	}{{"chorales", 10}, {"songs", 16}} {
+		least [2]int // over the analysts' chords, from the notes
+	}{{"chorales", [2]int{10, 2}}, {"songs", [2]int{16, 10}}} {
 		s, err := readSet(data, c.set)
 		if err != nil {
 			t.Skipf("no measuring data: %v", err)
@@ -118,7 +118,8 @@ func TestPedalPointsThatMusiciansName(t *testing.T) {
 			pedals := namedPedals(t, filepath.Join(data, setFiles[c.set].labels, e.name+".txt"))
 			placed := e.labels.Place(e.texture)
 			stated += len(pedals)
-			for k, a := range []*harmony.Analysis{harmony.Assume(e.texture, analystsLabels(placed)), harmony.Analyze(e.texture)} {
+			both := []*harmony.Analysis{harmony.Assume(e.texture, analystsLabels(placed)), harmony.Analyze(e.texture)}
+			for k, a := range both {
 				devices := devicesOf(a, harmony.PedalPoint)
 				named[k] += len(devices)
 				for i := range pedals {
@@ -131,8 +132,8 @@ func TestPedalPointsThatMusiciansName(t *testing.T) {
 		}
 		t.Logf("%s: of %d pedal points that analysts wrote down %d are named over their chords (%d named in all), %d from the notes alone (%d)",
 			c.set, stated, found[0], named[0], found[1], named[1])
-		if found[0] < c.least {
-			t.Errorf("%s: %d pedal points found over the analysts' chords, want %d", c.set, found[0], c.least)
+		if found[0] < c.least[0] || found[1] < c.least[1] {
+			t.Errorf("%s: %d pedal points found over the analysts' chords and from the notes, want %d", c.set, found, c.least)
 		}
 	}
 }
