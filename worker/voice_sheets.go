@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"partwright/musicxml"
 	"partwright/musicxml/sheet"
@@ -62,13 +63,13 @@ func (j *voicingJob) addLevels(ctx context.Context) error {
 	return nil
 }
 
-// compare sets the alternatives one above the other, the reasons for each change
-// over them and the numerals under them.
+// compare sets the alternatives one above the other, what distinguishes each before its
+// staves, the reasons for each change over them and the numerals under them.
 func (j *voicingJob) compare() ([]byte, error) {
 	var names []string
 	var textures []*theory.Texture
-	for i := range j.solutions {
-		names = append(names, fmt.Sprint(i+1))
+	for i, s := range j.solutions {
+		names = append(names, narrow(fmt.Sprint(i+1, "\n", j.distinction(s))))
 		textures = append(textures, j.plain(i))
 	}
 	layout := sheet.Closed
@@ -85,9 +86,7 @@ func (j *voicingJob) compare() ([]byte, error) {
 	for i, s := range j.solutions {
 		analysis := s.Harmony(textures[i], j.progression.Layout)
 		each := len(page.Staves) / len(j.solutions)
-		page.Staves[i*each].Above = append([]sheet.Label{{
-			Onset: analysis.Harmonies[0].Onset, Text: j.distinction(s),
-		}}, j.reasons(j.explanations[i], analysis)...)
+		page.Staves[i*each].Above = j.reasons(j.explanations[i], analysis)
 		if layers&musicxml.Numerals != 0 {
 			page.Staves[(i+1)*each-1].Numerals = analysis.Harmonies
 		}
@@ -98,8 +97,29 @@ func (j *voicingJob) compare() ([]byte, error) {
 	return writeSheet(&page)
 }
 
-// distinction says what distinguishes a voicing from the first, and what more it costs: a
-// line each, since a phrase may be no wider than one of them.
+// widestName is how many letters a line of a staff's name has at most.
+const widestName = 24
+
+// narrow breaks lines between words so that they stand as a name before a staff.
+func narrow(text string) string {
+	var lines []string
+	for line := range strings.Lines(text) {
+		wide := widestName + 1
+		for word := range strings.FieldsSeq(line) {
+			n := utf8.RuneCountInString(word)
+			if wide+1+n > widestName {
+				lines, wide = append(lines, word), n
+				continue
+			}
+			lines[len(lines)-1] += " " + word
+			wide += 1 + n
+		}
+	}
+	return strings.Join(lines, "\n")
+}
+
+// distinction says what distinguishes a voicing from the first, and what more it costs, a
+// line each.
 func (j *voicingJob) distinction(s *voicing.Solution) string {
 	words := j.character(s)
 	words = words[:min(len(words), mostDistinctions)]
