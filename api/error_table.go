@@ -192,6 +192,7 @@ func formError(err error) error {
 // other code is a reason why a score cannot be read.
 var failureKinds = map[string]*kind{
 	musicxml.CodeLimit: limitExceeded, report.CodeTimeout: timeLimit, report.CodeMemory: memoryLimit, report.CodeLost: workLost, report.CodeFault: internalError,
+	report.CodeGone: blobGone,
 }
 
 func kindOfFailure(f *report.Failure) *kind {

@@ -1,6 +1,9 @@
 package batch_test
 
 import (
+	"errors"
+	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 	"time"
@@ -8,6 +11,8 @@ import (
 	"partwright/worker/batch"
 	"partwright/worker/store"
 	"partwright/worker/store/storetest"
+
+	"github.com/prometheus/client_golang/prometheus"
 )
 
 // exec changes the database behind the back of the service.
@@ -81,6 +86,63 @@ func TestOptionsThatAreNoLongerValidFailTheScores(t *testing.T) {
 			if !strings.Contains(string(r.Problem), `withdrawn`) {
 				t.Errorf("the problem is %s", r.Problem)
 			}
+		}
+	})
+}
+
+// A score that is gone from beside the database fails by name, and it alone; an answer that
+// is gone is told where it is read, and is no earlier answer.
+func TestGoneDocumentsAreNamed(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, c store.Config) {
+		c.Blobs = t.TempDir()
+		registry := prometheus.NewRegistry()
+		b := newBench(t, c, func(c *batch.Config) { c.Metrics = batch.NewMetrics(registry) })
+		remove := func(kind, hash string) {
+			t.Helper()
+			found, err := filepath.Glob(filepath.Join(c.Blobs, org, kind, "*", hash+"*"))
+			if err != nil || len(found) == 0 {
+				t.Fatalf("%d files, %v", len(found), err)
+			}
+			for _, file := range found {
+				if err := os.Remove(file); err != nil {
+					t.Fatal(err)
+				}
+			}
+		}
+		made := b.create(asked("marks", "true"), "one", "lost", "three")
+		remove("scores", store.NewScore([]byte("lost")).Hash)
+		b.start()
+		if status := b.wait(made.ID, store.BatchFinished); status.Done != 2 || status.Failed != 1 {
+			t.Fatalf("counts %+v", status.Counts)
+		}
+		if r := b.results(made.ID)[1]; !strings.Contains(string(r.Problem), `"stored-document-gone"`) {
+			t.Errorf("the problem is %s", r.Problem)
+		}
+		remove("answers", "")
+		if _, err := b.results(made.ID)[0].Report.Unpack(); !errors.Is(err, store.ErrBlobGone) {
+			t.Errorf("an answer that is gone: %v", err)
+		}
+		again := b.create(asked("marks", "true"), "one", "three")
+		if status := b.wait(again.ID, store.BatchFinished); status.Done != 2 || b.pool.asked("one") != 2 {
+			t.Errorf("counts %+v; worked on %d times", status.Counts, b.pool.asked("one"))
+		}
+		// What is sent again is there again, in the batch before as well.
+		for _, id := range []string{again.ID, made.ID} {
+			if _, err := b.results(id)[0].Report.Unpack(); err != nil {
+				t.Errorf("after it was sent again: %v", err)
+			}
+		}
+		if whole := b.create(asked("marks", "true"), "lost"); b.wait(whole.ID, store.BatchFinished).Done != 1 {
+			t.Error("a score that was lost is not taken again")
+		}
+		families, err := registry.Gather()
+		for _, f := range families {
+			if f.GetName() == "partwright_blobs_gone_total" && f.GetMetric()[0].GetCounter().GetValue() < 3 {
+				t.Errorf("counted are %v", f.GetMetric()[0])
+			}
+		}
+		if err != nil {
+			t.Error(err)
 		}
 	})
 }

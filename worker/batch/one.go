@@ -97,6 +97,13 @@ func (s *Service) guard(ctx context.Context, f func() error) (err error) {
 func (s *answerer) check(ctx context.Context, m *store.Member, into *store.NewResult) error {
 	recipe := s.recipe
 	in, err := input(m, recipe.Mend != nil || recipe.Voice != nil)
+	if errors.Is(err, store.ErrBlobGone) {
+		into.Recipe, into.Problem = "", encoded(&report.Failure{
+			File: m.Name, Code: report.CodeGone, Problem: "The score is not where it was stored.",
+			Advice: "Send it again in another batch; the operator should look at the storage of scores and answers.",
+		})
+		return nil
+	}
 	if err != nil {
 		if !errors.As(err, new(*settings.Error)) {
 			return err // not the fault of the labels

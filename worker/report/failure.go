@@ -39,6 +39,8 @@ const (
 	CodeLost = "lost"
 	// CodeUnreachable is for an address that could not be read just now.
 	CodeUnreachable = "unreachable"
+	// CodeGone is for a score that is not where it was stored.
+	CodeGone = "stored-document-gone"
 	// CodeFault is for an error of the program.
 	CodeFault = "fault"
 )

@@ -98,11 +98,11 @@ func (s *Store) keepScores(ctx context.Context, tx Tx, organization string, memb
 	var rows [][]any
 	for i := range byHash {
 		if m := &byHash[i]; m.Problem == nil {
-			rows = append(rows, []any{organization, m.Score.Hash, m.Score.Size, []byte(m.Score.kept()), micros(s.now())})
+			rows = append(rows, []any{organization, m.Score.Hash, m.Score.Size, []byte(m.Score.kept()), micros(s.now()), orNull(m.Score.place)})
 		}
 	}
 	_, err := tx.many(ctx, `INSERT INTO scores (organization_id, hash, size, packed, created) VALUES ($1, $2, $3, $4, $5)
-		ON CONFLICT (organization_id, hash) DO UPDATE SET created = excluded.created`, rows)
+		ON CONFLICT (organization_id, hash) DO UPDATE SET created = excluded.created, packed = coalesce($6, scores.packed)`, rows)
 	return err
 }
 

@@ -130,6 +130,18 @@ func (s *Store) mark(ctx context.Context) error {
 	})
 }
 
+// isThere tells a storage from the empty folder where its disk was mounted.
+func (b *storage) isThere(ctx context.Context) error {
+	there, err := b.Has(ctx, address.Join(b.root, markName))
+	if err == nil && !there {
+		err = fmt.Errorf("%s has no %s: is its disk mounted?", b.root, markName)
+	}
+	if err != nil && ctx.Err() == nil {
+		err = fmt.Errorf("%w: %w", ErrBlobs, err)
+	}
+	return err
+}
+
 // put writes something that is not there yet and returns what stands for it in a row. A
 // name that is there already came from a try whose answer was lost: no other has it.
 func (b *storage) put(ctx context.Context, name string, packed []byte) (place Blob, err error) {
@@ -220,6 +232,9 @@ func (s *Store) fetch(ctx context.Context, b *Blob) error {
 		return fmt.Errorf("%w: %w", ErrBlobs, err)
 	}
 	// What is there and another, or not allowed, does not come back by itself either.
+	if err := s.blobs.isThere(ctx); err != nil {
+		return err
+	}
 	*b = append([]byte{gone}, name...)
 	return nil
 }
@@ -249,14 +264,6 @@ func Gone(blobs ...*Blob) (n int) {
 
 // carried are the places outside of blobs, by their names.
 type carried map[string]Blob
-
-// place is what the table holds for a blob.
-func (c carried) place(name, packed Blob) Blob {
-	if place := c[string(name)]; place != nil {
-		return place
-	}
-	return packed
-}
 
 // CarryResults writes what is not there yet of some answers to the storage outside, if
 // there is one, before the transaction that saves them: that takes longer than others can
@@ -315,7 +322,8 @@ func (s *Store) CarryMembers(ctx context.Context, organization string, members [
 	return err
 }
 
-// carry writes those documents, by their keys, that a table has no row for.
+// carry writes those documents, by their keys, that a table has no row for, or that are
+// gone from where the row says.
 func (s *Store) carry(ctx context.Context, organization, kind, table, key string, packed map[string]Blob, hash func(string) string, carried func(string, Blob)) error {
 	var keys []any
 	for k := range packed {
@@ -325,32 +333,41 @@ func (s *Store) carry(ctx context.Context, organization, kind, table, key string
 			keys = append(keys, []byte(k))
 		}
 	}
+	there := map[string]Blob{}
 	err := s.Read(ctx, func(tx Tx) error {
 		return inGroups(keys, func(list string, args []any) error {
 			return tx.each(ctx, func(r row) error {
 				var hash string
-				var name []byte
+				var name, place []byte
 				var err error
 				if kind == scoreKind {
-					err = r.Scan(&hash)
+					err = r.Scan(&hash, &place)
 				} else {
-					err = r.Scan(&name)
+					err = r.Scan(&name, &place)
 				}
-				delete(packed, hash+string(name))
+				there[hash+string(name)] = bytes.Clone(place)
 				return err
-			}, `SELECT `+key+` FROM `+table+` WHERE organization_id = $1 AND `+key+` IN (`+list+`)`, append([]any{organization}, args...)...)
+			}, fmt.Sprintf(`SELECT %s, CASE WHEN length(packed) <= %d THEN packed END FROM %s WHERE`, key, mostPlace, table)+` organization_id = $1 AND `+key+` IN (`+list+`)`, append([]any{organization}, args...)...)
 		})
 	})
 	if err != nil {
 		return err
 	}
-	missing := make([]string, 0, len(packed))
+	if s.blobs.parts != "" && len(packed) > 0 {
+		if err := s.blobs.isThere(ctx); err != nil {
+			return err
+		}
+	}
+	wanted := make([]string, 0, len(packed))
 	for k := range packed {
-		missing = append(missing, k)
+		wanted = append(wanted, k)
 	}
 	var mu sync.Mutex
-	err = together(len(missing), func(i int) error {
-		k := missing[i]
+	err = together(len(wanted), func(i int) error {
+		k := wanted[i]
+		if kept, err := s.blobs.holds(ctx, there, k); kept || err != nil {
+			return err
+		}
 		place, err := s.blobs.put(ctx, s.blobs.newName(organization, kind, hash(k), len(packed[k])), packed[k])
 		if err == nil {
 			mu.Lock()
@@ -363,6 +380,15 @@ func (s *Store) carry(ctx context.Context, organization, kind, table, key string
 		err = fmt.Errorf("%w: %w", ErrBlobs, err)
 	}
 	return err
+}
+
+// holds tells whether a row knows a document that is where the row says.
+func (b *storage) holds(ctx context.Context, rows map[string]Blob, key string) (bool, error) {
+	place, known := rows[key]
+	if !known || !place.isOutside() {
+		return known, nil
+	}
+	return b.Has(ctx, address.Join(b.root, string(place[headSize:])))
 }
 
 // removedAtOnce is how many places are taken from the database in one transaction.

@@ -211,6 +211,34 @@ func TestGoneBlobsAreNamed(t *testing.T) {
 	}
 }
 
+// Where a disk is no longer mounted nothing is gone for good, and nothing is written to
+// the folder that is left.
+func TestDiskThatIsNotMounted(t *testing.T) {
+	c := store.Config{Dir: t.TempDir(), Blobs: filepath.Join(t.TempDir(), "disk")}
+	f := fixture{t, storetest.Open(t, c)}
+	b := f.create("one", "two")
+	f.answer(b.ID, whole(1, "one"))
+	away := filepath.Join(t.TempDir(), "away")
+	if err := errors.Join(os.Rename(c.Blobs, away), os.Mkdir(c.Blobs, 0o700)); err != nil {
+		t.Fatal(err)
+	}
+	page := f.results(store.ResultQuery{Batch: b.ID, Organization: store.SingleUser, Limit: 1, Reports: true})
+	if err := f.Fetch(t.Context(), page[0].Blobs()...); !errors.Is(err, store.ErrBlobs) {
+		t.Errorf("read: %v", err)
+	}
+	if err := f.CarryResults(t.Context(), store.SingleUser, []store.NewResult{whole(2, "two")}); !errors.Is(err, store.ErrBlobs) {
+		t.Errorf("written: %v", err)
+	}
+	if n := len(outside(t, c)); n != 0 {
+		t.Errorf("%d documents lie in the folder that is left", n)
+	}
+	if err := errors.Join(os.RemoveAll(c.Blobs), os.Rename(away, c.Blobs)); err != nil {
+		t.Fatal(err)
+	}
+	f.answer(b.ID, whole(2, "two"))
+	f.holdToText(b.ID, "one", "two")
+}
+
 // A storage that is not the database's own is refused, and so is none where there was one.
 func TestStorageIsTheDatabasesOwn(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, c store.Config) {

@@ -67,7 +67,9 @@ func partColumn(name string) string {
 // use is a blob that is used so many times more.
 type use struct {
 	name, packed Blob
-	times        int64
+	// place is where it was carried to, nil for nowhere.
+	place Blob
+	times int64
 }
 
 // share keeps the parts of some answers, each once, and returns what stands in the
@@ -88,7 +90,7 @@ func share(ctx context.Context, tx Tx, organization string, results []NewResult)
 			rows[i][p] = []byte(name)
 			u := used[string(name)]
 			if u == nil {
-				u = &use{name: name, packed: results[i].carried.place(name, *part)}
+				u = &use{name: name, packed: *part, place: results[i].carried[string(name)]}
 				used[string(name)] = u
 			}
 			u.times++
@@ -101,18 +103,24 @@ func share(ctx context.Context, tx Tx, organization string, results []NewResult)
 	slices.SortFunc(all, func(a, b *use) int { return bytes.Compare(a.name, b.name) })
 	more := make([][]any, len(all))
 	for i, u := range all {
-		more[i] = []any{u.times, organization, []byte(u.name)}
+		more[i] = []any{u.times, orNull(u.place), organization, []byte(u.name)}
 	}
-	// Counted first: what is there already need not be sent.
-	changed, err := tx.many(ctx, `UPDATE blobs SET uses = uses + $1 WHERE organization_id = $2 AND name = $3`, more)
+	// Counted first: what is there already need not be sent. What was carried although there
+	// is a row was gone, or was carried by two at once; where the other lies it is swept.
+	changed, err := tx.many(ctx, `UPDATE blobs SET uses = uses + $1, packed = coalesce($2, packed) WHERE organization_id = $3 AND name = $4`, more)
 	if err != nil {
 		return nil, err
 	}
 	var missing [][]any
 	for i, u := range all {
-		if changed[i] == 0 {
-			missing = append(missing, []any{organization, []byte(u.name), u.times, []byte(u.packed)})
+		if changed[i] > 0 {
+			continue
 		}
+		kept := u.packed
+		if u.place != nil {
+			kept = u.place
+		}
+		missing = append(missing, []any{organization, []byte(u.name), u.times, []byte(kept)})
 	}
 	_, err = tx.many(ctx, `INSERT INTO blobs (organization_id, name, uses, packed) VALUES ($1, $2, $3, $4)
 		ON CONFLICT (organization_id, name) DO UPDATE SET uses = blobs.uses + excluded.uses`, missing)
