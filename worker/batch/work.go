@@ -132,12 +132,7 @@ func (r *chunkRun) save(ctx context.Context, complete func(context.Context, stor
 	var saved []store.NewResult
 	var b *store.Batch
 	err := r.service.store.Write(ctx, func(tx store.Tx) (err error) {
-		b, err = r.service.store.Change(ctx, tx, c.Organization, c.Batch, func(b *store.Batch) (err error) {
-			if saved, err = r.service.store.SaveResults(ctx, tx, b, r.results...); len(saved) > 0 {
-				b.Tell(store.EventAnswered)
-			}
-			return err
-		})
+		b, saved, err = r.service.store.SaveAnswers(ctx, tx, c.Organization, c.Batch, r.results)
 		if err == nil && complete != nil {
 			err = complete(ctx, tx)
 		}

@@ -181,6 +181,9 @@ func (s *Store) Change(ctx context.Context, tx Tx, organization, id string, f fu
 	if b.State == BatchClosed && b.Waiting == 0 {
 		b.State, b.Finished, b.JustFinished = BatchFinished, moment(micros(s.now())), true
 		b.Tell(EventFinished)
+		if err := b.checkSearched(ctx, tx); err != nil {
+			return nil, err
+		}
 	}
 	_, err = tx.exec(ctx, `UPDATE batches SET state = $1, closed = $2, finished = $3,
 			total = $4, waiting = $5, done = $6, failed = $7, canceled = $8, last_event = $9,

@@ -1,7 +1,10 @@
 package store
 
 import (
+	"cmp"
 	"context"
+	"maps"
+	"slices"
 	"strings"
 	"unicode"
 
@@ -193,8 +196,14 @@ func (r *foundRows) write(ctx context.Context, tx Tx) error {
 			return err
 		}
 	}
-	counts := make([][]any, 0, len(r.counts))
-	for what, sum := range r.counts {
+	// In one order, so that of two who count into the same rows none waits for one that waits
+	// for it.
+	order := slices.SortedFunc(maps.Keys(r.counts), func(a, b alike) int {
+		return cmp.Or(strings.Compare(a.kind, b.kind), strings.Compare(a.a, b.a), strings.Compare(a.b, b.b), strings.Compare(a.c, b.c), strings.Compare(a.d, b.d))
+	})
+	counts := make([][]any, 0, len(order))
+	for _, what := range order {
+		sum := r.counts[what]
 		counts = append(counts, []any{r.organization, what.kind, r.batch, what.a, what.b, what.c, what.d, sum.n, sum.measures})
 	}
 	_, err := tx.many(ctx, `INSERT INTO found_counts (organization_id, kind, batch_id, a, b, c, d, n, measures)
@@ -256,6 +265,18 @@ func forgetAllFound(ctx context.Context, tx Tx, organization, batch string) erro
 		}
 	}
 	_, err := tx.exec(ctx, `DELETE FROM found_counts WHERE organization_id = $1 AND batch_id = $2 AND kind IN ('findings', 'harmonies', 'scores')`, organization, batch)
+	return err
+}
+
+// checkSearched looks whether every answer has its rows, once the last is there: a process
+// of a version that knows none may have worked beside those that do.
+func (b *Batch) checkSearched(ctx context.Context, tx Tx) error {
+	if !b.Searched {
+		return nil
+	}
+	var n int64
+	err := one(ctx, tx, []any{&n}, `SELECT count(*) FROM found_scores WHERE organization_id = $1 AND batch_id = $2`, b.Organization, b.ID)
+	b.Searched = n == b.Done+b.Failed
 	return err
 }
 
