@@ -19,6 +19,9 @@ func (h *handlers) SetCatalogue(c *gin.Context, id BatchPath) {
 		if _, err := s.Status(ctx, organization, id); err != nil {
 			return err
 		}
+		if _, ok := negotiate(c.GetHeader("Accept"), []string{typeJSON}); !ok {
+			return refuse(notAcceptable)
+		}
 		w := underlying(c.Writer)
 		if c.Request.ContentLength > maxCatalogue {
 			return &http.MaxBytesError{Limit: maxCatalogue}

@@ -129,7 +129,11 @@ func (o operation) request(t *testing.T, ids map[string]string) *http.Request {
 	}
 	content := o.RequestBody.Value.Content
 	if content[typeCSV] != nil {
-		r := httptest.NewRequest(o.method, path, strings.NewReader("reference,score\np07,7.5\n"))
+		table := "reference,score\np07,7.5\n"
+		if o.OperationID == "setCatalogue" {
+			table = "file,licence\nscore.musicxml,CC0\n"
+		}
+		r := httptest.NewRequest(o.method, path, strings.NewReader(table))
 		r.Header.Set("Content-Type", typeCSV)
 		return r
 	}

@@ -541,6 +541,10 @@ type Device = report.Device
 // Edit Gives a note a new pitch.
 type Edit = report.Edit
 
+// EngineParts Fingerprints of the parts of the engine that the answer stands on. Where two reports have
+// the same, that part is written alike in both versions.
+type EngineParts = report.Parts
+
 // EventKind A kind of event.
 type EventKind = string
 

@@ -58,6 +58,8 @@ func TestProblemOf(t *testing.T) {
 		{"a key whose request is not answered yet", inBatches.of(batch.ErrInProgress), keyInProgress, 409, ""},
 		{"a score for a closed batch", inBatches.of(batch.ErrClosed), batchClosed, 409, ""},
 		{"a batch in another state", inBatches.of(fmt.Errorf("resuming: %w", batch.ErrState)), wrongState, 409, ""},
+		{"a catalogue that is none", inBatches.of(&batch.CatalogueError{Problem: "line 1 of the catalogue: two columns have the name \"a\""}), invalidRequest, 400,
+			"Line 1 of the catalogue: two columns have the name \"a\"."},
 		{"a webhook that is none", inWebhooks.of(store.ErrNotFound), notFound, 404, "There is no such webhook, or no such delivery to it."},
 		{"an address that nothing is sent to", inWebhooks.of(&webhook.URLError{Problem: "it has no host"}), unusableAddress, 422, "It has no host."},
 		{"a webhook too many", inWebhooks.of(webhook.ErrTooMany), tooManyWebhooks, 409,
