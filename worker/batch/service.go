@@ -255,14 +255,12 @@ const (
 
 // tidyBlobs removes what lies outside the database and belongs to no row any more.
 func (s *Service) tidyBlobs(ctx context.Context) error {
-	if err := s.store.RemoveBlobs(ctx); err != nil {
-		return err
-	}
+	stays := s.store.RemoveBlobs(ctx)
 	removed := 0
 	for begun := s.store.Now(); s.store.Now().Sub(begun) < sweepTime; {
 		n, end, err := s.store.SweepBlobs(ctx, orphanAge, sweptAtOnce)
 		if err != nil {
-			return err
+			return errors.Join(stays, err)
 		}
 		if removed += n; end {
 			break
@@ -271,7 +269,7 @@ func (s *Service) tidyBlobs(ctx context.Context) error {
 	if removed > 0 {
 		s.logger.InfoContext(ctx, "documents that were never saved were removed", "documents", removed)
 	}
-	return nil
+	return stays
 }
 
 // deleteOld deletes batches, each for itself: one that cannot be deleted keeps no other,

@@ -2,6 +2,7 @@ package store
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"crypto/rand"
 	"crypto/sha256"
@@ -395,31 +396,23 @@ func (b *storage) holds(ctx context.Context, rows map[string]Blob, key string) (
 const removedAtOnce = 500
 
 // RemoveBlobs removes what lies outside and whose rows are gone. A kill in between leaves
-// it to the next call, of this process or another.
+// it to the next call, of this process or another, and so does what cannot be removed: the
+// first error says why, once the others are removed.
 func (s *Store) RemoveBlobs(ctx context.Context) error {
-	for s.blobs != nil {
-		var places []Blob
-		err := s.Read(ctx, func(tx Tx) error {
-			places = nil
-			return tx.each(ctx, func(r row) error {
-				var place []byte
-				err := r.Scan(&place)
-				places = append(places, bytes.Clone(place))
-				return err
-			}, `SELECT place FROM removals ORDER BY place LIMIT $1`, removedAtOnce)
-		})
+	var failed error
+	for after := []byte{}; s.blobs != nil; {
+		places, err := s.removals(ctx, after)
 		if err != nil || len(places) == 0 {
-			return err
+			return cmp.Or(err, failed)
 		}
-		if err := s.remove(ctx, places); err != nil {
-			return err
-		}
-		rows := make([][]any, len(places))
-		for i, place := range places {
-			rows[i] = []any{[]byte(place)}
+		after = places[len(places)-1]
+		removed, err := s.remove(ctx, places)
+		failed = cmp.Or(failed, err)
+		if len(removed) == 0 {
+			return failed // it is the storage, not the place
 		}
 		err = s.Write(ctx, func(tx Tx) error {
-			_, err := tx.many(ctx, `DELETE FROM removals WHERE place = $1`, rows)
+			_, err := tx.many(ctx, `DELETE FROM removals WHERE place = $1`, removed)
 			return err
 		})
 		if err != nil {
@@ -429,14 +422,36 @@ func (s *Store) RemoveBlobs(ctx context.Context) error {
 	return nil
 }
 
-func (s *Store) remove(ctx context.Context, places []Blob) error {
-	err := together(len(places), func(i int) error {
-		return s.blobs.Remove(ctx, address.Join(s.blobs.root, string(places[i][headSize:])))
+// removals are the first places to remove that come after one.
+func (s *Store) removals(ctx context.Context, after []byte) (places []Blob, err error) {
+	err = s.Read(ctx, func(tx Tx) error {
+		places = nil
+		return tx.each(ctx, func(r row) error {
+			var place []byte
+			err := r.Scan(&place)
+			places = append(places, bytes.Clone(place))
+			return err
+		}, `SELECT place FROM removals WHERE place > $1 ORDER BY place LIMIT $2`, after, removedAtOnce)
 	})
-	if err != nil && ctx.Err() == nil {
+	return places, err
+}
+
+// remove returns the rows of those places that are empty now, and why others are not.
+func (s *Store) remove(ctx context.Context, places []Blob) (removed [][]any, err error) {
+	errs := make([]error, len(places))
+	_ = together(len(places), func(i int) error {
+		errs[i] = s.blobs.Remove(ctx, address.Join(s.blobs.root, string(places[i][headSize:])))
+		return nil
+	})
+	for i, place := range places {
+		if errs[i] == nil {
+			removed = append(removed, []any{[]byte(place)})
+		}
+	}
+	if err = cmp.Or(errs...); err != nil && ctx.Err() == nil {
 		err = fmt.Errorf("%w: %w", ErrBlobs, err)
 	}
-	return err
+	return removed, err
 }
 
 // SweepBlobs looks at the next limit names outside and removes what belongs to no row and
@@ -469,16 +484,19 @@ func (s *Store) SweepBlobs(ctx context.Context, age time.Duration, limit int) (r
 		orphans, err = withoutRows(ctx, tx, old)
 		return err
 	})
-	if err == nil {
-		err = s.remove(ctx, orphans)
+	if err != nil {
+		return 0, false, err
 	}
-	if err == nil {
-		err = s.Write(ctx, func(tx Tx) error {
-			_, err := tx.exec(ctx, `UPDATE blob_storage SET swept = $1`, last)
-			return err
-		})
+	gone, failed := s.remove(ctx, orphans)
+	if failed != nil && len(gone) == 0 {
+		return 0, false, failed
 	}
-	return len(orphans), last == "", err
+	// What stays comes again when the sweep begins anew.
+	err = s.Write(ctx, func(tx Tx) error {
+		_, err := tx.exec(ctx, `UPDATE blob_storage SET swept = $1`, last)
+		return err
+	})
+	return len(gone), last == "", cmp.Or(err, failed)
 }
 
 // older lists what was written before a moment among the next limit names, and the name

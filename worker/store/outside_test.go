@@ -3,11 +3,14 @@ package store_test
 import (
 	"context"
 	"errors"
+	"fmt"
 	"io"
+	"maps"
 	"net/http"
 	"net/http/httptest"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync/atomic"
 	"testing"
@@ -125,6 +128,42 @@ func (f fixture) holdToFiles(c store.Config) {
 	for name := range files {
 		f.Errorf("%s belongs to no row", name)
 	}
+}
+
+// A place that cannot be removed keeps no other from it, and is removed once it can be.
+func TestOnePlaceThatStaysKeepsNoOther(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, c store.Config) {
+		c.Blobs = t.TempDir()
+		f := fixture{t, storetest.Open(t, c)}
+		b := f.create("one", "two", "three")
+		for number := range int64(3) {
+			f.answer(b.ID, whole(number+1, strings.Repeat("x", 5000)+fmt.Sprint(number)))
+		}
+		all := slices.Sorted(maps.Keys(outside(t, c)))
+		if len(all) < 4 {
+			t.Fatalf("outside are %q", all)
+		}
+		// A folder with something in it stands in the way.
+		stays := filepath.Join(c.Blobs, all[0])
+		if err := errors.Join(os.Remove(stays), os.MkdirAll(filepath.Join(stays, "other"), 0o700)); err != nil {
+			t.Fatal(err)
+		}
+		if err := f.DeleteBatch(t.Context(), store.SingleUser, b.ID); err != nil {
+			t.Fatal(err)
+		}
+		if err := f.RemoveBlobs(t.Context()); !errors.Is(err, store.ErrBlobs) {
+			t.Errorf("what stays is told as %v", err)
+		}
+		if left := outside(t, c); len(left) != 0 {
+			t.Errorf("left are %v", left)
+		}
+		if err := os.RemoveAll(stays); err != nil {
+			t.Fatal(err)
+		}
+		if err := f.RemoveBlobs(t.Context()); err != nil {
+			t.Errorf("then %v", err)
+		}
+	})
 }
 
 // What was carried outside and never saved goes once it is old; nothing else does.
