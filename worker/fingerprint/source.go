@@ -265,7 +265,7 @@ func (r *reader) usedIn(nodes ...ast.Node) (uses []string) {
 // isLocal tells a name that is declared inside a node, as the parser finds it: it knows
 // blocks, which is all that is needed here.
 func isLocal(name *ast.Ident, in ast.Node) bool {
-	//lint:ignore SA1019 go/types would need all packages that are imported
+	// go/types would need all packages that are imported.
 	declared := name.Obj
 	return declared != nil && declared.Kind != ast.Fun && in.Pos() < declared.Pos() && declared.Pos() < in.End()
 }
