@@ -247,7 +247,7 @@ func (t thawed) Write(p []byte) (int, error) {
 // A database that says nothing any more, as one does whose machine is gone, is not
 // waited for: who asks is told, and work goes on when there is one again.
 func TestDatabaseThatFallsSilent(t *testing.T) {
-	b, w := newWired(t, store.Config{Patience: 300 * time.Millisecond})
+	b, w := newWired(t, store.Config{Patience: time.Second})
 	all := texts(40)
 	made := b.begun(all, 10)
 	w.frozen.Lock()
