@@ -36,7 +36,7 @@ type prints struct {
 	rules, words             map[string]string
 }
 
-// written are those of this program. It takes some ten milliseconds, once; that one of our
+// written are those of this program. It takes some forty milliseconds, once; that one of our
 // own packages cannot be read is a mistake of ours.
 var written = sync.OnceValue(func() *prints {
 	p, err := takePrints(partwriting.Code)

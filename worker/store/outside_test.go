@@ -157,6 +157,18 @@ func TestOnePlaceThatStaysKeepsNoOther(t *testing.T) {
 		if left := outside(t, c); len(left) != 0 {
 			t.Errorf("left are %v", left)
 		}
+		var waiting []string
+		f.read(func(ctx context.Context, tx store.Tx) error {
+			return store.Each(ctx, tx, func(scan store.Scan) error {
+				var place []byte
+				err := scan(&place)
+				waiting = append(waiting, string(place[5:])) // after the size in four bytes
+				return err
+			}, `SELECT place FROM removals`)
+		})
+		if !slices.Equal(waiting, all[:1]) {
+			t.Errorf("%q are still to be removed, not %q alone", waiting, all[0])
+		}
 		if err := os.RemoveAll(stays); err != nil {
 			t.Fatal(err)
 		}
