@@ -19,6 +19,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto"
 	"github.com/chromedp/cdproto/cdp"
 	cdplog "github.com/chromedp/cdproto/log"
 	"github.com/chromedp/cdproto/runtime"
@@ -248,14 +249,33 @@ func (b *Tab) Do(steps ...chromedp.Action[chromedp.Void]) {
 // Result runs an action that has one.
 func Result[T any](b *Tab, action chromedp.Action[T]) T {
 	b.T.Helper()
-	ctx, cancel := context.WithTimeout(b.Ctx, time.Minute)
-	defer cancel()
-	got, err := chromedp.Run(ctx, action)
+	got, err := result(b, action)
 	if err != nil {
 		b.NothingWrong()
 		b.T.Fatal(err)
 	}
 	return got
+}
+
+func result[T any](b *Tab, action chromedp.Action[T]) (T, error) {
+	ctx, cancel := context.WithTimeout(b.Ctx, time.Minute)
+	defer cancel()
+	return chromedp.Run(ctx, action)
+}
+
+// left tells whether the page was left before it answered: the protocol has one code for all
+// that a server refuses, so that the words must tell.
+func left(err error) bool {
+	var refused *cdproto.Error
+	if !errors.As(err, &refused) {
+		return false
+	}
+	for _, words := range []string{"navigated or closed", "context was destroyed", "Cannot find context", "Cannot find default execution context"} {
+		if strings.Contains(refused.Message, words) {
+			return true
+		}
+	}
+	return false
 }
 
 // Value evaluates an expression in the page; a promise is waited for.
@@ -264,11 +284,17 @@ func Value[T any](b *Tab, expression string) T {
 	return Result(b, chromedp.Evaluate[T](expression, chromedp.EvalAwaitPromise))
 }
 
-// Until waits for an expression to become true.
+// Until waits for an expression to become true. While the page is left for another nothing
+// is true: the browser then answers that the page is gone.
 func (b *Tab) Until(what, expression string) {
 	b.T.Helper()
 	for range 1800 {
-		if Value[bool](b, "Boolean("+expression+")") {
+		so, err := result(b, chromedp.Evaluate[bool]("Boolean("+expression+")", chromedp.EvalAwaitPromise))
+		if err != nil && !left(err) {
+			b.NothingWrong()
+			b.T.Fatal(err)
+		}
+		if so {
 			return
 		}
 		time.Sleep(50 * time.Millisecond)

@@ -24,6 +24,12 @@ func Script(text string) chromedp.Action[chromedp.Void] {
 	return chromedp.Evaluate[chromedp.Void](text)
 }
 
+// Leave runs a script that goes to another page or loads this one anew, once the script was
+// answered for: a page that is gone answers nothing.
+func Leave(text string) chromedp.Action[chromedp.Void] {
+	return Script(`window.before = true; setTimeout(() => { ` + text + ` })`)
+}
+
 // set gives a field of a form a value, as if it had been typed or chosen.
 func set(selector, value, event string) chromedp.Action[chromedp.Void] {
 	s, _ := json.Marshal(selector)
