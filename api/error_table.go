@@ -192,7 +192,7 @@ func formError(err error) error {
 // other code is a reason why a score cannot be read.
 var failureKinds = map[string]*kind{
 	musicxml.CodeLimit: limitExceeded, report.CodeTimeout: timeLimit, report.CodeMemory: memoryLimit, report.CodeLost: workLost, report.CodeFault: internalError,
-	report.CodeGone: blobGone,
+	report.CodeGone: blobGone, report.CodeProgression: unreadableProgression, report.CodeVoicing: noVoicing, report.CodeOption: unusableOption,
 }
 
 func kindOfFailure(f *report.Failure) *kind {

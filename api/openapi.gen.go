@@ -1337,6 +1337,9 @@ type Voicing = report.Voicing
 // VoicingAlternative One voicing.
 type VoicingAlternative = report.Alternative
 
+// VoicingFinding A fault or caution that a voicing has.
+type VoicingFinding = report.VoicingFinding
+
 // Webhook An address to which events are sent.
 type Webhook struct {
 	ID     string      `json:"id"`

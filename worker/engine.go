@@ -99,10 +99,7 @@ func (e *Engine) do(ctx context.Context, in Input, plan request.Plan) (*answer.A
 
 // RequestError says what is wrong with a request for this score; it is the caller's
 // to mend.
-type RequestError struct{ Problem string }
-
-// Error returns the problem.
-func (e *RequestError) Error() string { return e.Problem }
+type RequestError = stage.RequestError
 
 // Reading is what was read of one score: the document, its voices, and its harmony.
 // It is worked out once, by the first job that needs it.

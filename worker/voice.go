@@ -73,7 +73,7 @@ func (e *Engine) voice(ctx context.Context, in Input, plan *request.VoicePlan) (
 func (j *voicingJob) solve(ctx context.Context, version string) error {
 	search, err := voicing.NewSearch(ctx, j.problem)
 	if err != nil {
-		return err
+		return j.beyondRange(err)
 	}
 	j.solutions, err = j.alternatives(ctx, search)
 	broken := 0
@@ -111,6 +111,30 @@ func (j *voicingJob) solve(ctx context.Context, version string) error {
 	}
 	j.answer = &answer.Answer{Report: j.report}
 	return nil
+}
+
+// beyondRange says which given note lies outside its voice's range where that is why a
+// chord has no arrangement at all: most often a line stands in another octave than was meant.
+func (j *voicingJob) beyondRange(err error) error {
+	var impossible *voicing.ImpossibleError
+	if !errors.As(err, &impossible) || !impossible.Alone {
+		return err
+	}
+	for v, p := range j.problem.Slots[impossible.Slot].Fixed {
+		if p == nil {
+			continue
+		}
+		voice, where, octave := &j.problem.Style.Voices[v], "above", "lower"
+		switch at := p.Semitones(); {
+		case at < voice.Low.Semitones():
+			where, octave = "below", "higher"
+		case at <= voice.High.Semitones():
+			continue
+		}
+		return &RequestError{fmt.Sprintf("chord %d gives %s %v, which lies %s its range of %v to %v, and no arrangement holds it; write it an octave %s, or name another style",
+			impossible.Slot+1, voice.Name, p, where, voice.Low, voice.High, octave)}
+	}
+	return err
 }
 
 // alternatives are as many voicings as were asked for, or the best one alone where the
@@ -320,7 +344,7 @@ func (j *voicingJob) add(ctx context.Context, i int) error {
 	if err != nil {
 		return err
 	}
-	alternative := report.NewAlternative(j.problem, s, explanation, texture, analysis, added, j.RuleSet)
+	alternative := report.NewAlternative(j.problem, s, explanation, texture, analysis, added, j.RuleSet, j.Catalog)
 	if j.Notes {
 		alternative.VoiceNotes = report.NewSheetNotes(texture, page.IDs)
 	}

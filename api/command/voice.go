@@ -10,6 +10,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -110,15 +111,16 @@ func (f *voiceCommand) run(cmd *cobra.Command, args []string) error {
 	}
 	s.name = f.name
 	t, err := s.forEach(cmd.Context(), "voicing", func(ctx context.Context, in worker.Input) (*answer.Answer, error) {
-		if looksLikeScore(in.Data) {
-			return s.pool.Do(ctx, in, plan)
+		given := slices.Contains(texts, in.Name)
+		if looksLikeScore(in.Data) || !given && isScoreName(in.Name) {
+			return ofFile(in.Name, one)(s.pool.Do(ctx, in, plan))
 		}
-		text, name := *plan, in.Name
+		text := *plan
 		text.Progression = string(in.Data)
-		if slices.Contains(texts, name) {
-			name = "" // it is the text itself
+		if given {
+			return s.pool.Do(ctx, worker.Input{}, &text) // the name is the text itself
 		}
-		return s.pool.Do(ctx, worker.Input{Name: name}, &text)
+		return ofFile(in.Name, one)(s.pool.Do(ctx, worker.Input{Name: in.Name}, &text))
 	}, output)
 	if err != nil {
 		return err
@@ -131,13 +133,29 @@ func (f *voiceCommand) run(cmd *cobra.Command, args []string) error {
 func tasks(args []string) (texts, paths []string) {
 	for _, arg := range args {
 		_, err := os.Stat(arg)
-		if arg == "-" || err == nil || slices.Contains([]string{".musicxml", ".xml", ".mxl"}, filepath.Ext(arg)) {
+		if arg == "-" || err == nil || isScoreName(arg) {
 			paths = append(paths, arg)
 		} else {
 			texts = append(texts, arg)
 		}
 	}
 	return texts, paths
+}
+
+// isScoreName reports whether a name is that of a score.
+func isScoreName(name string) bool {
+	return slices.Contains([]string{".musicxml", ".xml", ".mxl"}, strings.ToLower(filepath.Ext(name)))
+}
+
+// ofFile says of which file an error of the one task is; where there are several, each
+// failure says so itself.
+func ofFile(name string, one bool) func(*answer.Answer, error) (*answer.Answer, error) {
+	return func(a *answer.Answer, err error) (*answer.Answer, error) {
+		if one && name != "-" && isRequestError(err) {
+			err = fmt.Errorf("%s: %w", name, err)
+		}
+		return a, err
+	}
 }
 
 // output prints voicings; of one task alone its report or its score by itself.

@@ -2,6 +2,7 @@ package command
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 
 	"github.com/jedib0t/go-pretty/v6/table"
@@ -52,6 +53,9 @@ func voicingTable(r *report.Voicing, width int) string {
 			b.WriteString(system.render() + "\n")
 			chords = chords[n:]
 		}
+		for _, f := range a.Findings {
+			fmt.Fprintln(&b, wrap(fmt.Sprintf("  %s in measure %s, beat %s: %s", f.Severity, f.Measure, strconv.FormatFloat(f.Beat, 'g', 4, 64), f.Message), width))
+		}
 	}
 	return strings.TrimRight(b.String(), "\n")
 }
@@ -76,6 +80,11 @@ func newSystem(voices []string) *system {
 // add appends a chord unless the system would get too wide; the first always fits.
 func (s *system) add(c *report.VoicedChord, named bool, width int) bool {
 	column := append(c.Pitches[:len(c.Pitches):len(c.Pitches)], c.Numeral)
+	for v, held := range c.Late {
+		if held != "" {
+			column[v] = held + " " + column[v]
+		}
+	}
 	if named {
 		column[len(c.Pitches)] = c.Key + ": " + c.Numeral
 	}

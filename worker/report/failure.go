@@ -8,6 +8,7 @@ import (
 
 	"partwright/musicxml"
 	"partwright/theory"
+	"partwright/theory/voicing"
 	"partwright/worker/settings"
 	"partwright/worker/stage"
 )
@@ -41,6 +42,11 @@ const (
 	CodeUnreachable = "unreachable"
 	// CodeGone is for a score that is not where it was stored.
 	CodeGone = "stored-document-gone"
+	// CodeProgression is for a text that is no progression, CodeVoicing for a chord that no
+	// voices can sing, CodeOption for an option that this score cannot meet.
+	CodeProgression = "unreadable-progression"
+	CodeVoicing     = "no-voicing"
+	CodeOption      = "unusable-option"
 	// CodeFault is for an error of the program.
 	CodeFault = "fault"
 )
@@ -50,12 +56,21 @@ func NewFailure(file string, err error) *Failure {
 	var input *musicxml.InputError
 	var settings *settings.Error
 	var memory *theory.MemoryError
+	var progression *voicing.ProgressionError
+	var impossible *voicing.ImpossibleError
+	var refused *stage.RequestError
 	switch {
 	case errors.As(err, &input):
 		return &Failure{
 			File: file, Code: input.Code, Entry: input.Entry, Part: input.Part, Measure: input.Measure,
 			Line: input.Line, Column: input.Column, Problem: input.Problem, Advice: input.Advice,
 		}
+	case errors.As(err, &progression):
+		return &Failure{File: file, Code: CodeProgression, Line: progression.Line, Problem: asSentence(progression.Problem)}
+	case errors.As(err, &impossible):
+		return &Failure{File: file, Code: CodeVoicing, Problem: asSentence(impossible.Error())}
+	case errors.As(err, &refused):
+		return &Failure{File: file, Code: CodeOption, Problem: asSentence(refused.Problem)}
 	case errors.As(err, &settings):
 		return &Failure{
 			File: file, Code: "unreadable-" + strings.ReplaceAll(settings.What, " ", "-"), Problem: settings.Error() + ".",
@@ -84,6 +99,9 @@ func NewFailure(file string, err error) *Failure {
 		Advice: "Report it with the version, and with the score if it may be shared.",
 	}
 }
+
+// asSentence ends a clause with a full stop.
+func asSentence(clause string) string { return strings.TrimSuffix(clause, ".") + "." }
 
 // Error returns one line: where, what, and what to do.
 func (f *Failure) Error() string {

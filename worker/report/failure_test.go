@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"partwright/musicxml"
+	"partwright/theory/voicing"
 	"partwright/worker/stage"
 )
 
@@ -20,6 +21,9 @@ func TestFailureSaysWhatWhereAndWhatToDo(t *testing.T) {
 			"not-well-formed", "a.xml, part P1, measure 3, line 7: It is cut short. Export it again.",
 		},
 		{stage.ErrDeadline, "timeout", "a.xml: The score took longer than the time it was given. Allow more time, or split the score."},
+		{&voicing.ProgressionError{Line: 2, Problem: `"bla" is no chord`}, "unreadable-progression", `a.xml, line 2: "bla" is no chord.`},
+		{fmt.Errorf("voicing: %w", &voicing.ImpossibleError{Slot: 3}), "no-voicing", "a.xml: no arrangement of chord 4 can be reached from chord 3"},
+		{&stage.RequestError{Problem: "there is no dominant at the end; choose another ending"}, "unusable-option", "a.xml: there is no dominant at the end; choose another ending."},
 		{context.Canceled, "canceled", "a.xml: The run was stopped. Start it again."},
 		{&stage.PanicError{Stage: stage.Check, Rule: "spacing", Value: "C4 of a pupil"}, "fault", `rule "spacing"`},
 	} {

@@ -1,6 +1,8 @@
 package report
 
 import (
+	"slices"
+
 	"partwright/theory"
 	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
@@ -58,9 +60,22 @@ type Alternative struct {
 	Faults   int            `json:"faults"`
 	Cautions int            `json:"cautions"`
 	ByRule   map[string]int `json:"by_rule"`
+	// Findings are these faults and cautions, in the order a reader meets them.
+	Findings []VoicingFinding `json:"findings"`
 	// VoiceNotes are the notes of every voice of its sheet from the top, if they were
 	// asked for.
 	VoiceNotes []VoiceNotes `json:"voice_notes,omitempty"`
+}
+
+// VoicingFinding is a fault or caution that a voicing has.
+type VoicingFinding struct {
+	Rule     string `json:"rule"`
+	Severity string `json:"severity"`
+	// Measure is the printed label, Beat counts the beats of the metre from 1.
+	Measure string   `json:"measure"`
+	Beat    float64  `json:"beat"`
+	Voices  []string `json:"voices"`
+	Message string   `json:"message"`
 }
 
 // VoicedChord is one chord with its notes.
@@ -72,8 +87,10 @@ type VoicedChord struct {
 	Measure  string `json:"measure"`
 	Onset    string `json:"onset"`
 	Duration string `json:"duration"`
-	// Pitches are from the top voice down.
+	// Pitches are from the top voice down. Late has the notes that sound in their place
+	// until they come, from the top voice down, "" for none; it is nil where none comes late.
 	Pitches []string `json:"pitches"`
+	Late    []string `json:"late,omitempty"`
 }
 
 // VoicedStep gives the reasons for one change.
@@ -165,13 +182,15 @@ func obstacle(e *voicing.ImpossibleError, catalog *partwriting.Catalog) string {
 }
 
 // NewAlternative reports one voicing, judged by a rule set.
-func NewAlternative(problem *voicing.Problem, s *voicing.Solution, explanation *voicing.Explanation, t *theory.Texture, a *harmony.Analysis, added []voicing.Decoration, set *partwriting.RuleSet) Alternative {
+func NewAlternative(problem *voicing.Problem, s *voicing.Solution, explanation *voicing.Explanation, t *theory.Texture, a *harmony.Analysis, added []voicing.Decoration, set *partwriting.RuleSet, catalog *partwriting.Catalog) Alternative {
 	r := Alternative{
 		Cost: Semitones(s.Cost), Semitones: explanation.Semitones,
 		Chords: []VoicedChord{}, Changes: []VoicedStep{}, Decorations: []Decoration{},
 	}
 	for i := range a.Harmonies {
-		r.Chords = append(r.Chords, voicedChord(&a.Harmonies[i], &s.Chords[i], t))
+		chord := voicedChord(&a.Harmonies[i], &s.Chords[i], t)
+		chord.Late = lateNotes(a.Harmonies[i].Onset, s.Chords[i].Pitches, t, added)
+		r.Chords = append(r.Chords, chord)
 	}
 	for i := range explanation.Changes {
 		r.Changes = append(r.Changes, voicedStep(&explanation.Changes[i], &problem.Style))
@@ -182,9 +201,33 @@ func NewAlternative(problem *voicing.Problem, s *voicing.Solution, explanation *
 			Onset: d.Onset.String(), Duration: d.Duration.String(),
 		})
 	}
-	summary := Summarize(partwriting.Check(t, a, set))
+	found := partwriting.Check(t, a, set)
+	summary := Summarize(found)
 	r.Faults, r.Cautions, r.ByRule = summary.Faults, summary.Cautions, summary.ByRule
+	r.Findings = voicingFindings(found, t, catalog)
 	return r
+}
+
+// voicingFindings are the faults and cautions among what was found.
+func voicingFindings(found []partwriting.Finding, t *theory.Texture, catalog *partwriting.Catalog) []VoicingFinding {
+	out := []VoicingFinding{}
+	for i := range found {
+		f := &found[i]
+		if f.Severity < partwriting.Caution {
+			continue
+		}
+		m := t.Score.MeasureAt(f.Onset)
+		reported := VoicingFinding{
+			Rule: string(f.Rule), Severity: f.Severity.String(),
+			Measure: m.Label, Beat: m.Time.BeatAt(f.Onset.Sub(m.Onset)).Float(),
+			Voices: []string{}, Message: catalog.Message(f, t),
+		}
+		for _, v := range f.Voices {
+			reported.Voices = append(reported.Voices, t.Voices[v].Name)
+		}
+		out = append(out, reported)
+	}
+	return out
 }
 
 func voicedChord(h *harmony.Harmony, c *voicing.Chord, t *theory.Texture) VoicedChord {
@@ -193,6 +236,33 @@ func voicedChord(h *harmony.Harmony, c *voicing.Chord, t *theory.Texture) Voiced
 		Measure: t.Score.MeasureAt(h.Onset).Label, Onset: h.Onset.String(), Duration: h.End.Sub(h.Onset).String(),
 		Pitches: PitchNames(c.Pitches),
 	}
+}
+
+// lateNotes are what sounds at first where the notes of a chord come late, as in a
+// suspension that its figures ask for, but not where it was added to the chord.
+func lateNotes(onset theory.Fraction, pitches []theory.Pitch, t *theory.Texture, added []voicing.Decoration) []string {
+	late := make([]string, len(pitches))
+	found := false
+	for v, p := range pitches {
+		first := soundingAt(&t.Voices[v], onset)
+		decorated := slices.ContainsFunc(added, func(d voicing.Decoration) bool { return d.Voice == v && d.Onset == onset })
+		if first != nil && first.Pitch != p && !decorated {
+			late[v], found = first.Pitch.String(), true
+		}
+	}
+	if !found {
+		return nil
+	}
+	return late
+}
+
+// soundingAt is the note of a voice that sounds at an onset, nil for a rest.
+func soundingAt(v *theory.Voice, onset theory.Fraction) *theory.VoiceNote {
+	i := slices.IndexFunc(v.Notes, func(n theory.VoiceNote) bool { return !onset.Less(n.Onset) && onset.Less(n.End()) })
+	if i < 0 {
+		return nil
+	}
+	return &v.Notes[i]
 }
 
 // PitchNames are pitches by name, such as "F#4".
