@@ -88,7 +88,7 @@ func (e *Engine) phraseAndNext(ctx context.Context, plan *request.ContinuePlan, 
 		if n == 1 {
 			notes = "note"
 		}
-		return nil, 0, &RequestError{fmt.Sprintf("the sonority has %d %s, the style %s has %d voices; give a note for each, from the top", n, notes, style.Name, voices)}
+		return nil, 0, &RequestError{Problem: fmt.Sprintf("the sonority has %d %s, the style %s has %d voices; give a note for each, from the top", n, notes, style.Name, voices)}
 	}
 	p, err := voicing.ReadProgression(plan.Chords)
 	if err != nil {
@@ -98,12 +98,12 @@ func (e *Engine) phraseAndNext(ctx context.Context, plan *request.ContinuePlan, 
 		return nil, 0, err
 	}
 	if slices.ContainsFunc(p.Chords, func(c voicing.ProgressionChord) bool { return c.Choices != nil }) {
-		return nil, 0, &RequestError{"a melody leaves its chords open; name the chords, and hold the melody's notes in braces, such as V{D5,-,-,-}"}
+		return nil, 0, &RequestError{Problem: "a melody leaves its chords open; name the chords, and hold the melody's notes in braces, such as V{D5,-,-,-}"}
 	}
 	next := p.Held(voices)
 	switch {
 	case next > 0 && len(plan.From) > 0:
-		return nil, 0, &RequestError{"the notes of the first chord are given twice, in braces and as those that sound; leave out one of the two"}
+		return nil, 0, &RequestError{Problem: "the notes of the first chord are given twice, in braces and as those that sound; leave out one of the two"}
 	case len(plan.From) > 0:
 		if len(p.Chords) == 1 {
 			reading, err := readingOf(plan.From, p.Chords[0].Reading.Key)
@@ -126,7 +126,7 @@ func (e *Engine) phraseAndNext(ctx context.Context, plan *request.ContinuePlan, 
 		next = p.Held(voices)
 	}
 	if next == len(p.Chords) {
-		return nil, 0, &RequestError{"the notes of every chord are given; leave those of the chord to be chosen free, and name at least two chords, such as \"C: I{E5,G4,C4,C3} V I\""}
+		return nil, 0, &RequestError{Problem: "the notes of every chord are given; leave those of the chord to be chosen free, and name at least two chords, such as \"C: I{E5,G4,C4,C3} V I\""}
 	}
 	return p, next, nil
 }
@@ -148,7 +148,7 @@ func stands(c *voicing.Chord) error {
 		wrong = wrong || c.Reading.MemberOf(p.Class()) < 0 || v > 0 && p.Above(c.Pitches[v-1])
 	}
 	if wrong {
-		return &RequestError{fmt.Sprintf("%s, from the top down, are not the notes of %v: look at its bass note, its accidentals and crossed voices",
+		return &RequestError{Problem: fmt.Sprintf("%s, from the top down, are not the notes of %v: look at its bass note, its accidentals and crossed voices",
 			strings.Join(report.PitchNames(c.Pitches), " "), c.Reading)}
 	}
 	return nil
@@ -162,7 +162,7 @@ func readingOf(pitches []theory.Pitch, key theory.Key) (harmony.Reading, error) 
 	}
 	chord, ok := harmony.Identify(classes, classes[len(classes)-1])
 	if !ok {
-		return harmony.Reading{}, &RequestError{fmt.Sprintf("%s form no chord stacked in thirds; say which chord they are, as in \"C: I V\"", strings.Join(report.PitchNames(pitches), " "))}
+		return harmony.Reading{}, &RequestError{Problem: fmt.Sprintf("%s form no chord stacked in thirds; say which chord they are, as in \"C: I V\"", strings.Join(report.PitchNames(pitches), " "))}
 	}
 	return harmony.ReadIn(key, chord), nil
 }
@@ -188,7 +188,7 @@ func thenOf(plan *request.ContinuePlan, phrase *voicing.Progression, next int) (
 		return nil, err
 	}
 	if len(p.Chords) > maxThen {
-		return nil, &RequestError{fmt.Sprintf("%d chords were asked about; at most %d can be", len(p.Chords), maxThen)}
+		return nil, &RequestError{Problem: fmt.Sprintf("%d chords were asked about; at most %d can be", len(p.Chords), maxThen)}
 	}
 	var out []harmony.Reading
 	if !own && next+1 < len(phrase.Chords) {

@@ -62,7 +62,7 @@ func (e *Engine) mend(ctx context.Context, in Input, plan *request.MendPlan) (*a
 	case err == nil:
 		a.AddScore(answer.Both, 0, both)
 	case !plan.Alike:
-		return nil, &RequestError{fmt.Sprintf("both versions cannot stand on one sheet: %v; ask for the mended score alone", err)}
+		return nil, &RequestError{Problem: fmt.Sprintf("both versions cannot stand on one sheet: %v; ask for the mended score alone", err)}
 	}
 	return a, nil
 }

@@ -25,7 +25,7 @@ func chosenFindings(r *Reading, plan *request.MendPlan, rules *partwriting.RuleS
 			}
 		}
 		if len(out) == before && !plan.Alike {
-			return nil, &RequestError{fmt.Sprintf("nothing of the chosen severity is found for %q; name a rule, or a rule in a measure as in parallel-fifths@3", wanted.Text)}
+			return nil, &RequestError{Problem: fmt.Sprintf("nothing of the chosen severity is found for %q; name a rule, or a rule in a measure as in parallel-fifths@3", wanted.Text)}
 		}
 	}
 	return out, nil
@@ -41,7 +41,7 @@ func voicesNamed(t *theory.Texture, names []string, alike bool) ([]int, error) {
 			}
 		}
 		if !found && !alike {
-			return nil, &RequestError{fmt.Sprintf("there is no voice %q in this score", name)}
+			return nil, &RequestError{Problem: fmt.Sprintf("there is no voice %q in this score", name)}
 		}
 	}
 	return out, nil
@@ -57,7 +57,7 @@ func measuresLabeled(s *theory.Score, labels []string, alike bool) ([]int, error
 			}
 		}
 		if !found && !alike {
-			return nil, &RequestError{fmt.Sprintf("there is no measure %q in this score", label)}
+			return nil, &RequestError{Problem: fmt.Sprintf("there is no measure %q in this score", label)}
 		}
 	}
 	return out, nil

@@ -23,7 +23,7 @@ func (e *Engine) revised(ctx context.Context, in Input, revision *request.Revisi
 			return err
 		}
 		if out.Data, err = r.document.Repitch(pitches); err != nil {
-			return &RequestError{err.Error()}
+			return &RequestError{Problem: err.Error()}
 		}
 		return nil
 	}})
@@ -46,7 +46,7 @@ func editedPitches(r *Reading, edits []request.NoteEdit) (map[theory.NoteID]theo
 	for _, edit := range edits {
 		note, ok := ids.Find(edit.Note)
 		if !ok {
-			return nil, &RequestError{fmt.Sprintf("no note of the score has the id %.64q; ask for ids and name one of them", edit.Note)}
+			return nil, &RequestError{Problem: fmt.Sprintf("no note of the score has the id %.64q; ask for ids and name one of them", edit.Note)}
 		}
 		pitches[note] = edit.Pitch
 		for _, id := range tied[note] {

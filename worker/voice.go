@@ -131,7 +131,7 @@ func (j *voicingJob) beyondRange(err error) error {
 		case at <= voice.High.Semitones():
 			continue
 		}
-		return &RequestError{fmt.Sprintf("chord %d gives %s %v, which lies %s its range of %v to %v, and no arrangement holds it; write it an octave %s, or name another style",
+		return &RequestError{Problem: fmt.Sprintf("chord %d gives %s %v, which lies %s its range of %v to %v, and no arrangement holds it; write it an octave %s, or name another style",
 			impossible.Slot+1, voice.Name, p, where, voice.Low, voice.High, octave)}
 	}
 	return err
@@ -212,7 +212,7 @@ func tooMany(chords int) error {
 	if chords <= MaxProgression {
 		return nil
 	}
-	return &RequestError{fmt.Sprintf("the progression has %d chords; at most %d are voiced at once", chords, MaxProgression)}
+	return &RequestError{Problem: fmt.Sprintf("the progression has %d chords; at most %d are voiced at once", chords, MaxProgression)}
 }
 
 // readProgression reads the text, or the score in its place.
@@ -221,9 +221,9 @@ func (e *Engine) readProgression(ctx context.Context, j *voicingJob, in *Input) 
 	case j.Progression == "" && in.Data != nil:
 		return e.readTask(ctx, j, in)
 	case j.Gives != request.Auto || j.Key != nil:
-		return nil, &RequestError{"a text says itself what it gives and in which key; leave these options to scores"}
+		return nil, &RequestError{Problem: "a text says itself what it gives and in which key; leave these options to scores"}
 	case len(j.Progression) > request.MaxProgressionText:
-		return nil, &RequestError{fmt.Sprintf("the progression has %d bytes; at most %d are read", len(j.Progression), request.MaxProgressionText)}
+		return nil, &RequestError{Problem: fmt.Sprintf("the progression has %d bytes; at most %d are read", len(j.Progression), request.MaxProgressionText)}
 	}
 	return voicing.ReadProgression(j.Progression)
 }
@@ -242,7 +242,7 @@ func (j *voicingJob) close() error {
 	}
 	var cannot *voicing.EndingError
 	if errors.As(err, &cannot) {
-		return &RequestError{cannot.Problem}
+		return &RequestError{Problem: cannot.Problem}
 	}
 	return err
 }
