@@ -40,7 +40,7 @@ func (e *Engine) continueFrom(ctx context.Context, plan *request.ContinuePlan) (
 		return nil, err
 	}
 	question := &voicing.Question{
-		Work: theory.WorkIn(ctx), From: from, To: to, Style: style, RuleSet: style.RuleSet(), Best: plan.Best, Onward: then,
+		Work: theory.WorkIn(ctx), From: from, To: to, Ends: phrase.Chords[next].PhraseEnd, Style: style, RuleSet: style.RuleSet(), Best: plan.Best, Onward: then,
 		Given: phrase.Problem(style).Slots[next].Fixed,
 	}
 	var before *theory.Pitch
@@ -133,7 +133,7 @@ func (e *Engine) phraseAndNext(ctx context.Context, plan *request.ContinuePlan, 
 
 // soundingChord is a chord whose notes are all given.
 func soundingChord(p *voicing.Progression, k int) voicing.Chord {
-	c := voicing.Chord{Reading: p.Chords[k].Reading}
+	c := voicing.Chord{Reading: p.Chords[k].Reading, PhraseEnd: p.Chords[k].PhraseEnd}
 	for _, pitch := range p.Chords[k].Fixed {
 		c.Pitches = append(c.Pitches, *pitch)
 	}

@@ -22,7 +22,7 @@ func addWays(a *answer.Answer, q *voicing.Question, options []voicing.Option, wi
 	s := voicing.Solution{}
 	layout := voicing.Layout{}
 	for i := range options {
-		s.Chords = append(s.Chords, q.From, voicing.Chord{Reading: q.To, Pitches: options[i].Pitches})
+		s.Chords = append(s.Chords, q.From, voicing.Chord{Reading: q.To, Pitches: options[i].Pitches, PhraseEnd: q.Ends})
 		layout.Durations = append(layout.Durations, theory.Whole(2), theory.Whole(2))
 	}
 	texture := s.Texture(&q.Style, layout)

@@ -162,13 +162,21 @@ func (w *staffWriter) write(root *etree.Element) error {
 		if err := w.measure(e, m); err != nil {
 			return fmt.Errorf("measure %s: %w", m.Label, err)
 		}
-		if i == len(measures)-1 {
-			line := e.CreateElement("barline")
-			line.CreateAttr("location", "right")
-			line.CreateElement("bar-style").SetText("light-heavy")
+		switch {
+		case i == len(measures)-1:
+			barline(e, "light-heavy")
+		case m.PhraseBar:
+			barline(e, "light-light")
 		}
 	}
 	return nil
+}
+
+// barline closes a measure with another line than the usual one.
+func barline(measure *etree.Element, style string) {
+	line := measure.CreateElement("barline")
+	line.CreateAttr("location", "right")
+	line.CreateElement("bar-style").SetText(style)
 }
 
 func (w *staffWriter) attributes(e *etree.Element, m *theory.Measure, first bool) {

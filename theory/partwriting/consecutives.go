@@ -41,22 +41,22 @@ var consecutives = []*Rule{
 	{
 		ID: "unequal-fifths", Family: Consecutives,
 		Source: Source{"Butterfield, Integrated Music Theory", "unit 10b", "diminished to perfect: a fault with the bass, a caution between upper voices, free in tenths with the bass (Hutchinson, section 27.1) and from a diminished seventh chord (section 29.1)"},
-		Check:  inTwoVoices("unequal-fifths", withinPhrase),
+		Check:  inTwoVoices("unequal-fifths", nil),
 	},
 	{
 		ID: "narrowing-fifths", Family: Consecutives,
 		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 26.10", "perfect to diminished; most books allow it, so it is off unless a set asks for it"},
-		Check:  inTwoVoices("narrowing-fifths", withinPhrase),
+		Check:  inTwoVoices("narrowing-fifths", nil),
 	},
 	{
 		ID: "parallel-fourths", Family: Consecutives,
 		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 26.3", "above the bass; free between upper voices"},
-		Check:  inTwoVoices("parallel-fourths", withinPhrase),
+		Check:  inTwoVoices("parallel-fourths", nil),
 	},
 	{
 		ID: "parallel-seconds-sevenths", Family: Consecutives,
 		Source: Source{"Hutchinson, Music Theory for the 21st-Century Classroom", "section 26.3", "seconds, sevenths and their compounds"},
-		Check:  inTwoVoices("parallel-seconds-sevenths", withinPhrase),
+		Check:  inTwoVoices("parallel-seconds-sevenths", nil),
 	},
 	{
 		ID: "octave-doubling", Family: Consecutives,

@@ -21,7 +21,7 @@ var directs = []*Rule{
 	{
 		ID: "direct-perfects-other-pairs", Family: Consecutives,
 		Source: Source{"Wieland, Part-writing tips (Northern State University)", "extra guidelines", "pairs other than the outer voices, and only where both leap"},
-		Check:  inTwoVoices("direct-perfects-other-pairs", withinPhrase),
+		Check:  inTwoVoices("direct-perfects-other-pairs", nil),
 	},
 	{
 		ID: "masked-fifths", Family: Consecutives,
@@ -41,12 +41,12 @@ var directs = []*Rule{
 }
 
 // weighDirect makes direct intervals a caution where an embellishment has a part in
-// them; between phrases there are none.
+// them.
 func (p *Passage) weighDirect(m *pairMove, f *Finding) bool {
 	if f.Severity == Off && p.embellished(m) {
 		f.Severity = Caution
 	}
-	return !m.PhraseEnd
+	return true
 }
 
 // embellished reports whether one of the four notes of a move is a nonchord tone.

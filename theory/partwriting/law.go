@@ -63,7 +63,7 @@ func (l *Law) Pair(m *PairMove, tell Telling) {
 		if l.pair[i] == Off {
 			continue
 		}
-		if most, broken := pairRules[i].breaks(m, &l.limits); broken {
+		if most, broken := pairRules[i].asked(m, &l.limits); broken {
 			l.tell(pairRules[i].id, most, tell)
 		}
 	}

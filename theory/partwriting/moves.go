@@ -129,7 +129,7 @@ func (p *Passage) setStretch(m *pairMove) {
 	*s = PairMove{
 		Before: DistanceOf(m.Before), After: DistanceOf(m.After), Motion: m.Motion,
 		UpperLeaps: m.UpperMove.Number() > 2, LowerLeaps: m.LowerMove.Number() > 2,
-		Outer: m.Upper == 0 && m.Lower == bass, Bass: m.Lower == bass,
+		Outer: m.Upper == 0 && m.Lower == bass, Bass: m.Lower == bass, Joins: m.PhraseEnd,
 	}
 	uncrossed := m.Before.Semitones >= 0 && m.After.Semitones >= 0 // or else reported as a crossing
 	s.Overlaps = m.Lower == m.Upper+1 && uncrossed && Overlap(m.Before, m.UpperMove, m.LowerMove)

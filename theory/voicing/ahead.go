@@ -49,7 +49,7 @@ func (l *Lookahead) From(o *Option) []Ahead {
 func (l *Lookahead) least(o *Option, onward int) *Option {
 	q := l.question
 	if l.anyhow[onward] == nil {
-		slot := &Slot{beside: beside{before: &o.look.to.chord}}
+		slot := &Slot{beside: besideLast(o.look.to, false)}
 		l.anyhow[onward] = newMotions(o.look.to, arrangeWith(Choice{Reading: q.Onward[onward]}, slot, &q.Style, anyhow), &q.Style, penalty)
 	}
 	m := l.anyhow[onward]
@@ -77,7 +77,7 @@ func (l *Lookahead) least(o *Option, onward int) *Option {
 // Question is how an option could go on to a chord after it.
 func (l *Lookahead) Question(pitches []theory.Pitch, onward harmony.Reading) *Question {
 	q := l.question
-	return &Question{From: Chord{Reading: q.To, Pitches: pitches}, To: onward, Style: q.Style, RuleSet: q.RuleSet, Work: q.Work}
+	return &Question{From: Chord{Reading: q.To, Pitches: pitches, PhraseEnd: q.Ends}, To: onward, Style: q.Style, RuleSet: q.RuleSet, Work: q.Work}
 }
 
 // pitches are the notes of an arrangement, from the top.

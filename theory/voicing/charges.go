@@ -42,6 +42,7 @@ var terms = []term{
 	{"arch", "each semitone outside the arch of the phrase, which is highest two thirds through", func(w *Weights) *Cost { return &w.Arch }},
 	{"imperfect-close", "a phrase ends with V-I and another note than the tonic in the top voice", func(w *Weights) *Cost { return &w.ImperfectClose }},
 	{"seventh-leap", "a voice leaps a seventh", func(w *Weights) *Cost { return &w.SeventhLeap }},
+	{"seam-consecutive", "two voices go from one phrase to the next in perfect fifths, octaves or unisons", func(w *Weights) *Cost { return &w.SeamConsecutive }},
 	{"spread", "each semitone beyond a twelfth between the lowest two voices", func(w *Weights) *Cost { return &w.Spread }},
 }
 

@@ -96,13 +96,13 @@ func (d *decorator) apply(f *figure) bool {
 		}
 		out := slices.Clone(line[:i])
 		if n.from.Less(from) {
-			out = append(out, lineNote{n.pitch, n.from, from})
+			out = append(out, lineNote{pitch: n.pitch, from: n.from, to: from})
 		}
 		for _, note := range f.notes {
-			out = append(out, lineNote{note.Pitch, note.Onset, note.Onset.Add(note.Duration)})
+			out = append(out, lineNote{pitch: note.Pitch, from: note.Onset, to: note.Onset.Add(note.Duration)})
 		}
 		if to.Less(n.to) {
-			out = append(out, lineNote{n.pitch, to, n.to})
+			out = append(out, lineNote{pitch: n.pitch, from: to, to: n.to})
 		}
 		d.lines[f.voice] = append(out, line[i+1:]...)
 		return true

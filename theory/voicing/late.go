@@ -111,7 +111,7 @@ func (l *Layout) delay(line []lineNote, k int) []lineNote {
 	if late == nil {
 		return line
 	}
-	held := lineNote{stepAway(last.pitch, late.From), last.from, last.from.Add(late.For)}
+	held := lineNote{pitch: stepAway(last.pitch, late.From), from: last.from, to: last.from.Add(late.For)}
 	if !held.to.Less(last.to) {
 		return line
 	}
@@ -165,10 +165,10 @@ func (l *Layout) hush(line []lineNote) []lineNote {
 				continue
 			}
 			if n.from.Less(r.From) {
-				out = append(out, lineNote{n.pitch, n.from, r.From})
+				out = append(out, lineNote{pitch: n.pitch, from: n.from, to: r.From})
 			}
 			if r.To.Less(n.to) {
-				out = append(out, lineNote{n.pitch, r.To, n.to})
+				out = append(out, lineNote{pitch: n.pitch, from: r.To, to: n.to})
 			}
 		}
 		line = out
@@ -179,11 +179,11 @@ func (l *Layout) hush(line []lineNote) []lineNote {
 // under puts the notes that the lowest voice has in place of those of its chords.
 func (l *Layout) under(line []lineNote) []lineNote {
 	for _, given := range l.Under {
-		at := lineNote{given.Pitch, given.Onset, given.End()}
+		at := lineNote{pitch: given.Pitch, from: given.Onset, to: given.End()}
 		var out []lineNote
 		for _, n := range line {
 			if n.from.Less(at.from) {
-				out = append(out, lineNote{n.pitch, n.from, earliest(n.to, at.from)})
+				out = append(out, lineNote{pitch: n.pitch, from: n.from, to: earliest(n.to, at.from)})
 			}
 		}
 		if n := len(out); n > 0 && out[n-1].pitch == at.pitch && out[n-1].to == at.from {
@@ -193,7 +193,7 @@ func (l *Layout) under(line []lineNote) []lineNote {
 		}
 		for _, n := range line {
 			if at.to.Less(n.to) {
-				out = append(out, lineNote{n.pitch, latest(n.from, at.to), n.to})
+				out = append(out, lineNote{pitch: n.pitch, from: latest(n.from, at.to), to: n.to})
 			}
 		}
 		line = out

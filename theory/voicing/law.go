@@ -42,6 +42,8 @@ func (v ruling) cost(w *Weights, barred Cost) Cost {
 type law struct {
 	*partwriting.Law
 	pairs [pairStretches]uint8
+	// joins are the consecutives of two voices from one phrase to the next.
+	joins [joinStretches]uint8
 	// cares is set for the intervals that may not or should not be reached.
 	cares [partwriting.Distances]bool
 	// gap, span and bass are intervals in semitones that are surely narrow enough.
@@ -52,6 +54,10 @@ type law struct {
 
 // pairStretches is how many moves of two voices the rules tell apart.
 const pairStretches = int(partwriting.Distances) * int(partwriting.Distances) * 3 << 7
+
+// joinStretches is how many moves of two voices are told apart between phrases: with the
+// motion, and whether they are the outer ones.
+const joinStretches = int(partwriting.Distances) * int(partwriting.Distances) * 3 * 2
 
 // packed is a ruling in a byte, with a bit that says that it is known.
 func (v ruling) packed() uint8 { return 1 | min(v.faults, 7)<<1 | min(v.cautions, 15)<<4 }
@@ -117,6 +123,21 @@ func (l *law) pairAsked(s stretch) (v ruling) {
 	}
 	l.Pair(&m, v.add)
 	return v
+}
+
+// join counts the rules that a check remarks on where two voices that both move go so from
+// one phrase to the next.
+func (l *law) join(before, after partwriting.Distance, motion theory.Motion, outer bool) int {
+	i := ((int(before)*int(partwriting.Distances)+int(after))*3 + int(motion-theory.Contrary)) * 2
+	if outer {
+		i++
+	}
+	if l.joins[i] == 0 {
+		m := partwriting.PairMove{Before: before, After: after, Motion: motion, Outer: outer, Joins: true}
+		l.joins[i] = 1
+		l.Pair(&m, func(partwriting.RuleID, partwriting.Severity) { l.joins[i]++ })
+	}
+	return int(l.joins[i]) - 1
 }
 
 // RuleSet is the law of a style.

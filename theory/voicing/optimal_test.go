@@ -192,7 +192,7 @@ func (e *enumeration) solution(i int) *Solution {
 	s := &Solution{Cost: e.all[i].cost}
 	for k := range e.layers {
 		at := e.all[i].at[k]
-		c := Chord{Reading: at.set.reading}
+		c := Chord{Reading: at.set.reading, PhraseEnd: at.set.phraseEnd}
 		for v := range e.problem.Style.Voices {
 			c.Pitches = append(c.Pitches, at.set.tones[v][at.set.arrangements[at.index].tone[v]].pitch)
 		}

@@ -100,8 +100,11 @@ func (o *Option) Severity() partwriting.Severity {
 
 // Question asks how a sonority can go on.
 type Question struct {
+	// From is the sonority, which may close a phrase; To is what follows, Ends is set where
+	// that closes one.
 	From  Chord
 	To    harmony.Reading
+	Ends  bool
 	Style Style
 	// RuleSet is the law; nil is that of the style.
 	RuleSet *partwriting.RuleSet
@@ -135,7 +138,7 @@ func Options(q Question) []Option {
 	if len(from.arrangements) == 0 {
 		return nil
 	}
-	to := arrangeWith(Choice{Reading: q.To}, &Slot{Fixed: q.Given, beside: beside{before: &from.chord}}, &q.Style, anyhow)
+	to := arrangeWith(Choice{Reading: q.To}, &Slot{Fixed: q.Given, PhraseEnd: q.Ends, beside: besideLast(from, q.Ends)}, &q.Style, anyhow)
 	if len(to.arrangements) == 0 {
 		return nil
 	}
@@ -235,11 +238,20 @@ func (o *Option) kind() partwriting.Severity { return max(o.Severity(), partwrit
 
 // standingFrom is the sonority that is given, however it stands.
 func standingFrom(q *Question) *set {
-	var fixed Slot
+	fixed := Slot{PhraseEnd: q.From.PhraseEnd, beside: beside{ends: q.From.PhraseEnd}}
 	for v := range q.From.Pitches {
 		fixed.Fixed = append(fixed.Fixed, &q.From.Pitches[v])
 	}
 	return arrangeWith(Choice{Reading: q.From.Reading}, &fixed, &q.Style, beyondReach)
+}
+
+// besideLast is what stands next to a chord that nothing is known to follow: the chord before
+// it, unless that closes a phrase.
+func besideLast(before *set, ends bool) beside {
+	if before.phraseEnd {
+		return beside{ends: ends}
+	}
+	return beside{before: &before.chord, ends: ends}
 }
 
 // outlook counts what can follow. It looks from the arrangements of to to those of each
@@ -253,7 +265,7 @@ type outlook struct {
 func newOutlook(to *set, style *Style, onward []harmony.Reading) *outlook {
 	l := &outlook{style: style, to: to}
 	for _, r := range onward {
-		l.ways = append(l.ways, newMotions(to, arrange(Choice{Reading: r}, &Slot{beside: beside{before: &to.chord}}, style), style, forbidden))
+		l.ways = append(l.ways, newMotions(to, arrange(Choice{Reading: r}, &Slot{beside: besideLast(to, false)}, style), style, forbidden))
 	}
 	return l
 }
@@ -339,5 +351,17 @@ func awkward(q *Question, to *Option, position bool) []Awkwardness {
 	if position {
 		note(NewPosition)
 	}
-	return out
+	return slices.DeleteFunc(out, func(a Awkwardness) bool { return q.startsAnew(a.Kind) })
+}
+
+// startsAnew reports whether a phrase that ends before or with the chord takes away what is
+// awkward: singers have taken breath, or what comes next follows a breath.
+func (q *Question) startsAnew(kind AwkwardKind) bool {
+	switch kind {
+	case LargeLeap, DiminishedLeap, OverlapsNeighbor, NewPosition:
+		return q.From.PhraseEnd
+	case WatchFifth, WatchOctave:
+		return q.Ends
+	}
+	return false
 }

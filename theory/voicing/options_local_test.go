@@ -45,6 +45,7 @@ func eachChange(t *testing.T, seed uint64, changes int, visit func(q *Question))
 		q.Style.Rules = q.RuleSet
 		for _, from := range someArrangements(&q, random, 1) {
 			q.From.Pitches = from
+			q.From.PhraseEnd, q.Ends = random.IntN(5) == 0, random.IntN(5) == 0
 			visit(&q)
 			i++
 		}

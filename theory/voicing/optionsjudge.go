@@ -18,7 +18,7 @@ type judge struct {
 var notJudged = []partwriting.Family{partwriting.Progression, partwriting.Spelling}
 
 // newJudge sets the two chords on the first two beats of a measure that more measures
-// follow, so that neither is the end of anything.
+// follow, so that neither is the end of anything but of a phrase that is asked about.
 func newJudge(q *Question) *judge {
 	set := q.RuleSet
 	if set == nil {
@@ -50,7 +50,7 @@ func openLayout() Layout {
 // Passage is the sonority and one that follows it, as the rules see them: on the first
 // two beats of a measure.
 func (q *Question) Passage(next []theory.Pitch) (*theory.Texture, *harmony.Analysis) {
-	s := Solution{Chords: []Chord{q.From, {Reading: q.To, Pitches: next}}}
+	s := Solution{Chords: []Chord{q.From, {Reading: q.To, Pitches: next, PhraseEnd: q.Ends}}}
 	layout := openLayout()
 	t := s.Texture(&q.Style, layout)
 	return t, s.Harmony(t, layout)

@@ -39,8 +39,11 @@ func (m *motions) addPair() {
 		for j := range row {
 			x, y := &upper[b[j].upper], &lower[b[j].lower]
 			var cost Cost
-			if together {
+			switch {
+			case together:
 				cost = m.pair(&f, &a[i], &b[j], x, y)
+			case m.joins():
+				cost = m.joined(&f, &a[i], &b[j], x, y)
 			}
 			if chargeUpper {
 				cost += x.cost
@@ -102,16 +105,29 @@ func (m *motions) pair(f *pairFacts, a, b *dyad, upper, lower *lineMove) Cost {
 	return min(cost, forbidden)
 }
 
-// judged is what the law makes of two voices that both move.
-func (m *motions) judged(f *pairFacts, a, b *dyad, upper, lower *lineMove, overlaps bool) Cost {
-	s := stretch{before: a.distance, after: b.distance, motion: theory.Contrary, facts: f.facts}
+// joined is what two voices cost together from one phrase to the next: nothing but
+// consecutives is judged there.
+func (m *motions) joined(f *pairFacts, a, b *dyad, upper, lower *lineMove) Cost {
+	if upper.way == nowhere || lower.way == nowhere || !m.law.cares[a.distance] || !m.law.cares[b.distance] {
+		return 0
+	}
+	return Cost(m.law.join(a.distance, b.distance, motionOf(upper, lower), f.facts&outerPair != 0)) * m.style.Weights.SeamConsecutive
+}
+
+// motionOf is how two voices that both move go together.
+func motionOf(upper, lower *lineMove) theory.Motion {
 	switch {
 	case upper.way != lower.way:
+		return theory.Contrary
 	case upper.steps == lower.steps:
-		s.motion = theory.Parallel
-	default:
-		s.motion = theory.Similar
+		return theory.Parallel
 	}
+	return theory.Similar
+}
+
+// judged is what the law makes of two voices that both move.
+func (m *motions) judged(f *pairFacts, a, b *dyad, upper, lower *lineMove, overlaps bool) Cost {
+	s := stretch{before: a.distance, after: b.distance, motion: motionOf(upper, lower), facts: f.facts}
 	if upper.leaps {
 		s.facts |= upperLeaps
 	}

@@ -121,6 +121,8 @@ type Chord struct {
 	Reading harmony.Reading
 	// Pitches are from the top voice down.
 	Pitches []theory.Pitch
+	// PhraseEnd closes a phrase.
+	PhraseEnd bool
 }
 
 // ErrEmpty is returned for a progression without chords.

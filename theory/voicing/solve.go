@@ -305,7 +305,7 @@ func (s *lattice) trace(end state, solution *Solution) {
 // write writes an arrangement into a chord, which has its pitches ready.
 func (l *layer) write(index int, c *Chord) {
 	set, a := l.find(index)
-	c.Reading = set.reading
+	c.Reading, c.PhraseEnd = set.reading, set.phraseEnd
 	for v := range c.Pitches {
 		c.Pitches[v] = set.tones[v][a.tone[v]].pitch
 	}

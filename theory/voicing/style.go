@@ -149,6 +149,9 @@ type Weights struct {
 	ImperfectClose Cost
 	// SeventhLeap is for a leap of a seventh in any voice, where it is allowed.
 	SeventhLeap Cost
+	// SeamConsecutive is for two voices that go from one phrase to the next in perfect
+	// fifths, octaves or unisons.
+	SeamConsecutive Cost
 	// Spread is for each semitone that the lowest two voices stand more than a
 	// twelfth apart.
 	Spread Cost
@@ -168,6 +171,6 @@ func defaultWeights() Weights {
 		Doubling: 150, OmittedFifth: 200, UnisonPair: 120,
 		LowThird: 150, Uneasy: 60, PositionChange: 75, OtherPosition: 800, InnerLeadingTone: 100, RisingSeventh: 150, Caution: 300,
 		SopranoStays: 200, SopranoTurns: 200, LeapLeft: 250,
-		Arch: 10, Spread: 20, ImperfectClose: 400, SeventhLeap: 400,
+		Arch: 10, Spread: 20, ImperfectClose: 400, SeventhLeap: 400, SeamConsecutive: 2000,
 	}
 }

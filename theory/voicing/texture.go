@@ -38,6 +38,8 @@ type Span struct{ From, To theory.Fraction }
 type lineNote struct {
 	pitch    theory.Pitch
 	from, to theory.Fraction
+	// sign is the fermata that a given note has.
+	sign theory.NoteFlags
 }
 
 // Texture writes a solution as a score with a part for each voice of the style
@@ -54,11 +56,11 @@ func (s *Solution) lines(style *Style, l *Layout) [][]lineNote {
 	for v := range lines {
 		given := l.given(v, len(lines))
 		for i := range given {
-			lines[v] = append(lines[v], lineNote{given[i].Pitch, given[i].Onset, given[i].End()})
+			lines[v] = append(lines[v], lineNote{given[i].Pitch, given[i].Onset, given[i].End(), given[i].Flags & theory.Fermata})
 		}
 		for k := range s.Chords {
 			if given == nil {
-				lines[v] = append(lines[v], lineNote{s.Chords[k].Pitches[v], onsets[k], onsets[k+1]})
+				lines[v] = append(lines[v], lineNote{pitch: s.Chords[k].Pitches[v], from: onsets[k], to: onsets[k+1]})
 				if v < len(lines)-1 {
 					lines[v] = l.delay(lines[v], k)
 				}
@@ -106,6 +108,11 @@ func compose(style *Style, lines [][]lineNote, chords []Chord, l Layout) *theory
 			voices[v].Notes = append(voices[v].Notes, write(score, v, n))
 		}
 	}
+	for k := range chords {
+		if chords[k].PhraseEnd {
+			endPhrase(score, voices, onsets[k], onsets[k+1], len(l.Frame) == 0)
+		}
+	}
 	switch {
 	case len(l.Frame) > 0:
 		signFrame(score)
@@ -113,6 +120,48 @@ func compose(style *Style, lines [][]lineNote, chords []Chord, l Layout) *theory
 		sign(score, chords[0].Reading.Key, l.time())
 	}
 	return theory.NewTexture(score, theory.OpenScore, "written by the voicing", voices)
+}
+
+// endPhrase writes that a phrase ends with a chord: a double bar where a measure ends with
+// it and the measures are our own, and a fermata in every voice elsewhere.
+func endPhrase(score *theory.Score, voices []theory.Voice, from, to theory.Fraction, ours bool) {
+	if m := measureEnding(score, to); m != nil && (ours || m.PhraseBar) {
+		m.PhraseBar = true
+		return
+	}
+	for v := range voices {
+		if n := lastWithin(&voices[v], from, to); n != nil {
+			n.Flags |= theory.Fermata
+			score.Notes[n.IDs[len(n.IDs)-1]].Flags |= theory.Fermata
+		}
+	}
+}
+
+// measureEnding is the measure that ends at an onset, nil where none does.
+func measureEnding(score *theory.Score, at theory.Fraction) *theory.Measure {
+	for i := range score.Measures {
+		if m := &score.Measures[i]; m.Onset.Add(m.Length) == at {
+			return m
+		}
+	}
+	return nil
+}
+
+// lastWithin is the last note of a voice that begins and ends within a chord, nil where there
+// is none or where a given line has its own sign in it.
+func lastWithin(v *theory.Voice, from, to theory.Fraction) *theory.VoiceNote {
+	var last *theory.VoiceNote
+	for i := range v.Notes {
+		n := &v.Notes[i]
+		switch {
+		case n.Onset.Less(from) || to.Less(n.End()):
+		case n.Flags.Has(theory.Fermata):
+			return nil
+		default:
+			last = n
+		}
+	}
+	return last
 }
 
 // sign sets the opening key and metre of every part.
@@ -221,7 +270,7 @@ func (l *Layout) measures(end theory.Fraction) []theory.Measure {
 // the voice has it.
 func write(score *theory.Score, part int, l lineNote) theory.VoiceNote {
 	from, to := l.from, l.to
-	n := theory.VoiceNote{Pitch: l.pitch, Onset: from, Duration: to.Sub(from), Measure: int32(score.MeasureAt(from).Index)}
+	n := theory.VoiceNote{Pitch: l.pitch, Onset: from, Duration: to.Sub(from), Measure: int32(score.MeasureAt(from).Index), Flags: l.sign}
 	for from.Less(to) {
 		m := score.MeasureAt(from)
 		end := m.Onset.Add(m.Length)
@@ -234,6 +283,8 @@ func write(score *theory.Score, part int, l lineNote) theory.VoiceNote {
 		}
 		if end.Less(to) {
 			note.Flags |= theory.TieStart
+		} else {
+			note.Flags |= l.sign
 		}
 		n.IDs = append(n.IDs, theory.NoteID(len(score.Notes)))
 		score.Notes = append(score.Notes, note)

@@ -89,7 +89,11 @@ func (m *motions) compare(a, b *set, style *Style, barred Cost) {
 		m.line(v)
 	}
 	pairs := len(pairsOf[m.n])
-	if !m.together() {
+	switch {
+	case m.together():
+	case m.joins():
+		m.law = m.style.under()
+	default:
 		pairs = m.n - 1 // they charge every line once
 	}
 	for range pairs {
@@ -100,6 +104,12 @@ func (m *motions) compare(a, b *set, style *Style, barred Cost) {
 // together reports whether voices are judged together: not between phrases, nor where
 // the rules are lifted.
 func (m *motions) together() bool { return !m.fresh && !m.style.lifted }
+
+// joins reports whether a phrase ends between the chords and what the ear may tell
+// across that is charged for.
+func (m *motions) joins() bool {
+	return m.fresh && !m.style.lifted && m.style.Weights.SeamConsecutive != 0
+}
 
 // ask asks the law what it has to say of the two chords.
 func (m *motions) ask() {
