@@ -213,9 +213,10 @@ func (p *Passage) doubledAtOnce(breaks func(s *Sonority, m int) bool) []Finding 
 }
 
 // againstBass reports whether a voice other than the bass reaches a pitch class
-// at a moment while the bass moves the other way.
+// at a moment while the bass moves the other way. At the start of a phrase none has reached
+// it from anywhere.
 func (p *Passage) againstBass(m int, c theory.PitchClass) bool {
-	if m == 0 {
+	if m == 0 || p.phraseEnds[m-1] {
 		return false
 	}
 	bass := len(p.Voices) - 1
@@ -270,14 +271,15 @@ func (p *Passage) diminishedDoublings() []Finding {
 	return found
 }
 
-// oneRises reports whether one of the notes goes up by step.
+// oneRises reports whether one of the notes goes up by step within its phrase.
 func (p *Passage) oneRises(notes []NoteRef) bool {
 	for _, r := range notes {
-		if line := p.Voices[r.Voice].Notes; r.Note+1 < len(line) {
-			i := theory.Between(line[r.Note].Pitch, line[r.Note+1].Pitch)
-			if i.Steps == 1 {
-				return true
-			}
+		line := p.Voices[r.Voice].Notes
+		if r.Note+1 == len(line) || theory.Between(line[r.Note].Pitch, line[r.Note+1].Pitch).Steps != 1 {
+			continue
+		}
+		if next := (NoteRef{r.Voice, r.Note + 1}); !p.endsPhrase(p.momentOf(r), p.momentOf(next)) {
+			return true
 		}
 	}
 	return false
