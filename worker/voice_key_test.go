@@ -83,6 +83,9 @@ var rawProgressions = []struct {
 	{"C: I IV iv I bVII IV V7 I", "C", []int{-1, 2}},
 	{"a: i iv6 N6 V7 i VI iv V i", "a", []int{-3, 2}},
 	{"C: I vi Ger65 V I ii6 V7 I", "C", []int{-2, 1}},
+	{"a: i iv VII III VI iv V i", "a", []int{-3, -1, 1, 2, 4}},
+	{"C: I V/vi vi bVI V7 I I I", "C", []int{-1, 0, 3}},
+	{"C: I vi IV iv bVI bVII I I", "C", []int{-2, 1}},
 }
 
 // The key of raw chords is heard in the chords; the signature, right, missing or wrong,

@@ -16,12 +16,15 @@ type keyStretch struct {
 }
 
 // keysOfChords are the keys in which raw chords are counted. A minor key whose tonic
-// stands there in major alone is the major key with borrowed chords, and keys between
-// two stretches of another that have no cadence of their own belong to that one.
+// stands there in major alone is the major key with borrowed chords. Keys between two
+// stretches of another belong to that one where they have no cadence of their own or are
+// only touched: a degree is tonicized then. So do chords at the end that borrow from the
+// parallel key and come home without a cadence.
 func keysOfChords(a *harmony.Analysis) []keyStretch {
 	var out []keyStretch
 	var closes []bool
 	for i, area := range a.Keys {
+		confirmed := cadences(a, &a.Keys[i]) && !touched(a, &a.Keys[i])
 		key := area.Key
 		if borrows(a, &area) {
 			key = theory.MajorKey(key.Tonic)
@@ -31,13 +34,64 @@ func keysOfChords(a *harmony.Analysis) []keyStretch {
 			n--
 		}
 		if n > 0 && out[n-1].key == key {
-			closes[n-1] = closes[n-1] || cadences(a, &a.Keys[i])
+			closes[n-1] = closes[n-1] || confirmed
 			out, closes = out[:n], closes[:n]
 			continue
 		}
-		out, closes = append(out, keyStretch{key, area.Onset}), append(closes, cadences(a, &a.Keys[i]))
+		out, closes = append(out, keyStretch{key, area.Onset}), append(closes, confirmed)
+	}
+	if n := len(out); n > 1 && comesHome(a, &a.Keys[len(a.Keys)-1], out[n-2].key) {
+		out = out[:n-1]
 	}
 	return out
+}
+
+// brief is how many chords a key has at most that is only touched.
+const brief = 4
+
+// touched reports whether a stretch says its tonic but once, among a few chords that end no
+// phrase: a degree of the key around it is tonicized, as in V/vi vi or in a minor key's
+// VII III (Hutchinson, Music Theory for the 21st-Century Classroom, ch. 29 and 31, on
+// tonicization and modulation; how many chords is ours).
+func touched(a *harmony.Analysis, area *harmony.KeyArea) bool {
+	if area.Last-area.First >= brief {
+		return false
+	}
+	tonics := 0
+	for _, h := range a.Harmonies[area.First : area.Last+1] {
+		if h.Numeral.IsTonic() {
+			tonics++
+		}
+	}
+	ends := slices.ContainsFunc(a.Phrases, func(p harmony.Phrase) bool { return area.Onset.Less(p.End) && !area.End.Less(p.End) })
+	return tonics <= 1 && !ends
+}
+
+// comesHome reports whether the last stretch, which has no cadence of its own, is another
+// key's: its last chord is that key's tonic, and its chords are that key's or its parallel's.
+func comesHome(a *harmony.Analysis, area *harmony.KeyArea, home theory.Key) bool {
+	last := a.Harmonies[area.Last]
+	if cadences(a, area) || last.Root() != home.Tonic || home.Mode != theory.MajorMode || last.Quality() != harmony.MajorTriad {
+		return false
+	}
+	minor := theory.Key{Tonic: home.Tonic, Mode: theory.MinorMode}
+	for _, h := range a.Harmonies[area.First : area.Last+1] {
+		if !within(h.Reading, home) && !within(h.Reading, minor) {
+			return false
+		}
+	}
+	return true
+}
+
+// within reports whether all notes of a chord are in the scale of a key.
+func within(r harmony.Reading, key theory.Key) bool {
+	scale := key.Scale()
+	for m := range r.Size() {
+		if !slices.Contains(scale[:], r.Member(m)) {
+			return false
+		}
+	}
+	return true
 }
 
 // hearable reports whether the labels alone say what the chords are and none names a key:

@@ -33,6 +33,7 @@ func TestFiguresTypedAsLyrics(t *testing.T) {
 	const read, words = "read as its figures", "is none"
 	for _, tt := range []struct{ lyrics, numerals, notice string }{
 		{"|6||#|", "i V6 i V i", read},
+		{"|⁶₅||⁷/♯|", "i V65 i V7 i", read},
 		{"|6 5||7 #|", "i V65 i V7 i", read},
 		{"|6/5||7/#|", "i V65 i V7 i", read},
 		{"|6||4-#|", "i V6 i V i", read},

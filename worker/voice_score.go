@@ -31,8 +31,16 @@ type task struct {
 	// named is set where chords are named and no note is given.
 	named bool
 	// minor is set where the score closes on the tonic of the relative minor.
-	minor       bool
+	minor bool
+	// plainer are the chords that are voiced with fewer notes than their symbols say.
+	plainer     []plainer
 	progression *voicing.Progression
+}
+
+// plainer is a chord symbol and what stands for it at an onset.
+type plainer struct {
+	symbol, plain string
+	onset         theory.Fraction
 }
 
 // readTask makes a progression of a score: of block chords, a bass line with
@@ -79,11 +87,16 @@ func (e *Engine) readTask(ctx context.Context, j *voicingJob, in *Input) (*voici
 	}
 	t.begin(points[0])
 	j.notices = append(j.notices, t.sayKeys(j.Catalog)...)
-	return t.progression, t.fill(points)
+	err = t.fill(points)
+	for _, p := range t.plainer {
+		j.notices = append(j.notices, j.Catalog.Phrase(partwriting.FifthGiven, "chord", p.symbol, "plain", p.plain, "measure", t.doc.Score.MeasureAt(p.onset).Label))
+	}
+	return t.progression, err
 }
 
 // begin makes a progression without chords, from an onset on.
 func (t *task) begin(onset theory.Fraction) {
+	t.plainer = nil
 	t.progression = &voicing.Progression{Layout: voicing.Layout{Frame: t.doc.Score.Measures, Start: onset}}
 	if t.top != nil {
 		t.progression.Layout.Top = t.top.Notes
@@ -284,7 +297,15 @@ func (t *task) fill(points []theory.Fraction) error {
 		if err := t.chord(&c, onset, next, i == 0); err != nil {
 			return err
 		}
+		silent := theory.Fraction{}
+		if t.gives == request.GivesChords && !t.named && i+1 < len(points) {
+			silent = next.Sub(t.soundsUntil(onset, next))
+		}
+		c.Duration = c.Duration.Sub(silent)
 		t.progression.Add(c)
+		if silent.Sign() > 0 {
+			t.progression.Rest(silent)
+		}
 	}
 	if len(t.progression.Chords) == 0 {
 		return t.unsuitable(points[0], "No chord is named: all symbols say that none sounds.", "Name a chord, or write one.")
@@ -294,6 +315,21 @@ func (t *task) fill(points []theory.Fraction) error {
 		t.progression.Figures = harmony.GivenFigures(t.doc.Score)
 	}
 	return t.prepared(points)
+}
+
+// soundsUntil is where the block chord at an onset ends that another follows: a rest between
+// chords stays one.
+func (t *task) soundsUntil(onset, next theory.Fraction) theory.Fraction {
+	end := onset
+	for v := range t.texture.Voices {
+		if n := noteAt(&t.texture.Voices[v], onset); n != nil && end.Less(n.End()) {
+			end = n.End()
+		}
+	}
+	if !onset.Less(end) || next.Less(end) {
+		return next
+	}
+	return end
 }
 
 // prepared is an error where a suspension of the figures has nothing to hold over.

@@ -28,6 +28,7 @@ func (t *task) chord(c *voicing.ProgressionChord, onset, next theory.Fraction, f
 	if t.gives == request.GivesChords {
 		return t.block(c, onset)
 	}
+	label = t.withGivenFifth(label, onset)
 	top, bass := t.givenNotes(c, label, onset, next)
 	if label != nil && !label.Silent {
 		c.Late = label.Late
@@ -40,6 +41,26 @@ func (t *task) chord(c *voicing.ProgressionChord, onset, next theory.Fraction, f
 		return t.overBass(c, bass)
 	}
 	return t.chosen(c, top, onset, first)
+}
+
+// withGivenFifth is a chord symbol whose chord holds the note of the given line where that
+// is the fifth, which ninths and the like leave out.
+func (t *task) withGivenFifth(label *harmony.Annotation, onset theory.Fraction) *harmony.Annotation {
+	if label == nil || label.Source != harmony.FromSymbol {
+		return label
+	}
+	for _, line := range []*theory.Voice{t.top, t.bass} {
+		if line == nil || noteAt(line, onset) == nil {
+			continue
+		}
+		if plain, ok := label.Chord.WithFifth(noteAt(line, onset).Pitch.Class()); ok {
+			changed := *label
+			changed.Chord = plain
+			t.plainer = append(t.plainer, plainer{label.Chord.Symbol(), plain.Symbol(), onset})
+			return &changed
+		}
+	}
+	return label
 }
 
 // givenNotes sets the notes of the given lines into a chord and returns them, nil where a

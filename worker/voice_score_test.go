@@ -2,6 +2,7 @@ package worker
 
 import (
 	"errors"
+	"fmt"
 	"os"
 	"path/filepath"
 	"slices"
@@ -86,6 +87,41 @@ func TestScoresAreVoiced(t *testing.T) {
 		}
 		if doc.Score.Title == "" || doc.Score.Measures[0].Time.String() == "" || len(doc.Score.Measures) > 4 {
 			t.Errorf("%s: title %q, %d measures", tt.why, doc.Score.Title, len(doc.Score.Measures))
+		}
+	}
+}
+
+// A rest between block chords stays one, in all voices; a chord sounds as long as it is
+// written.
+func TestRestsBetweenBlockChordsStay(t *testing.T) {
+	chord := func(steps string, quarters int) string {
+		var b strings.Builder
+		for i, step := range strings.Split(steps, "") {
+			b.WriteString("<note>")
+			if i > 0 {
+				b.WriteString("<chord/>")
+			}
+			fmt.Fprintf(&b, "<pitch><step>%s</step><octave>4</octave></pitch><duration>%d</duration></note>", step, quarters)
+		}
+		return b.String()
+	}
+	rest := "<note><rest/><duration>1</duration></note>"
+	result, said := voiced(t, leadSheet(rest+chord("CEG", 1)+rest+chord("GBD", 1), chord("GBD", 1)+rest+chord("CEG", 2)))
+	if n := len(said.Alternatives[0].Chords); n != 4 {
+		t.Fatalf("%d chords, four are written", n)
+	}
+	doc, err := musicxml.Read("sheet.musicxml", scoreOf(result, answer.Voiced), musicxml.Limits{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	texture := separation.FindVoices(doc.Score)
+	for v := range texture.Voices {
+		var sounds []string
+		for _, n := range texture.Voices[v].Notes {
+			sounds = append(sounds, n.Onset.String()+"-"+n.End().String())
+		}
+		if got := strings.Join(sounds, " "); got != "1-2 3-4 4-5 6-8" {
+			t.Errorf("voice %d sounds %s, the chords are written 1-2 3-4 4-5 6-8", v+1, got)
 		}
 	}
 }

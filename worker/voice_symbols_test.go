@@ -46,6 +46,33 @@ func TestSymbolsWithoutNotesAreVoiced(t *testing.T) {
 	}
 }
 
+// Ninths and the like leave out the fifth (Hutchinson, Music Theory for the 21st-Century
+// Classroom, ch. 37). Where the melody has it, it is the ninth that is left out, which is said.
+func TestMelodiesOnTheFifthOfANinth(t *testing.T) {
+	note := func(step string) string {
+		return "<note><pitch><step>" + step + "</step><octave>4</octave></pitch><duration>2</duration></note>"
+	}
+	for _, tt := range []struct{ kind, melody, symbols, notice string }{
+		{"dominant-ninth", "D", "G7 C", "G9 in measure 1 is voiced as G7"},
+		{"dominant-13th", "D", "G7 C", "G13 in measure 1 is voiced as G7"},
+		{"dominant-ninth", "B", "G9 C", ""},
+		{"dominant", "D", "G7 C", ""},
+	} {
+		_, said := voiced(t, leadSheet(symbolOf("G", tt.kind, "")+note(tt.melody)+symbolOf("C", "major", "")+note("C")))
+		a := &said.Alternatives[0]
+		var symbols []string
+		for _, c := range a.Chords {
+			symbols = append(symbols, c.Symbol)
+		}
+		if got := strings.Join(symbols, " "); got != tt.symbols || a.Chords[0].Pitches[0] != tt.melody+"4" {
+			t.Errorf("%s under %s: %s with %s above, want %s", tt.kind, tt.melody, got, a.Chords[0].Pitches[0], tt.symbols)
+		}
+		if got := strings.Join(said.Notices, " "); !strings.Contains(got, tt.notice) || tt.notice == "" && got != "" {
+			t.Errorf("%s under %s: the notices are %q, want %q", tt.kind, tt.melody, got, tt.notice)
+		}
+	}
+}
+
 // What is refused is named with its place and the smallest change.
 func TestSymbolsAndSpellingsThatAreRefused(t *testing.T) {
 	chord := func(pitches ...string) string {

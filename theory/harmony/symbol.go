@@ -125,6 +125,27 @@ func (c Chord) over(bass theory.PitchClass) (Chord, bool) {
 	return Chord{}, false
 }
 
+// fifthFor are the chords that hold the fifth which a ninth, eleventh or thirteenth leaves
+// out among four voices, in the place of their highest note.
+var fifthFor = map[Quality]Quality{
+	DominantNinth: DominantSeventh, DominantLoweredNinth: DominantSeventh, DominantRaisedNinth: DominantSeventh, DominantThirteenth: DominantSeventh,
+	MajorNinth: MajorSeventh, MajorThirteenth: MajorSeventh,
+	MinorNinth: MinorSeventh, MinorEleventh: MinorSeventh, MinorThirteenth: MinorSeventh,
+	DominantEleventh: SeventhSuspendedFourth, MajorSixthNinth: MajorSixth,
+}
+
+// WithFifth is the chord of four notes for a chord to whose fifth a note is given: C9 with G
+// in the melody is C7, since the ninth would be a fifth note. It reports false where the
+// note is another, or where the bass is what would be left out.
+func (c Chord) WithFifth(note theory.PitchClass) (Chord, bool) {
+	q, ok := fifthFor[c.Quality]
+	if !ok || memberIndex(c.Root, c.Quality, note) >= 0 || memberIndex(c.Root, q, note) < 0 {
+		return Chord{}, false
+	}
+	i := memberIndex(c.Root, q, c.Bass())
+	return Chord{c.Root, q, i}, i >= 0
+}
+
 // With is the chord on the same root, over the same bass, that holds a further note.
 func (c Chord) With(note theory.PitchClass) (Chord, bool) {
 	sounding := []theory.PitchClass{note}

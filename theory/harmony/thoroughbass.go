@@ -31,6 +31,9 @@ func realizeAs(bass theory.PitchClass, figures []theory.Figure, signature theory
 		if number < 2 || number > 13 {
 			return nil, fmt.Errorf("%d is no figure of thoroughbass; figures are 2 to 13", f.Number)
 		}
+		if number > 9 {
+			number -= 7 // early prints write where the note lies: 13 is a six in the next octave
+		}
 		numbers = append(numbers, number)
 		for _, mark := range []string{f.Prefix, f.Suffix} {
 			if mark != "" {

@@ -63,6 +63,8 @@ func TestRealize(t *testing.T) {
 		{"G", figures("6", "4"), "C", "[G C E]", "6/4 in full"},
 		{"G", figures("7"), "C", "[G B D F]", "7 stands for 7/5/3"},
 		{"B", figures("6", "5"), "C", "[B D F G]", "6/5 stands for 6/5/3"},
+		{"C", figures("13"), "C", "[C E A]", "13 is a six in the next octave, as early prints write it (common practice, no source)"},
+		{"G", figures("11", "10"), "C", "[G B C E]", "so are 11 and 10 a four and a three"},
 		{"D", figures("4", "3"), "C", "[D F G B]", "4/3 stands for 6/4/3"},
 		{"F", figures("4", "2"), "C", "[F G B D]", "4/2 stands for 6/4/2"},
 		{"F", figures("2"), "C", "[F G B D]", "2 stands for 6/4/2"},

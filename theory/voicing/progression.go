@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -120,6 +121,9 @@ func ReadProgression(text string) (*Progression, error) {
 	return r.progression, nil
 }
 
+// rests are what is often written where a chord goes on or nothing sounds.
+var rests = []string{"-", "–", "—", "R", "r", "rest"}
+
 // rowReader reads a row of chords word by word.
 type rowReader struct {
 	progression *Progression
@@ -133,8 +137,9 @@ type rowReader struct {
 
 func (r *rowReader) word(w string) error {
 	p := r.progression
+	w = strings.TrimRight(w, ",;") // as chords are listed in a sentence
 	switch {
-	case w == "|":
+	case w == "|", w == "":
 		return nil
 	case w == "||" && len(r.basses) > 0:
 		r.basses[len(r.basses)-1].chord.PhraseEnd = true
@@ -168,6 +173,9 @@ func (r *rowReader) word(w string) error {
 		p.Layout.Time = time
 		return nil
 	}
+	if slices.Contains(rests, w) {
+		return fmt.Errorf("%q is no chord: write I*2 for a chord of two beats, N.C.*2 for a rest of two", w)
+	}
 	if !r.hasKey {
 		return fmt.Errorf("%q stands before a key; begin with one, such as \"C:\" or \"a:\"", w)
 	}
@@ -178,9 +186,9 @@ func (r *rowReader) chord(w string) error {
 	name, times, counted := strings.Cut(w, "*")
 	beats := theory.Whole(1)
 	if counted {
-		n, err := theory.ParseFraction(times)
+		n, err := readBeats(times)
 		if err != nil || n.Sign() <= 0 || theory.Whole(64).Less(n) {
-			return fmt.Errorf("%q: the number of beats after * must be between 0 and 64, such as 2 or 3/2", w)
+			return fmt.Errorf("%q: the number of beats after * must be between 0 and 64, such as 2, 3/2 or 1.5", w)
 		}
 		beats = n
 	}
@@ -201,6 +209,15 @@ func (r *rowReader) chord(w string) error {
 	}
 	r.progression.Add(c)
 	return nil
+}
+
+// readBeats reads a number of beats: "2", "3/2" or "1.5".
+func readBeats(text string) (theory.Fraction, error) {
+	whole, part, decimal := strings.Cut(text, ".")
+	if !decimal || len(part) > 3 {
+		return theory.ParseFraction(text)
+	}
+	return theory.ParseFraction(whole + part + "/1" + strings.Repeat("0", len(part)))
 }
 
 // read finds out what a word without its notes and beats stands for.

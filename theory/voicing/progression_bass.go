@@ -185,13 +185,19 @@ var figureSigns = []struct{ sign, word string }{
 // semitone (Open Music Theory v1, "Thoroughbass figures").
 var figureStrokes = []struct{ sign, word string }{{"+", "plus"}, {"\\", "back-slash"}, {"|", "vertical"}}
 
+// plainDigits brings raised and lowered digits, as figures are typed in texts, to plain ones.
+var plainDigits = strings.NewReplacer(
+	"⁰", "0", "¹", "1", "²", "2", "³", "3", "⁴", "4", "⁵", "5", "⁶", "6", "⁷", "7", "⁸", "8", "⁹", "9",
+	"₀", "0", "₁", "1", "₂", "2", "₃", "3", "₄", "4", "₅", "5", "₆", "6", "₇", "7", "₈", "8", "₉", "9",
+)
+
 // ParseFigures reads thoroughbass figures from the top down: "", "6", "65",
 // "6/5", "#6", "b7", "#" for an altered third, "4+", "+4" or "6\\" for a raised figure. An
 // accidental stands before its figure, so that 7# is a seventh over a raised third (Open
 // Music Theory v1, "Thoroughbass figures").
 func ParseFigures(text string) ([]theory.Figure, error) {
 	var out []theory.Figure
-	for rest := text; rest != ""; {
+	for rest := plainDigits.Replace(text); rest != ""; {
 		if rest[0] == '/' || rest[0] == ',' {
 			rest = rest[1:]
 			continue

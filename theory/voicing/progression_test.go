@@ -9,6 +9,8 @@ import (
 func TestReadProgression(t *testing.T) {
 	cases := []struct{ text, want, why string }{
 		{"C: I vi ii6 V7*2 I", "C: I 1, C: vi 1, C: ii6 1, C: V7 2, C: I 1", "numerals in a row, a beat each"},
+		{"C: I*1.5 V*.5 I*3/2", "C: I 3/2, C: V 1/2, C: I 3/2", "beats as decimals"},
+		{"C: I, IV; V7*2, I", "C: I 1, C: IV 1, C: V7 2, C: I 1", "chords listed as in a sentence"},
 		{"6/8 g: i V", "g: i 3/2, g: V 3/2", "the beat of 6/8 is a dotted quarter"},
 		{"Bb: Bb Gm Cm7/Eb F7 Bb", "Bb: I 1, Bb: vi 1, Bb: ii65 1, Bb: V7 1, Bb: I 1", "chord symbols"},
 		{"C: I V/V V || a: i", "C: I 1, C: V/V 1, C: V 1 end, a: i 1", "applied chords, a phrase end and another key"},
@@ -41,6 +43,10 @@ func TestWhatIsNoProgressionIsRefused(t *testing.T) {
 		"C: I IX":       "line 1",
 		"C: I\nC: H7":   "line 2",
 		"C: I*0":        "beats after *",
+		"C: I*0.0":      "beats after *",
+		"C: I*1.2.3":    "beats after *",
+		"C: I - V":      "write I*2 for a chord of two beats",
+		"C: I R V":      "N.C.*2 for a rest of two",
 		"C: I 3/4 V":    "before the first chord",
 		"C: I*99999999": "beats after *",
 		"Q: I":          "not a key",
