@@ -12,6 +12,11 @@
 //
 //   node .ci/engrave.mjs --sheets SHEETS [PICTURES]
 //
+// Scores with an analysis (partwright check --annotate numerals,figures,symbols --out MARKED)
+// and sheets alike must not have two labels in one place, which are drawn over one another.
+//
+//   node .ci/engrave.mjs --annotated MARKED [PICTURES]
+//
 // Exit status 1 means that something was lost.
 import fs from 'node:fs';
 import path from 'node:path';
@@ -52,7 +57,37 @@ function engrave(file, picture) {
   for (let page = 1; page <= toolkit.getPageCount(); page++) pages.push(toolkit.renderToSVG(page));
   if (picture) pages.forEach((svg, i) => fs.writeFileSync(`${picture}-${i + 1}.svg`, svg));
   counts.drawn = pages.join('').match(/class="note[" ]/g)?.length ?? 0;
-  return { counts, printed: pages.join('').includes('[*]') };
+  return { counts, over: overprinted(mei), printed: pages.join('').includes('[*]') };
+}
+
+// overprinted names the measures that have two labels under one staff at one time: the
+// engraver sets all of them in one row.
+function overprinted(mei) {
+  const where = [];
+  for (const [, n, measure] of mei.matchAll(/<measure[^>]*? n="([^"]*)"[^>]*>([\s\S]*?)<\/measure>/g)) {
+    const taken = new Set();
+    for (const [tag] of measure.matchAll(/<harm [^>]*>/g)) {
+      if (tag.includes('place="above"')) continue;
+      const at = ['staff', 'tstamp'].map((name) => tag.match(new RegExp(` ${name}="([^"]*)"`))?.[1]).join();
+      if (taken.has(at)) where.push(n);
+      taken.add(at);
+    }
+  }
+  return where;
+}
+
+// engraveAnnotated asks of marked scores with an analysis that no label is over another.
+function engraveAnnotated(folder, pictures) {
+  let engraved = 0, wrong = 0;
+  for (const file of fs.readdirSync(folder).filter((f) => f.endsWith('.marked.musicxml')).sort()) {
+    const is = engrave(path.join(folder, file), pictures && path.join(pictures, path.parse(file).name));
+    engraved++;
+    if (is && is.counts.harm > 0 && is.over.length === 0) continue;
+    wrong++;
+    console.log(`${file}: ${!is ? 'not loaded' : is.counts.harm === 0 ? 'no label' : `labels over one another in measures ${is.over}`}`);
+  }
+  console.log(`${engraved} scores with an analysis engraved, ${wrong} wrong`);
+  process.exit(wrong > 0 || engraved === 0 ? 1 : 0);
 }
 
 // engraveSheets holds written sheets against what stands in them.
@@ -67,6 +102,7 @@ function engraveSheets(folder, pictures) {
     const want = { note: count(/<pitch>/g), measure: count(/<measure /g) / count(/<part /g), harm: labels, dir: count(/<words[ >]/g) };
     const problems = is ? Object.keys(want).filter((k) => is.counts[k] !== want[k])
       .map((k) => `${k} ${want[k]} -> ${is.counts[k]}`) : ['not loaded'];
+    if (is?.over.length > 0) problems.push(`labels over one another in measures ${is.over}`);
     engraved++;
     if (problems.length > 0) {
       wrong++;
@@ -77,6 +113,7 @@ function engraveSheets(folder, pictures) {
   process.exit(wrong > 0 || engraved === 0 ? 1 : 0);
 }
 if (before === '--sheets') engraveSheets(after, pictures);
+if (before === '--annotated') engraveAnnotated(after, pictures);
 
 let compared = 0, skipped = 0, lost = 0;
 for (const file of fs.readdirSync(before).sort()) {

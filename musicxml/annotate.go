@@ -26,10 +26,11 @@ type annotator struct {
 	*marker
 	doc    *Document
 	places []markup.ID
+	bass   Staff
 	// numerals tells whether the document's version has <numeral>.
 	numerals bool
-	// figured tells whether figures are written.
-	figured bool
+	// figured tells whether figures are written, worded whether as texts.
+	figured, worded bool
 	// shift is what toWritten has found last, for the notes from first to last.
 	shift struct {
 		first, last theory.NoteID
@@ -42,7 +43,8 @@ func (mk *marker) annotate(d *Document, places []markup.ID, a *Annotations, upgr
 	if a.Layers == 0 || mk.plain || len(a.Harmonies) == 0 {
 		return
 	}
-	w := &annotator{marker: mk, doc: d, places: places, numerals: upgraded || !isOlderThanCurrent(mk.t), figured: a.Layers&Figures != 0}
+	w := &annotator{marker: mk, doc: d, places: places, bass: a.Bass, numerals: upgraded || !isOlderThanCurrent(mk.t), figured: a.Layers&Figures != 0}
+	w.worded = w.numerals && a.figuresAsWords()
 	own := takenBy(d.Score)
 	if a.Layers&Symbols != 0 {
 		for _, h := range anchorEvents(d.Score, a.beginnings(), anchorsOn(d.Score, a.Top)) {

@@ -1,6 +1,8 @@
 package musicxml
 
 import (
+	"strconv"
+
 	"github.com/beevik/etree"
 
 	"partwright/musicxml/chordlabel"
@@ -78,6 +80,14 @@ func (w *annotator) figuresOver(note []anchored) {
 	if last < 0 {
 		return
 	}
+	if w.worded {
+		for i := range note[:last+1] {
+			if len(stacks[i]) > 0 {
+				w.figureWords(stacks[i], &note[i])
+			}
+		}
+		return
+	}
 	var at theory.Fraction
 	for i := 0; i <= last; i++ {
 		if at.Less(note[i].after) {
@@ -93,6 +103,22 @@ func (w *annotator) figuresOver(note []anchored) {
 			w.insert(note[i].id, w.figuredBass(stacks[i], &note[i], length))
 		}
 	}
+}
+
+// figureWords writes figures as a text. Engravers set <figured-bass> and <harmony> of one
+// staff in one row, over one another whatever their placement (seen in Verovio 6.3): beside
+// numerals the figures are texts, which keep clear of everything by themselves.
+func (w *annotator) figureWords(stack []theory.Figure, h *anchored) {
+	w.record.worded = true
+	note := w.places[h.id]
+	frame := words{placement: "below", size: numberSize, colored: true, in: around(w.t, note), runs: 1}
+	if h.after.Sign() > 0 {
+		frame.offset = w.divisions(h.id, h.after)
+	}
+	if w.doc.Score.Parts[w.bass.Part].Staves > 1 {
+		frame.staff = strconv.Itoa(w.bass.Number)
+	}
+	w.write(w.t.Elements[note].Start, frame, ink{runs: []run{{labelColor, "normal", chordlabel.FiguresText(stack)}}})
 }
 
 // stack returns the figures of a harmony as they are written: in a transposing part

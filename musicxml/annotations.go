@@ -14,10 +14,10 @@ import (
 // and figures under the bass, chord symbols above the top staff.
 //
 // They are <harmony> and <figured-bass> elements in a color of their own, by
-// which they are known again; the record keeps what of the author's has that
-// color. Where the author has a label of the same kind at the same place, ours is
-// left out and nothing is changed; figures are left out under the whole note that
-// has some. A document that declares MusicXML 1.0, which has no color, gets none
+// which they are known again; beside numerals the figures are <words> of that color. The
+// record keeps what of the author's has that color. Where the author has a label of the
+// same kind at the same place, ours is left out and nothing is changed; figures are left
+// out under the whole note that has some. A document that declares MusicXML 1.0, which has no color, gets none
 // without [Marks.Upgrade].
 type Annotations struct {
 	Layers    Layers
@@ -32,6 +32,12 @@ type Annotations struct {
 // below tells whether something stands under the bass.
 func (a *Annotations) below() bool {
 	return a.Layers&(Numerals|Figures) != 0 && len(a.Harmonies) > 0
+}
+
+// figuresAsWords tells whether figures are written as texts where the document has
+// <numeral>: beside numerals.
+func (a *Annotations) figuresAsWords() bool {
+	return a.Layers&Numerals != 0 && a.Layers&Figures != 0 && len(a.Harmonies) > 0
 }
 
 // Layers are kinds of annotation, as a set.

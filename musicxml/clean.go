@@ -17,7 +17,10 @@ type cleaner struct {
 	keep, texts map[place]bool
 	heads       map[place]bool
 	ours        map[markup.ID]bool
-	edits       splice
+	// faded tells that a program has dropped the colors of annotations, figures in words
+	// among them.
+	faded bool
+	edits splice
 }
 
 func newCleaner(t *markup.Tree) *cleaner {
@@ -151,6 +154,9 @@ func (c *cleaner) direction(id, holder markup.ID) (gone bool) {
 // isMark decides. Where colors do not help, a number must be one of the key and
 // the rest must stand beside its heading.
 func (c *cleaner) isMark(s seenMark, holder markup.ID) bool {
+	if s.kind == figuresMark {
+		return s.colored || c.faded
+	}
 	if !s.ours(c.plain) {
 		return false
 	}

@@ -90,8 +90,35 @@ func (m *Marks) keyLines(shown []bool, width int) []keyLine {
 			lines = append(lines, keyLine{wrap(text, width), ColorOf(f)})
 		}
 	}
+	widen(lines)
 	return lines
 }
+
+// widen makes short lines below the heading about as long as the longest by spaces that
+// nobody sees. Programs that place each text by itself put one into any gap that it fits
+// into: a short line above a long one that makes way for a fermata, and a figure of the
+// bass between two lines (seen in Verovio 6.3).
+func widen(lines []keyLine) {
+	longest := 0
+	for i := range lines {
+		for line := range strings.SplitSeq(lines[i].text, "\n") {
+			longest = max(longest, utf8.RuneCountInString(line))
+		}
+	}
+	for i := range lines[1:] {
+		line := &lines[i+1]
+		if missing := longest - utf8.RuneCountInString(line.text); missing > 0 && line.height() == 1 {
+			line.text += strings.Repeat(wideSpace, missing*spacesPerLetter/10)
+		}
+	}
+}
+
+// wideSpace is a no-break space, which no program takes off; so many tenths of them are as
+// wide as a letter is on average (a quarter of the size in most text fonts, from memory).
+const (
+	wideSpace       = "\u00a0"
+	spacesPerLetter = 17
+)
 
 // entry is the line of one item.
 func (m *Marks) entry(i, width int) keyLine {

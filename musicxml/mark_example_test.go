@@ -42,7 +42,7 @@ func ExampleDocument_Mark() {
 		if _, text, ok := strings.Cut(line, "<words "); ok {
 			_, text, _ = strings.Cut(text, ">")
 			text, _, _ = strings.Cut(text, "<")
-			fmt.Println(text)
+			fmt.Println(strings.TrimRight(text, "\u00a0")) // spaces that make lines equally wide
 		}
 	}
 	fmt.Println(strings.Count(string(marked), "<note color="), "notes in", musicxml.ColorOf(partwriting.Line))

@@ -30,6 +30,9 @@ type marker struct {
 	keyLines []keyLine
 	// annotated is where annotations went in.
 	annotated []int32
+	// wordsFigures tells whether figures may be written as texts, so that the author's own
+	// texts of that form have to be known.
+	wordsFigures bool
 }
 
 // paint is the family of a note, and another where it has two.
@@ -60,6 +63,7 @@ func (mk *marker) mark(d *Document, places []markup.ID, m *Marks) ([]byte, error
 		mk.upgrade()
 	}
 	mk.record.plain = mk.plain
+	mk.wordsFigures = m.Annotations.figuresAsWords()
 	looksOwn := mk.walk()
 	if m.IDs {
 		mk.identify()
@@ -150,7 +154,7 @@ func (mk *marker) walk() (looksOwn []lookalike) {
 				mk.head(c, place{at.part, at.measure, notes})
 			case markup.NameDirection:
 				directions++
-				if readMark(t, c).ours(mk.plain) {
+				if s := readMark(t, c); s.ours(mk.plain) || s.kind == figuresMark && mk.wordsFigures {
 					looksOwn = append(looksOwn, lookalike{place{at.part, at.measure, directions}, holder, c})
 				}
 			}

@@ -72,7 +72,9 @@ type words struct {
 	// colored directions have a color, placed ones a default-y.
 	colored, placed bool
 	voice, staff    string
-	in              surroundings
+	// offset is how long after its place a direction stands, in divisions, "" for there.
+	offset string
+	in     surroundings
 	// runs counts the texts that stand side by side.
 	runs int
 }
@@ -129,7 +131,7 @@ func (w *words) build() *frame {
 		}
 		text.SetText(add(slotText))
 	}
-	for _, child := range [][2]string{{"voice", w.voice}, {"staff", w.staff}} {
+	for _, child := range [][2]string{{"offset", w.offset}, {"voice", w.voice}, {"staff", w.staff}} {
 		if child[1] != "" {
 			direction.CreateElement(child[0]).SetText(child[1])
 		}

@@ -15,12 +15,15 @@ const (
 	headingMark
 	entryMark
 	familyMarkLine
+	// figuresMark is a stack of figures as a text, which belongs to the annotations.
+	figuresMark
 )
 
 // seenMark is a direction-type that may be a mark.
 type seenMark struct {
 	kind markKind
-	// colored is set where all its words have colors of marks.
+	// colored is set where all its words have colors of marks, those of figures that of
+	// annotations.
 	colored bool
 	// labels are the numbers of a numberMark, or the first word of an entryMark
 	// or familyMarkLine.
@@ -45,6 +48,7 @@ func readMark(t *markup.Tree, direction markup.ID) seenMark {
 // into several elements.
 func readMarkType(t *markup.Tree, directionType markup.ID) seenMark {
 	s := seenMark{colored: true}
+	annotated := true
 	var text []byte
 	for c := t.Elements[directionType].First; c != markup.None; c = t.Elements[c].Next {
 		if t.Elements[c].Name != markup.NameWords {
@@ -52,10 +56,21 @@ func readMarkType(t *markup.Tree, directionType markup.ID) seenMark {
 		}
 		color, _ := t.Attr(c, markup.NameColor)
 		s.colored = s.colored && isMarkColor(color)
+		annotated = annotated && sameColor(color, labelColor)
 		text = append(append(text, t.Content(c)...), ' ')
+	}
+	if len(text) > 0 && (annotated || !s.colored && isFigures(text)) {
+		return seenMark{kind: figuresMark, colored: annotated}
 	}
 	s.kind, s.labels = readMarkText(text)
 	return s
+}
+
+// isFigures tells whether a text could be figures as marking writes them.
+func isFigures(text []byte) bool {
+	const signs = "\u266f\u266d\u266e\u2013" // as chordlabel has them
+	rest := bytes.TrimSpace(text)
+	return len(rest) > 0 && len(bytes.Trim(rest, "0123456789 \t\r\n"+signs)) == 0
 }
 
 func readMarkText(text []byte) (markKind, []label) {

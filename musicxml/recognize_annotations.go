@@ -41,6 +41,7 @@ func (c *cleaner) annotations() map[markup.ID]bool {
 		}
 	})
 	if len(colored) == 0 && len(others) == c.record.annotations {
+		c.faded = c.record.worded
 		return others
 	}
 	return colored

@@ -34,6 +34,8 @@ type record struct {
 	// stand beside some, or look like some.
 	annotations int
 	labels      []place
+	// worded: figures are texts, and texts names the author's own that look like some.
+	worded bool
 	// ids begins the ids that notes and measures were given, "" for none.
 	ids string
 }
@@ -79,6 +81,9 @@ func (r *record) String() string {
 	}
 	if r.annotations > 0 {
 		words = append(words, "annotations:"+strconv.Itoa(r.annotations))
+	}
+	if r.worded {
+		words = append(words, "worded")
 	}
 	for _, p := range r.labels {
 		words = append(words, "label:"+p.String())
@@ -130,6 +135,7 @@ func (r *record) fields() map[string]func(value string) {
 		"text":        places(&r.texts),
 		"head":        places(&r.heads),
 		"label":       places(&r.labels),
+		"worded":      func(string) { r.worded = true },
 		"annotations": func(count string) { r.annotations = smallCount(count) },
 		"color":       r.readColor,
 		"ids": func(prefix string) {
