@@ -41,7 +41,7 @@ func beams(work *theory.Work, layer []event, m *theory.Measure) map[theory.Fract
 func headsOf(work *theory.Work, layer []event, m *theory.Measure) []head {
 	var out []head
 	for i := range layer {
-		parts, err := split(work, layer[i].duration)
+		parts, err := layer[i].values(work, m)
 		if err != nil {
 			return nil // said where the note is written
 		}

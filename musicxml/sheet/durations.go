@@ -36,6 +36,30 @@ func (e *DurationError) Error() string {
 	return fmt.Sprintf("a duration of %v quarter notes cannot be written without tuplets", e.Rest)
 }
 
+// values cuts an event into the note values that are tied together. A note that begins off
+// the beat and lasts longer than a beat is cut at the next one, in compound metres also one
+// that is shorter and goes over it, so that the beats can be seen (Gould, Behind Bars, on ties
+// and beats, from memory). Everything else is cut longest first. It fails for durations that
+// only a tuplet could write.
+func (e *event) values(work *theory.Work, m *theory.Measure) ([]value, error) {
+	beat := m.Time.Beat()
+	into := e.onset.Sub(m.Onset).Add(m.Into)
+	into = into.Sub(beat.Mul(theory.Whole(into.Div(beat).Num() / into.Div(beat).Den())))
+	left := beat.Sub(into)
+	if into.Sign() == 0 || len(e.pitches) == 0 || !left.Less(e.duration) || !beat.Less(e.duration) && !m.Time.IsCompound() {
+		return split(work, e.duration)
+	}
+	first, err := split(work, left)
+	if err != nil {
+		return split(work, e.duration)
+	}
+	rest, err := split(work, e.duration.Sub(left))
+	if err != nil {
+		return split(work, e.duration)
+	}
+	return append(first, rest...), nil
+}
+
 // split cuts a duration into note values, longest first. It fails for durations
 // that only a tuplet could write.
 func split(work *theory.Work, d theory.Fraction) ([]value, error) {

@@ -14,7 +14,7 @@ func (w *staffWriter) event(parent *etree.Element, e *event, layer, layers int) 
 		w.wholeRest(parent, e, layer)
 		return nil
 	}
-	parts, err := split(w.work, e.duration)
+	parts, err := e.values(w.work, w.measureNow)
 	if err != nil {
 		return err
 	}

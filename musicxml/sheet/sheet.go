@@ -9,6 +9,7 @@ package sheet
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"partwright/theory"
 	"partwright/theory/harmony"
@@ -175,10 +176,15 @@ func names(t *theory.Texture, voices []int) string {
 }
 
 func longName(name string) string {
-	if long, ok := map[string]string{"S": "Soprano", "A": "Alto", "T": "Tenor", "B": "Bass"}[name]; ok {
+	voice := strings.TrimRight(name, "0123456789")
+	long, ok := map[string]string{"S": "Soprano", "A": "Alto", "T": "Tenor", "B": "Bass"}[voice]
+	switch {
+	case !ok:
+		return name
+	case voice == name:
 		return long
 	}
-	return name
+	return long + " " + strings.TrimPrefix(name, voice)
 }
 
 // clefFor chooses by the middle of the voice's compass.

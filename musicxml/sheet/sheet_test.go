@@ -6,6 +6,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"strings"
 	"testing"
 
 	"partwright/musicxml"
@@ -185,5 +186,78 @@ func TestRightHandHasFewLayers(t *testing.T) {
 		if len(layers) != tt.layers {
 			t.Errorf("%s: %d layers, want %d", tt.why, len(layers), tt.layers)
 		}
+	}
+}
+
+// A note that begins off the beat and lasts longer than a beat is tied over the next one, a
+// syncopation of a beat is not; in compound metres nothing goes over a beat that is not tied
+// (Gould, Behind Bars, on ties and beats, from memory).
+func TestTiesShowTheBeats(t *testing.T) {
+	half, eighths := theory.Frac(1, 2), func(n int64) theory.Fraction { return theory.Frac(n, 2) }
+	for _, tt := range []struct {
+		time      theory.TimeSignature
+		durations []theory.Fraction
+		types     string
+		why       string
+	}{
+		{theory.TimeSignature{Beats: 3, BeatType: 4}, []theory.Fraction{half, eighths(5)}, "eighth eighth half", "tied at the first beat"},
+		{theory.TimeSignature{Beats: 4, BeatType: 4}, []theory.Fraction{half, eighths(4), eighths(3)}, "eighth eighth quarter. eighth quarter", "no half note off the beat"},
+		{theory.TimeSignature{Beats: 4, BeatType: 4}, []theory.Fraction{half, eighths(2), eighths(5)}, "eighth quarter eighth half", "a short syncopation stays"},
+		{theory.TimeSignature{Beats: 4, BeatType: 4}, []theory.Fraction{eighths(3), half, eighths(4)}, "quarter. eighth half", "a dotted note on the beat stays"},
+		{theory.TimeSignature{Beats: 6, BeatType: 8}, []theory.Fraction{eighths(2), eighths(2), eighths(2)}, "quarter eighth eighth quarter", "the middle of the measure can be seen"},
+	} {
+		voice := theory.Voice{Name: "S"}
+		at := theory.Fraction{}
+		for _, d := range tt.durations {
+			voice.Notes = append(voice.Notes, theory.VoiceNote{Pitch: theory.MustPitch("G4"), Onset: at, Duration: d})
+			at = at.Add(d)
+		}
+		score := &theory.Score{Measures: []theory.Measure{{Label: "1", Length: tt.time.Measure(), Time: tt.time}}}
+		texture := &theory.Texture{Score: score, Voices: []theory.Voice{voice}}
+		data, err := sheet.Write(&sheet.Sheet{Texture: texture, Staves: sheet.Open(texture)})
+		if err != nil {
+			t.Fatal(err)
+		}
+		var types []string
+		for _, m := range regexp.MustCompile(`<type>(\w+)</type>\s*(<dot/>)?`).FindAllSubmatch(data, -1) {
+			name := string(m[1])
+			if len(m[2]) > 0 {
+				name += "."
+			}
+			types = append(types, name)
+		}
+		if got := strings.Join(types, " "); got != tt.types {
+			t.Errorf("%s: %q, want %q", tt.why, got, tt.types)
+		}
+		validate(t, data)
+	}
+}
+
+// Versions one above the other have a bracket or brace each, so that what is said between
+// them is crossed by no barline; five voices have full names, and the lower two of the upper
+// staff one stem.
+func TestVersionsAndManyVoices(t *testing.T) {
+	texture := theorytest.Chords("C3 G3 E4 C5 | G2 B3 D4 B4")
+	for symbol, layout := range map[string]func(*theory.Texture) []sheet.Staff{"brace": sheet.Keyboard, "bracket": sheet.Closed} {
+		data, err := sheet.Write(&sheet.Sheet{Texture: texture, Staves: sheet.Beneath([]string{"1", "2", "3"}, []*theory.Texture{texture, theorytest.Chords("C3 C4 E4 G4 | G2 B3 D4 G4"), theorytest.Chords("C3 E4 G4 C5 | G2 D4 G4 B4")}, layout)})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if n := bytes.Count(data, []byte("<group-symbol>"+symbol+"</group-symbol>")); n != 3 {
+			t.Errorf("%d groups joined by a %s, want one a version", n, symbol)
+		}
+		validate(t, data)
+	}
+	five := theorytest.Chords("C3 G3 C4 E4 C5 | G2 G3 B3 D4 B4")
+	for i, name := range []string{"S1", "S2", "A", "T", "B"} {
+		five.Voices[i].Name = name
+	}
+	data, err := sheet.Write(&sheet.Sheet{Texture: five, Staves: sheet.Closed(five)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	upper, _, _ := bytes.Cut(data, []byte("</part>"))
+	if !bytes.Contains(data, []byte("<part-name>Soprano 1, Soprano 2, Alto</part-name>")) || bytes.Contains(upper, []byte("<voice>3</voice>")) || bytes.Count(upper, []byte("<chord/>")) != 2 {
+		t.Errorf("the upper three of five voices are %s", upper)
 	}
 }

@@ -31,13 +31,20 @@ func Write(s *Sheet) ([]byte, error) {
 		root.CreateElement("movement-title").SetText(s.Subtitle)
 	}
 	list := root.CreateElement("part-list")
-	group(list, "start", s.Staves)
-	for i := range s.Staves {
-		part := list.CreateElement("score-part")
-		part.CreateAttr("id", partID(i))
-		part.CreateElement("part-name").SetText(s.Staves[i].Name)
+	for first := 0; first < len(s.Staves); {
+		end := first + 1
+		for end < len(s.Staves) && s.Staves[end].Texture == s.Staves[first].Texture {
+			end++
+		}
+		group(list, "start", s.Staves[first:end])
+		for i := first; i < end; i++ {
+			part := list.CreateElement("score-part")
+			part.CreateAttr("id", partID(i))
+			part.CreateElement("part-name").SetText(s.Staves[i].Name)
+		}
+		group(list, "stop", s.Staves[first:end])
+		first = end
 	}
-	group(list, "stop", s.Staves)
 	textures := []*theory.Texture{s.Texture}
 	for i := range s.Staves {
 		textures = append(textures, s.texture(&s.Staves[i]))
@@ -83,7 +90,9 @@ func (s *Sheet) holdLeast() {
 	s.Work.Hold(heads * bytesPerHead)
 }
 
-// group joins all staves: two hands by a brace, voices by a bracket.
+// group joins the staves of one music, so that versions one above the other stand apart and
+// no barline runs through what is said between them: two hands by a brace, voices by a
+// bracket.
 func group(list *etree.Element, kind string, staves []Staff) {
 	symbol := "bracket"
 	if len(staves) == 2 && staves[0].AsChords {
@@ -115,6 +124,8 @@ type staffWriter struct {
 	// above and below are the staff's labels in order of onset.
 	above, below []Label
 	work         *theory.Work
+	// measureNow is the measure that is being written.
+	measureNow *theory.Measure
 	// at and notes count the measures of the part and the notes of the measure, from 1.
 	at, notes int
 }
@@ -224,7 +235,7 @@ func number(parent *etree.Element, name string, n int64) {
 
 // measure writes the layers of one measure.
 func (w *staffWriter) measure(e *etree.Element, m *theory.Measure) error {
-	w.alters = map[[2]int8]int8{}
+	w.alters, w.measureNow = map[[2]int8]int8{}, m
 	var layers [][]event
 	for _, v := range w.staff.Voices {
 		layers = append(layers, layer(w.work, w.sheet.texture(w.staff), v, m))
@@ -232,8 +243,11 @@ func (w *staffWriter) measure(e *etree.Element, m *theory.Measure) error {
 	if w.staff.Blank {
 		layers = [][]event{{{onset: m.Onset, duration: m.Length, wholeOfBar: true}}}
 	}
-	if w.staff.AsChords {
+	switch {
+	case w.staff.AsChords:
 		layers = fewest(layers)
+	case len(layers) > 2: // two directions of stems tell the top voice from the others
+		layers = append(layers[:1:1], fewest(layers[1:])...)
 	}
 	for i, l := range layers {
 		if i > 0 {
