@@ -58,6 +58,7 @@ func (e *Engine) readTask(ctx context.Context, j *voicingJob, in *Input) (*voici
 		j.title = t.doc.Score.Title
 	}
 	j.notices = append(j.notices, readSungFigures(t.doc, t.texture).say(t.doc.Score, j.Catalog)...)
+	j.notices = append(j.notices, leftOut(t.doc.Score, j.Catalog)...)
 	t.labels = harmony.TaskAnnotations(t.texture)
 	j.symbols = slices.ContainsFunc(t.labels, func(l harmony.Annotation) bool { return l.Source == harmony.FromSymbol })
 	err := t.settle(j.Gives)

@@ -41,6 +41,8 @@ const (
 	NoSungFigures   Phrase = "no-sung-figures"   // {syllable} in {measure} is none
 	UnfiguredBass   Phrase = "unfigured-bass"    // each note carries its triad
 	FifthGiven      Phrase = "fifth-given"       // {chord} in {measure} is voiced as {plain}
+	RepeatsLeft     Phrase = "repeats-left"      // out of the sheets of a task
+	SmallNotesLeft  Phrase = "small-notes-left"  // {number} grace and cue notes
 	LevelOf         Phrase = "level-of"          // {number} of {all}, plain to florid
 	FewerLevels     Phrase = "fewer-levels"      // {number}, of {all} asked for
 	DecorationKey   Phrase = "decoration-key"    // what the signs of added notes mean
@@ -110,7 +112,7 @@ const (
 var Phrases = []Phrase{
 	LeapsFar, LeapsDiminished, StandsClose, FifthToWatch, OctaveToWatch, FifthAgain, OctaveAgain, PositionChanges, VoicesOverlap, VoicesMeet,
 	LineStays, LineRises, LineFalls, LineTurnsUp, LineTurnsDown,
-	CannotStand, CannotAgree, CannotFollow, BreaksAt, OpensFreed, OpensInverted, ChordForEnding, ChordJoined, WaysToVoice, WaysToHarmonize, KeyHeard, KeyChanges, SungFigures, NoSungFigures, UnfiguredBass, FifthGiven, LevelOf, FewerLevels, DecorationKey, AsWritten, MendedVersion, MendedVersionN, ChangedNote,
+	CannotStand, CannotAgree, CannotFollow, BreaksAt, OpensFreed, OpensInverted, ChordForEnding, ChordJoined, WaysToVoice, WaysToHarmonize, KeyHeard, KeyChanges, SungFigures, NoSungFigures, UnfiguredBass, FifthGiven, RepeatsLeft, SmallNotesLeft, LevelOf, FewerLevels, DecorationKey, AsWritten, MendedVersion, MendedVersionN, ChangedNote,
 	CommonToneKept, AgainstTheBass, LeadingToneSign, LeadingToneKey, SeventhSign, GoesUp, GoesDown, Stays, AllAgainst,
 	TextureRead, TextureNamed, SetSuits, SetNamed,
 	EndsOnRoot, EndsOnThird, EndsOnFifth, EndsOnSeventh, MostlyClose, MostlyOpen, CloseAndOpen, ContraryOuter, TopLine, TopNote, OtherChord, CostsMore,
