@@ -1,6 +1,8 @@
 package worker
 
 import (
+	"strings"
+
 	"partwright/theory"
 	"partwright/theory/partwriting"
 	"partwright/worker/report"
@@ -32,10 +34,41 @@ func handInReport(c *checked) *report.HandIn {
 		}
 		out.Problems = append(out.Problems, problem)
 	}
+	missing := ""
+	if wants, has := voicesOfTask(c.plan.Task), len(c.texture.WithoutExtra().Voices); has > 0 && has < wants {
+		missing = catalog.Phrase(partwriting.FewerVoices, "has", has, "wants", wants)
+		out.Complete = false
+		out.Problems = append(out.Problems, report.Problem{Kind: string(partwriting.VoiceMissing), Voices: []string{}, Message: missing})
+	}
 	if !out.Complete {
-		out.Note = catalog.Phrase(partwriting.HandInIncomplete)
+		out.Note = strings.TrimSpace(catalog.Phrase(partwriting.HandInIncomplete) + " " + missing)
 	}
 	return out
+}
+
+// voicesOfTask is how many voices an exercise wants: those that it gives and a staff for each
+// that is to be written, 0 where it has no such staff.
+func voicesOfTask(task *theory.Texture) int {
+	if task == nil {
+		return 0
+	}
+	labeled := map[int]bool{}
+	for i := range task.Score.Chords {
+		labeled[task.Score.Chords[i].Part] = true
+	}
+	for i := range task.Score.Figures {
+		labeled[task.Score.Figures[i].Part] = true
+	}
+	blank := 0
+	for i := range task.Score.Parts {
+		if task.Score.Parts[i].Kind == theory.EmptyPart && !labeled[i] {
+			blank++
+		}
+	}
+	if blank == 0 {
+		return 0
+	}
+	return blank + len(task.WithoutExtra().Voices)
 }
 
 // rulesWith are the rules for a score, which know the task that was set.

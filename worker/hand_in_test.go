@@ -2,11 +2,13 @@ package worker
 
 import (
 	"fmt"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
 
 	"partwright/theory"
+	"partwright/worker/answer"
 	"partwright/worker/report"
 	"partwright/worker/request"
 )
@@ -259,6 +261,26 @@ func TestGivenLine(t *testing.T) {
 		}
 		if (c.want == "") != r.HandIn.Complete || c.want != "" && !slices.Contains(kinds, c.want) {
 			t.Errorf("%s: %v, want %q", c.name, kinds, c.want)
+		}
+	}
+}
+
+// An exercise whose staves are blank wants a voice in each: where fewer sound, the hand-in is
+// not complete and no mark is proposed, also in closed score, where a silent voice has no
+// staff of its own (common practice, no source).
+func TestVoicesThatAnExerciseWants(t *testing.T) {
+	sheets, _ := voiced(t, Input{}, "progression", "C: bass C3 F3 G3 C3", "exercise", "bass", "annotate", "none")
+	task, whole := string(scoreOf(sheets, answer.Exercise)), string(scoreOf(sheets, answer.Voiced))
+	at := strings.Index(whole, `<part id="P2">`)
+	silent := whole[:at] + regexp.MustCompile(`(?s)<note>\s*<pitch>(.*?)</pitch>(\s*<duration>\d+</duration>\s*<voice>1<)`).ReplaceAllString(whole[at:], "<note><rest/>$2")
+	for _, tt := range []struct {
+		score    string
+		complete bool
+		note     string
+	}{{whole, true, ""}, {silent, false, "3 of 4"}} {
+		_, r := done[*report.Report](t, Input{Name: "hand-in.musicxml", Data: []byte(tt.score)}, &request.Check{}, "task", task, "rubric", "hundred")
+		if r.HandIn.Complete != tt.complete || !strings.Contains(r.HandIn.Note, tt.note) || (r.Grade != nil) != tt.complete {
+			t.Errorf("complete %v, %q, marked %v; want %v and %q", r.HandIn.Complete, r.HandIn.Note, r.Grade != nil, tt.complete, tt.note)
 		}
 	}
 }

@@ -61,6 +61,7 @@ const (
 	AllAgainst      Phrase = "all-against" // the sign for all voices against the bass
 
 	HandInIncomplete Phrase = "hand-in-incomplete" // why no mark is proposed
+	FewerVoices      Phrase = "fewer-voices"       // {has} of {wants} of an exercise
 
 	TextureRead  Phrase = "texture-read"  // {texture}
 	TextureNamed Phrase = "texture-named" // {texture}
@@ -112,7 +113,7 @@ const (
 var Phrases = []Phrase{
 	LeapsFar, LeapsDiminished, StandsClose, FifthToWatch, OctaveToWatch, FifthAgain, OctaveAgain, PositionChanges, VoicesOverlap, VoicesMeet,
 	LineStays, LineRises, LineFalls, LineTurnsUp, LineTurnsDown,
-	CannotStand, CannotAgree, CannotFollow, BreaksAt, OpensFreed, OpensInverted, ChordForEnding, ChordJoined, WaysToVoice, WaysToHarmonize, KeyHeard, KeyChanges, SungFigures, NoSungFigures, UnfiguredBass, FifthGiven, RepeatsLeft, SmallNotesLeft, LevelOf, FewerLevels, DecorationKey, AsWritten, MendedVersion, MendedVersionN, ChangedNote,
+	CannotStand, CannotAgree, CannotFollow, BreaksAt, OpensFreed, OpensInverted, ChordForEnding, ChordJoined, WaysToVoice, WaysToHarmonize, KeyHeard, KeyChanges, SungFigures, NoSungFigures, UnfiguredBass, FewerVoices, FifthGiven, RepeatsLeft, SmallNotesLeft, LevelOf, FewerLevels, DecorationKey, AsWritten, MendedVersion, MendedVersionN, ChangedNote,
 	CommonToneKept, AgainstTheBass, LeadingToneSign, LeadingToneKey, SeventhSign, GoesUp, GoesDown, Stays, AllAgainst,
 	TextureRead, TextureNamed, SetSuits, SetNamed,
 	EndsOnRoot, EndsOnThird, EndsOnFifth, EndsOnSeventh, MostlyClose, MostlyOpen, CloseAndOpen, ContraryOuter, TopLine, TopNote, OtherChord, CostsMore,

@@ -28,6 +28,8 @@ type Marker struct {
 	// wanted are the chords of the first model answer, and cadence is how it ends.
 	wanted  []wanted
 	cadence string
+	// voices is how many the first model answer has.
+	voices int
 	// models are the notes of each model answer that the exercise does not give.
 	models []map[sound]bool
 }
@@ -63,6 +65,7 @@ func NewMarker(ctx context.Context, a *Assignment, engine Doer) (*Marker, error)
 				return nil, fmt.Errorf("%s: %w", a.Models[i].Name, err)
 			}
 			m.cadence = lastCadence(model)
+			m.voices = len(model.Score.Voices)
 		}
 	}
 	return m, nil
@@ -212,7 +215,10 @@ func (m *Marker) state(r *report.Report) (State, string) {
 		return ItselfBack, m.words.say("exercise-itself")
 	}
 	if len(m.given) > 0 && 2*m.kept(all, 0) < len(m.given) {
-		for semitones := 1; semitones <= theory.PerfectOctave.Semitones; semitones++ {
+		if 10*max(m.kept(all, theory.PerfectOctave.Semitones), m.kept(all, -theory.PerfectOctave.Semitones)) >= 9*len(m.given) {
+			return GivenChanged, m.words.say("octave-away")
+		}
+		for semitones := 1; semitones < theory.PerfectOctave.Semitones; semitones++ {
 			for _, by := range []int{semitones, -semitones} {
 				if 10*m.kept(all, by) >= 9*len(m.given) {
 					return TransposedIn, m.words.say("transposed")
@@ -232,6 +238,9 @@ func (m *Marker) state(r *report.Report) (State, string) {
 			return GivenChanged, message
 		}
 		return Unfinished, message
+	}
+	if has := len(r.Score.Voices); has < m.voices {
+		return Unfinished, m.words.say("voices-missing", "has", has, "wants", m.voices)
 	}
 	return Whole, ""
 }
