@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strings"
 
 	"partwright/musicxml"
 	"partwright/musicxml/sheet"
@@ -131,11 +132,34 @@ func (j *voicingJob) beyondRange(err error) error {
 		case at <= voice.High.Semitones():
 			continue
 		}
-		return &RequestError{Problem: fmt.Sprintf("chord %d gives %s %v, which lies %s its range of %v to %v, and no arrangement holds it; write it an octave %s, or name another style",
-			impossible.Slot+1, voice.Name, p, where, voice.Low, voice.High, octave)}
+		problem := fmt.Sprintf("chord %d gives %s %v, which lies %s its range of %v to %v, and no arrangement holds it", impossible.Slot+1, voice.Name, p, where, voice.Low, voice.High)
+		advice := fmt.Sprintf("write it an octave %s, or name another style", octave)
+		if j.gives == "" {
+			return &RequestError{Problem: problem + "; " + advice}
+		}
+		return &musicxml.InputError{Code: nothingToVoice, Measure: j.measureOf(impossible.Slot), Problem: asSentence(problem), Advice: asSentence(advice)}
 	}
 	return err
 }
+
+// measureOf is the printed label of the measure in which a chord of a score begins.
+func (j *voicingJob) measureOf(chord int) string {
+	l := &j.progression.Layout
+	at := l.Start
+	for k := range chord {
+		at = at.Add(l.Durations[k])
+	}
+	label := ""
+	for i := range l.Frame {
+		if !at.Less(l.Frame[i].Onset) {
+			label = l.Frame[i].Label
+		}
+	}
+	return label
+}
+
+// asSentence makes a sentence of a clause.
+func asSentence(clause string) string { return strings.ToUpper(clause[:1]) + clause[1:] + "." }
 
 // alternatives are as many voicings as were asked for, or the best one alone where the
 // others would take more time or memory than there is.

@@ -1,10 +1,12 @@
 package worker
 
 import (
+	"errors"
 	"slices"
 	"strings"
 	"testing"
 
+	"partwright/musicxml"
 	"partwright/worker/request"
 )
 
@@ -54,7 +56,8 @@ func TestLateNotesAreReported(t *testing.T) {
 	}
 }
 
-// A line in another octave than its voice sings is refused with its range.
+// A line in another octave than its voice sings is refused with its range; of a score also
+// with its measure.
 func TestLinesInAnotherOctaveAreNamed(t *testing.T) {
 	for text, want := range map[string]string{
 		"C: bass C5 F4 G4 C5":    "B C5, which lies above its range of E2 to D4",
@@ -64,5 +67,10 @@ func TestLinesInAnotherOctaveAreNamed(t *testing.T) {
 		if err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%s: %v, want %q", text, err, want)
 		}
+	}
+	high := figuredScore(0, "C3:4|G2:4|C5:8")
+	var input *musicxml.InputError
+	if _, err := do(Input{Name: "high.musicxml", Data: []byte(high)}, &request.Voice{}, "gives", "bass"); !errors.As(err, &input) || input.Measure != "2" || !strings.Contains(input.Problem, "B C5") {
+		t.Errorf("%v, want the bass C5 in measure 2", err)
 	}
 }

@@ -107,9 +107,12 @@ func (t *task) begin(onset theory.Fraction) {
 	}
 }
 
+// nothingToVoice is the code of a score that can be read and not be voiced.
+const nothingToVoice = "nothing-to-voice"
+
 // unsuitable is the error of a score that can be read and not be voiced.
 func (t *task) unsuitable(onset theory.Fraction, problem, advice string) error {
-	e := &musicxml.InputError{Code: "nothing-to-voice", File: t.name, Problem: problem, Advice: advice}
+	e := &musicxml.InputError{Code: nothingToVoice, File: t.name, Problem: problem, Advice: advice}
 	if len(t.doc.Score.Measures) > 0 {
 		m := t.doc.Score.MeasureAt(onset)
 		e.Measure = m.Label
