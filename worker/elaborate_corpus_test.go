@@ -2,18 +2,23 @@ package worker
 
 import (
 	"flag"
+	"fmt"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
 
+	"partwright/musicxml/sheet"
 	"partwright/theory"
 	"partwright/theory/harmony"
 	"partwright/theory/voicing"
 )
 
-var elaborations = flag.Int("elaborations", 60, "how many published phrases are decorated and counted")
+var (
+	elaborations       = flag.Int("elaborations", 60, "how many published phrases are decorated and counted")
+	elaborationsFolder = flag.String("elaborations-out", "", "folder for every fourteenth decorated phrase as MusicXML, with its numerals and signs for what was added")
+)
 
 // kindsCounted are the nonchord tones whose proportions an elaboration keeps.
 var kindsCounted = []harmony.NoteClass{harmony.Passing, harmony.Suspension, harmony.Neighbor, harmony.Anticipation}
@@ -77,6 +82,9 @@ func TestElaborationsKeepTheProportionsOfTheChorales(t *testing.T) {
 			}
 		}
 		texture, decorations := florid.At(1)
+		if *elaborationsFolder != "" && phrases%14 == 0 {
+			writeElaboration(t, phrases, texture, decorations, s.Harmony(texture, phrase.Layout))
+		}
 		countKinds(ours, harmony.Analyze(texture))
 		added += len(decorations)
 		beats += texture.Score.End().Float()
@@ -92,6 +100,29 @@ func TestElaborationsKeepTheProportionsOfTheChorales(t *testing.T) {
 		if own < theirs*2/3 || own > theirs*4/3 {
 			t.Errorf("%v has %.1f %% of the notes, in the chorales %.1f %%", kind, 100*own, 100*theirs)
 		}
+	}
+}
+
+// writeElaboration writes a decorated phrase to look at: in closed score, what was added over
+// or under its voice.
+func writeElaboration(t *testing.T, number int, texture *theory.Texture, added []voicing.Decoration, a *harmony.Analysis) {
+	t.Helper()
+	page := sheet.Sheet{Title: fmt.Sprint("Elaboration ", number), Texture: texture, Staves: sheet.Closed(texture)}
+	page.Staves[1].Numerals = a.Harmonies
+	for _, d := range added {
+		staff, label := &page.Staves[d.Voice/2], sheet.Label{Onset: d.Onset, Text: decorationSigns[d.Kind]}
+		if d.Voice%2 == 0 {
+			staff.Above = append(staff.Above, label)
+		} else {
+			staff.Below = append(staff.Below, label)
+		}
+	}
+	data, err := sheet.Write(&page)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(*elaborationsFolder, fmt.Sprintf("elaboration-%03d.musicxml", number)), data, 0o600); err != nil {
+		t.Fatal(err)
 	}
 }
 

@@ -38,26 +38,47 @@ func (e *DurationError) Error() string {
 
 // values cuts an event into the note values that are tied together. A note that begins off
 // the beat and lasts longer than a beat is cut at the next one, in compound metres also one
-// that is shorter and goes over it, so that the beats can be seen (Gould, Behind Bars, on ties
-// and beats, from memory). Everything else is cut longest first. It fails for durations that
-// only a tuplet could write.
+// that is shorter and goes over it, and what begins within the first half of four beats is
+// cut at the second unless it is the half note between two quarters: the beats can be seen
+// then, and where a suspension is prepared (Gould, Behind Bars, on ties and beats, from
+// memory). Everything else is cut longest first. It fails for durations that only a tuplet
+// could write.
 func (e *event) values(work *theory.Work, m *theory.Measure) ([]value, error) {
+	first := e.beforeTie(m)
+	if first.Sign() == 0 {
+		return split(work, e.duration)
+	}
+	head, err := split(work, first)
+	if err != nil {
+		return split(work, e.duration)
+	}
+	tail := *e
+	tail.onset, tail.duration = e.onset.Add(first), e.duration.Sub(first)
+	rest, err := tail.values(work, m)
+	if err != nil {
+		return split(work, e.duration)
+	}
+	return append(head, rest...), nil
+}
+
+// beforeTie is how long a note lasts until it is cut to show the beats, 0 for the whole.
+func (e *event) beforeTie(m *theory.Measure) theory.Fraction {
 	beat := m.Time.Beat()
-	into := e.onset.Sub(m.Onset).Add(m.Into)
-	into = into.Sub(beat.Mul(theory.Whole(into.Div(beat).Num() / into.Div(beat).Den())))
+	at := e.onset.Sub(m.Onset).Add(m.Into)
+	beats := at.Div(beat)
+	into := at.Sub(beat.Mul(theory.Whole(beats.Num() / beats.Den())))
 	left := beat.Sub(into)
-	if into.Sign() == 0 || len(e.pitches) == 0 || !left.Less(e.duration) || !beat.Less(e.duration) && !m.Time.IsCompound() {
-		return split(work, e.duration)
+	if len(e.pitches) == 0 || m.Time.IsSenzaMisura() {
+		return theory.Fraction{}
 	}
-	first, err := split(work, left)
-	if err != nil {
-		return split(work, e.duration)
+	if into.Sign() != 0 && left.Less(e.duration) && (beat.Less(e.duration) || m.Time.IsCompound()) {
+		return left
 	}
-	rest, err := split(work, e.duration.Sub(left))
-	if err != nil {
-		return split(work, e.duration)
+	if middle := beat.Mul(theory.Whole(2)); m.Time.Beats == 4 && at.Sign() != 0 && at.Less(middle) && middle.Less(at.Add(e.duration)) &&
+		(at != beat || e.duration != middle) {
+		return middle.Sub(at)
 	}
-	return append(first, rest...), nil
+	return theory.Fraction{}
 }
 
 // split cuts a duration into note values, longest first. It fails for durations

@@ -227,7 +227,7 @@ func (d *decorator) neighbors(g *gap) []figure {
 	}
 	var out []figure
 	for _, up := range []int{-1, 1} {
-		p := d.stepFrom(g.from, up, g.change)
+		p := d.neighborOf(g.from, up, g.change)
 		if !d.foreign(p, g.change-1) {
 			continue
 		}

@@ -55,11 +55,48 @@ func (d *decorator) inRange(f *figure) bool {
 // stepFrom returns the next note of the key up (1) or down (-1). In minor the
 // line up to the tonic takes the raised degrees and the line down the lowered
 // ones (the melodic scale), and a note that a neighboring chord alters is taken
-// as it stands there.
+// as it stands there; the sixth degree is raised only on its way to a raised seventh.
 func (d *decorator) stepFrom(p theory.Pitch, direction, k int) theory.Pitch {
+	out, given := d.scaleStep(p, direction, k)
+	key := d.solution.Chords[k].Reading.Key
+	if given || key.Mode != theory.MinorMode || direction < 0 {
+		return out
+	}
+	switch degree, _ := key.Degree(out.Class()); degree {
+	case 6:
+		above, ofChord := d.scaleStep(out, 1, k)
+		if _, alter := key.Degree(above.Class()); !ofChord || alter > 0 {
+			out.Alter++
+		}
+	case 7:
+		out.Alter++
+	}
+	return out
+}
+
+// neighborOf is the note that a line goes to and comes back from. In minor the one above the
+// fifth degree is the lowered sixth, and the one below the tonic the leading tone (Laitz, The
+// Complete Musician, on neighbors in minor, from memory); a neighboring chord may say
+// otherwise.
+func (d *decorator) neighborOf(p theory.Pitch, direction, k int) theory.Pitch {
+	out, given := d.scaleStep(p, direction, k)
+	key := d.solution.Chords[k].Reading.Key
+	if given || key.Mode != theory.MinorMode || direction > 0 {
+		return out
+	}
+	_, raised := key.Degree(p.Class())
+	if degree, _ := key.Degree(out.Class()); degree == 7 || degree == 6 && raised > 0 {
+		out.Alter++
+	}
+	return out
+}
+
+// scaleStep returns the next note of the key's scale, as a neighboring chord has it where
+// one has it; given tells that one does.
+func (d *decorator) scaleStep(p theory.Pitch, direction, k int) (out theory.Pitch, given bool) {
 	diatonic := p.Diatonic() + direction
 	step := theory.Step(((diatonic % 7) + 7) % 7)
-	out := theory.Pitch{Step: step, Octave: int8((diatonic - int(step)) / 7)}
+	out = theory.Pitch{Step: step, Octave: int8((diatonic - int(step)) / 7)}
 	key := d.solution.Chords[k].Reading.Key
 	for _, c := range key.Scale() {
 		if c.Step == step {
@@ -71,14 +108,11 @@ func (d *decorator) stepFrom(p theory.Pitch, direction, k int) theory.Pitch {
 		for m := range r.Size() {
 			if c := r.Member(m); c.Step == step {
 				out.Alter = c.Alter
-				return out
+				return out, true
 			}
 		}
 	}
-	if degree, _ := key.Degree(out.Class()); key.Mode == theory.MinorMode && direction > 0 && degree >= 6 {
-		out.Alter++
-	}
-	return out
+	return out, false
 }
 
 // apply cuts a figure into its line. A suspension lengthens the note before and

@@ -198,3 +198,43 @@ func TestSuspensionsAndAnticipationsStandWhereTheyBelong(t *testing.T) {
 		}
 	}
 }
+
+// In minor a neighbor above the fifth degree is the lowered sixth, the one below the tonic the
+// leading tone, and a line up to a seventh degree that a chord has lowered takes the lowered
+// sixth (Laitz, The Complete Musician, on neighbors and the melodic scale, from memory).
+func TestStepsInMinor(t *testing.T) {
+	for _, tt := range []struct {
+		chords, from string
+		up           int
+		neighbor     bool
+		want         string
+	}{
+		{"a: i i", "E4", 1, true, "F4"},
+		{"a: i i", "A4", -1, true, "G#4"},
+		{"a: i i", "C5", -1, true, "B4"},
+		{"a: V V", "G#4", -1, true, "F#4"},
+		{"a: III i", "A4", -1, true, "G4"},
+		{"a: i V", "E4", 1, false, "F#4"},
+		{"a: i III", "E4", 1, false, "F4"},
+		{"a: i v6", "E4", 1, false, "F4"},
+		{"a: i i", "A4", -1, false, "G4"},
+		{"a: i iv", "E4", 1, false, "F4"},
+	} {
+		p, err := ReadProgression(tt.chords)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var s Solution
+		for i := range p.Chords {
+			s.Chords = append(s.Chords, Chord{Reading: p.Chords[i].Reading})
+		}
+		d := decorator{solution: &s}
+		step := d.stepFrom
+		if tt.neighbor {
+			step = d.neighborOf
+		}
+		if got := step(theory.MustPitch(tt.from), tt.up, 1); got != theory.MustPitch(tt.want) {
+			t.Errorf("%s: from %s by %d comes %v, want %s", tt.chords, tt.from, tt.up, got, tt.want)
+		}
+	}
+}
