@@ -264,3 +264,24 @@ func TestVersionsAndManyVoices(t *testing.T) {
 		t.Errorf("the upper three of five voices are %s", upper)
 	}
 }
+
+// The lines of a label are directions of their own, since some programs set those of one text
+// side by side; the first line is the top one, above the staff as below it.
+func TestLinesOfLabels(t *testing.T) {
+	texture := theorytest.Chords("C3 G3 E4 C5 | G2 B3 D4 B4")
+	label := []sheet.Label{{Onset: theory.Whole(1), Text: "first\nsecond"}}
+	for placement, page := range map[string]sheet.Sheet{"above": {Above: label}, "below": {Below: label}} {
+		page.Texture, page.Staves = texture, sheet.Closed(texture)
+		data, err := sheet.Write(&page)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var got []string
+		for _, m := range regexp.MustCompile(`<direction placement="`+placement+`">\s*<direction-type>\s*<words[^>]*>(\w+)</words>`).FindAllSubmatch(data, -1) {
+			got = append(got, string(m[1]))
+		}
+		if want := map[string]string{"above": "second first", "below": "first second"}[placement]; strings.Join(got, " ") != want {
+			t.Errorf("%s: %q, want %q from the staff on", placement, got, want)
+		}
+	}
+}

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"sort"
 	"strconv"
+	"strings"
 
 	"github.com/beevik/etree"
 
@@ -281,10 +282,18 @@ func (w *staffWriter) labels(e *etree.Element, from, to theory.Fraction) {
 	}
 }
 
+// texts writes labels whose onset falls in a stretch, each line a direction of its own: some
+// programs set the lines of one text side by side (LilyPond 2.24 by its musicxml2ly).
 func (w *staffWriter) texts(e *etree.Element, labels []Label, placement string, from, to theory.Fraction) {
 	first, end := stretch(labels, func(l *Label) theory.Fraction { return l.Onset }, from, to)
 	for _, l := range labels[first:end] {
-		w.words(e, l.Text, placement, l.Onset.Sub(from))
+		lines := strings.Split(l.Text, "\n")
+		if placement == "above" {
+			slices.Reverse(lines) // the first that is written stands next to the staff
+		}
+		for _, line := range lines {
+			w.words(e, line, placement, l.Onset.Sub(from))
+		}
 	}
 }
 
