@@ -39,7 +39,7 @@ func (e *DurationError) Error() string {
 // values cuts an event into the note values that are tied together. A note that begins off
 // the beat and lasts longer than a beat is cut at the next one, in compound metres also one
 // that is shorter and goes over it, and what begins within the first half of four beats is
-// cut at the second unless it is the half note between two quarters: the beats can be seen
+// cut at the third unless it is a half note, plain or dotted, on the second: the beats can be seen
 // then, and where a suspension is prepared (Gould, Behind Bars, on ties and beats, from
 // memory). Everything else is cut longest first. It fails for durations that only a tuplet
 // could write.
@@ -75,7 +75,7 @@ func (e *event) beforeTie(m *theory.Measure) theory.Fraction {
 		return left
 	}
 	if middle := beat.Mul(theory.Whole(2)); m.Time.Beats == 4 && at.Sign() != 0 && at.Less(middle) && middle.Less(at.Add(e.duration)) &&
-		(at != beat || e.duration != middle) {
+		(at != beat || e.duration != middle && e.duration != middle.Add(beat)) {
 		return middle.Sub(at)
 	}
 	return theory.Fraction{}

@@ -205,6 +205,7 @@ func TestTiesShowTheBeats(t *testing.T) {
 		{theory.TimeSignature{Beats: 4, BeatType: 4}, []theory.Fraction{half, eighths(2), eighths(5)}, "eighth quarter eighth half", "a short syncopation stays"},
 		{theory.TimeSignature{Beats: 4, BeatType: 4}, []theory.Fraction{eighths(2), eighths(3), eighths(3)}, "quarter quarter eighth eighth quarter", "a note held over the middle is tied"},
 		{theory.TimeSignature{Beats: 4, BeatType: 4}, []theory.Fraction{eighths(2), eighths(4), eighths(2)}, "quarter half quarter", "a half note between quarters stays"},
+		{theory.TimeSignature{Beats: 4, BeatType: 4}, []theory.Fraction{eighths(2), eighths(6)}, "quarter half.", "and a dotted one to the end of the measure"},
 		{theory.TimeSignature{Beats: 4, BeatType: 4}, []theory.Fraction{eighths(6), eighths(2)}, "half. quarter", "what begins the measure stays"},
 		{theory.TimeSignature{Beats: 4, BeatType: 4}, []theory.Fraction{eighths(3), half, eighths(4)}, "quarter. eighth half", "a dotted note on the beat stays"},
 		{theory.TimeSignature{Beats: 6, BeatType: 8}, []theory.Fraction{eighths(2), eighths(2), eighths(2)}, "quarter eighth eighth quarter", "the middle of the measure can be seen"},
