@@ -12,6 +12,7 @@ import (
 
 	"partwright/musicxml"
 	"partwright/musicxml/sheet"
+	"partwright/theory"
 	"partwright/theory/harmony"
 	"partwright/theory/partwriting"
 	"partwright/theory/separation"
@@ -230,6 +231,14 @@ func (p *phraseTally) hindered(t *testing.T, text string, search *voicing.Search
 // faultsAsWritten are the faults that a fresh reading of the written score finds.
 func faultsAsWritten(t *testing.T, name, text string, problem *voicing.Problem, p *voicing.Progression, s *voicing.Solution) []partwriting.Finding {
 	t.Helper()
+	_, found := findingsAsWritten(t, name, text, problem, p, s)
+	return faultsOfLeading(found)
+}
+
+// findingsAsWritten are all that a fresh reading of the written score finds, and the score as
+// it was read.
+func findingsAsWritten(t *testing.T, name, text string, problem *voicing.Problem, p *voicing.Progression, s *voicing.Solution) (*theory.Texture, []partwriting.Finding) {
+	t.Helper()
 	texture := s.Texture(&problem.Style, p.Layout)
 	data, err := sheet.Write(&sheet.Sheet{Texture: texture, Staves: sheet.Open(texture)})
 	if err != nil {
@@ -251,7 +260,7 @@ func faultsAsWritten(t *testing.T, name, text string, problem *voicing.Problem, 
 	for _, h := range s.Harmony(texture, p.Layout).Harmonies {
 		labels = append(labels, harmony.Label{Onset: h.Onset, Reading: h.Reading})
 	}
-	return faultsOfLeading(partwriting.Check(read, harmony.Assume(read, labels), problem.Style.Rules))
+	return read, partwriting.Check(read, harmony.Assume(read, labels), problem.Style.Rules)
 }
 
 // compare sets the motion of the upper voices beside that of the nearest position: from
