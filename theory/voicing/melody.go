@@ -76,7 +76,7 @@ const (
 	mostOptions    = 6
 	// leavesRoot and leavesChord are how much less likely a chord is to count that has another
 	// root, or is another chord on the same root, than the way that is preferred.
-	leavesRoot, leavesChord = 2.0, 0.5
+	leavesRoot, leavesChord = 4.0, 1.0
 	// outOfReach is how far behind a change counts at most.
 	outOfReach = 12
 )
@@ -101,7 +101,7 @@ func (p *Progression) harmonize(model func(tune.Line) *tune.Model, palette Palet
 			continue
 		}
 		plain := s.weigh(model, nil)
-		way := plain.Preferred(dislikes)
+		way := plain.Preferred(s.line, dislikes)
 		options := plain.Options()
 		for i, r := range way { // the way is tried, however far behind it is
 			for k := range options[i] {

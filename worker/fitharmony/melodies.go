@@ -21,6 +21,9 @@ const melodiesEach = 6
 // realPhraseWeighs is how often a phrase with its own melody counts.
 const realPhraseWeighs = 2
 
+// songWeighs is how often a song's melody counts: it is one phrase, since songs have no fermatas.
+const songWeighs = 1
+
 // melodyFolds is the number of parts of a cross-validation.
 const melodyFolds = 3
 
@@ -37,6 +40,8 @@ type given struct {
 	made func(labels *harmony.RomanText, seed uint64) []tune.Example
 	// allowed reports whether a chord may stand at a note.
 	allowed func(n tune.Note, r harmony.Reading) bool
+	// songs is set where songs teach too.
+	songs bool
 	// plain are simple ways to name the roots of the chords of a phrase.
 	plain []plainWay
 }
@@ -48,7 +53,7 @@ type plainWay struct {
 }
 
 var melodyLines = &given{
-	line: tune.Melody, name: "a chorale melody", file: "weights.tsv", made: voicedOver,
+	line: tune.Melody, name: "a chorale melody", file: "weights.tsv", made: voicedOver, songs: true,
 	allowed: func(tune.Note, harmony.Reading) bool { return true },
 	plain:   []plainWay{{"I, IV and V alone", underNotes}},
 }
@@ -68,16 +73,9 @@ func (g *given) fit(w io.Writer, data, out string, held bool) error {
 	if err != nil {
 		return err
 	}
-	textbooks, err := readSet(data, "textbooks")
+	own, err := g.own(data)
 	if err != nil {
 		return err
-	}
-	var own []tune.Example
-	for _, e := range textbooks.examples {
-		own = append(own, g.phrases(e)...)
-	}
-	for i := range own {
-		own[i].Weight = realPhraseWeighs
 	}
 	made := make([][]tune.Example, len(chorales.examples))
 	each(len(made), func(i int) { made[i] = g.made(chorales.examples[i].labels, uint64(i)) }) //nolint:gosec // an index
@@ -115,6 +113,31 @@ func (g *given) fit(w io.Writer, data, out string, held bool) error {
 		err = closing
 	}
 	return err
+}
+
+// own are the phrases whose line is their own.
+func (g *given) own(data string) (out []tune.Example, err error) {
+	weights := map[string]float64{"textbooks": realPhraseWeighs}
+	if g.songs {
+		weights["songs"] = songWeighs
+	}
+	for _, name := range []string{"textbooks", "songs"} {
+		weight, teaches := weights[name]
+		if !teaches {
+			continue
+		}
+		set, err := readSet(data, name)
+		if err != nil {
+			return nil, err
+		}
+		for _, e := range set.examples {
+			for _, p := range g.phrases(e) {
+				p.Weight = weight
+				out = append(out, p)
+			}
+		}
+	}
+	return out, nil
 }
 
 // agreement counts at how many beats the root is that of an analysis: the model's, and

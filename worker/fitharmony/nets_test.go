@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"io"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -36,6 +37,41 @@ func TestNetsAreThoseThatAreTrained(t *testing.T) {
 		}
 		if !bytes.Equal(trained, kept) {
 			t.Errorf("%s is not what \"go run ./worker/fitharmony nets\" makes: run it, and measure", name)
+		}
+	}
+}
+
+// TestLinesAreThoseThatAreFitted fits the chords under melodies and over basses anew and holds
+// the tables in the repository to them, as for the nets.
+func TestLinesAreThoseThatAreFitted(t *testing.T) {
+	if testing.Short() {
+		t.Skip("fits two tables")
+	}
+	if runtime.GOARCH != "amd64" {
+		t.Skip("other processors round products and sums at once, which amounts to other weights")
+	}
+	data := filepath.Join("..", "..", "..", "shared", "data")
+	if _, err := os.Stat(filepath.Join(data, setFiles["chorales"].labels)); err != nil {
+		t.Skipf("no labels to learn from: %v", err)
+	}
+	for _, g := range []*given{melodyLines, bassLines} {
+		out := t.TempDir()
+		if err := os.Mkdir(filepath.Join(out, "tune"), 0o700); err != nil {
+			t.Fatal(err)
+		}
+		if err := g.fit(io.Discard, data, out, false); err != nil {
+			t.Fatal(err)
+		}
+		fitted, err := os.ReadFile(filepath.Join(out, "tune", g.file)) // #nosec G304 -- the test's own
+		if err != nil {
+			t.Fatal(err)
+		}
+		kept, err := os.ReadFile(filepath.Join("..", "..", "theory", "harmony", "tune", g.file)) // #nosec G304 -- the repository's
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !bytes.Equal(fitted, kept) {
+			t.Errorf("tune/%s is not what its command in worker/fitharmony makes: run it, and measure", g.file)
 		}
 	}
 }

@@ -3,6 +3,8 @@ package tune
 import (
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 
 	"partwright/theory"
 	"partwright/theory/harmony"
@@ -19,6 +21,8 @@ const kinds = 3
 // chain is the random field for one mode.
 type chain struct {
 	states []harmony.Numeral
+	// shares are how much of all beats has each chord.
+	shares []float64
 	group  [kinds][]int // of each state
 	size   [kinds]int
 	link   [kinds][]int // of each pair of states, the first times the number of states
@@ -27,12 +31,12 @@ type chain struct {
 	features map[string]int
 	single   [][kinds][]float64             // by feature and group
 	double   [kinds][contexts + 1][]float64 // by context and link; the last counts everywhere
-	// pairs are the sums for each context and pair.
-	pairs [contexts][]float64
+	// pairs are the sums for each context and pair, exps their exponentials.
+	pairs, exps [contexts][]float64
 }
 
-func newChain(mode theory.Mode, states []harmony.Numeral) *chain {
-	c := &chain{states: states, features: map[string]int{}}
+func newChain(mode theory.Mode, states []harmony.Numeral, shares []float64) *chain {
+	c := &chain{states: states, shares: shares, features: map[string]int{}}
 	key := theory.MajorKey(theory.PitchClass{Step: theory.C})
 	if mode == theory.MinorMode {
 		key = theory.MinorKey(theory.PitchClass{Step: theory.C})
@@ -56,6 +60,17 @@ func newChain(mode theory.Mode, states []harmony.Numeral) *chain {
 	return c
 }
 
+// wide begins the names of features that look far and say something about roots only.
+const wide = "wide "
+
+// kindsOf is for how many of the kinds of groups a feature has weights.
+func kindsOf(feature string) int {
+	if strings.HasPrefix(feature, wide) {
+		return 1
+	}
+	return kinds
+}
+
 // number gives each of n things a number, the same to those of one name.
 func number(n int, name func(int) string) (numbers []int, count int) {
 	known := map[string]int{}
@@ -77,7 +92,7 @@ func (c *chain) feature(name string) int {
 		id = len(c.single)
 		c.features[name] = id
 		var w [kinds][]float64
-		for k := range w {
+		for k := range kindsOf(name) {
 			w[k] = make([]float64, c.size[k])
 		}
 		c.single = append(c.single, w)
@@ -116,11 +131,14 @@ func (c *chain) alone(features []int) []float64 {
 // join sums the weights of changes up.
 func (c *chain) join() {
 	for at := range contexts {
-		c.pairs[at] = make([]float64, len(c.link[0]))
+		c.pairs[at], c.exps[at] = make([]float64, len(c.link[0])), make([]float64, len(c.link[0]))
 		for k := range kinds {
 			for i, link := range c.link[k] {
 				c.pairs[at][i] += c.double[k][at][link] + c.double[k][contexts][link]
 			}
+		}
+		for i, x := range c.pairs[at] {
+			c.exps[at][i] = math.Exp(x)
 		}
 	}
 }
@@ -150,6 +168,9 @@ func (p *phrase) move(i int) string {
 	return fmt.Sprint(p.notes[i].Pitch.Diatonic() - p.notes[i-1].Pitch.Diatonic())
 }
 
+// farFromEnd is the distance from the end of a phrase from which on it is told no more.
+const farFromEnd = 5
+
 func (p *phrase) left(i int) int { return min(len(p.notes)-1-i, 3) }
 
 // context is that of the change to a note.
@@ -161,11 +182,13 @@ func (p *phrase) context(i int) int {
 	return c
 }
 
-// features are what is asked about a note: itself, its neighbors, how the line moves,
-// where it stands in the measure and in the phrase.
+// features are what is asked about a note: itself, up to three notes after it and two before, how
+// the line moves, where it stands in the measure and in the phrase, and how the phrase ends.
 func (p *phrase) features(i int) []string {
-	d, next, last := p.degree(i), p.degree(i+1), p.degree(i-1)
+	d, next, last, after, before := p.degree(i), p.degree(i+1), p.degree(i-1), p.degree(i+2), p.degree(i-2)
 	left, strength := p.left(i), min(p.notes[i].Strength, 2)
+	end := len(p.notes) - 1
+	far := min(end-i, farFromEnd)
 	return []string{
 		"any", "note:" + d, "next:" + d + "," + next, "last:" + last + "," + d, "both:" + last + "," + d + "," + next,
 		fmt.Sprintf("place:%d,%d,%d", strength, left, min(i, 1)),
@@ -174,24 +197,31 @@ func (p *phrase) features(i int) []string {
 		fmt.Sprintf("came:%d,%s,%s", left, last, d),
 		"in:" + p.move(i) + "," + d, "out:" + p.move(i+1) + "," + d,
 		fmt.Sprintf("start:%d,%s,%s,%d", min(i, 1), d, next, strength),
+		fmt.Sprintf(wide+"final:%s,%d,%s", p.degree(end), far, d),
+		fmt.Sprintf(wide+"finals:%s,%s,%d", p.degree(end-1), p.degree(end), far),
+		fmt.Sprintf(wide+"to:%s,%s,%s", d, next, after),
+		fmt.Sprintf(wide+"from:%s,%s,%s", before, last, d),
+		fmt.Sprintf(wide+"further:%s,%s,%s,%s", d, next, after, p.degree(i+3)),
+		fmt.Sprintf(wide+"around:%s,%s,%s,%s,%s", before, last, d, next, after),
+		fmt.Sprintf(wide+"beat:%d,%s,%s,%s", strength, last, d, next),
 	}
 }
 
-// likely are how likely each chord is at each note, and calls pair with how likely each
-// change to a note is; exps are those of [chain.exps] for each context.
-func (c *chain) likely(p *phrase, features [][]int, exps *[contexts][]float64, pair func(note int, q []float64)) [][]float64 {
+// likely are how likely each chord is at each note, given what speaks for each alone, and calls
+// pair, which may be nil, with how likely each change to a note is.
+func (c *chain) likely(p *phrase, logs [][]float64, pair func(note int, q []float64)) [][]float64 {
 	size, n := len(c.states), len(p.notes)
 	alone, come := make([][]float64, n), make([][]float64, n)
 	for i := range n {
-		alone[i] = c.alone(features[i])
+		alone[i] = slices.Clone(logs[i])
 		exponentials(alone[i])
 		if i == 0 {
-			come[0] = share(append([]float64(nil), alone[0]...))
+			come[0] = share(slices.Clone(alone[0]))
 			continue
 		}
 		come[i] = make([]float64, size)
 		for r, x := range come[i-1] {
-			for s, e := range exps[p.context(i)][r*size : r*size+size] {
+			for s, e := range c.exps[p.context(i)][r*size : r*size+size] {
 				come[i][s] += x * e
 			}
 		}
@@ -214,16 +244,26 @@ func (c *chain) likely(p *phrase, features [][]int, exps *[contexts][]float64, p
 		if i == 0 {
 			break
 		}
+		onward := make([]float64, size)
+		for s := range size {
+			onward[s] = alone[i][s] * ahead[s]
+		}
+		changes := c.exps[p.context(i)]
+		if pair != nil {
+			q := make([]float64, size*size)
+			for r, x := range come[i-1] {
+				for s, e := range changes[r*size : r*size+size] {
+					q[r*size+s] = x * e * onward[s]
+				}
+			}
+			pair(i, share(q))
+		}
 		back := make([]float64, size)
-		q := make([]float64, size*size)
 		for r := range size {
-			for s, e := range exps[p.context(i)][r*size : r*size+size] {
-				x := e * alone[i][s] * ahead[s]
-				back[r] += x
-				q[r*size+s] = come[i-1][r] * x
+			for s, e := range changes[r*size : r*size+size] {
+				back[r] += e * onward[s]
 			}
 		}
-		pair(i, share(q))
 		ahead = share(back)
 	}
 	return out
@@ -238,18 +278,6 @@ func exponentials(all []float64) {
 	for i, x := range all {
 		all[i] = math.Exp(x - most)
 	}
-}
-
-// exps are the exponentials of the sums for changes, to a power.
-func (c *chain) exps(power float64) *[contexts][]float64 {
-	var out [contexts][]float64
-	for at, pairs := range c.pairs {
-		out[at] = make([]float64, len(pairs))
-		for i, x := range pairs {
-			out[at][i] = math.Exp(power * x)
-		}
-	}
-	return &out
 }
 
 // share divides by the sum.

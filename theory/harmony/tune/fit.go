@@ -25,11 +25,16 @@ const (
 	// rarest is how often a chord occurs at least; what is rarer counts as the most
 	// frequent chord on its root.
 	rarest = 24
+	// rarestFeature is at how many notes a feature is met at least; what is rarer is not asked.
+	rarestFeature = 50
 	// pull draws every weight to nothing, as if so many phrases spoke against it.
 	pull = 300
 	// stride is the size of the first steps (AdaGrad), batch how many phrases make one.
 	stride, batch = 0.15, 16
 	rounds        = 2
+	// The weights are the mean of those after each meanEvery-th step of the last round
+	// (Polyak and Juditsky, SIAM Journal on Control and Optimization 30, 1992).
+	meanEvery = 10
 )
 
 // Fit learns a model from examples.
@@ -64,13 +69,19 @@ type fitter struct {
 	singles [][kinds][]float64
 	doubles [kinds][contexts + 1][]float64
 	number  float64
+	// sums are those of the weights that were remembered, summed how often.
+	sums   [][]float64
+	summed float64
 }
 
 func fit(mode theory.Mode, all []Example) *chain {
-	counts := map[harmony.Numeral]int{}
+	counts, weights, sum := map[harmony.Numeral]int{}, map[harmony.Numeral]float64{}, 0.0
 	for _, e := range all {
 		for _, r := range e.Chords {
-			counts[In(e.Key, r)]++
+			n := In(e.Key, r)
+			counts[n]++
+			weights[n] += e.Weight
+			sum += e.Weight
 		}
 	}
 	var states []harmony.Numeral
@@ -82,7 +93,11 @@ func fit(mode theory.Mode, all []Example) *chain {
 	slices.SortFunc(states, func(a, b harmony.Numeral) int {
 		return cmp.Or(counts[b]-counts[a], cmp.Compare(a.Text(mode), b.Text(mode)))
 	})
-	f := &fitter{chain: newChain(mode, states), index: map[harmony.Numeral]int{}, near: map[theory.PitchClass]int{}, number: float64(len(all))}
+	shares := make([]float64, len(states))
+	for s, n := range states {
+		shares[s] = weights[n] / sum
+	}
+	f := &fitter{chain: newChain(mode, states, shares), index: map[harmony.Numeral]int{}, near: map[theory.PitchClass]int{}, number: float64(len(all))}
 	for s, n := range states {
 		f.index[n] = s
 		if root := n.Root(overC(mode)); !has(f.near, root) {
@@ -133,6 +148,7 @@ func overC(mode theory.Mode) theory.Key {
 // lesson is an example in numbers.
 type lesson struct {
 	phrase
+	names    [][]string
 	features [][]int
 	states   []int
 	weight   float64
@@ -150,13 +166,33 @@ func (f *fitter) lesson(mode theory.Mode, e *Example) (lesson, bool) {
 			return l, false
 		}
 		l.states = append(l.states, s)
-		var ids []int
-		for _, name := range l.phrase.features(i) {
-			ids = append(ids, f.feature(name))
-		}
-		l.features = append(l.features, ids)
+		l.names = append(l.names, l.phrase.features(i))
 	}
 	return l, true
+}
+
+// take numbers the features that are met often enough.
+func (f *fitter) take(lessons []lesson) {
+	met := map[string]int{}
+	for i := range lessons {
+		for _, names := range lessons[i].names {
+			for _, name := range names {
+				met[name]++
+			}
+		}
+	}
+	for i := range lessons {
+		for _, names := range lessons[i].names {
+			var ids []int
+			for _, name := range names {
+				if met[name] >= rarestFeature {
+					ids = append(ids, f.feature(name))
+				}
+			}
+			lessons[i].features = append(lessons[i].features, ids)
+		}
+		lessons[i].names = nil
+	}
 }
 
 func (f *fitter) learn(mode theory.Mode, all []Example) {
@@ -166,19 +202,20 @@ func (f *fitter) learn(mode theory.Mode, all []Example) {
 			lessons = append(lessons, l)
 		}
 	}
-	for range f.single {
+	f.take(lessons)
+	for id := range f.single {
 		var squares [kinds][]float64
 		for k := range squares {
-			squares[k] = make([]float64, f.size[k])
+			squares[k] = make([]float64, len(f.single[id][k]))
 		}
 		f.singles = append(f.singles, squares)
 	}
 	random := rand.New(rand.NewPCG(1, 2)) // #nosec G404 -- the order of examples is no secret
-	for range rounds {
+	for round := range rounds {
 		order := random.Perm(len(lessons))
 		for from := 0; from < len(order); from += batch {
 			f.join()
-			g := gradient{singles: map[int]*[kinds][]float64{}, exps: f.exps(1)}
+			g := gradient{singles: map[int]*[kinds][]float64{}}
 			for at := range g.pairs {
 				g.pairs[at] = make([]float64, len(f.link[0]))
 			}
@@ -186,6 +223,47 @@ func (f *fitter) learn(mode theory.Mode, all []Example) {
 				f.teach(&lessons[i], &g)
 			}
 			f.step(&g)
+			if round == rounds-1 && from/batch%meanEvery == 0 {
+				f.remember()
+			}
+		}
+	}
+	f.settle()
+}
+
+// all are all weights.
+func (c *chain) all() (out [][]float64) {
+	for id := range c.single {
+		out = append(out, c.single[id][:]...)
+	}
+	for k := range kinds {
+		out = append(out, c.double[k][:]...)
+	}
+	return out
+}
+
+// remember adds the weights to those that the mean is of.
+func (f *fitter) remember() {
+	weights := f.all()
+	if f.sums == nil {
+		f.sums = make([][]float64, len(weights))
+		for i := range weights {
+			f.sums[i] = make([]float64, len(weights[i]))
+		}
+	}
+	f.summed++
+	for i := range weights {
+		for j, x := range weights[i] {
+			f.sums[i][j] += x
+		}
+	}
+}
+
+// settle sets the weights to the mean.
+func (f *fitter) settle() {
+	for i, weights := range f.all() {
+		for j := range weights {
+			weights[j] = f.sums[i][j] / f.summed
 		}
 	}
 }
@@ -194,13 +272,16 @@ func (f *fitter) learn(mode theory.Mode, all []Example) {
 type gradient struct {
 	singles map[int]*[kinds][]float64
 	pairs   [contexts][]float64
-	exps    *[contexts][]float64
 }
 
 // teach adds what an example asks for: more of what stands there, less of what was expected.
 func (f *fitter) teach(l *lesson, g *gradient) {
 	size := len(f.chain.states)
-	expected := f.likely(&l.phrase, l.features, g.exps, func(note int, q []float64) {
+	alone := make([][]float64, len(l.features))
+	for i, features := range l.features {
+		alone[i] = f.alone(features)
+	}
+	expected := f.likely(&l.phrase, alone, func(note int, q []float64) {
 		pairs := g.pairs[l.context(note)]
 		for i, x := range q {
 			pairs[i] -= l.weight * x
@@ -213,11 +294,14 @@ func (f *fitter) teach(l *lesson, g *gradient) {
 			if sums == nil {
 				sums = &[kinds][]float64{}
 				for k := range sums {
-					sums[k] = make([]float64, f.size[k])
+					sums[k] = make([]float64, len(f.single[id][k]))
 				}
 				g.singles[id] = sums
 			}
 			for k := range kinds {
+				if len(sums[k]) == 0 {
+					continue
+				}
 				for s, x := range expected[i] {
 					sums[k][f.group[k][s]] -= l.weight * x
 				}

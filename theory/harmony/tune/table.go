@@ -17,6 +17,9 @@ import (
 // longestRow is more than the table has.
 const longestRow = 1 << 20
 
+// sharesOf is how many beats the shares of chords are told of.
+const sharesOf = 100_000
+
 // least is the smallest weight that counts.
 const least = 0.03
 
@@ -26,8 +29,9 @@ var heads = [...]string{
 # field, fitted by "go run ./worker/fitharmony melodies" to the RomanText labels of
 # chorales in the dataset "When in Rome" (Gotham, Micchi, Napoles Lopez, Sailor, TISMIR
 # 6(1), 2023), CC BY-SA 4.0, each with melodies that this program voices over the labels,
-# and to textbook examples of the same dataset with their top voices. No note of a
-# chorale was seen. The table is a derivative under the same licence.
+# and to textbook examples and songs with their top voices: labels of the same dataset, the
+# songs from the OpenScore Lieder Corpus, CC0. No note of a chorale was seen. The table is a
+# derivative under the same licence.
 `,
 	Bass: `# Which chords stand over the notes of a bass: weights of a conditional random field,
 # fitted by "go run ./worker/fitharmony basses" to the RomanText labels of chorales in the
@@ -39,7 +43,7 @@ var heads = [...]string{
 }
 
 const rowsOf = `#
-# chord MODE NUMERAL                    the chords, in order
+# chord MODE NUMERAL SHARE              the chords, in order, and how many of 100,000 beats have them
 # note MODE FEATURE KIND GROUP:WEIGHT …  for chords of a group beside what the notes say
 # change MODE CONTEXT KIND LINK:WEIGHT … for one chord after another
 #
@@ -54,8 +58,8 @@ func (m *Model) Write(w io.Writer, line Line) error {
 	_, _ = b.WriteString(heads[line] + rowsOf) // Flush tells of errors
 	for mode, c := range m.modes {
 		name := modeNames[mode]
-		for _, n := range c.states {
-			fmt.Fprintf(b, "chord\t%s\t%s\n", name, n.Text(theory.Mode(mode)))
+		for s, n := range c.states {
+			fmt.Fprintf(b, "chord\t%s\t%s\t%.0f\n", name, n.Text(theory.Mode(mode)), sharesOf*c.shares[s])
 		}
 		features := make([]string, 0, len(c.features))
 		for f := range c.features {
@@ -96,6 +100,7 @@ func row(b *bufio.Writer, start string, weights []float64) {
 // Read reads a model; the error names the line.
 func Read(r io.Reader) (*Model, error) {
 	var states [2][]harmony.Numeral
+	var shares [2][]float64
 	var rows [][]string
 	lines := bufio.NewScanner(r)
 	lines.Buffer(nil, longestRow)
@@ -112,18 +117,18 @@ func Read(r io.Reader) (*Model, error) {
 			continue
 		}
 		mode := modeOf(f[1])
-		n, err := harmony.ParseNumeral(f[2], mode)
+		n, share, err := chordRow(f, mode)
 		if err != nil {
 			return nil, fmt.Errorf("line %d: %w", at, err)
 		}
-		states[mode] = append(states[mode], n)
+		states[mode], shares[mode] = append(states[mode], n), append(shares[mode], share)
 	}
 	if err := lines.Err(); err != nil {
 		return nil, err
 	}
 	m := &Model{}
 	for mode := range m.modes {
-		m.modes[mode] = newChain(theory.Mode(mode), states[mode])
+		m.modes[mode] = newChain(theory.Mode(mode), states[mode], shares[mode])
 	}
 	for _, f := range rows {
 		if err := m.modes[modeOf(f[1])].row(f); err != nil {
@@ -134,6 +139,19 @@ func Read(r io.Reader) (*Model, error) {
 		c.join()
 	}
 	return m, nil
+}
+
+// chordRow reads a chord and its share of the beats.
+func chordRow(f []string, mode theory.Mode) (n harmony.Numeral, share float64, err error) {
+	if len(f) != 4 {
+		return n, 0, errRow
+	}
+	of, err := strconv.Atoi(f[3])
+	if err != nil || of < 0 || of > sharesOf {
+		return n, 0, errRow
+	}
+	n, err = harmony.ParseNumeral(f[2], mode)
+	return n, float64(of) / sharesOf, err
 }
 
 func modeOf(name string) theory.Mode {
@@ -151,7 +169,7 @@ func (c *chain) row(f []string) error {
 		return errRow
 	}
 	kind, err := strconv.Atoi(f[3])
-	if err != nil || kind < 0 || kind >= kinds {
+	if err != nil || kind < 0 || kind >= kinds || f[0] == "note" && kind >= kindsOf(f[2]) {
 		return errRow
 	}
 	var weights []float64

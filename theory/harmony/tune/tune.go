@@ -128,10 +128,16 @@ func (w *Weighed) look() {
 	for i := n - 1; i > 0; i-- {
 		pairs := w.pairs[w.context(i)]
 		w.ahead[i-1] = make([]float64, size)
+		onward := make([]float64, size)
+		for s := range size {
+			onward[s] = w.alone[i][s] + w.ahead[i][s]
+		}
 		for r := range size {
 			best := math.Inf(-1)
-			for s := range size {
-				best = max(best, pairs[r*size+s]+w.alone[i][s]+w.ahead[i][s])
+			for s, x := range pairs[r*size : r*size+size] {
+				if x += onward[s]; x > best {
+					best = x
+				}
 			}
 			w.ahead[i-1][r] = best
 		}
@@ -192,12 +198,18 @@ func (w *Weighed) through() [][]float64 {
 		if i > 0 {
 			pairs := w.pairs[w.context(i)]
 			next := make([]float64, size)
-			for s := range size {
-				best := math.Inf(-1)
-				for r := range size {
-					best = max(best, come[r]+pairs[r*size+s])
+			for s := range next {
+				next[s] = math.Inf(-1)
+			}
+			for r, before := range come {
+				for s, x := range pairs[r*size : r*size+size] {
+					if x += before; x > next[s] {
+						next[s] = x
+					}
 				}
-				next[s] = best + w.alone[i][s]
+			}
+			for s := range next {
+				next[s] += w.alone[i][s]
 			}
 			come = next
 		}

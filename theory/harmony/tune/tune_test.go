@@ -103,9 +103,9 @@ func TestFitAndTable(t *testing.T) {
 }
 
 func TestTableRefusesOtherRows(t *testing.T) {
-	const chords = "chord\tM\tI\nchord\tM\tV\n"
+	const chords = "chord\tM\tI\t60000\nchord\tM\tV\t40000\n"
 	for _, row := range []string{
-		"I", "chord\tD\tI", "chord\tM\tH", "note\tM\tany\t0\t9:1", "note\tM\tany\t7\t0:1", "note\tM\tany\t0\t0:x",
+		"I", "chord\tD\tI\t1", "chord\tM\tH\t1", "chord\tM\tIV", "chord\tM\tIV\t-1", "chord\tM\tIV\tx", "note\tM\tany\t0\t9:1", "note\tM\tany\t7\t0:1", "note\tM\tany\t0\t0:x",
 		"change\tM\t9\t0\t0:1", "change\tM\t0\t0\t-1:1", "other\tM\t0\t0\t0:1", "note\tM\tany\t0",
 	} {
 		if _, err := tune.Read(strings.NewReader(chords + row + "\n")); err == nil {

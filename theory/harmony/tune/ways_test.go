@@ -12,12 +12,18 @@ import (
 
 func weighed(t *testing.T) *Weighed {
 	t.Helper()
+	return weighedTune(t, "B4", "A4", "G4")
+}
+
+// weighedTune is a phrase in G.
+func weighedTune(t *testing.T, names ...string) *Weighed {
+	t.Helper()
 	key, err := theory.ParseKey("G")
 	if err != nil {
 		t.Fatal(err)
 	}
 	var notes []Note
-	for i, name := range []string{"B4", "A4", "G4"} {
+	for i, name := range names {
 		notes = append(notes, Note{theory.MustPitch(name), 3 - i})
 	}
 	return Default(Melody).Weigh(notes, key, func(i int, r harmony.Reading) bool { return r.MemberOf(notes[i].Pitch.Class()) >= 0 }, nil)
@@ -39,7 +45,7 @@ func TestWaysAreDrawnAsOftenAsTheyAreLikely(t *testing.T) {
 	}
 	const times = 40
 	for seed := range uint64(times) {
-		for _, way := range w.draw(rand.New(rand.NewPCG(seed, 1)), 1) {
+		for _, way := range w.draw(rand.New(rand.NewPCG(seed, 1))) {
 			got[way[1]]++
 		}
 	}
@@ -88,20 +94,87 @@ func TestWaysStandApart(t *testing.T) {
 
 func nothing(Way) float64 { return 0 }
 
-// With nothing disliked the likeliest way is preferred; one that is disliked less than it is
-// likelier stays, and gives way where it is disliked more.
-func TestPreferredWay(t *testing.T) {
+// Roots are as likely as the weights of all ways through them add up to, tried one by one.
+func TestRootsAreAsLikelyAsTheirWays(t *testing.T) {
 	w := weighed(t)
-	best := w.Preferred(nothing)
-	for note, options := range w.Options() {
-		for _, o := range options {
-			if o.Behind == 0 && best[note] != o.Reading {
-				t.Errorf("note %d: %v is preferred, %v is likeliest", note+1, best[note], o.Reading)
+	sum, want := 0.0, make([]map[theory.PitchClass]float64, len(w.notes))
+	for i := range want {
+		want[i] = map[theory.PitchClass]float64{}
+	}
+	everyWay(w, func(states []int) {
+		x := math.Exp(w.score(states))
+		sum += x
+		for i, s := range states {
+			want[i][w.readings[s].Root()] += x
+		}
+	})
+	for i, roots := range w.Roots() {
+		for root, chance := range roots {
+			if math.Abs(chance-want[i][root]/sum) > 1e-9 {
+				t.Errorf("note %d: %v is said to be likely by %.6f, all ways give %.6f", i+1, root, chance, want[i][root]/sum)
 			}
 		}
 	}
+}
+
+// everyWay calls do with every way through three notes.
+func everyWay(w *Weighed, do func(states []int)) {
+	for a := range w.states {
+		for b := range w.states {
+			for c := range w.states {
+				do([]int{a, b, c})
+			}
+		}
+	}
+}
+
+// The way that is preferred is the best of all, tried one by one, by what it meets and how likely
+// it is; not always the likeliest.
+func TestPreferredWay(t *testing.T) {
+	others := 0
+	for _, names := range [][]string{{"B4", "A4", "G4"}, {"E5", "D5", "E5"}, {"B4", "E5", "D5"}, {"G4", "E5", "C5"}, {"E5", "F#5", "G5"}} {
+		w := weighedTune(t, names...)
+		best := w.Preferred(Melody, nothing)
+		if !slices.Equal(best, w.way(w.likeliest())) {
+			others++
+		}
+		if want := bestOfAll(w); !slices.Equal(best, want) {
+			t.Errorf("%v is preferred, the best of all is %v", best, want)
+		}
+	}
+	if others == 0 {
+		t.Error("no way is preferred to the likeliest")
+	}
+}
+
+// bestOfAll is the way of all that is preferred where nothing is disliked.
+func bestOfAll(w *Weighed) Way {
+	chances, shares := w.Roots(), map[theory.PitchClass]float64{}
+	for s, r := range w.readings {
+		shares[r.Root()] += w.shares[s]
+	}
+	var want []int
+	most := math.Inf(-1)
+	everyWay(w, func(states []int) {
+		x := w.score(states)
+		for i, s := range states {
+			root := w.readings[s].Root()
+			x += meets*chances[i][root]/math.Pow(max(shares[root], rarestShare), leanings[Melody].roots) -
+				leanings[Melody].chords*math.Log(max(w.shares[s], rarestShare)/max(shares[root], rarestShare))
+		}
+		if x > most {
+			want, most = states, x
+		}
+	})
+	return w.way(want)
+}
+
+// A way that is disliked less than it is better stays, and gives way where it is disliked more.
+func TestDislikedWay(t *testing.T) {
+	w := weighed(t)
+	best := w.Preferred(Melody, nothing)
 	for _, much := range []float64{0.01, 20} {
-		other := w.Preferred(func(way Way) float64 {
+		other := w.Preferred(Melody, func(way Way) float64 {
 			if slices.Equal(way, best) {
 				return much
 			}
