@@ -237,3 +237,18 @@ func movedBy(k theory.Key, fifths int) theory.Key {
 	tonic := theory.PitchClassAtFifths(k.Tonic.Fifths() + fifths)
 	return theory.Key{Tonic: tonic, Mode: k.Mode}
 }
+
+// A new signature says where a new key begins: a chord that both keys have belongs to the
+// one that is written over it (common practice, no source).
+func TestKeysBeginWithTheirSignature(t *testing.T) {
+	score := string(rawChords(t, "C: I IV V7 I D: I IV V7 I", 0))
+	score = strings.Replace(score, `<measure number="2">`, `<measure number="2"><attributes><key><fifths>2</fifths></key></attributes>`, 1)
+	_, said := voiced(t, Input{Name: "raw.musicxml", Data: []byte(score)})
+	var read []string
+	for _, c := range said.Alternatives[0].Chords {
+		read = append(read, c.Key+": "+c.Numeral)
+	}
+	if got, want := strings.Join(read, " "), "C: I C: IV C: V7 C: I D: I D: IV D: V7 D: I"; got != want {
+		t.Errorf("%s, want %s", got, want)
+	}
+}

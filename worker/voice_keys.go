@@ -13,6 +13,8 @@ import (
 type keyStretch struct {
 	key   theory.Key
 	onset theory.Fraction
+	// closes is set where it has a cadence of its own.
+	closes bool
 }
 
 // keysOfChords are the keys in which raw chords are counted. A minor key whose tonic
@@ -22,28 +24,51 @@ type keyStretch struct {
 // parallel key and come home without a cadence.
 func keysOfChords(a *harmony.Analysis) []keyStretch {
 	var out []keyStretch
-	var closes []bool
 	for i, area := range a.Keys {
-		confirmed := cadences(a, &a.Keys[i]) && !touched(a, &a.Keys[i])
-		key := area.Key
+		next := keyStretch{area.Key, area.Onset, cadences(a, &a.Keys[i]) && !touched(a, &a.Keys[i])}
 		if borrows(a, &area) {
-			key = theory.MajorKey(key.Tonic)
+			next.key = theory.MajorKey(area.Key.Tonic)
 		}
 		n := len(out)
-		for n > 0 && out[n-1].key != key && !closes[n-1] {
+		for n > 0 && out[n-1].key != next.key && !out[n-1].closes {
 			n--
 		}
-		if n > 0 && out[n-1].key == key {
-			closes[n-1] = closes[n-1] || confirmed
-			out, closes = out[:n], closes[:n]
+		if n > 0 && out[n-1].key == next.key {
+			out[n-1].closes = out[n-1].closes || next.closes
+			out = out[:n]
 			continue
 		}
-		out, closes = append(out, keyStretch{key, area.Onset}), append(closes, confirmed)
+		out = append(out, next)
 	}
 	if n := len(out); n > 1 && comesHome(a, &a.Keys[len(a.Keys)-1], out[n-2].key) {
 		out = out[:n-1]
 	}
 	return out
+}
+
+// heedSignatures lets a key begin where its signature does: chords that lie between, in a
+// key of neither signature and without a cadence there, belong to the two.
+func heedSignatures(heard []keyStretch, frame []theory.Measure) []keyStretch {
+	for m := 1; m < len(frame); m++ {
+		was, is, at := int(frame[m-1].Key.Fifths), int(frame[m].Key.Fifths), frame[m].Onset
+		first := slices.IndexFunc(heard, func(k keyStretch) bool { return !k.onset.Less(at) })
+		if was == is || first < 1 {
+			continue
+		}
+		i := first
+		for i+1 < len(heard) && !heard[i].closes && heard[i].key.Signature() != is {
+			i++
+		}
+		if heard[i].key.Signature() != is {
+			continue
+		}
+		heard[i].onset = at
+		if before := &heard[first-1]; first > 1 && !before.closes && before.key.Signature() != was {
+			first--
+		}
+		heard = slices.Delete(heard, first, i)
+	}
+	return heard
 }
 
 // brief is how many chords a key has at most that is only touched.
@@ -110,7 +135,7 @@ func (t *task) hear() {
 	switch {
 	case len(heard) == 0:
 	case t.named:
-		t.heard = heard
+		t.heard = heedSignatures(heard, t.doc.Score.Measures)
 	case heard[0].key.Signature() == int(t.doc.Score.Measures[0].Key.Fifths):
 		t.minor = heard[0].key.Mode == theory.MinorMode
 	}

@@ -70,7 +70,7 @@ func (e *Engine) readTask(ctx context.Context, j *voicingJob, in *Input) (*voici
 		j.notices = append(j.notices, j.Catalog.Phrase(partwriting.UnfiguredBass))
 	}
 	if t.gives == request.GivesChords && t.key == nil && !t.named {
-		t.heard = keysOfChords(harmony.Analyze(t.texture))
+		t.heard = heedSignatures(keysOfChords(harmony.Analyze(t.texture)), t.doc.Score.Measures)
 	}
 	points := t.points()
 	if len(points) == 0 {
