@@ -198,7 +198,7 @@ func (j *voicingJob) harmonizations(ctx context.Context, search *voicing.Search)
 		found = append(found, way.Solution)
 	}
 	if len(found) < j.Alternatives {
-		j.fewer = fmt.Sprintf("%d of the %d harmonizations that were asked for: no other differs from these in a third of its chords", len(found), j.Alternatives)
+		j.fewer = fmt.Sprintf("%d of the %d harmonizations that were asked for: no other that differs from these in a quarter of its chords is as good as what people write, without a fault", len(found), j.Alternatives)
 	}
 	return found, nil
 }
@@ -214,9 +214,9 @@ func (e *Engine) setProblem(ctx context.Context, j *voicingJob, in *Input) (err 
 	if err := j.close(); err != nil {
 		return err
 	}
-	j.progression.Harmonize(tune.Default, j.Harmony)
+	err = j.progression.Harmonize(ctx, tune.Default, j.Harmony, j.pose)
 	j.problem = j.pose()
-	return nil
+	return err
 }
 
 // pose makes the problem of the progression as it is.

@@ -3,11 +3,12 @@ package voicing
 import (
 	"context"
 	"errors"
-	"maps"
 	"slices"
 
+	"partwright/theory"
 	"partwright/theory/harmony"
 	"partwright/theory/harmony/tune"
+	"partwright/theory/partwriting"
 )
 
 // Harmonization is one choice of chords for a given line, voiced.
@@ -18,127 +19,286 @@ type Harmonization struct {
 
 const (
 	// contrastNeeded is how much two harmonizations differ at least ([Progression.Contrast]).
-	contrastNeeded = 1.0 / 3
+	contrastNeeded = 0.25
 	// sameRootOtherBass is what a chord counts that has another bass only.
 	sameRootOtherBass = 0.25
 	// sameRoot and sameBass are how much less likely a chord is to count that has the root,
 	// or the bass, of one that was taken there before, for a push of 1.
 	sameRoot, sameBass = 1.0, 0.4
-	// otherRoot and otherChord are how much less likely a chord is to count that has another
-	// root, or is another chord on the same root, than the way has that is to be gone.
-	otherRoot, otherChord = 4.0, 1.0
 	// leans is how much less likely chords are to count that are not as a leaning wishes.
-	leans = 1.5
+	leans = 1.0
+	// heldTo is how much less likely a chord is to count that is not as a constraint holds it.
+	heldTo = 8.0
+	// furtherBehind is how far a further harmonization may be behind the likeliest by the
+	// model, for each note: half of the phrases of chorales are further behind than that.
+	// furtherWorse is how much worse than the first it may be, for each note, with what
+	// teachers mend.
+	furtherBehind, furtherWorse = 0.8, 0.7
+	// mostAttempts is how many ways are voiced at most to find one more.
+	mostAttempts = 20
+	// waysSearched is how many ways each search contributes.
+	waysSearched = 16
+	// meets is how much a note counts that is met with another musician's harmony, in natural
+	// logarithms.
+	meets = 3.0
 )
-
-// pushes are how hard a harmonization is driven away from those before, one after the other
-// until it differs enough.
-var pushes = []float64{1, 2, 4}
 
 // leanings of harmonizations: what each is to be like beside being another.
 var leanings = []func(harmony.Reading) bool{
-	nil,
 	func(r harmony.Reading) bool { return r.Inversion() > 0 },
 	func(r harmony.Reading) bool { return Primary.has(r) },
-	func(r harmony.Reading) bool { return !inScale(r) || r.Quality().IsSeventh() },
+	func(r harmony.Reading) bool { return !inScale(r) },
+	func(r harmony.Reading) bool { return r.Quality().IsSeventh() || !inScale(r) },
+	func(r harmony.Reading) bool { return r.Quality() == harmony.MinorTriad || r.Numeral.IsDominant() },
+	func(r harmony.Reading) bool { return r.Quality() == harmony.MajorTriad },
 }
 
 // Contrasting finds harmonizations that differ from a first one and among each other in a
-// third of the chords, as [Progression.Contrast] counts. Each goes the way that of all likely
-// ones is met least by those before ([tune.Weighed.Ways]). Where that cannot be voiced, or comes
-// too near to one before, chords are charged for having the
-// root or bass that was taken before (diverse best solutions, after Batra, Yadollahpour,
-// Guzman-Rivera and Shakhnarovich, ECCV 2012), and in turn for being in root position, for
-// being other than I, IV and V, and for being plain triads of the key. Each is voiced for
-// its own chords, which cost what they cost without
-// the charges. The problem that pose makes of the progression may be changed by it. Fewer
-// than k come back where no others are found.
+// third of the chords, as [Progression.Contrast] counts, and that somebody would hand out: no
+// rule of the set finds a fault in them, every seventh resolves, no succession is one that
+// people do not write, and they are not further behind the likeliest way than half of what
+// people write, nor much worse than the first by what teachers mend.
+//
+// Ways are searched for that keep away from the chords that were taken before (diverse best
+// solutions, after Batra, Yadollahpour, Guzman-Rivera and Shakhnarovich, ECCV 2012), that lean
+// to a kind of chords, and that have another chord at the beginning or at the end. Of those
+// each takes the one that brings the ways of other musicians nearest to some way that is taken,
+// counted by their roots, as well as the model can tell (greedy choice of a submodular
+// function: Nemhauser, Wolsey and Fisher, Mathematical Programming 14, 1978). The problem
+// that pose makes of the progression may be changed by it. Fewer than k come back where
+// no others are found.
 func (p *Progression) Contrasting(ctx context.Context, model func(tune.Line) *tune.Model, palette Palette, first *Solution, pose func() *Problem, k int) (found []Harmonization, err error) {
 	if len(first.Chords) != len(p.Chords) {
 		return nil, nil
 	}
-	plain := p.weights()
-	defer func() { p.setWeights(plain) }()
-	taken := []*Solution{first}
-	for _, wish := range slices.Concat(leanings, leanings) {
-		charges := []charging{toward(p.target(model, palette, taken), otherRoot, otherChord)}
-		for _, push := range pushes {
-			charges = append(charges, p.away(taken, push, wish))
+	before := p.weights()
+	defer func() { p.setWeights(before) }()
+	c := &contraster{progression: p, fields: p.fields(model, palette), pose: pose, taken: []tune.Way{readingsOf(first)}}
+	for _, f := range p.findings(Harmonization{&Search{problem: pose()}, first}) {
+		if f.Rule == "range" {
+			c.outOfRange++
 		}
-		for _, charge := range charges {
-			if len(found) >= k {
-				return found, nil
-			}
-			if err := ctx.Err(); err != nil {
-				return found, err
-			}
-			if charge == nil {
-				continue
-			}
-			p.harmonize(model, palette, charge)
-			way, err := p.settle(ctx, plain, pose)
-			var impossible *ImpossibleError
-			if errors.As(err, &impossible) {
-				continue
-			}
-			if err != nil {
-				return found, err
-			}
-			if !slices.ContainsFunc(taken, func(s *Solution) bool { return p.Contrast(s, way.Solution) < contrastNeeded }) {
-				found, taken = append(found, way), append(taken, way.Solution)
-				break
-			}
+	}
+	for len(found) < k && len(c.fields) > 0 {
+		way, err := c.further(ctx)
+		if err != nil || way.Solution == nil {
+			return found, err
 		}
+		found, c.taken = append(found, way), append(c.taken, readingsOf(way.Solution))
 	}
 	return found, nil
 }
 
-// target is the way through each line that is met least by what was taken, by the index of
-// its first chord.
-func (p *Progression) target(model func(tune.Line) *tune.Model, palette Palette, taken []*Solution) map[int]harmony.Reading {
-	out := map[int]harmony.Reading{}
-	for _, s := range p.openLines(palette) {
-		var ways []tune.Way
-		for _, solution := range taken {
-			ways = append(ways, readingsOf(solution)[s.first:s.first+len(s.chords)])
+// contraster looks for further harmonizations; taken are those it has, the first one first.
+type contraster struct {
+	progression *Progression
+	fields      []*field
+	pose        func() *Problem
+	taken       []tune.Way
+	// outOfRange is how many notes of the first one are.
+	outOfRange int
+}
+
+// further is one more harmonization, without a solution where there is none.
+func (c *contraster) further(ctx context.Context) (Harmonization, error) {
+	ways, at := make([][]foundWay, len(c.fields)), make([]int, len(c.fields))
+	for i, f := range c.fields {
+		if err := ctx.Err(); err != nil {
+			return Harmonization{}, err
 		}
-		apart := func(a, b tune.Way) bool { return contrastOf(s.chords, a, b) >= contrastNeeded }
-		for _, way := range s.weigh(model, nil).Ways(ways, 1, apart, dislikes) {
-			maps.Copy(out, s.from(way))
+		if i > 0 && f.first == c.fields[i-1].first+len(c.fields[i-1].chords) {
+			f.follows = last(ways[i-1][0].chords)
+		}
+		taken := f.parts(c.taken)
+		ways[i] = append(f.others(taken), f.weighed(taken[0])) // or it stays as it is
+	}
+	for attempt := range mostAttempts * len(at) {
+		way, err := c.progression.keeps(ctx, c.fields, joined(c.fields, ways, at), c.pose)
+		var impossible *ImpossibleError
+		switch {
+		case errors.As(err, &impossible):
+			if i := c.lineAt(impossible.Slot); c.without(i, impossible, ways, at[i]) {
+				at[i] = min(at[i], len(ways[i])-1)
+				continue
+			}
+		case err != nil:
+			return Harmonization{}, err
+		case c.stands(way):
+			return way, nil
+		}
+		// One line after the other goes on to its next way.
+		i := attempt % len(at)
+		at[i] = (at[i] + 1) % len(ways[i])
+	}
+	return Harmonization{}, nil
+}
+
+// lineAt is the number of the line that has a chord, that of the last one without it.
+func (c *contraster) lineAt(slot int) int {
+	for i, f := range c.fields {
+		if slot < f.first+len(f.chords) {
+			return i
+		}
+	}
+	return len(c.fields) - 1
+}
+
+// without takes out the ways of a line that make the change which cannot be voiced, and
+// reports whether any is left.
+func (c *contraster) without(i int, impossible *ImpossibleError, ways [][]foundWay, at int) bool {
+	k, bad := impossible.Slot-c.fields[i].first, ways[i][at].chords
+	if k < 1 || k >= len(bad) {
+		return false
+	}
+	left := slices.DeleteFunc(slices.Clone(ways[i]), func(w foundWay) bool {
+		return w.chords[k] == bad[k] && (impossible.Alone || w.chords[k-1] == bad[k-1])
+	})
+	if len(left) == 0 {
+		return false
+	}
+	ways[i] = left
+	return true
+}
+
+// stands reports whether a harmonization differs enough and is good enough.
+func (c *contraster) stands(way Harmonization) bool {
+	p, chords := c.progression, readingsOf(way.Solution)
+	for _, other := range c.taken {
+		if contrastOf(p.Chords, chords, other) < contrastNeeded {
+			return false
+		}
+	}
+	for _, f := range c.fields {
+		first := f.weighed(f.parts(c.taken[:1])[0])
+		if !f.bears(f.weighed(f.parts([]tune.Way{chords})[0]), first) {
+			return false
+		}
+	}
+	return c.lawful(p.findings(way))
+}
+
+// lawful reports whether what the rules find may stand: no fault but notes out of range
+// that are given, no doubled leading tone, no seventh left, and a caution in each line on
+// average.
+func (c *contraster) lawful(findings []partwriting.Finding) bool {
+	cautions, given := 0, c.outOfRange
+	for i := range findings {
+		switch f := &findings[i]; {
+		case f.Rule == "range" && given > 0:
+			given--
+		case f.Severity == partwriting.Fault, f.Rule == "leading-tone-doubled", f.Rule == "seventh-unresolved":
+			return false
+		case f.Severity == partwriting.Caution:
+			cautions++
+		}
+	}
+	return cautions <= len(c.fields)
+}
+
+// bears reports whether a way is near enough to the first one.
+func (f *field) bears(way, first foundWay) bool {
+	n := float64(len(f.tries))
+	return way.behind <= max(furtherBehind*n, first.behind) && way.worth <= first.worth+furtherWorse*n &&
+		f.manner.strikes(way.chords) <= f.manner.strikes(first.chords)
+}
+
+// parts are what ways through the progression are in the line, as the model names the chords.
+func (f *field) parts(ways []tune.Way) []tune.Way {
+	var out []tune.Way
+	for _, way := range ways {
+		part := slices.Clone(way[f.first : f.first+len(f.tries)])
+		for i := range part {
+			part[i] = modeled(part[i])
+		}
+		out = append(out, part)
+	}
+	return out
+}
+
+// others are ways that differ from those that were taken, the one first that is to be taken
+// next; none has the roots of another.
+func (f *field) others(taken []tune.Way) []foundWay {
+	first := f.weighed(taken[0])
+	crowd := f.draw()
+	met := make([]int, len(crowd))
+	roots := make([][]theory.PitchClass, len(crowd))
+	for j := range crowd {
+		roots[j] = rootsOf(crowd[j].chords)
+		for _, way := range taken {
+			met[j] = max(met[j], alike(rootsOf(way), roots[j]))
+		}
+	}
+	type ranked struct {
+		foundWay
+		worth float64
+	}
+	var all []ranked
+	for _, way := range f.pool(taken, crowd) {
+		if !f.bears(way, first) || slices.ContainsFunc(taken, func(other tune.Way) bool {
+			return contrastOf(f.chords, way.chords, other) < contrastNeeded
+		}) {
+			continue
+		}
+		own, gain := rootsOf(way.chords), 0
+		for j := range crowd {
+			gain += max(0, alike(own, roots[j])-met[j])
+		}
+		all = append(all, ranked{way, way.worth - meets*float64(gain)/float64(len(crowd))})
+	}
+	slices.SortStableFunc(all, func(a, b ranked) int {
+		switch {
+		case a.worth < b.worth:
+			return -1
+		case b.worth < a.worth:
+			return 1
+		}
+		return 0
+	})
+	var out []foundWay
+	for _, r := range all {
+		if !slices.ContainsFunc(out, func(way foundWay) bool { return alike(rootsOf(way.chords), rootsOf(r.chords)) == len(r.chords) }) {
+			out = append(out, r.foundWay)
 		}
 	}
 	return out
 }
 
-// toward charges chords for being others than those of a target, nil where that has none.
-func toward(target map[int]harmony.Reading, otherRoot, otherChord float64) charging {
-	if len(target) == 0 {
-		return nil
+// pool are the ways to choose from.
+func (f *field) pool(taken []tune.Way, crowd []foundWay) []foundWay {
+	pool := slices.Clone(crowd)
+	add := func(charge charging) { pool = append(pool, f.best(waysSearched, charge)...) }
+	for _, push := range []float64{0.5, 1, 2} {
+		add(f.away(taken, push, nil))
 	}
-	return func(k int, r harmony.Reading) float64 {
-		switch wanted, ok := target[k]; {
-		case !ok || r == wanted:
-			return 0
-		case r.Root() == wanted.Root():
-			return otherChord
-		}
-		return otherRoot
+	for _, wish := range leanings {
+		add(f.away(taken, 0.5, wish))
 	}
+	last := len(f.tries) - 1
+	for _, at := range []int{1, last / 2, last - 1, last} {
+		add(func(note int, r harmony.Reading) float64 {
+			sum := f.away(taken, 0.5, nil)(note, r)
+			if note == at && slices.ContainsFunc(taken, func(way tune.Way) bool { return way[at].Root() == r.Root() }) {
+				sum += heldTo
+			}
+			return sum
+		})
+	}
+	return pool
 }
 
-// away charges chords for what was taken before, and for not being what is wished for.
-func (p *Progression) away(taken []*Solution, push float64, wish func(harmony.Reading) bool) charging {
-	return func(k int, r harmony.Reading) float64 {
-		if p.closes(k) {
+// away charges chords for what was taken before, and for not being what is wished for. The
+// last two chords of the phrase may be as they were.
+func (f *field) away(taken []tune.Way, push float64, wish func(harmony.Reading) bool) charging {
+	return func(note int, r harmony.Reading) float64 {
+		if note >= len(f.tries)-2 {
 			return 0
 		}
 		sum := 0.0
-		for _, s := range taken {
-			was := &s.Chords[k].Reading
-			if was.Root() == r.Root() {
+		for _, way := range taken {
+			if way[note].Root() == r.Root() {
 				sum += push * sameRoot
 			}
-			if was.Bass() == r.Bass() {
+			if way[note].Bass() == r.Bass() {
 				sum += push * sameBass
 			}
 		}
@@ -149,49 +309,21 @@ func (p *Progression) away(taken []*Solution, push float64, wish func(harmony.Re
 	}
 }
 
-// closes reports whether a chord is one of the last two of a phrase.
-func (p *Progression) closes(k int) bool {
-	last := len(p.Chords) - 1
-	return k >= last-1 || p.Chords[k].PhraseEnd || p.Chords[k+1].PhraseEnd
+func rootsOf(w tune.Way) (out []theory.PitchClass) {
+	for _, r := range w {
+		out = append(out, r.Root())
+	}
+	return out
 }
 
-// settle voices the chords that the choices lead to, each at what it costs among the plain
-// choices.
-func (p *Progression) settle(ctx context.Context, plain []weighedChord, pose func() *Problem) (Harmonization, error) {
-	way, err := p.way(ctx, pose)
-	if err != nil {
-		return way, err
-	}
-	for k := range p.Chords {
-		c := &p.Chords[k]
-		if !c.Open {
-			continue
+// alike is at how many notes two ways have one root.
+func alike(a, b []theory.PitchClass) (n int) {
+	for i, root := range a {
+		if root == b[i] {
+			n++
 		}
-		reading := way.Solution.Chords[k].Reading
-		own := Choice{Reading: reading, Cost: Cost(furthestBehind * float64(behindCosts))}
-		if plain[k].after != nil {
-			own.Cost = 0 // what it costs to come to it says all
-		}
-		for _, choice := range plain[k].choices {
-			if choice.Reading == reading {
-				own = choice
-			}
-		}
-		c.Choices, c.after = []Choice{own}, plain[k].after
 	}
-	return p.way(ctx, pose)
-}
-
-func (p *Progression) way(ctx context.Context, pose func() *Problem) (Harmonization, error) {
-	search, err := NewSearch(ctx, pose())
-	if err != nil {
-		return Harmonization{}, err
-	}
-	best, err := search.Alternatives(ctx, 1)
-	if err != nil {
-		return Harmonization{}, err
-	}
-	return Harmonization{search, best[0]}, nil
+	return n
 }
 
 // weighedChord is what a model says of a chord to be chosen.

@@ -1,6 +1,7 @@
 package voicing
 
 import (
+	"math"
 	"strings"
 	"testing"
 
@@ -30,32 +31,81 @@ func wayOf(t *testing.T, text string) tune.Way {
 // What teachers mend: a chord that returns after one other, a change against the functions
 // (Hutchinson, Music Theory for the 21st-Century Classroom, ch. 16; V before IV, ii before I,
 // a dominant of another degree that does not reach it), a cadence without predominant (the
-// same), a phrase that ends on none of the chords that cadences end on (ch. 11) or on V6-I.
+// same), a phrase that ends on none of the chords that cadences end on (ch. 11) or on V6-I, a
+// root held from a weak onto a strong beat, three chords over one bass note, a seventh that does
+// not resolve (ch. 14).
 func TestWhatIsDisliked(t *testing.T) {
 	for text, want := range map[string]float64{
-		"C: I IV6 ii6 V I":       0,
-		"C: I vi ii65 Cad64 V I": 0,
-		"C: I IV V7 vi":          0,
-		"C: IV I6 ii6 V V":       0,
-		"C: I IV6 I IV V I":      oscillates,
-		"C: I V6 I V6 IV V I":    2*oscillates + goesBack,
-		"C: I V IV V I":          oscillates + goesBack,
-		"C: I ii I6 IV V I":      goesBack,
-		"c: i V6/VII VI V i":     goesBack,
-		"c: i V/V V i":           0,
-		"C: vi I6 V I":           unprepared + goesSlack,
-		"C: IV6 I6 V V":          unprepared,
-		"C: IV I6 Cad64 V7 I":    unprepared,
-		"C: I ii vi V I":         goesSlack,
-		"C: I V vi ii":           endsAway,
-		"C: I V/ii ii":           0,
-		"C: I ii V6 I":           endsLightly,
-		"c: i iv V V/iv":         0, // the major tonic, as the model names it
-		"C: I I":                 0,
-		"C: V":                   0,
+		"C: I IV6 ii6 V I":        0,
+		"C: I vi ii65 Cad64 V I":  0,
+		"C: I IV V7 I":            0,
+		"C: IV I6 ii6 V V":        0,
+		"C: I IV6 I IV V I":       oscillates + swings,
+		"C: I IV6 I6 IV I V":      2*swings + stands + unprepared, // I IV I IV I, and one note in all
+		"C: I V6 I V6 IV6 V I":    2*oscillates + swings + goesSlack,
+		"C: I V IV V I":           oscillates + goesBack,
+		"C: I V IV6 V6 I ii6 V I": goesSlack, // a passing IV6
+		"C: I V IV6 I6 ii6 V I":   goesBack,  // that does not go on to a dominant
+		"C: I ii I6 IV V I":       goesBack,
+		"c: i V6/VII VI V i":      struck,
+		"c: i V/V V i":            0,
+		"C: I I6 V I":             unprepared,
+		"C: IV6 I6 V V":           unprepared,
+		"C: I ii vi V I":          struck, // two of a hundred changes from ii go there
+		"C: I V vi ii":            endsAway,
+		"C: I V7 vi":              endsAway + unprepared, // deceptive, and nothing follows
+		"C: I V/ii ii":            0,
+		"C: I ii V6 I":            endsLightly,
+		"C: I ii7 I6 IV V I":      struck, // the seventh stays
+		"C: I ii42 V6 I ii6 V I":  0,
+		"C: I V42 I ii6 V I":      struck + oscillates, // the seventh is in the bass and leaps
+		"C: I V65 vi65 ii6 V I":   2 * struck,          // nor does vi65 occur often
+		"c: i iv V V/iv":          0,                   // the major tonic, as the model names it
+		"C: V":                    0,
 	} {
-		if got := dislikes(wayOf(t, text)); got != want {
+		way := wayOf(t, text)
+		m := &manner{counted: harmony.SuccessionsIn(way[0].Key.Mode)}
+		got := m.of(way)
+		for _, r := range way {
+			got += lift(r)
+		}
+		if math.Abs(got-want) > 1e-9 {
 			t.Errorf("%s: %g, want %g", text, got, want)
+		}
+	}
+}
+
+// What hangs on the notes of the line: fifths and octaves of the melody with the bass, the
+// leading tone or a seventh in both, a root held into a stronger beat, a six-four that is weaker
+// than its dominant, an early authentic cadence (rules of every textbook).
+func TestWhatIsDislikedAboveAMelody(t *testing.T) {
+	for _, tt := range []struct {
+		text, melody string
+		strengths    []int
+		inner        bool
+		want         float64
+	}{
+		{"C: I IV ii6 V I", "E4 F4 D4 B3 C4", []int{3, 1, 2, 1, 3}, false, 0},
+		{"C: I ii V I", "G4 A4 B4 C5", []int{3, 1, 2, 1}, false, struck},                   // fifths
+		{"C: I6 IV V I", "E4 F4 G4 C5", []int{3, 1, 2, 1}, false, 3 * struck},              // octaves
+		{"C: I ii6 V6 I", "E4 D4 B3 C4", []int{3, 1, 2, 1}, false, 2*struck + endsLightly}, // the leading tone twice
+		{"C: I IV IV6 V I", "E4 F4 F4 D4 C4", []int{3, 1, 2, 1, 3}, false, holdsOver},
+		{"C: IV ii6 I64 V I", "A4 F4 E4 D4 C4", []int{3, 1, 1, 2, 3}, false, lightly},
+		{"C: IV ii6 I64 V I", "A4 F4 E4 D4 C4", []int{3, 1, 2, 1, 3}, true, closesEarly},
+		{"C: I ii7 V I", "E4 C5 G4 E4", []int{3, 1, 2, 1}, false, struck}, // the seventh leaps
+		{"C: I IV V vi", "E4 F4 D4 C4", []int{3, 1, 2, 1}, true, 0},
+	} {
+		way := wayOf(t, tt.text)
+		m := &manner{counted: harmony.SuccessionsIn(way[0].Key.Mode), line: tune.Melody, inner: tt.inner}
+		for i, name := range strings.Fields(tt.melody) {
+			m.notes = append(m.notes, tune.Note{Pitch: theory.MustPitch(name), Strength: tt.strengths[i]})
+		}
+		got := m.of(way)
+		for _, r := range way {
+			got += lift(r)
+		}
+		if math.Abs(got-tt.want) > 1e-9 {
+			t.Errorf("%s under %s: %g, want %g", tt.text, tt.melody, got, tt.want)
 		}
 	}
 }

@@ -1,11 +1,16 @@
 package voicing
 
 import (
+	"context"
+	"errors"
+	"maps"
+	"math"
 	"slices"
 
 	"partwright/theory"
 	"partwright/theory/harmony"
 	"partwright/theory/harmony/tune"
+	"partwright/theory/partwriting"
 )
 
 // Palette is which chords a melody, or a bass without figures, may be given.
@@ -46,7 +51,7 @@ func (p Palette) has(r harmony.Reading) bool {
 	n := r.Numeral
 	switch p {
 	case Primary:
-		return !n.IsApplied() && !n.Cadential && n.Alter == 0 && (n.Degree == 1 || n.Degree == 4 || n.Degree == 5) &&
+		return !n.IsApplied() && !isSixFour(r) && n.Alter == 0 && (n.Degree == 1 || n.Degree == 4 || n.Degree == 5) &&
 			(n.Quality == harmony.DominantSeventh || !n.Quality.IsSeventh()) && inScale(r)
 	case Diatonic:
 		return !n.IsApplied() && inScale(r)
@@ -77,42 +82,204 @@ const (
 	// leavesRoot and leavesChord are how much less likely a chord is to count that has another
 	// root, or is another chord on the same root, than the way that is preferred.
 	leavesRoot, leavesChord = 4.0, 1.0
+	// firstAttempts is how many ways are voiced as they are before one may be left.
+	firstAttempts = 5
+	// faultCosts and cautionCosts are for each fault and caution in a way that is voiced, and
+	// stillCosts for each change to a chord of another root in which an inner voice keeps its
+	// note once it has kept it twice; of a progression of more chords than longVoiced, the
+	// first way without a fault is taken.
+	faultCosts, cautionCosts, stillCosts Cost = 100000, 600, 1500
+	keptTwice, longVoiced                     = 2, 64
 	// outOfReach is how far behind a change counts at most.
 	outOfReach = 12
 )
 
-// Harmonize finds the chords of a palette that may stand at the open notes of a melody, or
-// of a bass without one ([ProgressionChord.Open]), weighed by a model of how people
-// harmonize. Other chords stay as they are and count as neighbors. A note that no chord of
-// the palette holds keeps the choices it has.
-func (p *Progression) Harmonize(model func(tune.Line) *tune.Model, palette Palette) {
-	p.harmonize(model, palette, nil)
+// Harmonize finds chords of a palette for the open notes of a melody, or of a bass without
+// one ([ProgressionChord.Open]), weighed by a model of how people harmonize and by what
+// teachers mend (manner.go). Other chords stay as they are and count as neighbors. A note that
+// no chord of the palette holds keeps the choices it has. The chords are those that the
+// problem which pose makes of the progression can be voiced with; where it cannot, or the
+// search fails, several choices are left at each note, and the error is that of the search.
+func (p *Progression) Harmonize(ctx context.Context, model func(tune.Line) *tune.Model, palette Palette, pose func() *Problem) error {
+	fields := p.fields(model, palette)
+	if len(fields) == 0 {
+		return nil
+	}
+	p.harmonized = true
+	ways := make([][]foundWay, len(fields))
+	for i, f := range fields {
+		if i > 0 && f.first == fields[i-1].first+len(fields[i-1].chords) {
+			f.follows = last(ways[i-1][0].chords)
+		}
+		ways[i] = f.best(firstAttempts, nil)
+	}
+	best, err := p.bestVoiced(ctx, fields, ways, pose)
+	if err != nil {
+		return err
+	}
+	if best != nil {
+		_, err = p.keeps(ctx, fields, best, pose)
+		return err
+	}
+	_, err = p.goes(ctx, fields, joined(fields, ways, make([]int, len(fields))), pose)
+	var impossible *ImpossibleError
+	if errors.As(err, &impossible) {
+		return nil
+	}
+	return err
 }
 
-// charging is a charge for a chord of a progression, by its index.
-type charging func(k int, r harmony.Reading) float64
-
-func (p *Progression) harmonize(model func(tune.Line) *tune.Model, palette Palette, charge charging) {
-	for _, s := range p.openLines(palette) {
-		p.harmonized = true
-		if charge != nil {
-			w := s.weigh(model, charge)
-			s.choose(w.Options(), w)
-			continue
+// bestVoiced are the ways through each line that make the best whole once they are voiced,
+// nil where none can be voiced as it is. It begins with the best way through each line and
+// tries the next ones, a line at a time; in a long progression only until there is no fault.
+func (p *Progression) bestVoiced(ctx context.Context, fields []*field, ways [][]foundWay, pose func() *Problem) (map[int]harmony.Reading, error) {
+	at := make([]int, len(fields))
+	var best map[int]harmony.Reading
+	least := Cost(math.MaxInt32)
+	better := func() (bool, error) {
+		target := joined(fields, ways, at)
+		way, err := p.keeps(ctx, fields, target, pose)
+		var impossible *ImpossibleError
+		if errors.As(err, &impossible) {
+			return false, nil
 		}
-		plain := s.weigh(model, nil)
-		way := plain.Preferred(s.line, dislikes)
-		options := plain.Options()
-		for i, r := range way { // the way is tried, however far behind it is
-			for k := range options[i] {
-				if o := &options[i][k]; o.Reading == r {
-					o.Behind = 0
+		if err != nil {
+			return false, err
+		}
+		cost := p.judge(fields, way)
+		if cost >= least {
+			return false, nil
+		}
+		best, least = target, cost
+		return true, nil
+	}
+	if _, err := better(); err != nil {
+		return nil, err
+	}
+	for i := range fields {
+		taken := 0
+		for k := 1; k < len(ways[i]) && !(len(p.Chords) > longVoiced && least < faultCosts); k++ {
+			at[i] = k
+			found, err := better()
+			if err != nil {
+				return nil, err
+			}
+			if found {
+				taken = k
+			}
+		}
+		at[i] = taken
+	}
+	return best, nil
+}
+
+// joined are ways through each line by the index of the chord in the progression.
+func joined(fields []*field, ways [][]foundWay, at []int) map[int]harmony.Reading {
+	out := map[int]harmony.Reading{}
+	for i, f := range fields {
+		maps.Copy(out, f.from(ways[i][at[i]].chords))
+	}
+	return out
+}
+
+// judge is what a harmonization costs with what teachers mend in its chords, what the rules
+// find and inner voices that stand still.
+func (p *Progression) judge(fields []*field, way Harmonization) Cost {
+	sum := way.Solution.Cost
+	chords := readingsOf(way.Solution)
+	for _, f := range fields {
+		sum += Cost(f.manner.of(f.parts([]tune.Way{chords})[0]) * float64(behindCosts))
+	}
+	for _, found := range p.findings(way) {
+		switch found.Severity {
+		case partwriting.Fault:
+			sum += faultCosts
+		case partwriting.Caution:
+			sum += cautionCosts
+		}
+	}
+	return sum + Cost(standsStill(way.Solution))*stillCosts
+}
+
+// findings are what the rules find in a harmonization.
+func (p *Progression) findings(way Harmonization) []partwriting.Finding {
+	style := &way.Search.problem.Style
+	texture := way.Solution.Texture(style, p.Layout)
+	return partwriting.CheckPart(texture, way.Solution.Harmony(texture, p.Layout), style.Rules)
+}
+
+// standsStill counts the changes in which an inner voice keeps its note once it has kept it
+// twice, while the chords change.
+func standsStill(s *Solution) (n int) {
+	for v := 1; v+1 < len(s.Chords[0].Pitches); v++ {
+		kept := 0
+		for k := 1; k < len(s.Chords); k++ {
+			switch {
+			case s.Chords[k].Pitches[v] != s.Chords[k-1].Pitches[v]:
+				kept = 0
+			case s.Chords[k].Reading.Root() != s.Chords[k-1].Reading.Root():
+				if kept++; kept > keptTwice {
+					n++
 				}
 			}
 		}
-		s.choose(options, s.weigh(model, toward(s.from(way), leavesRoot, leavesChord)))
 	}
+	return n
 }
+
+func last(way tune.Way) *harmony.Reading { return &way[len(way)-1] }
+
+// fields are the lines in which chords are to be chosen, with the ways through them.
+func (p *Progression) fields(model func(tune.Line) *tune.Model, palette Palette) []*field {
+	var out []*field
+	for _, s := range p.openLines(palette) {
+		out = append(out, s.field(model))
+	}
+	return out
+}
+
+// goes voices the progression along a way, which it may leave where that is cheaper, and
+// settles on the chords it finds.
+func (p *Progression) goes(ctx context.Context, fields []*field, target map[int]harmony.Reading, pose func() *Problem) (Harmonization, error) {
+	for _, f := range fields {
+		f.choose(target)
+	}
+	way, err := p.voiced(ctx, pose)
+	if err != nil {
+		return way, err
+	}
+	for _, f := range fields {
+		f.settle(way.Solution.Chords[f.first:])
+	}
+	return p.voiced(ctx, pose)
+}
+
+// keeps voices the progression along a way as it is.
+func (p *Progression) keeps(ctx context.Context, fields []*field, target map[int]harmony.Reading, pose func() *Problem) (Harmonization, error) {
+	for _, f := range fields {
+		found := make([]Chord, len(f.chords))
+		for i := range found {
+			found[i].Reading = target[f.first+i]
+		}
+		f.settle(found)
+	}
+	return p.voiced(ctx, pose)
+}
+
+func (p *Progression) voiced(ctx context.Context, pose func() *Problem) (Harmonization, error) {
+	search, err := NewSearch(ctx, pose())
+	if err != nil {
+		return Harmonization{}, err
+	}
+	best, err := search.Alternatives(ctx, 1)
+	if err != nil {
+		return Harmonization{}, err
+	}
+	return Harmonization{search, best[0]}, nil
+}
+
+// charging is a charge for a chord at a note of a line.
+type charging func(note int, r harmony.Reading) float64
 
 // from is a way by the index of its chords in the progression.
 func (s *openLine) from(way tune.Way) map[int]harmony.Reading {
@@ -140,6 +307,7 @@ func (p *Progression) openLines(palette Palette) []*openLine {
 		if given != nil && slices.ContainsFunc(p.Chords[first:end], func(c ProgressionChord) bool { return c.Open }) {
 			out = append(out, &openLine{
 				line: line, first: first, chords: p.Chords[first:end], onsets: onsets[first:end], measures: measures, palette: palette,
+				inner: end < len(p.Chords) && p.Chords[end-1].PhraseEnd,
 			})
 		}
 		first = end
@@ -168,10 +336,12 @@ type openLine struct {
 	onsets   []theory.Fraction
 	measures []theory.Measure
 	palette  Palette
+	// inner is set where another phrase follows.
+	inner bool
 }
 
-// weigh has the model weigh the chords; the charge may be nil.
-func (s *openLine) weigh(model func(tune.Line) *tune.Model, charge charging) *tune.Weighed {
+// notes are the given notes of the line.
+func (s *openLine) notes() []tune.Note {
 	notes := make([]tune.Note, len(s.chords))
 	at := 0
 	for i := range s.chords {
@@ -182,38 +352,84 @@ func (s *openLine) weigh(model func(tune.Line) *tune.Model, charge charging) *tu
 		_, note := s.chords[i].line()
 		notes[i] = tune.Note{Pitch: *note, Strength: m.Time.Strength(s.onsets[i].Sub(m.Onset).Add(m.Into))}
 	}
-	var own tune.Charge
-	if charge != nil {
-		own = func(note int, r harmony.Reading) float64 { return charge(s.first+note, r) }
-	}
-	return model(s.line).Weigh(notes, s.chords[0].Reading.Key, s.allowed, own)
+	return notes
 }
 
-// choose gives each open chord those of the options that are not far behind: the first what
-// it costs as it is weighed, the others what it costs to come to them.
-func (s *openLine) choose(options [][]tune.Option, w *tune.Weighed) {
+// weigh has a model weigh the chords; the charge may be nil.
+func (s *openLine) weigh(model *tune.Model, charge charging) *tune.Weighed {
+	return model.Weigh(s.notes(), s.chords[0].Reading.Key, s.allowed, tune.Charge(charge))
+}
+
+// choose gives each open chord those that are not far behind, at what it costs to leave a
+// target given by the index of the chord in the progression.
+func (f *field) choose(target map[int]harmony.Reading) {
+	charged := f.weigh(f.model, func(note int, r harmony.Reading) float64 {
+		switch wanted, ok := target[f.first+note]; {
+		case !ok || r == wanted:
+			return 0
+		case r.Root() == wanted.Root():
+			return leavesChord
+		}
+		return leavesRoot
+	})
 	opening := map[harmony.Reading]float64{}
-	for _, o := range w.Options()[0] {
+	for _, o := range charged.Options()[0] {
 		opening[o.Reading] = o.Behind
 	}
-	for i := range s.chords {
-		c := &s.chords[i]
+	options := f.plain.Options()
+	for i := range f.chords {
+		c := &f.chords[i]
 		c.after = nil
 		if i > 0 {
-			c.after = s.after(w, i)
+			c.after = f.after(charged, i)
 		}
 		if !c.Open || len(options[i]) == 0 {
 			continue
 		}
+		for k := range options[i] { // the way is tried, however far behind it is
+			if o := &options[i][k]; o.Reading == target[f.first+i] {
+				o.Behind = 0
+			}
+		}
 		c.Choices = nearest(options[i])
 		for k := range c.Choices {
+			r := &c.Choices[k].Reading
 			c.Choices[k].Cost = 0
 			if i == 0 {
-				c.Choices[k].Cost = Cost(min(opening[c.Choices[k].Reading], outOfReach) * float64(behindCosts))
+				c.Choices[k].Cost = f.opens(opening, *r)
 			}
-			if r := &c.Choices[k].Reading; i == len(s.chords)-1 && raisedTonic(*r) {
-				r.Numeral = harmony.Numeral{Degree: 1, Quality: harmony.MajorTriad, Inversion: r.Numeral.Inversion}
+			if i == len(f.chords)-1 && raisedTonic(*r) {
+				*r = named([]Chord{{Reading: *r}}, 0)
 			}
+		}
+	}
+}
+
+func (f *field) opens(opening map[harmony.Reading]float64, r harmony.Reading) Cost {
+	return Cost(min(opening[r], outOfReach) * float64(behindCosts))
+}
+
+// settle leaves each open chord the one that was found, at what it costs by the model alone.
+func (f *field) settle(found []Chord) {
+	found = slices.Clone(found[:len(f.chords)])
+	for i := range found {
+		found[i].Reading = named(found, i)
+	}
+	opening := map[harmony.Reading]float64{}
+	for _, o := range f.plain.Options()[0] {
+		opening[o.Reading] = o.Behind
+	}
+	for i := range f.chords {
+		c := &f.chords[i]
+		if i > 0 {
+			c.after = f.after(f.plain, i)
+		}
+		if !c.Open && !slices.ContainsFunc(c.Choices, func(o Choice) bool { return o.Reading == found[i].Reading }) {
+			continue
+		}
+		c.Choices = []Choice{{Reading: found[i].Reading}}
+		if i == 0 {
+			c.Choices[0].Cost = f.opens(opening, found[i].Reading)
 		}
 	}
 }
@@ -221,12 +437,43 @@ func (s *openLine) choose(options [][]tune.Option, w *tune.Weighed) {
 // after is what it costs to come to a chord at a note.
 func (s *openLine) after(w *tune.Weighed, note int) Syntax {
 	return func(from, to harmony.Reading) Cost {
-		// The major tonic in minor has another name for the model.
-		if n := to.Numeral; n.IsTonic() && !n.IsApplied() && to.Key.Mode == theory.MinorMode && n.Quality == harmony.MajorTriad {
-			to = harmony.ReadIn(to.Key, harmony.Chord{Root: to.Root(), Quality: to.Quality(), Inversion: to.Inversion()})
-		}
-		return Cost(min(w.Behind(note, from, to), outOfReach) * float64(behindCosts))
+		return Cost(min(w.Behind(note, modeled(from), modeled(to)), outOfReach) * float64(behindCosts))
 	}
+}
+
+// named is a chord of a phrase as somebody names it who sees what follows: a cadential
+// six-four, in minor the subdominant with a raised third and the major tonic at the end.
+func named(phrase []Chord, at int) harmony.Reading {
+	r := phrase[at].Reading
+	n := &r.Numeral
+	last := at == len(phrase)-1
+	switch {
+	case last && raisedTonic(r):
+		*n = harmony.Numeral{Degree: 1, Quality: harmony.MajorTriad, Inversion: n.Inversion}
+	case !last && isCadential(r, phrase[at+1].Reading):
+		n.Cadential = true
+	case !last && raisedSubdominant(r) && phrase[at+1].Reading.Root() != r.Key.Scale()[6] && phrase[at+1].Reading.Numeral.Of != n.Of:
+		*n = harmony.Numeral{Degree: 4, Quality: n.Quality, Inversion: n.Inversion}
+	}
+	return r
+}
+
+// raisedSubdominant reports whether a chord is the dominant of the seventh degree of a minor
+// key, which has the notes of the subdominant over the raised sixth degree.
+func raisedSubdominant(r harmony.Reading) bool {
+	n := r.Numeral
+	return r.Key.Mode == theory.MinorMode && n.Degree == 5 && n.Of == harmony.Target{Degree: 7}
+}
+
+// modeled is a chord as the model names it, which names chords without what follows them.
+func modeled(r harmony.Reading) harmony.Reading {
+	n := r.Numeral
+	r.Numeral.Cadential = false
+	major := n.Quality == harmony.MajorTriad || n.Quality == harmony.DominantSeventh
+	if r.Key.Mode == theory.MinorMode && !n.IsApplied() && n.Alter == 0 && major && (n.Degree == 1 || n.Degree == 4) {
+		return harmony.ReadIn(r.Key, harmony.Chord{Root: r.Root(), Quality: r.Quality(), Inversion: r.Inversion()})
+	}
+	return r
 }
 
 // allowed reports whether a chord holds the notes that are given, and is of the palette

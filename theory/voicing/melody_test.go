@@ -1,6 +1,7 @@
 package voicing
 
 import (
+	"context"
 	"strings"
 	"testing"
 
@@ -19,7 +20,7 @@ func melodyChords(t *testing.T, text string, palette Palette) []harmony.Reading 
 	if err := p.End(AsGiven); err != nil {
 		t.Fatalf("%s: %v", text, err)
 	}
-	p.Harmonize(tune.Default, palette)
+	harmonize(t, p, palette)
 	s, err := Solve(p.Problem(Chorale()))
 	if err != nil {
 		t.Fatalf("%s: %v", text, err)
@@ -32,6 +33,14 @@ func melodyChords(t *testing.T, text string, palette Palette) []harmony.Reading 
 		out = append(out, c.Reading)
 	}
 	return out
+}
+
+// harmonize chooses the chords of a progression for four voices.
+func harmonize(t *testing.T, p *Progression, palette Palette) {
+	t.Helper()
+	if err := p.Harmonize(context.Background(), tune.Default, palette, func() *Problem { return p.Problem(Chorale()) }); err != nil {
+		t.Fatal(err)
+	}
 }
 
 // Each palette keeps to its chords where they hold the notes. The chords are those that
@@ -79,7 +88,7 @@ func TestGivenChordsUnderAMelodyStay(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	p.Harmonize(tune.Default, Applied)
+	harmonize(t, p, Applied)
 	for i, want := range map[int]string{5: "V", 7: "IV"} {
 		if c := &p.Chords[i]; c.Choices != nil || c.Reading.Numeral.Text(theory.MajorMode) != want {
 			t.Errorf("chord %d is %v with %d choices, want %s alone", i+1, c.Reading, len(c.Choices), want)

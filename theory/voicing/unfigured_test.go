@@ -6,7 +6,6 @@ import (
 
 	"partwright/theory"
 	"partwright/theory/harmony"
-	"partwright/theory/harmony/tune"
 )
 
 // bassChords voices a bass without figures from a text and returns its chords.
@@ -16,7 +15,7 @@ func bassChords(t *testing.T, text string, palette Palette) []harmony.Reading {
 	if err != nil {
 		t.Fatalf("%s: %v", text, err)
 	}
-	p.Harmonize(tune.Default, palette)
+	harmonize(t, p, palette)
 	s, err := Solve(p.Problem(Chorale()))
 	if err != nil {
 		t.Fatalf("%s: %v", text, err)
@@ -91,7 +90,7 @@ func TestFiguresBesideUnfiguredNotes(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	p.Harmonize(tune.Default, Applied)
+	harmonize(t, p, Applied)
 	if c := &p.Chords[2]; c.Choices != nil || c.Reading.Numeral.Text(theory.MajorMode) != "I6" {
 		t.Errorf("E3/6 is %v", c.Reading)
 	}

@@ -69,7 +69,9 @@ func (h *harmonized) count(m *tune.Model, phrases []tune.Example) {
 
 func readings(s *voicing.Solution) (out []harmony.Reading) {
 	for _, c := range s.Chords {
-		out = append(out, c.Reading)
+		r := c.Reading
+		r.Numeral.Cadential = false // as the analyses name it
+		out = append(out, r)
 	}
 	return out
 }
@@ -107,7 +109,9 @@ func (h *harmonized) harmonize(m *tune.Model, e *tune.Example) (*voicing.Progres
 	}
 	model := func(tune.Line) *tune.Model { return m }
 	pose := func() *voicing.Problem { return p.Problem(voicing.Chorale()) }
-	p.Harmonize(model, voicing.Applied)
+	if p.Harmonize(context.Background(), model, voicing.Applied, pose) != nil {
+		return p, nil
+	}
 	search, err := voicing.NewSearch(context.Background(), pose())
 	if err != nil {
 		return p, nil
