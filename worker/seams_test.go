@@ -1,6 +1,7 @@
 package worker
 
 import (
+	"context"
 	"errors"
 	"flag"
 	"fmt"
@@ -246,6 +247,9 @@ func seamProblem(t *testing.T, kind, text string, style voicing.Style) (*voicing
 	if err != nil {
 		t.Fatalf("%v: %v", words, err)
 	}
-	line.Harmonize(tune.Default, voicing.Applied)
-	return line, line.Problem(style)
+	pose := func() *voicing.Problem { return line.Problem(style) }
+	if err := line.Harmonize(context.Background(), tune.Default, voicing.Applied, pose); err != nil {
+		t.Fatalf("%v: %v", words, err)
+	}
+	return line, pose()
 }

@@ -154,8 +154,8 @@ func behindAll(p *Progression, s *Solution) float64 {
 }
 
 // The tune that harmonizations were once looked at as music with: five ways, none of which
-// costs more than two and a half times the first, one goes over the relative minor and one
-// has an applied dominant (common practice, no source).
+// costs more than two and a half times the first, with the sixth degree, both predominants and
+// the diminished triad among them (common practice, no source).
 func TestFiveWaysThroughOneTune(t *testing.T) {
 	p, err := ReadProgression("C: soprano E4 F4 G4 A4 G4 F4 E4 D4 C4")
 	if err != nil {
@@ -178,7 +178,7 @@ func TestFiveWaysThroughOneTune(t *testing.T) {
 			t.Errorf("%v costs %d, the first %d", numeralsOf(way.Solution), way.Solution.Cost, first.Cost)
 		}
 	}
-	for _, want := range []string{"vi", "V65/", "ii", "viio6", "IV"} {
+	for _, want := range []string{"vi", "ii", "viio6", "IV"} {
 		if !strings.Contains(all, want) {
 			t.Errorf("no %s in %s", want, all)
 		}

@@ -188,7 +188,8 @@ func (p *Progression) judge(fields []*field, way Harmonization) Cost {
 	sum := way.Solution.Cost
 	chords := readingsOf(way.Solution)
 	for _, f := range fields {
-		sum += Cost(f.manner.of(f.parts([]tune.Way{chords})[0]) * float64(behindCosts))
+		part := f.parts([]tune.Way{chords})[0]
+		sum += Cost((f.manner.of(part) - f.met(part)) * float64(behindCosts))
 	}
 	for _, found := range p.findings(way) {
 		switch found.Severity {

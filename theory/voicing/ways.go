@@ -6,6 +6,7 @@ import (
 	"math/rand/v2"
 	"slices"
 
+	"partwright/theory"
 	"partwright/theory/harmony"
 	"partwright/theory/harmony/tune"
 )
@@ -19,6 +20,9 @@ const (
 	waysKept = 64
 	// drawn is how many ways are drawn to see which harmonies people might choose.
 	drawn = 200
+	// meetsRoot is how much likelier a chord is to count whose root is as good as certain at a
+	// note, over all ways, in natural logarithms ([tune.Weighed.Roots]).
+	meetsRoot = 4.0
 )
 
 // field holds the ways through one line.
@@ -29,6 +33,8 @@ type field struct {
 	manner manner
 	// follows is the last chord of the phrase before, nil where there is none.
 	follows *harmony.Reading
+	// roots are how likely each root is at each note.
+	roots []map[theory.PitchClass]float64
 	// tries are the chords tried at each note, opening what the first ones are behind; behind and
 	// counts are what each change to a note is behind, and counts beside: the first chord times
 	// the number of second ones.
@@ -49,6 +55,7 @@ type foundWay struct {
 func (s *openLine) field(model func(tune.Line) *tune.Model) *field {
 	f := &field{openLine: s, model: model(s.line), manner: manner{notes: s.notes(), line: s.line, inner: s.inner, counted: harmony.SuccessionsIn(s.chords[0].Reading.Key.Mode)}}
 	f.plain = s.weigh(f.model, nil)
+	f.roots = f.plain.Roots()
 	options := f.plain.Options()
 	f.behind, f.counts = make([][]float64, len(options)), make([][]float64, len(options))
 	for i := range options {
@@ -68,11 +75,25 @@ func (s *openLine) field(model func(tune.Line) *tune.Model) *field {
 		for _, from := range f.tries[i-1] {
 			for _, to := range f.tries[i] {
 				f.behind[i] = append(f.behind[i], min(f.plain.Behind(i, from, to), outOfReach))
-				f.counts[i] = append(f.counts[i], f.manner.change(i, from, to)-lift(to))
+				f.counts[i] = append(f.counts[i], f.manner.change(i, from, to)-lift(to)-f.meets(i, to))
 			}
 		}
 	}
 	return f
+}
+
+// meets is how much likelier a chord is to count for its root.
+func (f *field) meets(note int, r harmony.Reading) float64 {
+	return meetsRoot * f.roots[note][r.Root()]
+}
+
+// met is what the roots of a way count in all.
+func (f *field) met(way tune.Way) float64 {
+	sum := 0.0
+	for i, r := range way {
+		sum += f.meets(i, r)
+	}
+	return sum
 }
 
 // tried are the chords to try at a note: those of the options that are not far behind, or
