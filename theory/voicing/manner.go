@@ -335,8 +335,8 @@ func isSixFour(r harmony.Reading) bool {
 // Tuned on every other chorale, half way to where the shares of degrees and inversions would
 // be the same: the whole way costs twice the agreement with people's roots.
 var (
-	degreeLifts   = [8]float64{1: -0.25, 2: 0.2, 3: 0.75, 4: -0.1, 6: 0.15, 7: 0.25}
-	appliedLift   = 1.0
+	degreeLifts   = [8]float64{1: -0.5, 2: 0.5, 3: 1.2, 4: -0.2, 5: -0.1, 6: 1.0, 7: 0.9}
+	appliedLift   = 1.4
 	positionLifts = [4]float64{0, 0.15, 0.7, 0.55}
 )
 
