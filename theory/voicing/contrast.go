@@ -30,10 +30,10 @@ const (
 	// heldTo is how much less likely a chord is to count that is not as a constraint holds it.
 	heldTo = 8.0
 	// furtherBehind is how far a further harmonization may be behind the likeliest by the
-	// model, for each note: half of the phrases of chorales are further behind than that.
+	// model, for each note: more than half of the phrases of chorales are further behind than that.
 	// furtherWorse is how much worse than the first it may be, for each note, with what
 	// teachers mend.
-	furtherBehind, furtherWorse = 0.8, 0.7
+	furtherBehind, furtherWorse = 0.68, 0.7
 	// mostAttempts is how many ways are voiced at most to find one more.
 	mostAttempts = 20
 	// waysSearched is how many ways each search contributes.

@@ -17,9 +17,17 @@ const (
 	// oscillates is for a chord that returns after one other, swings for a pair of roots
 	// that comes twice in a row.
 	oscillates, swings = 1.0, 1.0
-	// goesBack is for a change against the functions ([FunctionalSyntax]), goesSlack for one
-	// that they hardly have; IV6 between dominants goes slack only.
-	goesBack, goesSlack = 2.0, 0.5
+	// goesBack is for a change against the functions ([FunctionalSyntax]), for a dominant
+	// before the six-four that is to delay it, for a six-four on the tonic's notes that goes to no
+	// dominant and for a supertonic that goes to the dominant of IV; goesSlack for a change that
+	// functions hardly have and for IV6 before the tonic; IV6 between dominants goes slack only.
+	goesBack, goesSlack = 2.5, 0.5
+	// early is for an applied dominant as the second chord of a phrase, whose key is not heard yet.
+	early = 1.0
+	// staysOn is for a chord that stays while the melody moves on.
+	staysOn = 0.4
+	// outerThird is for a melody that doubles the third of a major triad in the bass.
+	outerThird = 0.7
 	// holdsOver is for a root that stays from a weaker onto a stronger beat, lightly for a
 	// six-four before its dominant on a weaker one.
 	holdsOver, lightly = 1.0, 1.5
@@ -27,13 +35,15 @@ const (
 	// leaves an inner voice on it; bassStands for a third with one bass note.
 	stands, bassStands = 0.5, 0.4
 	// unprepared is for the dominant of a cadence that comes from the tonic.
-	unprepared = 1.0
+	unprepared = 1.6
 	// endsAway is for a phrase that ends on another chord than I, V, one that its own
 	// dominant leads to or, where another phrase follows, vi, or that comes to I or vi from another
 	// chord than cadences have (ch. 11); endsLightly for one whose last dominant before I stands in inversion.
-	endsAway, endsLightly = 3.0, 0.5
+	endsAway, endsLightly = 3.0, 1.2
 	// closesEarly is for an authentic cadence at the end of a phrase that others follow.
 	closesEarly = 0.7
+	// cadencesBefore is for a six-four, dominant and tonic of a cadence before the end of a phrase.
+	cadencesBefore = 2.0
 	// staysLong is how many chords with one note in common stand.
 	staysLong = 5
 )
@@ -84,10 +94,17 @@ func (m *manner) strikes(way tune.Way) int {
 func (m *manner) change(i int, from, to harmony.Reading) float64 {
 	sum := 0.0
 	switch {
-	case from == to:
 	case m.strikesOut(i, from, to):
 		sum += struck
+	case from == to:
+		if i < len(m.notes) && m.notes[i].Pitch != m.notes[i-1].Pitch {
+			sum += staysOn
+		}
+	case spends(from, to):
+		sum += goesBack
 	case isDominant(from) && to.Numeral.Degree == 4 && to.Inversion() == 1 && !to.Numeral.IsApplied():
+		sum += goesSlack
+	case from.Numeral.Degree == 4 && from.Inversion() == 1 && !from.Numeral.IsApplied() && to.Numeral.IsTonic() && !isSixFour(to):
 		sum += goesSlack
 	case backwards(from, to):
 		sum += goesBack
@@ -100,10 +117,24 @@ func (m *manner) change(i int, from, to harmony.Reading) float64 {
 	if from.Root() == to.Root() && m.notes[i].Strength > m.notes[i-1].Strength {
 		sum += holdsOver
 	}
+	if i == 1 && to.Numeral.IsApplied() {
+		sum += early
+	}
+	if m.line == tune.Melody && to.Quality() == harmony.MajorTriad && to.Inversion() == 1 && !m.doubles(i, to) && m.notes[i].Pitch.Class() == to.Bass() {
+		sum += outerThird
+	}
 	if isSixFour(from) && isDominant(to) && m.notes[i].Strength > m.notes[i-1].Strength {
 		sum += lightly
 	}
 	return sum
+}
+
+// spends reports whether a change takes away what the second chord or the one after it is
+// there for.
+func spends(from, to harmony.Reading) bool {
+	toSubdominant := to.Numeral.IsApplied() && to.Numeral.Of.Degree == 4
+	return isDominant(from) && isSixFour(to) || isSixFour(from) && !isDominant(to) && from.Root() != to.Root() ||
+		!from.Numeral.IsApplied() && from.Numeral.Degree == 2 && toSubdominant
 }
 
 // strikesOut reports whether a change to the chord at a note is struck out.
@@ -144,7 +175,7 @@ func course(past *[staysLong]*sound) float64 {
 	if third != nil && third.root == from.root && before.root == to.root && to.root != from.root {
 		sum += swings
 	}
-	if passing := from.chord.Numeral; isDominant(before.chord) && !isDominant(to.chord) && passing.Degree == 4 && passing.Inversion == 1 && !passing.IsApplied() {
+	if passing := from.chord.Numeral; isDominant(before.chord) && (!isDominant(to.chord) || isSixFour(to.chord)) && passing.Degree == 4 && passing.Inversion == 1 && !passing.IsApplied() {
 		sum += goesBack - goesSlack
 	}
 	if to.bass == from.bass && from.bass == before.bass && from.chord != before.chord {
@@ -266,6 +297,11 @@ func (m *manner) ending(way tune.Way) float64 {
 	before := way[max(at-1, 0)]
 	if m.inner && last.Numeral.IsTonic() && isDominant(before) {
 		sum += closesEarly
+	}
+	for i := 0; i < at-2; i++ {
+		if isSixFour(way[i]) && isDominant(way[i+1]) && way[i+2].Numeral.IsTonic() {
+			sum += cadencesBefore
+		}
 	}
 	return sum + m.closes(before, last, at > 0)
 }

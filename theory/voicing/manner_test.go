@@ -40,23 +40,26 @@ func TestWhatIsDisliked(t *testing.T) {
 		"C: I vi ii65 Cad64 V I":  0,
 		"C: I IV V7 I":            0,
 		"C: IV I6 ii6 V V":        0,
-		"C: I IV6 I IV V I":       oscillates + swings,
-		"C: I IV6 I6 IV I V":      2*swings + stands + unprepared, // I IV I IV I, and one note in all
+		"C: I IV6 I IV V I":       oscillates + swings + goesSlack,            // IV6 before the tonic
+		"C: I IV6 I6 IV I V":      2*swings + stands + unprepared + goesSlack, // I IV I IV I, and one note in all
 		"C: I V6 I V6 IV6 V I":    2*oscillates + swings + goesSlack,
 		"C: I V IV V I":           oscillates + goesBack,
-		"C: I V IV6 V6 I ii6 V I": goesSlack, // a passing IV6
-		"C: I V IV6 I6 ii6 V I":   goesBack,  // that does not go on to a dominant
+		"C: I V IV6 V6 I ii6 V I": goesSlack,            // a passing IV6
+		"C: I V IV6 I6 ii6 V I":   goesBack + goesSlack, // that does not go on to a dominant
 		"C: I ii I6 IV V I":       goesBack,
 		"c: i V6/VII VI V i":      struck,
 		"c: i V/V V i":            0,
 		"C: I I6 V I":             unprepared,
-		"C: IV6 I6 V V":           unprepared,
+		"C: IV6 I6 V V":           unprepared + goesSlack,
 		"C: I ii vi V I":          struck, // two of a hundred changes from ii go there
 		"C: I V vi ii":            endsAway,
 		"C: I V7 vi":              endsAway + unprepared, // deceptive, and nothing follows
 		"C: I V/ii ii":            0,
 		"C: I ii V6 I":            endsLightly,
-		"C: I ii7 I6 IV V I":      struck, // the seventh stays
+		"C: I ii7 I6 IV V I":      struck,                                      // the seventh stays
+		"C: I IV V Cad64 V I":     goesBack + oscillates + swings + bassStands, // the dominant that the six-four is to delay
+		"C: I ii6 V65/IV IV V I":  goesBack,                                    // the supertonic goes on to a dominant
+		"C: I V65/IV IV V I":      0,                                           // one note of a line says that it comes early
 		"C: I ii42 V6 I ii6 V I":  0,
 		"C: I V42 I ii6 V I":      struck + oscillates, // the seventh is in the bass and leaps
 		"C: I V65 vi65 ii6 V I":   2 * struck,          // nor does vi65 occur often
