@@ -104,11 +104,12 @@ func (g *given) fit(w io.Writer, data, out string, held bool) error {
 		fmt.Fprintf(w, "root at the notes of %s: %v\n", g.name, total)
 		whole.compare(w)
 	}
+	model := learn(-1) // before the table is emptied, which a build meanwhile would embed
 	file, err := os.Create(filepath.Join(out, "tune", g.file)) // #nosec G304 -- the folder that was named
 	if err != nil {
 		return err
 	}
-	err = learn(-1).Write(file, g.line)
+	err = model.Write(file, g.line)
 	if closing := file.Close(); err == nil {
 		err = closing
 	}
