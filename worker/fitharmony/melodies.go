@@ -104,7 +104,7 @@ func (g *given) fit(w io.Writer, data, out string, held bool) error {
 		fmt.Fprintf(w, "root at the notes of %s: %v\n", g.name, total)
 		whole.compare(w)
 	}
-	model := learn(-1) // before the table is emptied, which a build meanwhile would embed
+	model := learn(-1)                                         // before the table is emptied, which a build meanwhile would embed
 	file, err := os.Create(filepath.Join(out, "tune", g.file)) // #nosec G304 -- the folder that was named
 	if err != nil {
 		return err
