@@ -118,27 +118,36 @@ rules:
   third-doubled: fault
 `
 
-// TestRandomPhrasesInEveryTexture voices random phrases in every texture, and under a
-// teacher's own law. What is voiced is written as MusicXML, read again and judged by the
-// rules, the chords known. What is not voiced names the rule that is in the way, and
-// has no voicing by a search that the rules alone judge.
-func TestRandomPhrasesInEveryTexture(t *testing.T) {
+// phraseTexture is a texture that phrases are voiced in, and the rules they are judged by.
+type phraseTexture struct {
+	name  string
+	style voicing.Style
+	set   *partwriting.RuleSet
+}
+
+// phraseTextures are all textures, and the chorale under a teacher's own law.
+func phraseTextures(t *testing.T) []phraseTexture {
+	t.Helper()
 	own, err := settings.ReadRuleSet("first-year.yaml", []byte(firstYear))
 	if err != nil {
 		t.Fatal(err)
 	}
 	strict := partwriting.RuleSetByName(partwriting.DefaultRuleSet)
-	for _, texture := range []struct {
-		name  string
-		style voicing.Style
-		set   *partwriting.RuleSet
-	}{
+	return []phraseTexture{
 		{"chorale", voicing.Chorale(), strict},
 		{"first-year", voicing.Chorale(), own},
 		{"keyboard", voicing.Keyboard(), partwriting.RuleSetByName("keyboard")},
 		{"three", voicing.ThreeVoices(), strict},
 		{"five", voicing.FiveVoices(), strict},
-	} {
+	}
+}
+
+// TestRandomPhrasesInEveryTexture voices random phrases in every texture, and under a
+// teacher's own law. What is voiced is written as MusicXML, read again and judged by the
+// rules, the chords known. What is not voiced names the rule that is in the way, and
+// has no voicing by a search that the rules alone judge.
+func TestRandomPhrasesInEveryTexture(t *testing.T) {
+	for _, texture := range phraseTextures(t) {
 		t.Run(texture.name, func(t *testing.T) {
 			texture.style.Rules = texture.set
 			random := rand.New(rand.NewPCG(311, 313))

@@ -13,7 +13,6 @@ import (
 	"partwright/theory/harmony/tune"
 	"partwright/theory/partwriting"
 	"partwright/theory/voicing"
-	"partwright/worker/settings"
 )
 
 var seamTasks = flag.Int("seam-tasks", 10, "how many tasks of several phrases are voiced in each texture")
@@ -24,22 +23,7 @@ var seamTasks = flag.Int("seam-tasks", 10, "how many tasks of several phrases ar
 // is remarked on there is what was charged for, and stands only where all that would do
 // without costs more.
 func TestSeamsHoldNoFault(t *testing.T) {
-	own, err := settings.ReadRuleSet("first-year.yaml", []byte(firstYear))
-	if err != nil {
-		t.Fatal(err)
-	}
-	strict := partwriting.RuleSetByName(partwriting.DefaultRuleSet)
-	for _, texture := range []struct {
-		name  string
-		style voicing.Style
-		set   *partwriting.RuleSet
-	}{
-		{"chorale", voicing.Chorale(), strict},
-		{"first-year", voicing.Chorale(), own},
-		{"keyboard", voicing.Keyboard(), partwriting.RuleSetByName("keyboard")},
-		{"three", voicing.ThreeVoices(), strict},
-		{"five", voicing.FiveVoices(), strict},
-	} {
+	for _, texture := range phraseTextures(t) {
 		t.Run(texture.name, func(t *testing.T) {
 			texture.style.Rules = texture.set
 			random := rand.New(rand.NewPCG(317, 331))

@@ -1,6 +1,7 @@
 package voicing
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"slices"
@@ -54,7 +55,7 @@ var leanings = []func(harmony.Reading) bool{
 }
 
 // Contrasting finds harmonizations that differ from a first one and among each other in a
-// third of the chords, as [Progression.Contrast] counts, and that somebody would hand out: no
+// quarter of the chords, as [Progression.Contrast] counts, and that somebody would hand out: no
 // rule of the set finds a fault in them, every seventh resolves, no succession is one that
 // people do not write, and they are not further behind the likeliest way than half of what
 // people write, nor much worse than the first by what teachers mend.
@@ -264,15 +265,7 @@ func (f *field) others(taken []tune.Way) []foundWay {
 		}
 		all = append(all, ranked{way, way.worth - meets*float64(gain)/float64(len(crowd))})
 	}
-	slices.SortStableFunc(all, func(a, b ranked) int {
-		switch {
-		case a.worth < b.worth:
-			return -1
-		case b.worth < a.worth:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(all, func(a, b ranked) int { return cmp.Compare(a.worth, b.worth) })
 	var out []foundWay
 	for _, r := range all {
 		if !slices.ContainsFunc(out, func(way foundWay) bool { return alike(rootsOf(way.chords), rootsOf(r.chords)) == len(r.chords) }) {

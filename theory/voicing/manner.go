@@ -102,9 +102,9 @@ func (m *manner) change(i int, from, to harmony.Reading) float64 {
 		}
 	case spends(from, to):
 		sum += goesBack
-	case isDominant(from) && to.Numeral.Degree == 4 && to.Inversion() == 1 && !to.Numeral.IsApplied():
+	case isDominant(from) && isSubdominantSix(to):
 		sum += goesSlack
-	case from.Numeral.Degree == 4 && from.Inversion() == 1 && !from.Numeral.IsApplied() && to.Numeral.IsTonic() && !isSixFour(to):
+	case isSubdominantSix(from) && to.Numeral.IsTonic() && !isSixFour(to):
 		sum += goesSlack
 	case backwards(from, to):
 		sum += goesBack
@@ -175,7 +175,7 @@ func course(past *[staysLong]*sound) float64 {
 	if third != nil && third.root == from.root && before.root == to.root && to.root != from.root {
 		sum += swings
 	}
-	if passing := from.chord.Numeral; isDominant(before.chord) && (!isDominant(to.chord) || isSixFour(to.chord)) && passing.Degree == 4 && passing.Inversion == 1 && !passing.IsApplied() {
+	if isDominant(before.chord) && isSubdominantSix(from.chord) && (!isDominant(to.chord) || isSixFour(to.chord)) {
 		sum += goesBack - goesSlack
 	}
 	if to.bass == from.bass && from.bass == before.bass && from.chord != before.chord {
@@ -358,6 +358,11 @@ func first(way tune.Way, at int) int {
 
 func isDominant(r harmony.Reading) bool {
 	return !r.Numeral.IsApplied() && (r.Numeral.Degree == 5 || r.Numeral.Degree == 7) && r.Numeral.IsDominant()
+}
+
+// isSubdominantSix reports whether a chord is IV in first inversion, with a seventh or without.
+func isSubdominantSix(r harmony.Reading) bool {
+	return r.Numeral.Degree == 4 && r.Inversion() == 1 && !r.Numeral.IsApplied()
 }
 
 // isSixFour reports whether a chord is a six-four on the tonic's notes.

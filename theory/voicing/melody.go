@@ -1,6 +1,7 @@
 package voicing
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"maps"
@@ -514,15 +515,7 @@ func raisedTonic(r harmony.Reading) bool {
 
 // nearest are the options that are not far behind, as choices.
 func nearest(options []tune.Option) []Choice {
-	slices.SortStableFunc(options, func(a, b tune.Option) int {
-		switch {
-		case a.Behind < b.Behind:
-			return -1
-		case b.Behind < a.Behind:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(options, func(a, b tune.Option) int { return cmp.Compare(a.Behind, b.Behind) })
 	var out []Choice
 	for i, o := range options {
 		if i > 0 && (o.Behind > furthestBehind || i == mostOptions) {
