@@ -61,13 +61,13 @@ function engrave(file, picture) {
 }
 
 // overprinted names the measures that have two labels under one staff at one time: the
-// engraver sets all of them in one row.
+// engraver sets all of them in one row. A label without a text prints nothing.
 function overprinted(mei) {
   const where = [];
   for (const [, n, measure] of mei.matchAll(/<measure[^>]*? n="([^"]*)"[^>]*>([\s\S]*?)<\/measure>/g)) {
     const taken = new Set();
     for (const [tag] of measure.matchAll(/<harm [^>]*>/g)) {
-      if (tag.includes('place="above"')) continue;
+      if (tag.includes('place="above"') || tag.endsWith('/>')) continue;
       const at = ['staff', 'tstamp'].map((name) => tag.match(new RegExp(` ${name}="([^"]*)"`))?.[1]).join();
       if (taken.has(at)) where.push(n);
       taken.add(at);
@@ -99,7 +99,8 @@ function engraveSheets(folder, pictures) {
     const is = engrave(path.join(folder, file), pictures && path.join(pictures, path.parse(file).name));
     // Figures that stand above numerals are written twice: to be read, and as words to be seen.
     const labels = count(/<harmony[ >]/g) + count(/<figured-bass(?! print-object="no")[ >]/g);
-    const want = { note: count(/<pitch>/g), measure: count(/<measure /g) / count(/<part /g), harm: labels, dir: count(/<words[ >]/g) };
+    // Numerals that are lyrics have an element as well, which prints nothing.
+    const want = { verse: count(/<lyric[ >]/g), note: count(/<pitch>/g), measure: count(/<measure /g) / count(/<part /g), harm: labels, dir: count(/<words[ >]/g) };
     const problems = is ? Object.keys(want).filter((k) => is.counts[k] !== want[k])
       .map((k) => `${k} ${want[k]} -> ${is.counts[k]}`) : ['not loaded'];
     if (is?.over.length > 0) problems.push(`labels over one another in measures ${is.over}`);

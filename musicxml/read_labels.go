@@ -1,6 +1,9 @@
 package musicxml
 
 import (
+	"strings"
+
+	"partwright/musicxml/chordlabel"
 	"partwright/musicxml/markup"
 	"partwright/theory"
 )
@@ -17,6 +20,7 @@ func (p *partReader) harmony(id markup.ID) error {
 	}
 	// Chord symbols are written for the player of their staff.
 	shift := p.shifts.on(int16(smallNumber([]byte(p.childText(id, markup.NameStaff)), 1))).interval
+	first := len(p.doc.Score.Chords)
 	var chord *theory.GivenChord
 	open := func() *theory.GivenChord {
 		if full := p.countLabel(id); full != nil {
@@ -60,7 +64,35 @@ func (p *partReader) harmony(id markup.ID) error {
 			return err
 		}
 	}
+	p.sung(id, first)
 	return nil
+}
+
+// sung gives a numeral that prints nothing, the first of its element, the text of the lyric that does, which stands under
+// the note behind it: some of its name is in no other element.
+func (p *partReader) sung(id markup.ID, first int) {
+	if first == len(p.doc.Score.Chords) {
+		return
+	}
+	chord := &p.doc.Score.Chords[first]
+	if chord.Degree == 0 || chord.Text != "" || !p.attributeIs(id, markup.NamePrintObject, "no") {
+		return
+	}
+	note := p.elements[id].Next
+	if note == markup.None || p.elements[note].Name != markup.NameNote {
+		return
+	}
+	for lyric := range named(p.tree, note, markup.NameLyric) {
+		if p.isNumeral(lyric) {
+			chord.Text = p.childText(lyric, markup.NameText)
+			chord.Numeral = strings.TrimRight(chord.Text, "0123456789")
+		}
+	}
+}
+
+// isNumeral tells whether a lyric is a numeral.
+func (p *partReader) isNumeral(lyric markup.ID) bool {
+	return p.attributeIs(lyric, markup.NameName, chordlabel.SungName)
 }
 
 // pitchClass reads a step and an alteration and brings them to sounding pitch.

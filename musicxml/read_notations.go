@@ -58,6 +58,14 @@ func (p *partReader) inTremolo(note markup.ID) bool {
 	return false
 }
 
+// lyric notes how the first lyric of a note ends that is sung.
+func (p *partReader) lyric(id markup.ID, parts *noteParts) {
+	if !parts.lyric && !p.isNumeral(id) {
+		parts.lyric = true
+		parts.signs |= p.lyricEnd(id)
+	}
+}
+
 // lyricEnd looks at how the syllable of a lyric ends. Quotation marks and
 // brackets behind the punctuation are skipped.
 func (p *partReader) lyricEnd(id markup.ID) theory.NoteFlags {

@@ -115,10 +115,7 @@ func (p *partReader) collect(id markup.ID, parts *noteParts) {
 		case markup.NameNotations:
 			p.notations(c, parts)
 		case markup.NameLyric:
-			if !parts.lyric {
-				parts.lyric = true
-				parts.signs |= p.lyricEnd(c)
-			}
+			p.lyric(c, parts)
 		case markup.NameTimeModification:
 			p.timeModification(c, &parts.length)
 		case markup.NameGrace:

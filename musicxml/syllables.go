@@ -3,6 +3,7 @@ package musicxml
 import (
 	"strings"
 
+	"partwright/musicxml/chordlabel"
 	"partwright/musicxml/markup"
 	"partwright/theory"
 )
@@ -15,7 +16,7 @@ type Syllables struct {
 }
 
 // Syllables returns the lyrics of a part, by its index, note for note; notes without text
-// are left out (W3C MusicXML 4.0, lyric: its texts may be joined by elisions).
+// are left out, and so are lyrics that are numerals (W3C MusicXML 4.0, lyric: its texts may be joined by elisions).
 func (d *Document) Syllables(part int) []Syllables {
 	d = d.opened()
 	var out []Syllables
@@ -25,6 +26,9 @@ func (d *Document) Syllables(part int) []Syllables {
 		}
 		var texts []string
 		for lyric := range named(d.tree, element, markup.NameLyric) {
+			if name, _ := d.tree.Attr(lyric, markup.NameName); string(name) == chordlabel.SungName {
+				continue
+			}
 			var whole strings.Builder
 			for text := range named(d.tree, lyric, markup.NameText) {
 				whole.Write(d.tree.Content(text))

@@ -122,6 +122,39 @@ func Numeral(r harmony.Reading, newKey bool, up theory.Interval) *etree.Element 
 	return e
 }
 
+// SungName is the name of lyrics that are numerals (W3C MusicXML 4.0, lyric: name is the kind
+// of lyric), by which they are told from what is sung.
+const SungName = "numerals"
+
+// Silence takes the texts out of a numeral that [Numeral] has made and hides it, and returns
+// what it would print: its element then says what the chord is, and the text stands elsewhere.
+func Silence(numeral *etree.Element) (text string) {
+	for _, child := range numeral.ChildElements() {
+		texts := child
+		if child.Tag == "numeral" {
+			texts = child.SelectElement("numeral-root")
+		}
+		text += texts.SelectAttrValue("text", "")
+		texts.CreateAttr("text", "")
+		if alter := child.SelectElement("numeral-alter"); alter != nil && alter.SelectAttrValue("print-object", "") != "no" {
+			text += map[string]string{"1": "#", "-1": "b"}[alter.Text()]
+			alter.CreateAttr("print-object", "no")
+		}
+	}
+	numeral.CreateAttr("print-object", "no")
+	return text
+}
+
+// Sung is a numeral as a lyric, which goes last into its note.
+func Sung(text string) *etree.Element {
+	e := etree.NewElement("lyric")
+	e.CreateAttr("number", "1")
+	e.CreateAttr("name", SungName)
+	AddText(e, "syllabic", "single")
+	AddText(e, "text", text)
+	return e
+}
+
 // cutDegree parts a numeral's name from its quality and figures: "#vii" "ø65".
 func cutDegree(text string) (name, rest string) {
 	for _, special := range []string{"Cad", "Ger", "It", "Fr", "N"} {

@@ -15,9 +15,9 @@ const besideNumerals = "-75"
 
 // figures writes those whose onset falls in a stretch. What changes under a note
 // has a duration, and so has what comes before it (W3C MusicXML 4.0,
-// figured-bass). Where numerals stand under the same staff, engravers print figures and
-// numerals over one another: then the figures are printed as texts, and the elements that
-// mean them are not printed.
+// figured-bass). Where numerals that are no lyrics stand under the same staff, engravers print
+// figures and numerals over one another: then the figures are printed as texts, and the
+// elements that mean them are not printed.
 func (w *staffWriter) figures(e *etree.Element, from, to theory.Fraction) {
 	first, end := stretch(w.sheet.Figures, func(f *Figures) theory.Fraction { return f.Onset }, from, to)
 	under := w.sheet.Figures[first:end:end]
@@ -47,7 +47,7 @@ func (w *staffWriter) figures(e *etree.Element, from, to theory.Fraction) {
 // figured writes one stack of figures, so long after the beginning of the stretch.
 func (w *staffWriter) figured(e *etree.Element, stack []theory.Figure, after theory.Fraction) *etree.Element {
 	figured := chordlabel.FiguredBass(stack)
-	if len(stack) > 0 && len(w.staff.Numerals) > 0 {
+	if len(stack) > 0 && len(w.staff.Numerals) > 0 && !w.sung {
 		figured.CreateAttr("print-object", "no")
 		words := w.words(e, chordlabel.FiguresText(stack), "below", after)
 		words.CreateAttr("default-y", besideNumerals)

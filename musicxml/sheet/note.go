@@ -30,6 +30,10 @@ func (w *staffWriter) event(parent *etree.Element, e *event, layer, layers int) 
 			w.finish(n, v, layer)
 			continue
 		}
+		var numeral *etree.Element
+		if w.sung && layer == layers-1 {
+			numeral = w.sungAt(parent, onset)
+		}
 		for j, p := range e.pitches {
 			n := w.note(parent, &e.sources[j])
 			if j > 0 {
@@ -43,6 +47,9 @@ func (w *staffWriter) event(parent *etree.Element, e *event, layer, layers int) 
 				beamElements(n, w.beams[onset])
 			}
 			notations(n, stop, start, e.fermata && i == 0 && j == 0, layer > 0)
+			if j == 0 && numeral != nil {
+				n.AddChild(numeral)
+			}
 		}
 	}
 	return nil

@@ -124,7 +124,9 @@ type staffWriter struct {
 	time  theory.TimeSignature
 	// above and below are the staff's labels in order of onset.
 	above, below []Label
-	work         *theory.Work
+	// sung tells whether the numerals are lyrics of the lowest layer.
+	sung bool
+	work *theory.Work
 	// measureNow is the measure that is being written.
 	measureNow *theory.Measure
 	// at and notes count the measures of the part and the notes of the measure, from 1.
@@ -160,6 +162,7 @@ func (w *staffWriter) write(root *etree.Element) error {
 	part := root.CreateElement("part")
 	part.CreateAttr("id", partID(w.index))
 	measures := w.sheet.Texture.Score.Measures
+	w.sung = len(w.staff.Numerals) > 0 && w.canSing()
 	for i := range measures {
 		m := &measures[i]
 		e := part.CreateElement("measure")
@@ -234,9 +237,8 @@ func number(parent *etree.Element, name string, n int64) {
 	parent.CreateElement(name).SetText(strconv.FormatInt(n, 10))
 }
 
-// measure writes the layers of one measure.
-func (w *staffWriter) measure(e *etree.Element, m *theory.Measure) error {
-	w.alters, w.measureNow = map[[2]int8]int8{}, m
+// layers are those of one measure, from the top.
+func (w *staffWriter) layers(m *theory.Measure) [][]event {
 	var layers [][]event
 	for _, v := range w.staff.Voices {
 		layers = append(layers, layer(w.work, w.sheet.texture(w.staff), v, m))
@@ -250,6 +252,13 @@ func (w *staffWriter) measure(e *etree.Element, m *theory.Measure) error {
 	case len(layers) > 2: // two directions of stems tell the top voice from the others
 		layers = append(layers[:1:1], fewest(layers[1:])...)
 	}
+	return layers
+}
+
+// measure writes the layers of one measure.
+func (w *staffWriter) measure(e *etree.Element, m *theory.Measure) error {
+	w.alters, w.measureNow = map[[2]int8]int8{}, m
+	layers := w.layers(m)
 	for i, l := range layers {
 		if i > 0 {
 			number(e.CreateElement("backup"), "duration", m.Length.Mul(theory.Whole(w.divisions)).Num())
