@@ -86,6 +86,9 @@ var rawProgressions = []struct {
 	{"a: i iv VII III VI iv V i", "a", []int{-3, -1, 1, 2, 4}},
 	{"C: I V/vi vi bVI V7 I I I", "C", []int{-1, 0, 3}},
 	{"C: I vi IV iv bVI bVII I I", "C", []int{-2, 1}},
+	{"C: ii V7 I vi ii V7 I I", "C", []int{-4, 0, 6}},
+	{"a: V7 i V7 i iv i V7 i", "a", []int{-3, 1}},
+	{"C: I bVII IV I I bVII IV I", "C", []int{-2, 4}},
 }
 
 // The key of raw chords is heard in the chords; the signature, right, missing or wrong,

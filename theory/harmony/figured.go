@@ -86,7 +86,7 @@ func RealizeFigures(notes []FiguredNote, signature func(note int) theory.KeySign
 			continue
 		}
 		if n+1 == len(notes) {
-			return nil, unresolved(waits.Note, waits.Stack, waits.Text, r.bass)
+			return nil, r.unresolved(len(r.stacks) - 1)
 		}
 		next := realizer{note: n + 1, bass: notes[n+1].Bass}
 		for s := range notes[n+1].Stacks {
@@ -95,7 +95,7 @@ func RealizeFigures(notes []FiguredNote, signature func(note int) theory.KeySign
 			}
 		}
 		if !r.suspendedOver(waits, &next) {
-			return nil, unresolved(waits.Note, waits.Stack, waits.Text, r.bass)
+			return nil, r.unresolved(len(r.stacks) - 1)
 		}
 		more, _, err := next.chords()
 		if err != nil {
@@ -177,7 +177,7 @@ func (r *realizer) chords() (out []FiguredChord, waits *FiguredChord, err error)
 		last := &r.stacks[end-1]
 		if !last.stands {
 			if end-s > 1 || end < len(r.stacks) {
-				return nil, nil, unresolved(first.note, first.stack, first.text, r.bass)
+				return nil, nil, r.unresolved(s)
 			}
 			return out, &c, nil
 		}
@@ -278,6 +278,13 @@ func (r *realizer) text(s, last int) string {
 	return strings.Join(words, "-")
 }
 
-func unresolved(note, stack int, text string, bass theory.PitchClass) error {
-	return &FiguresError{note, stack, fmt.Sprintf("the figures %s over %v are no chord stacked in thirds, and what follows does not resolve them by step; write the figures they resolve to behind them, as in 4-3, 7-6 or 9-8, or a chord", text, bass)}
+// unresolved is the error of a stack that is neither a chord nor a suspension; it says
+// which notes the figures ask for, since a sign often means another note than was thought.
+func (r *realizer) unresolved(s int) error {
+	of := &r.stacks[s]
+	notes := make([]string, len(of.classes))
+	for i, c := range of.classes {
+		notes[i] = c.String()
+	}
+	return &FiguresError{of.note, of.stack, fmt.Sprintf("the figures %s over %v ask for %s, no chord stacked in thirds, and what follows does not resolve them by step; write the figures they resolve to behind them, as in 4-3, 7-6 or 9-8, or a chord", of.text, r.bass, strings.Join(notes, " "))}
 }

@@ -194,7 +194,8 @@ var plainDigits = strings.NewReplacer(
 // ParseFigures reads thoroughbass figures from the top down: "", "6", "65",
 // "6/5", "#6", "b7", "#" for an altered third, "4+", "+4" or "6\\" for a raised figure. An
 // accidental stands before its figure, so that 7# is a seventh over a raised third (Open
-// Music Theory v1, "Thoroughbass figures").
+// Music Theory v1, "Thoroughbass figures"). Behind any other figure at the end of a row it
+// is an error, since as many write 5b for a lowered fifth.
 func ParseFigures(text string) ([]theory.Figure, error) {
 	var out []theory.Figure
 	for rest := plainDigits.Replace(text); rest != ""; {
@@ -204,6 +205,9 @@ func ParseFigures(text string) ([]theory.Figure, error) {
 		}
 		f, after, err := parseFigure(rest)
 		if err != nil {
+			return nil, err
+		}
+		if err := ambiguous(&f, rest, after); err != nil {
 			return nil, err
 		}
 		out, rest = append(out, f), after
@@ -233,6 +237,23 @@ func parseFigure(text string) (f theory.Figure, rest string, err error) {
 		return f, "", fmt.Errorf("%q are no figures; write them from the top, such as 6, 65, #6 or # for an altered third", text)
 	}
 	return f, rest, nil
+}
+
+// ambiguous is the error of an accidental behind a figure that may be meant for it or for
+// the third; after is the text behind the figure. A sign that raises the third under a seven
+// is in every figured bass in minor.
+func ambiguous(f *theory.Figure, text, after string) error {
+	sign, rest := cutSign(after, figureSigns)
+	switch {
+	case sign == "" || f.Number == 0 || f.Prefix != "" || f.Suffix != "":
+		return nil
+	case rest != "" && rest[0] != '/' && rest[0] != ',':
+		return nil // it stands before the next figure
+	case f.Number == 7 && sign != "flat" && sign != "flat-flat":
+		return nil
+	}
+	figure, mark := text[:len(text)-len(after)], after[:len(after)-len(rest)]
+	return fmt.Errorf("%q may be a %d that the sign alters, or a %d over an altered third; write %s%s for the one, %s/%s for the other", figure+mark, f.Number, f.Number, mark, figure, figure, mark)
 }
 
 // cutSign takes one of some signs off a text.

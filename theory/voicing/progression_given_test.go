@@ -52,6 +52,33 @@ func TestFiguredBassAsText(t *testing.T) {
 	}
 }
 
+// A sign behind a figure is the third's where a seven stands over it (7#, Open Music Theory
+// v1, "Basso continuo style"); elsewhere it may as well be the figure's (common practice, no
+// source), and the error names both ways to write it.
+func TestSignsBehindFigures(t *testing.T) {
+	for _, test := range []struct{ figures, first, second string }{
+		{"5b", "b5", "5/b"}, {"7b", "b7", "7/b"}, {"6#", "#6", "6/#"}, {"65n", "n5", "5/n"}, {"4♯", "♯4", "4/♯"}, {"6/5#", "#5", "5/#"},
+	} {
+		_, err := ParseFigures(test.figures)
+		if err == nil || !strings.Contains(err.Error(), "write "+test.first+" for the one, "+test.second+" for the other") {
+			t.Errorf("%s: %v", test.figures, err)
+		}
+	}
+	for _, figures := range []string{"7#", "7n", "7x", "6b5", "b5", "5/b", "#6/4/3", "6\\", "4+"} {
+		if _, err := ParseFigures(figures); err != nil {
+			t.Errorf("%s: %v", figures, err)
+		}
+	}
+}
+
+// What no chord is says which notes the figures ask for: a flat seven over G in C is F flat.
+func TestRefusedFiguresNameTheirNotes(t *testing.T) {
+	_, err := ReadProgression("C: bass C3 G2/b7 C3*2")
+	if err == nil || !strings.Contains(err.Error(), "the figures b7 over G ask for G B D Fb, no chord") {
+		t.Error(err)
+	}
+}
+
 // Six-four to five-three over a dominant's bass is cadential: sixth to fifth and
 // fourth to third (Hutchinson, ch. 26).
 func TestFiguresOfACadentialSixFour(t *testing.T) {
