@@ -22,7 +22,7 @@ type keyStretch struct {
 // stretches of another belong to that one where they have no cadence of their own or are
 // only touched: a degree is tonicized then. So do chords at the end that borrow from the
 // parallel key and come home without a cadence. One chord at the beginning makes no key where
-// the next has it.
+// the next, which has a cadence, has it too.
 func keysOfChords(a *harmony.Analysis) []keyStretch {
 	var out []keyStretch
 	for i, area := range a.Keys {
@@ -44,7 +44,7 @@ func keysOfChords(a *harmony.Analysis) []keyStretch {
 	if n := len(out); n > 1 && comesHome(a, &a.Keys[len(a.Keys)-1], out[n-2].key) {
 		out = out[:n-1]
 	}
-	if len(out) > 1 && a.Keys[0].First == a.Keys[0].Last && out[1].onset == a.Keys[1].Onset && within(a.Harmonies[0].Reading, out[1].key) {
+	if len(out) > 1 && out[1].closes && a.Keys[0].First == a.Keys[0].Last && out[1].onset == a.Keys[1].Onset && within(a.Harmonies[0].Reading, out[1].key) {
 		out[1].onset, out = out[0].onset, out[1:]
 	}
 	return out

@@ -262,8 +262,7 @@ func (t *task) passed(onset theory.Fraction) bool {
 // carries reports whether a note of a line takes a chord of its own: one that
 // begins on a beat, or lasts as long as one.
 func (t *task) carries(n *theory.VoiceNote) bool {
-	m := t.doc.Score.MeasureAt(n.Onset)
-	return m.Time.Strength(n.Onset.Sub(m.Onset).Add(m.Into)) > 0 || !n.Duration.Less(m.Time.Beat())
+	return t.onBeat(n.Onset) || !n.Duration.Less(t.doc.Score.MeasureAt(n.Onset).Time.Beat())
 }
 
 // notesFrom are the notes of a line that sound from an onset up to another.

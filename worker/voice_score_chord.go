@@ -40,6 +40,9 @@ func (t *task) chord(c *voicing.ProgressionChord, onset, next theory.Fraction, f
 	if t.gives == request.GivesBass && bass != nil {
 		return t.overBass(c, bass)
 	}
+	if top != nil {
+		c.FollowLine(notesFrom(t.top, onset, next), 0, t.onBeat)
+	}
 	return t.chosen(c, top, onset, first)
 }
 
@@ -154,12 +157,18 @@ func (t *task) reading(l *harmony.Annotation, onset theory.Fraction) harmony.Rea
 // foreign for less than a beat leaves the note open.
 func (t *task) setAgainst(c *voicing.ProgressionChord, l *harmony.Annotation, onset, next theory.Fraction) {
 	line := notesFrom(t.top, onset, next)
-	if c.AgainstLine(line, t.reading(l, onset)) {
+	if c.AgainstLine(line, t.reading(l, onset), t.onBeat) {
 		return
 	}
 	if next.Sub(onset).Less(t.doc.Score.MeasureAt(onset).Time.Beat()) {
 		c.Fixed = nil
 	}
+}
+
+// onBeat reports whether an onset is a beat of its measure.
+func (t *task) onBeat(onset theory.Fraction) bool {
+	m := t.doc.Score.MeasureAt(onset)
+	return m.Time.Strength(onset.Sub(m.Onset).Add(m.Into)) > 0
 }
 
 // labeled takes the chord that is named. Where the label leaves the inversion

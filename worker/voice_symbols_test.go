@@ -2,6 +2,7 @@ package worker
 
 import (
 	"errors"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -136,5 +137,67 @@ func TestMelodiesAreHarmonizedWhole(t *testing.T) {
 	_, err = do(leadSheet(symbolOf("C", "major", "")+note("A4", "4"), symbolOf("C", "major", "")+note("C5", "4")), &request.Voice{})
 	if !errors.As(err, &input) || !strings.Contains(input.Advice, "Name the chord C6") {
 		t.Errorf("%v, want C6 offered", err)
+	}
+}
+
+// All of a melody counts for the voices below it: a seventh or leading tone that it comes to
+// on a beat is in no other voice meanwhile (Butterfield, Integrated Music Theory, unit 10a),
+// none is further than an octave below any of its notes, and what it does between two beats
+// makes no parallels with the next chord.
+func TestInnerVoicesHeedTheWholeMelody(t *testing.T) {
+	for _, tt := range []struct{ name, melody string }{
+		{"a seventh that comes later", "C:C5,E5,D5,C5 F:A4,C5,A4,C5 G7:B4,D5,F5,D5 C:E5,C5,C5,C5"},
+		{"a leading tone that comes later", "C:E5,D5,C5,C5 F:A4,A4,C5,C5 G7:G4,A4,B4,D5 C:C5,C5,C5,C5"},
+		{"a line that rises away from the voice below it", "C:C5,D5,E5,G4 F:A4,B4,C5,A4 G7:G4,A4,B4,D5 C:C5,C5,C5,C5"},
+	} {
+		var measures []string
+		for i, word := range strings.Fields(tt.melody) {
+			symbol, notes, _ := strings.Cut(word, ":")
+			kind := "major"
+			if strings.HasSuffix(symbol, "7") {
+				kind = "dominant"
+			}
+			of := symbolOf(symbol[:1], kind, "")
+			for _, n := range strings.Split(notes, ",") {
+				of += "<note><pitch><step>" + n[:1] + "</step><octave>" + n[1:] + "</octave></pitch><duration>1</duration></note>"
+			}
+			if i > 1 {
+				of = strings.Join([]string{`</measure><measure number="`, `">`}, strconv.Itoa(i+1)) + of
+				measures[1] += of
+				continue
+			}
+			measures = append(measures, of)
+		}
+		result, said := voiced(t, leadSheet(measures...))
+		if a := &said.Alternatives[0]; a.Faults > 0 {
+			t.Errorf("%s: %v", tt.name, a.ByRule)
+		}
+		if faults, _ := checkedSheet(t, result, "chorale"); len(faults) > 0 {
+			t.Errorf("%s: the sheet has %v", tt.name, faults)
+		}
+	}
+}
+
+// A melody alone is set with what it passes through as well: eighths between its chords make
+// no parallel fifths or octaves with the voices below.
+func TestPassingNotesOfAMelodyMakeNoParallels(t *testing.T) {
+	score := `<score-partwise version="4.0"><part-list><score-part id="P1"><part-name>Melody</part-name></score-part></part-list><part id="P1"><measure number="0" implicit="yes"><attributes><divisions>2</divisions><key><fifths>2</fifths></key><time><beats>3</beats><beat-type>4</beat-type></time></attributes>`
+	for _, word := range strings.Fields("D5:1 E5:1 | F#5:2 G5:2 A5:2 | G5:1 F#5:1 E5:2 D5:2 | C#5:2 D5:4") {
+		if word == "|" {
+			score += `</measure><measure>`
+			continue
+		}
+		name, length, _ := strings.Cut(word, ":")
+		alter := ""
+		if strings.Contains(name, "#") {
+			alter = "<alter>1</alter>"
+		}
+		score += "<note><pitch><step>" + name[:1] + "</step>" + alter + "<octave>" + name[len(name)-1:] + "</octave></pitch><duration>" + length + "</duration></note>"
+	}
+	_, said := voiced(t, Input{Name: "melody.musicxml", Data: []byte(score + "</measure></part></score-partwise>")})
+	for rule, n := range said.Alternatives[0].ByRule {
+		if strings.HasPrefix(rule, "parallel-") || strings.HasPrefix(rule, "contrary-") {
+			t.Errorf("%d of %s", n, rule)
+		}
 	}
 }

@@ -118,13 +118,17 @@ type set struct {
 	omissions bool
 	told      ruling
 	tell      partwriting.Telling
+	// asked is which rules are listened to.
+	asked aspect
 	// late and leads are those of the slot.
 	late  []Late
 	leads []lead
 	// entered and left are the set as given lines come into it and go on, itself where they
-	// do not move; lowest is how low the top line goes, nil for no lower.
+	// do not move; lowest is how low the top line goes, nil for no lower, line its further
+	// notes.
 	entered, left *set
 	lowest        *theory.Pitch
+	line          []topTone
 }
 
 // arrange lists every arrangement of a reading that stands on its own: within range,
@@ -149,6 +153,7 @@ func arrangeWith(c Choice, slot *Slot, style *Style, lenient leniency) *set {
 		reading: c.Reading, chord: partwriting.NewChord(c.Reading), beside: slot.beside, choiceCost: c.Cost,
 		phraseEnd: slot.PhraseEnd, late: slot.Late, leads: slot.leads, lowest: slot.Moving.TopLow,
 	}
+	s.besideTop(slot.Moving.Beside)
 	n := len(style.Voices)
 	bass := c.Reading.Inversion()
 	for v := range style.Voices {
@@ -344,11 +349,38 @@ func (s *set) ruled(a *arrangement, count memberCounts, taste *taste, style *Sty
 	}
 	v := unpacked(*known)
 	s.spaced(a, style, &v)
+	s.against(a, count, style, &v)
 	return v
 }
 
-// rulingOf is what the rules say of so many of each member.
+// aspect is which rules about a sonority are meant.
+type aspect int8
+
+const (
+	wholly aspect = iota
+	// doublings are all but those about missing members, which are omissions.
+	doublings
+	omissions
+)
+
+// rulingOf is what the rules say of so many of each member; a member that a given line
+// brings later is not missing, but late.
 func (s *set) rulingOf(count memberCounts, style *Style) ruling {
+	if len(s.line) == 0 {
+		return s.judged(count, style, wholly)
+	}
+	v, missing := s.judged(count, style, doublings), s.judged(s.heard(count), style, omissions)
+	v.faults += missing.faults
+	v.cautions += missing.cautions
+	if late := s.judged(count, style, omissions); late.faults > missing.faults {
+		v.cautions += arriving * (late.faults - missing.faults)
+	}
+	return v
+}
+
+// judged is what the rules of an aspect say of so many of each member.
+func (s *set) judged(count memberCounts, style *Style, of aspect) ruling {
+	s.asked = of
 	s.sonority.Voices = 0
 	for m := range s.chord.Size() {
 		s.sonority.Count[m] = int(count[m])
@@ -372,9 +404,11 @@ func (s *set) setOut(voices int, law *law) {
 	// Else they are judged together with the neighbor, or not at all.
 	s.omissions = !sameRoot(b.before) && !sameRoot(b.after) && !b.brief
 	s.tell = func(rule partwriting.RuleID, severity partwriting.Severity) {
-		if s.omissions || !partwriting.IsOmission(rule) {
-			s.told.add(rule, severity)
+		omits := partwriting.IsOmission(rule)
+		if omits && !s.omissions || s.asked == doublings && omits || s.asked == omissions && !omits {
+			return
 		}
+		s.told.add(rule, severity)
 	}
 }
 
