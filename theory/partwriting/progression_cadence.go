@@ -1,6 +1,8 @@
 package partwriting
 
 import (
+	"slices"
+
 	"partwright/theory"
 	"partwright/theory/harmony"
 )
@@ -19,7 +21,7 @@ var cadences = []*Rule{
 	},
 	{
 		ID: "final-chord", Family: Progression,
-		Source: Source{"Open Music Theory v1", "chorale harmonization", "the tonic in root position; a major third in minor is welcome, an end on V or VI is only a remark"},
+		Source: Source{"Open Music Theory v1", "chorale harmonization", "the tonic in root position; a major third in minor is welcome, an end on V or VI is only a remark, a tonic that is named with a sixth, seventh or ninth a caution, as songs end (common practice, no source)"},
 		Check:  (*Passage).finalChord,
 	},
 	{
@@ -168,10 +170,25 @@ func (p *Passage) finalChord() []Finding {
 	before := &p.chords[len(p.chords)-2]
 	half := h.Numeral.IsDominant() && h.Numeral.Degree == 5 && h.Inversion() == 0
 	deceptive := before.Numeral.IsDominant() && h.Numeral.Degree == 6
+	if named(h) && h.Inversion() == 0 && tonicSeventh(h.Numeral) {
+		f.Severity = Caution
+	}
 	if half || deceptive || p.labelsEndElsewhere() || !named(h) && p.breaksOff() {
 		f.Severity = Remark // a phrase that stands alone, a modal ending, or an excerpt
 	}
 	return []Finding{f}
+}
+
+// tonicSeventh reports whether a numeral is the tonic with a sixth, seventh or ninth that
+// need not go on.
+func tonicSeventh(n harmony.Numeral) bool {
+	return slices.Contains(restful, n.Quality) && n.Degree == 1 && n.Alter == 0 && !n.IsApplied()
+}
+
+// restful are the qualities with which songs end.
+var restful = []harmony.Quality{
+	harmony.MajorSeventh, harmony.MinorSeventh, harmony.MinorMajorSeventh, harmony.MajorSixth, harmony.MinorSixth,
+	harmony.MajorSixthNinth, harmony.MajorAddedNinth, harmony.MinorAddedNinth, harmony.MajorNinth, harmony.MinorNinth,
 }
 
 // shortestPiece is how many measures a piece has at least (our own measure): less is an

@@ -84,6 +84,30 @@ func TestCadencesAsAskedFor(t *testing.T) {
 	}
 }
 
+// A tonic in root position that is named with its seventh is an end that songs have: a
+// caution; with the leading tone's resolution in another inversion, or on another degree, it
+// is the fault that any other end is (common practice, no source).
+func TestLastTonicWithItsSeventh(t *testing.T) {
+	for music, want := range map[string]string{
+		"C: I C3 G3 E4 C5 | ii7 D3 A3 F4 C5 | V7 G2 B3 F4 D5 | Imaj7 C3 B3 E4 G4 ||":  "caution",
+		"a: i A2 E4 A4 C5 | iv D3 F4 A4 D5 | V E3 E4 G#4 B4 | i7 A2 C4 G4 A4 ||":      "caution",
+		"C: I C3 G3 E4 C5 | ii7 D3 A3 F4 C5 | V7 G2 B3 F4 D5 | Imaj65 E3 B3 C4 G4 ||": "fault",
+		"C: I C3 G3 E4 C5 | V7 G2 B3 F4 D5 | I C3 G3 E4 C5 | IVmaj7 F3 A3 E4 C5 ||":   "fault",
+		"C: I C3 G3 E4 C5 | ii7 D3 A3 F4 C5 | V7 G2 B3 F4 D5 | I C3 C4 E4 C5 ||":      "",
+	} {
+		texture := theorytest.Chords(music)
+		got := ""
+		for _, f := range partwriting.Check(texture, labeled(t, music, texture), nil) {
+			if f.Rule == "final-chord" {
+				got = f.Severity.String()
+			}
+		}
+		if got != want {
+			t.Errorf("%s: %q, want %q", music, got, want)
+		}
+	}
+}
+
 // Labels that end before the music or go on after it belong to a longer piece: that the
 // excerpt has no close is said once, as a remark (common practice, no source).
 func TestExcerptBreaksOff(t *testing.T) {
