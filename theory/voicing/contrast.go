@@ -34,14 +34,14 @@ const (
 	// model, for each note: more than half of the phrases of chorales are further behind than that.
 	// furtherWorse is how much worse than the first it may be, for each note, with what
 	// teachers mend.
-	furtherBehind, furtherWorse = 0.68, 0.7
+	furtherBehind, furtherWorse = 0.68, 1.0
 	// mostAttempts is how many ways are voiced at most to find one more.
 	mostAttempts = 20
 	// waysSearched is how many ways each search contributes.
 	waysSearched = 16
 	// meets is how much a note counts that is met with another musician's harmony, in natural
 	// logarithms.
-	meets = 3.0
+	meets = 5.0
 )
 
 // leanings of harmonizations: what each is to be like beside being another.

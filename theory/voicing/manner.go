@@ -24,8 +24,23 @@ const (
 	goesBack, goesSlack = 2.5, 0.5
 	// early is for an applied dominant as the second chord of a phrase, whose key is not heard yet.
 	early = 1.0
-	// staysOn is for a chord that stays while the melody moves on.
-	staysOn = 0.4
+	// staysOn is for a chord that stays while the melody moves on, restsOn for the tonic that
+	// stays before the end of a phrase, lingers for each third tonic in a row.
+	staysOn = 1.0
+	restsOn = 0.7
+	lingers = 0.9
+	// comesAgain is for a chord in root position that stood there three or four notes before.
+	comesAgain = 0.6
+	// plagal is for the subdominant between tonics, takenBack for one that its dominant led to
+	// and that goes to the tonic, passesOver for the submediant between tonic and dominant,
+	// where a predominant is missed.
+	plagal     = 1.2
+	takenBack  = 1.5
+	passesOver = 1.2
+	// leapsDown is for IV6 after the tonic in root position, which it does not follow by step,
+	// and leapsOver for the submediant before the dominant in first inversion.
+	leapsDown = 1.0
+	leapsOver = 0.7
 	// outerThird is for a melody that doubles the third of a major triad in the bass.
 	outerThird = 0.7
 	// holdsOver is for a root that stays from a weaker onto a stronger beat, lightly for a
@@ -35,7 +50,7 @@ const (
 	// leaves an inner voice on it; bassStands for a third with one bass note.
 	stands, bassStands = 0.5, 0.4
 	// unprepared is for the dominant of a cadence that comes from the tonic.
-	unprepared = 1.6
+	unprepared = 2.0
 	// endsAway is for a phrase that ends on another chord than I, V, one that its own
 	// dominant leads to or, where another phrase follows, vi, or that comes to I or vi from another
 	// chord than cadences have (ch. 11); endsLightly for one whose last dominant before I stands in inversion.
@@ -74,7 +89,7 @@ func (m *manner) of(way tune.Way) float64 {
 		for back := range min(staysLong, i+1) {
 			past[back] = &sounds[i-back]
 		}
-		sum += m.change(i, way[i-1], way[i]) + course(&past)
+		sum += m.change(i, way[i-1], way[i]) + course(&past, i >= len(way)-2)
 	}
 	return sum
 }
@@ -100,6 +115,9 @@ func (m *manner) change(i int, from, to harmony.Reading) float64 {
 		if i < len(m.notes) && m.notes[i].Pitch != m.notes[i-1].Pitch {
 			sum += staysOn
 		}
+		if i+1 < len(m.notes) && to.Numeral.IsTonic() {
+			sum += restsOn
+		}
 	case spends(from, to):
 		sum += goesBack
 	case isDominant(from) && isSubdominantSix(to):
@@ -110,6 +128,12 @@ func (m *manner) change(i int, from, to harmony.Reading) float64 {
 		sum += goesBack
 	case FunctionalSyntax(from, to) >= hardlyHad && from.Root() != to.Root():
 		sum += goesSlack
+	}
+	switch {
+	case from.Numeral.IsTonic() && !isSixFour(from) && isSubdominantSix(to):
+		sum += leapsDown
+	case functionOf(from) == onSubmediant && isDominant(to) && to.Inversion() == 1 && to.Numeral.Degree == 5:
+		sum += leapsOver
 	}
 	if i >= len(m.notes) {
 		return sum
@@ -143,17 +167,54 @@ func (m *manner) strikesOut(i int, from, to harmony.Reading) bool {
 }
 
 // sound is what the course of a way hears of a chord: its root, its bass and all its notes,
-// a bit for each by fifths.
+// a bit for each by fifths, and what it is for.
 type sound struct {
 	chord      harmony.Reading
 	root, bass int
 	notes      uint64
+	function   function
+}
+
+// function is what a chord is for where rows of chords are looked at.
+type function int8
+
+const (
+	otherFunction function = iota
+	// onTonic is for the tonic's triad and sevenths on it, delaying for a six-four on its notes.
+	onTonic
+	delaying
+	onDominant
+	onSubdominant
+	onSubmediant
+	// toSubdominant is for dominants of the fourth degree.
+	toSubdominant
+)
+
+func functionOf(r harmony.Reading) function {
+	n := r.Numeral
+	switch {
+	case n.IsApplied() && n.Of.Degree == 4:
+		return toSubdominant
+	case n.IsApplied():
+		return otherFunction
+	case isSixFour(r):
+		return delaying
+	case n.IsTonic():
+		return onTonic
+	case isDominant(r):
+		return onDominant
+	case n.Degree == 4:
+		return onSubdominant
+	case n.Degree == 6:
+		return onSubmediant
+	}
+	return otherFunction
 }
 
 func soundsOf(chords []harmony.Reading) []sound {
 	out := make([]sound, len(chords))
 	for k, r := range chords {
-		out[k] = sound{chord: r, root: r.Root().Fifths(), bass: r.Bass().Fifths()}
+		out[k] = sound{chord: r, root: r.Root().Fifths(), bass: r.Bass().Fifths(), function: functionOf(r)}
 		for m := range r.Size() {
 			out[k].notes |= 1 << ((r.Member(m).Fifths() + 32) & 63)
 		}
@@ -162,36 +223,82 @@ func soundsOf(chords []harmony.Reading) []sound {
 }
 
 // course is what a chord counts together with those before it, the last before it first; nil
-// before the first of the phrase.
-func course(past *[staysLong]*sound) float64 {
+// before the first of the phrase. The last two chords of a phrase may be ones that were there before.
+func course(past *[staysLong]*sound, ends bool) float64 {
 	to, from, before, third := past[0], past[1], past[2], past[3]
-	if before == nil || to.chord == from.chord {
+	if before == nil {
 		return 0
 	}
 	sum := 0.0
+	if to.function == onTonic && from.function == onTonic && before.function == onTonic {
+		sum += lingers
+	}
+	if to.chord == from.chord {
+		return sum
+	}
 	if to.chord == before.chord {
 		sum += oscillates
 	}
 	if third != nil && third.root == from.root && before.root == to.root && to.root != from.root {
 		sum += swings
 	}
-	if isDominant(before.chord) && isSubdominantSix(from.chord) && (!isDominant(to.chord) || isSixFour(to.chord)) {
+	if before.function == onDominant && isSubdominantSix(from.chord) && to.function != onDominant {
 		sum += goesBack - goesSlack
 	}
 	if to.bass == from.bass && from.bass == before.bass && from.chord != before.chord {
 		sum += bassStands
 	}
-	common := to.notes
+	if to.chord.Numeral.Inversion == 0 && !ends {
+		for _, s := range past[3:] {
+			if s != nil && s.chord == to.chord {
+				sum += comesAgain
+				break
+			}
+		}
+	}
+	return sum + turns(past) + standing(past)
+}
+
+// turns is what a chord counts that goes on from a chord and the last other one before it.
+func turns(past *[staysLong]*sound) float64 {
+	to, from := past[0], past[1]
+	var before *sound
+	for _, s := range past[2:] {
+		if s == nil {
+			return 0
+		}
+		if s.root != from.root {
+			before = s
+			break
+		}
+	}
+	if before == nil {
+		return 0
+	}
+	switch {
+	case to.function == onTonic && from.function == onSubdominant && before.function == onTonic:
+		return plagal
+	case to.function == onTonic && from.function == onSubdominant && before.function == toSubdominant:
+		return takenBack
+	case to.function == onDominant && from.function == onSubmediant && before.function == onTonic:
+		return passesOver
+	}
+	return 0
+}
+
+// standing is what a note counts that all the chords have in common.
+func standing(past *[staysLong]*sound) float64 {
+	common := past[0].notes
 	for _, s := range past[1:] {
 		if s == nil {
-			return sum
+			return 0
 		}
 		common &= s.notes
 	}
 	if common != 0 {
-		sum += stands
+		return stands
 	}
-	return sum
+	return 0
 }
 
 // resolvesSeventh reports whether a seventh can go down by step, or lie until it does, or is
@@ -376,9 +483,10 @@ func isSixFour(r harmony.Reading) bool {
 // Tuned on every other chorale, half way to where the shares of degrees and inversions would
 // be the same: the whole way costs twice the agreement with people's roots.
 var (
-	degreeLifts   = [8]float64{1: -0.5, 2: 0.5, 3: 1.2, 4: -0.2, 5: -0.1, 6: 1.0, 7: 0.9}
+	degreeLifts   = [8]float64{1: -0.6, 2: 0.6, 3: 1.4, 4: -0.3, 5: -0.1, 6: 1.3, 7: 0.9}
 	appliedLift   = 1.4
-	positionLifts = [4]float64{0, 0.15, 0.7, 0.55}
+	toFourthLift  = 0.7
+	positionLifts = [4]float64{0, 0.2, 0.7, 0.8}
 )
 
 func lift(r harmony.Reading) float64 {
@@ -386,6 +494,8 @@ func lift(r harmony.Reading) float64 {
 	sum := positionLifts[n.Inversion]
 	switch {
 	case raisedTonic(r), n.IsApplied() && r.Key.Mode == theory.MinorMode && inScale(r):
+	case n.IsApplied() && n.Of.Degree == 4:
+		sum += toFourthLift
 	case n.IsApplied():
 		sum += appliedLift
 	default:

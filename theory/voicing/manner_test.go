@@ -33,19 +33,22 @@ func wayOf(t *testing.T, text string) tune.Way {
 // a dominant of another degree that does not reach it), a cadence without predominant (the
 // same), a phrase that ends on none of the chords that cadences end on (ch. 11) or on V6-I, a
 // root held from a weak onto a strong beat, three chords over one bass note, a seventh that does
-// not resolve (ch. 14).
+// not resolve (ch. 14). Of tonics that go on, chords that come again, the subdominant between
+// tonics, the submediant in a predominant's place and IV6 after the tonic, chorales have less than
+// the likeliest ways (counted by "fitharmony -validate melodies").
 func TestWhatIsDisliked(t *testing.T) {
 	for text, want := range map[string]float64{
-		"C: I IV6 ii6 V I":        0,
+		"C: I vi IV6 ii6 V I":     0,
+		"C: I IV6 ii6 V I":        leapsDown,
 		"C: I vi ii65 Cad64 V I":  0,
 		"C: I IV V7 I":            0,
 		"C: IV I6 ii6 V V":        0,
-		"C: I IV6 I IV V I":       oscillates + swings + goesSlack,            // IV6 before the tonic
-		"C: I IV6 I6 IV I V":      2*swings + stands + unprepared + goesSlack, // I IV I IV I, and one note in all
+		"C: I IV6 I IV V I":       oscillates + swings + goesSlack + leapsDown + plagal,              // IV6 between tonics
+		"C: I IV6 I6 IV I V":      2*swings + stands + unprepared + goesSlack + leapsDown + 2*plagal, // I IV I IV I, and one note in all
 		"C: I V6 I V6 IV6 V I":    2*oscillates + swings + goesSlack,
 		"C: I V IV V I":           oscillates + goesBack,
-		"C: I V IV6 V6 I ii6 V I": goesSlack,            // a passing IV6
-		"C: I V IV6 I6 ii6 V I":   goesBack + goesSlack, // that does not go on to a dominant
+		"C: I V IV6 V6 I ii6 V I": goesSlack + comesAgain, // a passing IV6
+		"C: I V IV6 I6 ii6 V I":   goesBack + goesSlack,   // that does not go on to a dominant
 		"C: I ii I6 IV V I":       goesBack,
 		"c: i V6/VII VI V i":      struck,
 		"c: i V/V V i":            0,
@@ -60,7 +63,15 @@ func TestWhatIsDisliked(t *testing.T) {
 		"C: I IV V Cad64 V I":     goesBack + oscillates + swings + bassStands, // the dominant that the six-four is to delay
 		"C: I ii6 V65/IV IV V I":  goesBack,                                    // the supertonic goes on to a dominant
 		"C: I V65/IV IV V I":      0,                                           // one note of a line says that it comes early
-		"C: I ii42 V6 I ii6 V I":  0,
+		"C: I ii42 V6 I ii6 V I":  comesAgain,
+		"C: I ii42 V6 I6 ii6 V I": 0,
+		"C: I I I IV V I":         lingers,
+		"C: I I6 I IV V I":        lingers + oscillates,
+		"C: I V42/IV IV6 V I":     0,
+		"C: I V42/IV IV6 I V":     takenBack + goesSlack + unprepared, // what made IV a tonic leads nowhere
+		"C: I vi V6 I ii6 V I":    passesOver + leapsOver + comesAgain,
+		"C: I vi V I ii6 V I":     passesOver + comesAgain,
+		"C: V vi V6 I ii6 V I":    leapsOver,
 		"C: I V42 I ii6 V I":      struck + oscillates, // the seventh is in the bass and leaps
 		"C: I V65 vi65 ii6 V I":   2 * struck,          // nor does vi65 occur often
 		"c: i iv V V/iv":          0,                   // the major tonic, as the model names it
@@ -89,6 +100,8 @@ func TestWhatIsDislikedAboveAMelody(t *testing.T) {
 		want         float64
 	}{
 		{"C: I IV ii6 V I", "E4 F4 D4 B3 C4", []int{3, 1, 2, 1, 3}, false, 0},
+		{"C: I I I IV V I", "C5 E4 E4 F4 D4 C4", []int{3, 2, 1, 1, 2, 1}, false, staysOn + 2*restsOn + lingers},
+		{"C: I IV V V I I", "E4 F4 D4 D4 C4 C4", []int{3, 2, 1, 1, 2, 1}, false, 0},        // the end may last
 		{"C: I ii V I", "G4 A4 B4 C5", []int{3, 1, 2, 1}, false, struck},                   // fifths
 		{"C: I6 IV V I", "E4 F4 G4 C5", []int{3, 1, 2, 1}, false, 3 * struck},              // octaves
 		{"C: I ii6 V6 I", "E4 D4 B3 C4", []int{3, 1, 2, 1}, false, 2*struck + endsLightly}, // the leading tone twice

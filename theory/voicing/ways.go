@@ -22,7 +22,7 @@ const (
 	drawn = 200
 	// meetsRoot is how much likelier a chord is to count whose root is as good as certain at a
 	// note, over all ways, in natural logarithms ([tune.Weighed.Roots]).
-	meetsRoot = 4.0
+	meetsRoot = 6.0
 )
 
 // field holds the ways through one line.
@@ -174,7 +174,7 @@ func (f *field) follow(i int, ends []*wayStep, charge func(int, harmony.Reading)
 		for k := range size {
 			at := end.chord*size + k
 			past[0] = &f.sounds[i][k]
-			all = append(all, wayStep{k, end, end.sum + f.behind[i][at] + f.counts[i][at] + course(&past) + charges[k]})
+			all = append(all, wayStep{k, end, end.sum + f.behind[i][at] + f.counts[i][at] + course(&past, i >= len(f.tries)-2) + charges[k]})
 		}
 	}
 	order := make([]int32, len(all))

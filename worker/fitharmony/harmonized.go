@@ -24,6 +24,12 @@ type harmonized struct {
 	answers, others int
 	contrast        float64
 	published, ours shares
+	// overdone are what published analyses and the first answers have of what is easily overdone.
+	overdone [2]overdone
+}
+
+func newHarmonized(g *given) *harmonized {
+	return &harmonized{given: g, published: shares{}, ours: shares{}, overdone: [2]overdone{{times: map[string]int{}}, {times: map[string]int{}}}}
 }
 
 // answersCompared is of how many answers the best is taken.
@@ -48,6 +54,8 @@ func (h *harmonized) count(m *tune.Model, phrases []tune.Example) {
 		h.answers += len(found)
 		h.published.add(p.Key, p.Chords)
 		h.ours.add(p.Key, readings(found[0]))
+		h.overdone[0].add(p, p.Chords)
+		h.overdone[1].add(p, readings(found[0]))
 		most := 0
 		for k, s := range found {
 			right := 0
@@ -204,4 +212,5 @@ func (h *harmonized) compare(w io.Writer) {
 		fmt.Fprintf(w, "%-9s %-20s published %5.1f %%, ours %5.1f %%\n", name[0], name[1],
 			100*float64(h.published[name])/float64(sum(h.published, name[0])), 100*float64(h.ours[name])/float64(sum(h.ours, name[0])))
 	}
+	h.overdone[1].compare(w, &h.overdone[0])
 }

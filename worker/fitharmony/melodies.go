@@ -90,7 +90,7 @@ func (g *given) fit(w io.Writer, data, out string, held bool) error {
 	}
 	if held {
 		total := newAgreement(g)
-		whole := harmonized{given: g, published: shares{}, ours: shares{}}
+		whole := newHarmonized(g)
 		for fold := range melodyFolds {
 			m := learn(fold)
 			for i, e := range chorales.examples {
@@ -100,7 +100,7 @@ func (g *given) fit(w io.Writer, data, out string, held bool) error {
 				}
 			}
 		}
-		fmt.Fprintf(w, "voiced: %v\n", &whole)
+		fmt.Fprintf(w, "voiced: %v\n", whole)
 		fmt.Fprintf(w, "root at the notes of %s: %v\n", g.name, total)
 		whole.compare(w)
 	}

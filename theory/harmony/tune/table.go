@@ -141,6 +141,20 @@ func Read(r io.Reader) (*Model, error) {
 	return m, nil
 }
 
+// complete says what a model lacks that is to weigh melodies in both modes: one that knows no
+// chord would leave the choice to others without a word.
+func (m *Model) complete() error {
+	for mode, c := range m.modes {
+		switch {
+		case len(c.states) == 0:
+			return fmt.Errorf("the table has no chord of mode %q", modeNames[mode])
+		case len(c.features) == 0:
+			return fmt.Errorf("the table has no weight of a note in mode %q", modeNames[mode])
+		}
+	}
+	return nil
+}
+
 // chordRow reads a chord and its share of the beats.
 func chordRow(f []string, mode theory.Mode) (n harmony.Numeral, share float64, err error) {
 	if len(f) != 4 {

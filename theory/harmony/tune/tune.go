@@ -61,8 +61,11 @@ var models = [...]func() *Model{Melody: builtIn("melodies", &melodyWeights), Bas
 func builtIn(name string, weights *string) func() *Model {
 	return sync.OnceValue(func() *Model {
 		m, err := Read(strings.NewReader(*weights))
+		if err == nil {
+			err = m.complete()
+		}
 		if err != nil {
-			panic(fmt.Sprintf("built-in weights for %s: %v", name, err))
+			panic(fmt.Sprintf("built-in weights for %s: %v; fit them by \"go run ./worker/fitharmony %s\" and build again", name, err, name))
 		}
 		return m
 	})
