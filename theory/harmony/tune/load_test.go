@@ -19,11 +19,11 @@ func TestBuiltInTables(t *testing.T) {
 func TestTablesThatLackSomethingAreRefused(t *testing.T) {
 	const major, minor = "chord\tM\tI\t60000\nnote\tM\tany\t0\t0:1\n", "chord\tm\ti\t60000\nnote\tm\tany\t0\t0:1\n"
 	for table, want := range map[string]string{
-		"":                               "no chord of mode \"M\"",
-		heads[Melody] + rowsOf:           "no chord of mode \"M\"",
-		major:                            "no chord of mode \"m\"",
-		minor:                            "no chord of mode \"M\"",
-		major + "chord\tm\ti\t60000\n":  "no weight of a note in mode \"m\"",
+		"":                                "no chord of mode \"M\"",
+		heads[Melody] + rowsOf:            "no chord of mode \"M\"",
+		major:                             "no chord of mode \"m\"",
+		minor:                             "no chord of mode \"M\"",
+		major + "chord\tm\ti\t60000\n":    "no weight of a note in mode \"m\"",
 		major + minor + "note\tm\tany\t0": "no row of the table",
 	} {
 		if got := refusal(table); !strings.Contains(got, want) || !strings.Contains(got, "tunes") {
