@@ -1,6 +1,7 @@
 package musicxml
 
 import (
+	"cmp"
 	"partwright/musicxml/markup"
 	"partwright/theory"
 )
@@ -125,10 +126,10 @@ func (p *partReader) readMeasure(b bar) error {
 		case markup.NameDirection:
 			err = p.leapsOf(c)
 			if err == nil {
-				err = p.acceptedText(c)
+				err = cmp.Or(p.acceptedText(c), p.tempo(c))
 			}
 		case markup.NameSound:
-			err = p.sound(c)
+			err = cmp.Or(p.sound(c), p.soundTempo(c))
 		case markup.NameHarmony:
 			err = p.harmony(c)
 		case markup.NameFiguredBass:

@@ -84,6 +84,13 @@ func (p *placement) labels() {
 		a := &score.Accepted[i]
 		a.Onset = p.onset(int32(a.Measure), a.Onset)
 	}
+	for i := range score.Tempos {
+		t := &score.Tempos[i]
+		t.Onset = p.onset(int32(t.Measure), t.Onset)
+	}
+	slices.SortStableFunc(score.Tempos, func(a, b theory.Tempo) int { return a.Onset.Cmp(b.Onset) })
+	// Parts repeat the tempo for their players.
+	score.Tempos = slices.CompactFunc(score.Tempos, func(a, b theory.Tempo) bool { return a.Onset == b.Onset })
 	slices.SortStableFunc(score.Accepted, func(a, b theory.AcceptedText) int { return a.Onset.Cmp(b.Onset) })
 	slices.SortStableFunc(score.Chords, func(a, b theory.GivenChord) int { return a.Onset.Cmp(b.Onset) })
 	slices.SortStableFunc(score.Figures, func(a, b theory.GivenFigures) int { return a.Onset.Cmp(b.Onset) })

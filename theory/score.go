@@ -41,6 +41,8 @@ type Score struct {
 	Figures []GivenFigures
 	// Accepted are the texts that let something stand, in order of onset.
 	Accepted []AcceptedText
+	// Tempos are the tempo marks of the score, one at a moment, in order of onset.
+	Tempos []Tempo
 	// Resolution is a common denominator of all fractions of this score.
 	Resolution int64
 	// Work is the budget that whatever is done with the score draws on, nil for none.

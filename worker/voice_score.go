@@ -98,7 +98,7 @@ func (e *Engine) readTask(ctx context.Context, j *voicingJob, in *Input) (*voici
 // begin makes a progression without chords, from an onset on.
 func (t *task) begin(onset theory.Fraction) {
 	t.plainer = nil
-	t.progression = &voicing.Progression{Layout: voicing.Layout{Frame: t.doc.Score.Measures, Start: onset}}
+	t.progression = &voicing.Progression{Layout: voicing.Layout{Frame: t.doc.Score.Measures, Start: onset, Tempos: t.doc.Score.Tempos}}
 	if t.top != nil {
 		t.progression.Layout.Top = t.top.Notes
 	}

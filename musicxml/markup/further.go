@@ -14,7 +14,7 @@ const furtherNames = `
 abbreviated above accelerate accent accidental-mark accidental-text accord accordion-high accordion-low
 accordion-middle accordion-registration additional after-barline after-jump appearance approach arrangement
 arrow arrow-direction arrow-style arrowhead artificial assess attack attribute barre base-pitch bass-separator
-beat-repeat beat-unit-dot beat-unit-tied beater bend bend-alter bezier-offset bezier-offset2 bezier-x
+beat-repeat beat-unit-tied beater bend bend-alter bezier-offset bezier-offset2 bezier-x
 bezier-x2 bezier-y bezier-y2 blank-page bookmark bottom-margin bottom-staff bracket bracket-degrees brass-bend
 capo cautionary circular-arrow concert-score credit-image credit-symbol damp damp-all damper-pedal dash-length
 dashed-circle defaults delayed-inverted-turn delayed-turn departure detached-legato dir directive display-text
@@ -29,7 +29,7 @@ instrument-abbreviation instrument-change instrument-link instrument-name instru
 inverted-mordent inverted-turn inverted-vertical-turn ipa justify last-beat latency laughing left-divider
 left-margin letter-spacing level line line-detail line-end line-height line-length line-shape line-through
 line-type line-width link listen listening long lyric-font lyric-language make-time measure-distance
-measure-layout measure-numbering member-of membrane metal metronome metronome-arrows metronome-beam
+measure-layout measure-numbering member-of membrane metal metronome-arrows metronome-beam
 metronome-dot metronome-note metronome-relation metronome-tied metronome-tuplet metronome-type mf midi-bank
 midi-channel midi-device midi-instrument midi-name midi-program midi-unpitched millimeters mordent mp
 multiple-rest-always multiple-rest-range music-font mute n natural new-page new-system niente non-arpeggiate
@@ -37,7 +37,7 @@ normal-dot note-size notehead-text open open-string opus orientation other-appea
 other-dynamics other-listen other-listening other-notation other-ornament other-percussion other-play
 other-technical overline p page page-height page-layout page-margins page-number page-width pan parentheses
 part-abbreviation-display part-clef part-link part-symbol part-transpose pedal pedal-alter pedal-step
-pedal-tuning per-minute percussion pf pitched pizzicato play player player-name plop pluck plus-minus port
+pedal-tuning percussion pf pitched pizzicato play player player-name plop pluck plus-minus port
 position pp ppp pppp ppppp pppppp pre-bend principal-voice print-dot print-frame print-leger print-lyric
 pull-off reference relation relative-x relative-y release repeater rf rfz right-divider right-margin rotation
 scaling schleifer scoop scordatura second second-beat semi-pitched separator sf sffz sfp sfpp sfz sfzp shake
@@ -46,7 +46,7 @@ soft-accent soft-pedal solo sostenuto-pedal sounding-pitch source space-length s
 staccato stack-degrees staff-distance staff-divide staff-layout staff-size staff-spacing staff-type start-note
 steal-time-following steal-time-previous stick stick-location stick-material stick-type stopped straight
 stress string string-mute strong-accent substitution swing swing-style swing-type sync system system-distance
-system-dividers system-layout system-margins tap technical tempo tenths tenuto text-x text-y thumb-position
+system-dividers system-layout system-margins tap technical tenths tenuto text-x text-y thumb-position
 time-relation timpani tip toe top-margin top-staff top-system-distance touching-pitch trill-mark trill-step
 triple-tongue tuning-alter tuning-octave tuning-step tuplet-actual tuplet-dot tuplet-normal tuplet-number
 tuplet-type turn two-note-turn unbroken underline unplayed unstress up-bow use-dots use-stems use-symbols

@@ -19,6 +19,7 @@ const (
 	NameBeam
 	NameBeatType
 	NameBeatUnit
+	NameBeatUnitDot
 	NameBeats
 	NameBreathMark
 	NameCaesura
@@ -94,6 +95,7 @@ const (
 	NameMeasureRepeat
 	NameMeasureStyle
 	NameMediaType
+	NameMetronome
 	NameMiscellaneous
 	NameMiscellaneousField
 	NameMode
@@ -129,6 +131,7 @@ const (
 	NamePartList
 	NamePartName
 	NamePartNameDisplay
+	NamePerMinute
 	NamePitch
 	NamePlacement
 	NamePrefix
@@ -173,6 +176,7 @@ const (
 	NameSymbol
 	NameSyncopated
 	NameTab
+	NameTempo
 	NameText
 	NameTie
 	NameTied
@@ -215,6 +219,7 @@ var knownNames = [...]string{
 	NameBeam:               "beam",
 	NameBeatType:           "beat-type",
 	NameBeatUnit:           "beat-unit",
+	NameBeatUnitDot:        "beat-unit-dot",
 	NameBeats:              "beats",
 	NameBreathMark:         "breath-mark",
 	NameCaesura:            "caesura",
@@ -290,6 +295,7 @@ var knownNames = [...]string{
 	NameMeasureRepeat:      "measure-repeat",
 	NameMeasureStyle:       "measure-style",
 	NameMediaType:          "media-type",
+	NameMetronome:          "metronome",
 	NameMiscellaneous:      "miscellaneous",
 	NameMiscellaneousField: "miscellaneous-field",
 	NameMode:               "mode",
@@ -325,6 +331,7 @@ var knownNames = [...]string{
 	NamePartList:           "part-list",
 	NamePartName:           "part-name",
 	NamePartNameDisplay:    "part-name-display",
+	NamePerMinute:          "per-minute",
 	NamePitch:              "pitch",
 	NamePlacement:          "placement",
 	NamePrefix:             "prefix",
@@ -369,6 +376,7 @@ var knownNames = [...]string{
 	NameSymbol:             "symbol",
 	NameSyncopated:         "syncopated",
 	NameTab:                "tab",
+	NameTempo:              "tempo",
 	NameText:               "text",
 	NameTie:                "tie",
 	NameTied:               "tied",

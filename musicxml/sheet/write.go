@@ -279,6 +279,9 @@ func (w *staffWriter) measure(e *etree.Element, m *theory.Measure) error {
 // labels writes the texts whose onset falls in a stretch, each with its offset
 // from the start of the stretch.
 func (w *staffWriter) labels(e *etree.Element, from, to theory.Fraction) {
+	if w.index == 0 {
+		w.tempos(e, from, to)
+	}
 	w.chords(e, from, to)
 	w.texts(e, w.above, "above", from, to)
 	w.texts(e, w.below, "below", from, to)

@@ -21,6 +21,8 @@ type Layout struct {
 	// measures made from Time and Pickup; Start is the onset of the first chord.
 	Frame []theory.Measure
 	Start theory.Fraction
+	// Tempos are the tempo marks of that score.
+	Tempos []theory.Tempo
 	// Late are the members of each chord that come late; Rests are where no voice that the
 	// chords lead sounds; Under are notes of the lowest voice in place of its chords'.
 	Late  [][]Late
@@ -97,7 +99,7 @@ func compose(style *Style, lines [][]lineNote, chords []Chord, l Layout) *theory
 			points = append(points, n.from, n.to)
 		}
 	}
-	score := &theory.Score{Resolution: resolution(points)}
+	score := &theory.Score{Resolution: resolution(points), Tempos: l.Tempos}
 	score.Measures = l.measures(onsets[len(chords)])
 	voices := make([]theory.Voice, len(lines))
 	for v := range voices {

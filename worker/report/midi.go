@@ -48,10 +48,7 @@ func track(w *mid.SMFWriter, t *theory.Texture, v int, ends []theory.Fraction) e
 	}
 	var events []midiEvent
 	if v == 0 {
-		if err := w.TempoBPM(72); err != nil {
-			return err
-		}
-		events = signatures(w, t.Score)
+		events = append(tempos(w, t.Score), signatures(w, t.Score)...)
 	}
 	w.SetChannel(uint8(v % 9)) // channel 10 (index 9) is percussion
 	for i := range t.Voices[v].Notes {
@@ -91,6 +88,24 @@ func sounding(n *theory.VoiceNote, ends []theory.Fraction) theory.Fraction {
 		early = half
 	}
 	return n.End().Sub(early)
+}
+
+// usualTempo is how many quarters a minute has where the score does not say.
+const usualTempo = 72
+
+// tempos are those of the score, from the first on.
+func tempos(w *mid.SMFWriter, s *theory.Score) []midiEvent {
+	var out []midiEvent
+	add := func(at theory.Fraction, quarters float64) {
+		out = append(out, midiEvent{ticks(at), func() error { return w.TempoBPM(quarters) }})
+	}
+	if len(s.Tempos) == 0 || s.Tempos[0].Onset.Sign() > 0 {
+		add(theory.Fraction{}, usualTempo)
+	}
+	for _, t := range s.Tempos {
+		add(t.Onset, t.Quarters.Float())
+	}
+	return out
 }
 
 // signatures are the metres and keys of the first part, those that a MIDI file can say.
