@@ -51,7 +51,7 @@ func TestFifthsAndOctavesThatCouldComeAgain(t *testing.T) {
 func TestClosedChordsSayWhy(t *testing.T) {
 	random := rand.New(rand.NewPCG(71, 73))
 	closed, none := 0, 0
-	for changes := 0; changes < 12; {
+	for changes := 0; changes < 14; {
 		p := randomProblem(t, random)
 		s := solveIfPossible(t, p)
 		if s == nil || len(s.Chords) < 3 {

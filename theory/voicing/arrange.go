@@ -37,6 +37,9 @@ type beside struct {
 	// ends is set where a phrase ends with the slot, unsure where something comes before
 	// it that is not settled, brief where it is shorter than a beat, long where it is longer.
 	ends, unsure, brief, long bool
+	// lasting are the notes that it and the chord after it have among more than four in a
+	// row, a bit for each by fifths.
+	lasting uint64
 	// late is set from the fifth chord of a phrase on: two neighbors may have met twice.
 	late bool
 }
@@ -59,9 +62,42 @@ func (p *Problem) beside(k int) beside {
 	}
 	if !b.ends {
 		b.after = settled(k + 1)
+		b.lasting = p.lasting(k)
 	}
 	return b
 }
+
+// lastsFrom is in how many chords in a row a note stands out.
+const lastsFrom = 5
+
+// lasting are the notes that chord k and the next one of its phrase have among at least
+// [lastsFrom] settled chords in a row.
+func (p *Problem) lasting(k int) (notes uint64) {
+	has := func(k int, note theory.PitchClass) bool {
+		return len(p.Slots[k].Choices) == 1 && p.Slots[k].Choices[0].Reading.MemberOf(note) >= 0
+	}
+	r := p.Slots[k].Choices[0].Reading
+	for m := range r.Size() {
+		note := r.Member(m)
+		if !has(k, note) || !has(k+1, note) {
+			continue
+		}
+		row := 2
+		for at := k; at > 0 && row < lastsFrom && !p.Slots[at-1].PhraseEnd && has(at-1, note); at-- {
+			row++
+		}
+		for at := k + 1; row < lastsFrom && at+1 < len(p.Slots) && !p.Slots[at].PhraseEnd && has(at+1, note); at++ {
+			row++
+		}
+		if row == lastsFrom {
+			notes |= bitOf(note)
+		}
+	}
+	return notes
+}
+
+// bitOf is a bit for a note by fifths.
+func bitOf(note theory.PitchClass) uint64 { return 1 << ((note.Fifths() + 32) & 63) }
 
 // arrangement is one way to set a chord: an index into its choice's tones for
 // each voice, from the top.
@@ -171,7 +207,7 @@ func arrangeWith(c Choice, slot *Slot, style *Style, lenient leniency) *set {
 		s.tones[0] = slices.DeleteFunc(s.tones[0], func(t tone) bool { return !slices.Contains(slot.Top, t.pitch.Class()) })
 	}
 	s.setOut(n, style.under())
-	e := extension{set: s, style: style, lenient: lenient, taste: tasteOf(c.Reading, style), n: n}
+	e := extension{set: s, style: style, lenient: lenient, taste: slot.beside.taste(c.Reading, style), n: n}
 	e.extend(0)
 	s.pairUp(n)
 	s.setLines(&slot.Moving, n)

@@ -43,6 +43,7 @@ var terms = []term{
 	{"imperfect-close", "a phrase ends with V-I and another note than the tonic in the top voice", func(w *Weights) *Cost { return &w.ImperfectClose }},
 	{"seventh-leap", "a voice leaps a seventh", func(w *Weights) *Cost { return &w.SeventhLeap }},
 	{"seam-consecutive", "two voices go from one phrase to the next in perfect fifths, octaves or unisons", func(w *Weights) *Cost { return &w.SeamConsecutive }},
+	{"stands-still", "an upper voice keeps a note that more than four chords in a row have", func(w *Weights) *Cost { return &w.StandsStill }},
 	{"spread", "each semitone beyond a twelfth between the lowest two voices", func(w *Weights) *Cost { return &w.Spread }},
 }
 
@@ -157,7 +158,8 @@ type pricedStep struct {
 func newPricedStep(p *Problem, s *Solution, k int) *pricedStep {
 	at := &pricedStep{before: moveBefore(p, s, k), arch: p.archAt(k), position: p.Position}
 	at.to = p.exactly(k, &s.Chords[k])
-	at.taste = tasteOf(s.Chords[k].Reading, &p.Style)
+	b := p.beside(k)
+	at.taste = b.taste(s.Chords[k].Reading, &p.Style)
 	if k == 0 {
 		return at
 	}

@@ -26,6 +26,7 @@ type document struct {
 	choice   []int
 	freeBass int
 	easy     map[string][2]int // by style and voice: "chorale S"
+	keyboard map[string]int    // costs that keyboard style has of its own
 }
 
 func readDocument(t *testing.T) *document {
@@ -34,7 +35,7 @@ func readDocument(t *testing.T) *document {
 	if err != nil {
 		t.Fatal(err)
 	}
-	d := &document{costs: map[string]int{}, easy: map[string][2]int{}}
+	d := &document{costs: map[string]int{}, easy: map[string][2]int{}, keyboard: map[string]int{}}
 	for _, m := range regexp.MustCompile("(?m)^\\| `([a-z-]+)` \\| ([0-9.]+) \\|").FindAllStringSubmatch(string(text), -1) {
 		cost, err := strconv.ParseFloat(m[2], 64)
 		if err != nil {
@@ -51,6 +52,15 @@ func readDocument(t *testing.T) *document {
 			d.choice = append(d.choice, int(math.Round(cost*100)))
 		}
 		d.freeBass = map[string]int{"four": 4}[m[2]]
+	}
+	if m := regexp.MustCompile("Keyboard style charges ([^;]+);").FindStringSubmatch(string(text)); m != nil {
+		for _, of := range regexp.MustCompile("([0-9.]+)\\s+for\\s+`([a-z-]+)`").FindAllStringSubmatch(m[1], -1) {
+			cost, _ := strconv.ParseFloat(of[1], 64)
+			d.keyboard[of[2]] = int(math.Round(cost * 100))
+		}
+	}
+	if len(d.keyboard) != 3 {
+		t.Fatalf("README.md has %v for the keyboard", d.keyboard)
 	}
 	if len(d.choice) != 4 || d.freeBass == 0 || len(d.costs) < 25 || len(d.easy) != 9 {
 		t.Fatalf("README.md has %d charges and %d ranges; choices %v, a free bass %d times", len(d.costs), len(d.easy), d.choice, d.freeBass)
@@ -121,8 +131,8 @@ func (b *bill) charges() map[string]int {
 		if name == "bass-semitone" && b.free {
 			cost *= b.freeBass
 		}
-		if name == "position-change" && b.problem.Style.Name == "keyboard" {
-			cost = 200
+		if of, ok := b.keyboard[name]; ok && b.problem.Style.Name == "keyboard" {
+			cost = of
 		}
 		if c := cost * quarters / 4; c != 0 {
 			out[name] = c
@@ -174,7 +184,13 @@ func (b *bill) standing(k int) {
 			b.add("doubling", times*max(0, count[m]-1))
 		}
 	}
-	b.once("omitted-fifth", count[2] == 0)
+	if count[2] == 0 {
+		first, end := b.phrase(k)
+		settled := k > first && len(b.problem.Slots[k-1].Choices) == 1
+		if b.add("omitted-fifth", 4); settled && k == end-1 && r.Inversion() == 0 && b.chords[k-1].Reading.Root().Fifths() == r.Root().Fifths()+1 {
+			b.add("omitted-fifth", -2)
+		}
+	}
 	for m := range r.Size() {
 		if count[m] == 0 && b.expected(r, m) {
 			b.add("omitted-fifth", 16)
@@ -312,6 +328,7 @@ func (b *bill) lines(k int) {
 			}
 		} else {
 			b.add("semitone", 4*size)
+			b.once("stands-still", size == 0 && b.chords[k].Reading.Root() != b.chords[k-1].Reading.Root() && b.common(k, v) > 4)
 			b.add("leap", 4*max(0, size-4))
 			b.once("common-tone-lost", move != theory.Unison && b.chords[k].Reading.MemberOf(b.chords[k-1].Pitches[v].Class()) >= 0)
 		}
@@ -321,6 +338,24 @@ func (b *bill) lines(k int) {
 	}
 	b.once("all-same", up == b.n || down == b.n)
 	b.once("position-change", b.open(k) != b.open(k-1))
+}
+
+// common is how many chords of the phrase in a row, chord k and the one before among them, have
+// the note that voice v sings in chord k. A chord that is to be chosen has none.
+func (b *bill) common(k, v int) (n int) {
+	note := b.chords[k].Pitches[v].Class()
+	first, end := b.phrase(k)
+	row := 0
+	for at := first; at < end; at++ {
+		if len(b.problem.Slots[at].Choices) > 1 || b.problem.Slots[at].Choices[0].Reading.MemberOf(note) < 0 {
+			row = 0
+			continue
+		}
+		if row++; at >= k && row > at-k+1 {
+			n = row
+		}
+	}
+	return n
 }
 
 // lasts reports whether one harmony lasts to chord k.
@@ -357,7 +392,7 @@ func (b *bill) tendencies(k, v int, move theory.Interval) {
 		v == b.n-1 && move.Steps == -1 && k > 1 && !b.problem.Slots[k-2].PhraseEnd && b.chords[k-2].Reading.Bass() == tonic:
 		b.add("inner-leading-tone", 4)
 	default:
-		b.add("inner-leading-tone", 16)
+		b.add("inner-leading-tone", 8)
 	}
 }
 

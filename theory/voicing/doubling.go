@@ -12,6 +12,16 @@ type taste struct {
 	// falls is set where each upper member is to go down by step, so that of two notes on
 	// one of them the second has nowhere to go.
 	falls bool
+	// closes is set for a chord in root position that ends a phrase after one a fifth higher,
+	// where a leading tone that rises leaves no voice for the fifth.
+	closes bool
+}
+
+// taste gives the usual way to voice a reading where it stands.
+func (b *beside) taste(r harmony.Reading, style *Style) taste {
+	d := tasteOf(r, style)
+	d.closes = b.ends && b.before != nil && r.Inversion() == 0 && b.before.Root().Fifths() == r.Root().Fifths()+1
+	return d
 }
 
 // tasteOf gives the usual way to voice a reading. The sources are those of the rules:
@@ -98,7 +108,11 @@ func (d *taste) cost(count memberCounts, n int, style *Style) Cost {
 		cost += style.Weights.OmittedFifth
 	}
 	if count[2] == 0 {
-		cost += style.Weights.OmittedFifth
+		fifth := style.Weights.OmittedFifth
+		if d.closes {
+			fifth /= 2
+		}
+		cost += fifth
 	}
 	return cost
 }

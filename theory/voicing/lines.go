@@ -95,6 +95,9 @@ func (m *motions) melodic(v int, l *lineMove, a, b *tone, move theory.Interval) 
 		}
 		return min(cost, forbidden)
 	}
+	if size == 0 && m.lasting&bitOf(a.class) != 0 {
+		cost += w.StandsStill
+	}
 	cost += w.Semitone * Cost(size)
 	if size > 4 {
 		cost += w.Leap * Cost(size-4)

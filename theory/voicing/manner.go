@@ -216,7 +216,7 @@ func soundsOf(chords []harmony.Reading) []sound {
 	for k, r := range chords {
 		out[k] = sound{chord: r, root: r.Root().Fifths(), bass: r.Bass().Fifths(), function: functionOf(r)}
 		for m := range r.Size() {
-			out[k].notes |= 1 << ((r.Member(m).Fifths() + 32) & 63)
+			out[k].notes |= bitOf(r.Member(m))
 		}
 	}
 	return out

@@ -151,6 +151,10 @@ func TestMendingOneWrongNote(t *testing.T) {
 		}
 		spoiled++
 		m := mended(texture, analysis, MendOptions{})
+		if m.Untouched == BlockChords {
+			spoiled-- // which are left as they are, a wrong note among them
+			continue
+		}
 		if len(m.Left) > 0 || len(m.Edits) != 1 {
 			t.Errorf("%s: %v for %v in voice %d, chord %d: %d faults left, edits %v", describe(p), wrong, was, v, k+1, len(m.Left), m.Edits)
 		} else if m.Distance > abs(wrong.Semitones()-was.Semitones()) {

@@ -381,5 +381,24 @@ func (p *Progression) Problem(style Style) *Problem {
 		}
 		problem.Slots = append(problem.Slots, slot)
 	}
+	if style.MaxSpan == 0 && givesTune(problem.Slots, len(style.Voices)) {
+		problem.Style.Weights.Semitone /= 2
+	}
 	return problem
+}
+
+// givesTune reports whether the top voice is given in all slots that leave anything open:
+// then the inner voices alone can move, and where each semitone weighs most they stand still.
+func givesTune(slots []Slot, voices int) (gives bool) {
+	for k := range slots {
+		fixed := slots[k].Fixed
+		switch {
+		case len(fixed) == voices && !slices.Contains(fixed, nil): // held
+		case len(fixed) == 0 || fixed[0] == nil:
+			return false
+		default:
+			gives = true
+		}
+	}
+	return gives
 }

@@ -68,7 +68,8 @@ func Chorale() Style {
 // Theory v1, keyboard-style voice leading).
 func Keyboard() Style {
 	w := defaultWeights()
-	w.PositionChange = 200
+	// A hand goes the shortest way and stays where it can (Open Music Theory v1).
+	w.PositionChange, w.CommonToneLost, w.StandsStill = 200, 150, 0
 	return Style{
 		Name: "keyboard",
 		Voices: []VoiceRange{
@@ -152,6 +153,9 @@ type Weights struct {
 	// SeamConsecutive is for two voices that go from one phrase to the next in perfect
 	// fifths, octaves or unisons.
 	SeamConsecutive Cost
+	// StandsStill is for each change to another root in which an upper voice keeps a note
+	// that more than four chords in a row have, so that it may stand still on it.
+	StandsStill Cost
 	// Spread is for each semitone that the lowest two voices stand more than a
 	// twelfth apart.
 	Spread Cost
@@ -163,14 +167,14 @@ type Weights struct {
 func defaultWeights() Weights {
 	return Weights{
 		Semitone: 100, BassSemitone: 15,
-		CommonToneLost: 150,
+		CommonToneLost: 50,
 		Leap:           60, AwkwardLeap: 200,
 		SimilarToBass: 40, AllSame: 300,
 		Overlap:     400,
 		DirectInner: 40, UnequalFifths: 250,
-		Doubling: 150, OmittedFifth: 200, UnisonPair: 120,
-		LowThird: 150, Uneasy: 60, PositionChange: 75, OtherPosition: 800, InnerLeadingTone: 100, RisingSeventh: 150, Caution: 300,
+		Doubling: 200, OmittedFifth: 300, UnisonPair: 250,
+		LowThird: 150, Uneasy: 80, PositionChange: 50, OtherPosition: 800, InnerLeadingTone: 250, RisingSeventh: 150, Caution: 300,
 		SopranoStays: 200, SopranoTurns: 200, LeapLeft: 250,
-		Arch: 10, Spread: 20, ImperfectClose: 400, SeventhLeap: 400, SeamConsecutive: 2000,
+		Arch: 10, Spread: 20, ImperfectClose: 500, SeventhLeap: 400, SeamConsecutive: 2000, StandsStill: 600,
 	}
 }

@@ -70,5 +70,5 @@ func (d *duty) leads(a, b *tone, move theory.Interval, where position, w *Weight
 	case where == inner && d.deceptive && d.from.Key.Mode == theory.MajorMode && move.Steps == -1:
 		return w.InnerLeadingTone
 	}
-	return 4 * w.InnerLeadingTone
+	return 2 * w.InnerLeadingTone
 }

@@ -32,6 +32,8 @@ type motions struct {
 	revoiced, diminished bool
 	// rises is set where the bass can step up: a seventh may then rise in tenths.
 	rises bool
+	// lasting are the notes on which an upper voice is not to stay, by [bitOf].
+	lasting uint64
 	// fifthMayRise is set where the first chord is a diminished triad whose fifth may be
 	// doubled if it rises: what it costs that neither does.
 	fifthMayRise bool
@@ -82,6 +84,9 @@ func (m *motions) compare(a, b *set, style *Style, barred Cost) {
 	m.costs.used, m.steps.used = 0, 0
 	m.shared, m.prices, m.pairs = m.shared[:0], m.prices[:0], m.pairs[:0]
 	m.fifthMayRise, m.six, m.stays = false, false, 0
+	if m.lasting = 0; a.chord.Root() != b.chord.Root() {
+		m.lasting = a.beside.lasting
+	}
 	if m.together() {
 		m.ask()
 	}
