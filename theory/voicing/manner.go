@@ -22,6 +22,8 @@ const (
 	// dominant and for a supertonic that goes to the dominant of IV; goesSlack for a change that
 	// functions hardly have and for IV6 before the tonic; IV6 between dominants goes slack only.
 	goesBack, goesSlack = 2.5, 0.5
+	// fallsBack is for a dominant before a predominant other than IV6, which a checker marks.
+	fallsBack = 4.0
 	// early is for an applied dominant as the second chord of a phrase, whose key is not heard yet.
 	early = 1.0
 	// staysOn is for a chord that stays while the melody moves on, restsOn for the tonic that
@@ -44,17 +46,19 @@ const (
 	// outerThird is for a melody that doubles the third of a major triad in the bass.
 	outerThird = 0.7
 	// holdsOver is for a root that stays from a weaker onto a stronger beat, lightly for a
-	// six-four before its dominant on a weaker one.
+	// six-four before its dominant on a weaker one, leapsOff for one whose sixth or fourth the
+	// melody leaves by leap.
 	holdsOver, lightly = 1.0, 1.5
+	leapsOff           = 1.5
 	// stands is for each change to a fifth chord in a row with one note in common, which
 	// leaves an inner voice on it; bassStands for a third with one bass note.
 	stands, bassStands = 0.5, 0.4
 	// unprepared is for the dominant of a cadence that comes from the tonic.
-	unprepared = 2.0
+	unprepared = 2.6
 	// endsAway is for a phrase that ends on another chord than I, V, one that its own
 	// dominant leads to or, where another phrase follows, vi, or that comes to I or vi from another
 	// chord than cadences have (ch. 11); endsLightly for one whose last dominant before I stands in inversion.
-	endsAway, endsLightly = 3.0, 1.2
+	endsAway, endsLightly = 4.5, 1.2
 	// closesEarly is for an authentic cadence at the end of a phrase that others follow.
 	closesEarly = 0.7
 	// cadencesBefore is for a six-four, dominant and tonic of a cadence before the end of a phrase.
@@ -124,6 +128,8 @@ func (m *manner) change(i int, from, to harmony.Reading) float64 {
 		sum += goesSlack
 	case isSubdominantSix(from) && to.Numeral.IsTonic() && !isSixFour(to):
 		sum += goesSlack
+	case isDominant(from) && (functionOf(to) == onSubdominant || functionOf(to) == onSupertonic):
+		sum += fallsBack
 	case backwards(from, to):
 		sum += goesBack
 	case FunctionalSyntax(from, to) >= hardlyHad && from.Root() != to.Root():
@@ -150,6 +156,10 @@ func (m *manner) change(i int, from, to harmony.Reading) float64 {
 	if isSixFour(from) && isDominant(to) && m.notes[i].Strength > m.notes[i-1].Strength {
 		sum += lightly
 	}
+	if m.line == tune.Melody && isSixFour(from) && isDominant(to) && m.notes[i-1].Pitch.Class() != from.Bass() &&
+		abs(m.notes[i].Pitch.Diatonic()-m.notes[i-1].Pitch.Diatonic()) > 1 {
+		sum += leapsOff
+	}
 	return sum
 }
 
@@ -157,7 +167,7 @@ func (m *manner) change(i int, from, to harmony.Reading) float64 {
 // there for.
 func spends(from, to harmony.Reading) bool {
 	toSubdominant := to.Numeral.IsApplied() && to.Numeral.Of.Degree == 4
-	return isDominant(from) && isSixFour(to) || isSixFour(from) && !isDominant(to) && from.Root() != to.Root() ||
+	return isDominant(from) && isSixFour(to) || isSixFour(from) && !isDominant(to) ||
 		!from.Numeral.IsApplied() && from.Numeral.Degree == 2 && toSubdominant
 }
 
@@ -184,6 +194,7 @@ const (
 	onTonic
 	delaying
 	onDominant
+	onSupertonic
 	onSubdominant
 	onSubmediant
 	// toSubdominant is for dominants of the fourth degree.
@@ -203,6 +214,8 @@ func functionOf(r harmony.Reading) function {
 		return onTonic
 	case isDominant(r):
 		return onDominant
+	case n.Degree == 2:
+		return onSupertonic
 	case n.Degree == 4:
 		return onSubdominant
 	case n.Degree == 6:
@@ -276,7 +289,7 @@ func turns(past *[staysLong]*sound) float64 {
 		return 0
 	}
 	switch {
-	case to.function == onTonic && from.function == onSubdominant && before.function == onTonic:
+	case to.function == onTonic && (from.function == onSubdominant || from.function == onSupertonic) && before.function == onTonic:
 		return plagal
 	case to.function == onTonic && from.function == onSubdominant && before.function == toSubdominant:
 		return takenBack
@@ -416,11 +429,11 @@ func (m *manner) ending(way tune.Way) float64 {
 // closes is what the last two chords of a phrase count.
 func (m *manner) closes(before, last harmony.Reading, changes bool) float64 {
 	n := last.Numeral
-	toTonic := isDominant(before) || before.Numeral.Degree == 4 || before.Numeral.Degree == 2
+	toTonic := isDominant(before) || before.Numeral.Degree == 4
 	switch {
 	case before.Numeral.IsApplied() && !backwards(before, last), raisedTonic(last):
 		return 0
-	case n.IsApplied() || n.Alter != 0, n.Degree != 1 && n.Degree != 5 && n.Degree != 6:
+	case n.IsApplied() || n.Alter != 0, n.Degree != 1 && n.Degree != 5 && n.Degree != 6, n.Degree == 5 && !n.IsDominant():
 		return endsAway
 	case n.Degree == 6 && !(m.inner && isDominant(before)), n.IsTonic() && changes && !toTonic:
 		return endsAway
@@ -485,7 +498,7 @@ func isSixFour(r harmony.Reading) bool {
 var (
 	degreeLifts   = [8]float64{1: -0.6, 2: 0.6, 3: 1.4, 4: -0.3, 5: -0.1, 6: 1.3, 7: 0.9}
 	appliedLift   = 1.4
-	toFourthLift  = 0.7
+	toFourthLift  = 0.1
 	positionLifts = [4]float64{0, 0.2, 0.7, 0.8}
 )
 

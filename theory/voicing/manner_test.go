@@ -46,20 +46,26 @@ func TestWhatIsDisliked(t *testing.T) {
 		"C: I IV6 I IV V I":       oscillates + swings + goesSlack + leapsDown + plagal,              // IV6 between tonics
 		"C: I IV6 I6 IV I V":      2*swings + stands + unprepared + goesSlack + leapsDown + 2*plagal, // I IV I IV I, and one note in all
 		"C: I V6 I V6 IV6 V I":    2*oscillates + swings + goesSlack,
-		"C: I V IV V I":           oscillates + goesBack,
+		"C: I V IV V I":           oscillates + fallsBack,
+		"C: I V6 ii V I":          fallsBack,
+		"C: I I64 I6 ii6 V I":     goesBack,               // a six-four that leads nowhere
 		"C: I V IV6 V6 I ii6 V I": goesSlack + comesAgain, // a passing IV6
 		"C: I V IV6 I6 ii6 V I":   goesBack + goesSlack,   // that does not go on to a dominant
-		"C: I ii I6 IV V I":       goesBack,
+		"C: I ii I6 IV V I":       goesBack + plagal,
 		"c: i V6/VII VI V i":      struck,
 		"c: i V/V V i":            0,
 		"C: I I6 V I":             unprepared,
 		"C: IV6 I6 V V":           unprepared + goesSlack,
 		"C: I ii vi V I":          struck, // two of a hundred changes from ii go there
 		"C: I V vi ii":            endsAway,
+		"a: i iv V i":             0,
+		"a: i iiø65 i":            struck + oscillates + plagal + endsAway, // no cadence has a name for it
+		"a: i iv VII i":           struck + endsAway,
+		"a: i iv6 v":              leapsDown + endsAway,
 		"C: I V7 vi":              endsAway + unprepared, // deceptive, and nothing follows
 		"C: I V/ii ii":            0,
 		"C: I ii V6 I":            endsLightly,
-		"C: I ii7 I6 IV V I":      struck,                                      // the seventh stays
+		"C: I ii7 I6 IV V I":      struck + plagal,                             // the seventh stays
 		"C: I IV V Cad64 V I":     goesBack + oscillates + swings + bassStands, // the dominant that the six-four is to delay
 		"C: I ii6 V65/IV IV V I":  goesBack,                                    // the supertonic goes on to a dominant
 		"C: I V65/IV IV V I":      0,                                           // one note of a line says that it comes early
@@ -108,6 +114,7 @@ func TestWhatIsDislikedAboveAMelody(t *testing.T) {
 		{"C: I IV IV6 V I", "E4 F4 F4 D4 C4", []int{3, 1, 2, 1, 3}, false, holdsOver},
 		{"C: IV ii6 I64 V I", "A4 F4 E4 D4 C4", []int{3, 1, 1, 2, 3}, false, lightly},
 		{"C: IV ii6 I64 V I", "A4 F4 E4 D4 C4", []int{3, 1, 2, 1, 3}, true, closesEarly},
+		{"C: IV ii6 I64 V I", "C5 A4 E5 B4 C5", []int{3, 1, 2, 1, 3}, false, leapsOff},
 		{"C: I ii7 V I", "E4 C5 G4 E4", []int{3, 1, 2, 1}, false, struck}, // the seventh leaps
 		{"C: I IV V vi", "E4 F4 D4 C4", []int{3, 1, 2, 1}, true, 0},
 	} {

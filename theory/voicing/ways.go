@@ -22,7 +22,7 @@ const (
 	drawn = 200
 	// meetsRoot is how much likelier a chord is to count whose root is as good as certain at a
 	// note, over all ways, in natural logarithms ([tune.Weighed.Roots]).
-	meetsRoot = 6.0
+	meetsRoot = 6.5
 )
 
 // field holds the ways through one line.
