@@ -240,7 +240,7 @@ func writeSheet(page *sheet.Sheet) ([]byte, error) {
 	score, err := sheet.Write(page)
 	var duration *sheet.DurationError
 	if errors.As(err, &duration) {
-		return nil, &RequestError{Problem: fmt.Sprintf("what was voiced cannot be written: %v; write the task in note values down to 64ths", err)}
+		return nil, &RequestError{Problem: fmt.Sprintf("what was voiced cannot be written: %v; write the task in note values down to 64ths and triplets of them", err)}
 	}
 	return score, err
 }

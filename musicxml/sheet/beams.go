@@ -13,9 +13,10 @@ var flags = map[string]int{"eighth": 1, "16th": 2, "32nd": 3, "64th": 4}
 
 // head is one written note value of a layer; beams is 0 for rests.
 type head struct {
-	onset theory.Fraction
-	beat  int64
-	beams int
+	onset, duration theory.Fraction
+	beat            int64
+	beams           int
+	triplet         bool
 }
 
 // beams are, by onset, the words of a layer's beams from the first one on, as in the
@@ -48,7 +49,7 @@ func headsOf(work *theory.Work, layer []event, m *theory.Measure) []head {
 		at := layer[i].onset
 		for _, v := range parts {
 			into := at.Sub(m.Onset).Add(m.Into).Div(m.Time.Beat())
-			h := head{onset: at, beat: into.Num() / into.Den()}
+			h := head{onset: at, duration: v.duration, beat: into.Num() / into.Den(), triplet: v.triplet}
 			if len(layer[i].pitches) > 0 {
 				h.beams = flags[v.kind]
 			}

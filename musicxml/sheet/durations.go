@@ -11,6 +11,8 @@ type value struct {
 	kind     string
 	dots     int
 	duration theory.Fraction
+	// triplet is set where three stand in the time of two.
+	triplet bool
 }
 
 // values are the plain and dotted note values, longest first, named as in the
@@ -21,19 +23,18 @@ var values = func() []value {
 	for i, k := range kinds {
 		plain := theory.Frac(8, 1<<i)
 		all = append(all,
-			value{k, 1, plain.Mul(theory.Frac(3, 2))},
-			value{k, 0, plain})
+			value{kind: k, dots: 1, duration: plain.Mul(theory.Frac(3, 2))},
+			value{kind: k, duration: plain})
 	}
 	return all
 }()
 
-// DurationError says that there are no note values for a duration, of which Rest is left
-// over, in quarter notes.
-type DurationError struct{ Rest theory.Fraction }
+// DurationError says that there are no note values for a duration, in quarter notes.
+type DurationError struct{ Duration theory.Fraction }
 
 // Error says so.
 func (e *DurationError) Error() string {
-	return fmt.Sprintf("a duration of %v quarter notes cannot be written without tuplets", e.Rest)
+	return fmt.Sprintf("a duration of %v quarter notes cannot be written in note values or triplets", e.Duration)
 }
 
 // values cuts an event into the note values that are tied together. A note that begins off
@@ -41,8 +42,8 @@ func (e *DurationError) Error() string {
 // that is shorter and goes over it, and what begins within the first half of four beats is
 // cut at the third unless it is a half note, plain or dotted, on the second: the beats can be seen
 // then, and where a suspension is prepared (Gould, Behind Bars, on ties and beats, from
-// memory). Everything else is cut longest first. It fails for durations that only a tuplet
-// could write.
+// memory). Everything else is cut longest first. It fails for durations that only another
+// tuplet than a triplet could write.
 func (e *event) values(work *theory.Work, m *theory.Measure) ([]value, error) {
 	first := e.beforeTie(m)
 	if first.Sign() == 0 {
@@ -68,6 +69,9 @@ func (e *event) beforeTie(m *theory.Measure) theory.Fraction {
 	beats := at.Div(beat)
 	into := at.Sub(beat.Mul(theory.Whole(beats.Num() / beats.Den())))
 	left := beat.Sub(into)
+	if first, found := e.beforeTriplet(at, into, left); found {
+		return first
+	}
 	if len(e.pitches) == 0 || m.Time.IsSenzaMisura() {
 		return theory.Fraction{}
 	}
@@ -81,10 +85,14 @@ func (e *event) beforeTie(m *theory.Measure) theory.Fraction {
 	return theory.Fraction{}
 }
 
-// split cuts a duration into note values, longest first. It fails for durations
-// that only a tuplet could write.
+// split cuts a duration into note values, longest first, or those of a triplet. It fails
+// for durations that only another tuplet could write.
 func split(work *theory.Work, d theory.Fraction) ([]value, error) {
+	if third(d) {
+		return asTriplet(work, d)
+	}
 	var out []value
+	whole := d
 	for _, v := range values {
 		for !d.Less(v.duration) {
 			work.Step(1)
@@ -93,7 +101,7 @@ func split(work *theory.Work, d theory.Fraction) ([]value, error) {
 		}
 	}
 	if d.Sign() != 0 {
-		return nil, &DurationError{d}
+		return nil, &DurationError{whole}
 	}
 	return out, nil
 }

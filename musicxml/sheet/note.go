@@ -28,6 +28,7 @@ func (w *staffWriter) event(parent *etree.Element, e *event, layer, layers int) 
 			n := w.note(parent, nil)
 			n.CreateElement("rest")
 			w.finish(n, v, layer)
+			notations(n, mark{triplet: w.triplets[onset]})
 			continue
 		}
 		var numeral *etree.Element
@@ -43,10 +44,12 @@ func (w *staffWriter) event(parent *etree.Element, e *event, layer, layers int) 
 			number(n, "duration", v.duration.Mul(theory.Whole(w.divisions)).Num())
 			ties(n, "tie", stop, start)
 			w.tail(n, v, layer, &p, stem(layer, layers))
+			of := mark{stop: stop, start: start, below: layer > 0}
 			if j == 0 {
 				beamElements(n, w.beams[onset])
+				of.fermata, of.triplet = e.fermata && i == 0, w.triplets[onset]
 			}
-			notations(n, stop, start, e.fermata && i == 0 && j == 0, layer > 0)
+			notations(n, of)
 			if j == 0 && numeral != nil {
 				n.AddChild(numeral)
 			}
@@ -82,6 +85,9 @@ func (w *staffWriter) tail(n *etree.Element, v value, layer int, p *theory.Pitch
 			n.CreateElement("accidental").SetText(a)
 		}
 	}
+	if v.triplet {
+		modification(n)
+	}
 	if stem != "" {
 		n.CreateElement("stem").SetText(stem)
 	}
@@ -105,15 +111,25 @@ func ties(n *etree.Element, name string, stop, start bool) {
 	}
 }
 
-func notations(n *etree.Element, stop, start, fermata, below bool) {
-	if !stop && !start && !fermata {
+// mark is what stands at a note: ties, a fermata, below it or above, and the word for the
+// bracket of a triplet, "" for none.
+type mark struct {
+	stop, start, fermata, below bool
+	triplet                     string
+}
+
+func notations(n *etree.Element, of mark) {
+	if !of.stop && !of.start && !of.fermata && of.triplet == "" {
 		return
 	}
 	e := n.CreateElement("notations")
-	ties(e, "tied", stop, start)
-	if fermata {
+	ties(e, "tied", of.stop, of.start)
+	if of.triplet != "" {
+		e.CreateElement("tuplet").CreateAttr("type", of.triplet)
+	}
+	if of.fermata {
 		sign := e.CreateElement("fermata")
-		if below {
+		if of.below {
 			sign.CreateAttr("type", "inverted")
 		}
 	}

@@ -120,8 +120,10 @@ type staffWriter struct {
 	alters map[[2]int8]int8
 	// beams are those of the layer that is being written, by onset.
 	beams map[theory.Fraction][]string
-	key   theory.KeySignature
-	time  theory.TimeSignature
+	// triplets are where those of that layer start and stop.
+	triplets map[theory.Fraction]string
+	key      theory.KeySignature
+	time     theory.TimeSignature
 	// above and below are the staff's labels in order of onset.
 	above, below []Label
 	// sung tells whether the numerals are lyrics of the lowest layer.
@@ -263,7 +265,7 @@ func (w *staffWriter) measure(e *etree.Element, m *theory.Measure) error {
 		if i > 0 {
 			number(e.CreateElement("backup"), "duration", m.Length.Mul(theory.Whole(w.divisions)).Num())
 		}
-		w.beams = beams(w.work, l, m)
+		w.beams, w.triplets = beams(w.work, l, m), triplets(w.work, l, m)
 		for k := range l {
 			if i == 0 {
 				w.labels(e, l[k].onset, l[k].onset.Add(l[k].duration))
