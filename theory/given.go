@@ -29,6 +29,13 @@ type GivenChord struct {
 	Degrees   []GivenDegree
 }
 
+// NoChordKind is the W3C MusicXML 4.0 kind-value of a label that says that no chord sounds, as
+// which [NoChordText] is printed.
+const (
+	NoChordKind = "none"
+	NoChordText = "N.C."
+)
+
 // GivenDegree alters a chord: add, alter or subtract a degree.
 type GivenDegree struct {
 	Value, Alter int

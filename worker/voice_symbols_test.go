@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"partwright/musicxml"
+	"partwright/theory/partwriting"
 	"partwright/theory/separation"
 	"partwright/worker/answer"
 	"partwright/worker/request"
@@ -195,6 +196,44 @@ func TestPassingNotesOfAMelodyMakeNoParallels(t *testing.T) {
 	for rule, n := range said.Alternatives[0].ByRule {
 		if strings.HasPrefix(rule, "parallel-") || strings.HasPrefix(rule, "contrary-") {
 			t.Errorf("%d of %s", n, rule)
+		}
+	}
+}
+
+// Where no chord is to sound for a whole measure, the sheet says so (W3C MusicXML 4.0,
+// kind-value none) and the measure is not taken for one that is not written yet.
+func TestMeasuresWithoutChordAreMeant(t *testing.T) {
+	lead := leadSheet(symbolOf("C", "major", "")+restOf2+symbolOf("G", "dominant", "")+restOf2, symbolOf("C", "none", "")+restOf2+restOf2+
+		`</measure><measure number="3">`+symbolOf("G", "dominant", "")+restOf2+symbolOf("C", "major", "")+restOf2)
+	for name, in := range map[string]struct {
+		Input
+		pairs []string
+	}{
+		"text":  {pairs: []string{"progression", "C: I*2 V7*2 N.C.*4 V7*2 I*2"}},
+		"score": {Input: lead},
+	} {
+		result, said := voiced(t, in.Input, in.pairs...)
+		if a := &said.Alternatives[0]; a.Faults > 0 {
+			t.Errorf("%s: %v", name, a.ByRule)
+		}
+		data := string(scoreOf(result, answer.Voiced))
+		if got := strings.Count(data, `<kind text="N.C.">none</kind>`); got != 1 {
+			t.Errorf("%s: the sheet says %d times that no chord sounds, want once", name, got)
+		}
+		if faults, _ := checkedSheet(t, result, "chorale"); len(faults) > 0 {
+			t.Errorf("%s: the sheet has %v", name, faults)
+		}
+		unsaid := strings.ReplaceAll(data, `<kind text="N.C.">none</kind>`, `<kind>major</kind>`)
+		doc, err := musicxml.Read("sheet.musicxml", []byte(unsaid), musicxml.Limits{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		empty := false
+		for _, f := range partwriting.Check(separation.FindVoices(doc.Score), nil, nil) {
+			empty = empty || f.Problem == partwriting.MeasuresEmpty
+		}
+		if !empty {
+			t.Errorf("%s: an empty measure under a chord is not found", name)
 		}
 	}
 }

@@ -53,6 +53,15 @@ func Symbol(r harmony.Reading, up theory.Interval) *etree.Element {
 	return e
 }
 
+// None is the symbol that says that no chord sounds; MusicXML wants a root, which no program
+// prints beside it.
+func None() *etree.Element {
+	e := etree.NewElement("harmony")
+	addClass(e, "root", theory.PitchClass{Step: theory.C})
+	AddText(e, "kind", theory.NoChordKind).CreateAttr("text", theory.NoChordText)
+	return e
+}
+
 // addClass adds <root> or <bass>, whose children are named after them.
 func addClass(parent *etree.Element, name string, c theory.PitchClass) {
 	e := parent.CreateElement(name)

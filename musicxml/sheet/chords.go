@@ -11,8 +11,11 @@ import (
 )
 
 // chords names the chords whose onset falls in a stretch: symbols over the staff,
-// numerals under it.
+// numerals under it, and over the top staff where none sounds.
 func (w *staffWriter) chords(e *etree.Element, from, to theory.Fraction) {
+	if w.index == 0 {
+		w.noChords(e, from, to)
+	}
 	onset := func(h *harmony.Harmony) theory.Fraction { return h.Onset }
 	first, end := stretch(w.staff.Symbols, onset, from, to)
 	for i := first; i < end; i++ {
@@ -79,6 +82,17 @@ func (w *staffWriter) canSing() bool {
 		}
 	}
 	return next == len(w.staff.Numerals)
+}
+
+// noChords writes the labels of the music which say that no chord sounds.
+func (w *staffWriter) noChords(e *etree.Element, from, to theory.Fraction) {
+	all := w.sheet.Texture.Score.Chords
+	first, end := stretch(all, func(c *theory.GivenChord) theory.Fraction { return c.Onset }, from, to)
+	for i := first; i < end; i++ {
+		if all[i].Kind == theory.NoChordKind {
+			w.chord(e, chordlabel.None(), "above", all[i].Onset.Sub(from))
+		}
+	}
 }
 
 func (w *staffWriter) chord(parent, label *etree.Element, placement string, offset theory.Fraction) {

@@ -33,7 +33,7 @@ func fullSymbols(s *theory.Score) []Annotation {
 		}
 		a := Annotation{Onset: given.Onset, End: s.End(), Source: FromSymbol}
 		switch chord, err := FullChord(given); {
-		case given.Kind == "none" || !given.HasRoot && IsNoChord(given.Text):
+		case given.Kind == theory.NoChordKind || !given.HasRoot && IsNoChord(given.Text):
 			a.Silent, a.Text = true, noChord[0]
 		case !given.HasRoot:
 			a.Text, a.Problem = "a chord symbol", "a chord symbol has no root; write one, such as C or Am7"

@@ -2,6 +2,7 @@ package partwriting
 
 import (
 	"slices"
+	"sort"
 	"strings"
 
 	"partwright/theory"
@@ -250,7 +251,7 @@ func (p *Passage) emptyMeasures() []Finding {
 	}
 	sounds := p.soundingMeasures(p.divided)
 	empty := func(m int) bool {
-		return p.isWhole(m) && p.Score.Measures[m].Length.Sign() > 0 && !slices.ContainsFunc(sounds, func(in []bool) bool { return in[m] })
+		return p.isWhole(m) && p.Score.Measures[m].Length.Sign() > 0 && !slices.ContainsFunc(sounds, func(in []bool) bool { return in[m] }) && !p.saysNoChord(m)
 	}
 	var found []Finding
 	inside := 0
@@ -271,6 +272,14 @@ func (p *Passage) emptyMeasures() []Finding {
 		return nil // voices that pause again and again leave room for instruments
 	}
 	return found
+}
+
+// saysNoChord reports whether the label that holds where a measure begins says that no chord
+// sounds: an empty measure is meant so then.
+func (p *Passage) saysNoChord(m int) bool {
+	labels, onset := p.Score.Chords, p.Score.Measures[m].Onset
+	after := sort.Search(len(labels), func(i int) bool { return onset.Less(labels[i].Onset) })
+	return after > 0 && labels[after-1].Kind == theory.NoChordKind
 }
 
 // oddMeasures finds measures inside the piece that are shorter or longer than the

@@ -110,6 +110,7 @@ func compose(style *Style, lines [][]lineNote, chords []Chord, l Layout) *theory
 			voices[v].Notes = append(voices[v].Notes, write(score, v, n))
 		}
 	}
+	score.Chords = noChords(score, voices, l.Rests)
 	for k := range chords {
 		if chords[k].PhraseEnd {
 			endPhrase(score, voices, onsets[k], onsets[k+1], len(l.Frame) == 0)
@@ -122,6 +123,26 @@ func compose(style *Style, lines [][]lineNote, chords []Chord, l Layout) *theory
 		sign(score, chords[0].Reading.Key, l.time())
 	}
 	return theory.NewTexture(score, theory.OpenScore, "written by the voicing", voices)
+}
+
+// noChords say that none sounds where the rests leave whole measures empty, once for each run
+// of them: such a measure is meant so.
+func noChords(score *theory.Score, voices []theory.Voice, rests []Span) []theory.GivenChord {
+	var out []theory.GivenChord
+	silent := false
+	for i := range score.Measures {
+		m := &score.Measures[i]
+		end := m.Onset.Add(m.Length)
+		sounds := slices.ContainsFunc(voices, func(v theory.Voice) bool {
+			return slices.ContainsFunc(v.Notes, func(n theory.VoiceNote) bool { return n.Onset.Less(end) && m.Onset.Less(n.End()) })
+		})
+		before := silent
+		silent = !sounds && slices.ContainsFunc(rests, func(r Span) bool { return !m.Onset.Less(r.From) && m.Onset.Less(r.To) })
+		if silent && !before {
+			out = append(out, theory.GivenChord{Onset: m.Onset, Measure: i, Kind: theory.NoChordKind, Text: theory.NoChordText})
+		}
+	}
+	return out
 }
 
 // endPhrase writes that a phrase ends with a chord: a double bar where a measure ends with
