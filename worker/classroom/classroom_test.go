@@ -420,6 +420,42 @@ func TestReport(t *testing.T) {
 	}
 }
 
+// What the exercise itself asks for, such as a chord that is repeated over the bar line, is said to be in the
+// model answer too and is no lesson for the class; it is still counted among the findings.
+func TestWhatTheExerciseItselfHas(t *testing.T) {
+	a := &classroom.Assignment{ID: "phrases", Title: "Two phrases", Closes: closes}
+	if err := classroom.Prepare(context.Background(), &worker.Engine{}, a, classroom.Order{Task: "C: I IV V I I IV V I", Gives: request.GivesBass, Models: 1}); err != nil {
+		t.Fatal(err)
+	}
+	marker, err := classroom.NewMarker(context.Background(), a, &worker.Engine{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	all := []classroom.HandIn{{Reference: "p01", Attempt: 1}, {Reference: "p02", Attempt: 1}}
+	for i := range all {
+		if all[i].Marking, err = marker.Mark(context.Background(), []byte(a.Models[0].Text), nil); err != nil {
+			t.Fatal(err)
+		}
+	}
+	r := marker.Report(all, nil, nil)
+	const rule = "harmony-held-into-strong-beat"
+	i := slices.IndexFunc(r.Rules, func(c classroom.RuleCount) bool { return c.Rule == rule })
+	if i < 0 || r.Rules[i].Findings != 2 || r.Rules[i].InModel != 2 {
+		t.Errorf("%+v", r.Rules)
+	}
+	if slices.ContainsFunc(r.TeachAgain, func(l classroom.Lesson) bool { return l.Rule == rule }) {
+		t.Errorf("the class is to learn again what the exercise asks for: %+v", r.TeachAgain)
+	}
+	for _, c := range func() []classroom.RuleCount {
+		marker, all := class(t, quiz(t), nil)
+		return marker.Report(all, nil, nil).Rules
+	}() {
+		if c.Rule == "parallel-fifths" && c.InModel > 0 {
+			t.Errorf("%d parallel fifths are in the model answer", c.InModel)
+		}
+	}
+}
+
 // An anonymous report names nobody, and numbers them alike at every call.
 func TestAnonymous(t *testing.T) {
 	marker, all := class(t, quiz(t), nil)

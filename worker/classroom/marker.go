@@ -30,6 +30,8 @@ type Marker struct {
 	cadence string
 	// voices is how many the first model answer has.
 	voices int
+	// asked are the keys of the faults and cautions that the first model answer has itself.
+	asked map[string]bool
 	// models are the notes of each model answer that the exercise does not give.
 	models []map[sound]bool
 }
@@ -66,9 +68,35 @@ func NewMarker(ctx context.Context, a *Assignment, engine Doer) (*Marker, error)
 			}
 			m.cadence = lastCadence(model)
 			m.voices = len(model.Score.Voices)
+			if m.asked, err = m.askedBy(ctx, a.Models[i]); err != nil {
+				return nil, err
+			}
 		}
 	}
 	return m, nil
+}
+
+// askedBy marks a model answer as a hand-in is marked: what is found in it lies in the exercise.
+func (m *Marker) askedBy(ctx context.Context, model request.Source) (map[string]bool, error) {
+	plan, err := m.assignment.plan(nil, forTeacher)
+	if err != nil {
+		return nil, err
+	}
+	a, err := m.engine.Do(ctx, worker.Input{Name: model.Name, Data: []byte(model.Text)}, plan)
+	if err != nil {
+		return nil, err
+	}
+	r, err := reportIn(a)
+	if err != nil {
+		return nil, err
+	}
+	asked := map[string]bool{}
+	for i := range r.Findings {
+		if f := &r.Findings[i]; counts(f) {
+			asked[KeyOf(f)] = true
+		}
+	}
+	return asked, nil
 }
 
 // read reports on a score of the assignment itself; labels in it say which chords are

@@ -61,6 +61,10 @@ type RuleCount struct {
 	Rule     string `json:"rule"`
 	Name     string `json:"name"`
 	Findings int    `json:"findings"`
+	// InModel is how many of the findings the first model answer has too, at the same beat:
+	// they lie in the exercise more than in the answers. They cost what others cost, until a
+	// teacher lets them stand.
+	InModel int `json:"in_model,omitempty"`
 	// Pupils are the references concerned, each once.
 	Pupils []string `json:"pupils"`
 }
@@ -128,7 +132,7 @@ func (m *Marker) Report(all []HandIn, log Log, roster []string) *Report {
 		WrongChords: []WrongChord{}, TeachAgain: []Lesson{}, Alike: m.Alike(all), HandIns: a.Outcomes(all, log),
 	}
 	attempts := map[string]int{}
-	sum := newSums()
+	sum := newSums(m.asked)
 	for i := range all {
 		o := &r.HandIns[i]
 		attempts[o.Reference]++
@@ -161,7 +165,7 @@ func (m *Marker) Report(all []HandIn, log Log, roster []string) *Report {
 	r.WrongChords = r.WrongChords[:min(len(r.WrongChords), mostChords)]
 	for i := range r.Rules {
 		rule := partwriting.RuleID(r.Rules[i].Rule)
-		if partwriting.RuleByID(rule) == nil || len(r.TeachAgain) == mostLessons {
+		if partwriting.RuleByID(rule) == nil || len(r.TeachAgain) == mostLessons || r.Rules[i].InModel == r.Rules[i].Findings {
 			continue
 		}
 		r.TeachAgain = append(r.TeachAgain, Lesson{
@@ -225,14 +229,15 @@ func marksOf(all []Outcome) Marks {
 
 // sums are counts on their way.
 type sums struct {
+	asked    map[string]bool
 	rules    map[string]*RuleCount
 	measures map[int]MeasureCount
 	chords   map[string]WrongChord
 	examples map[string][]Example
 }
 
-func newSums() *sums {
-	return &sums{map[string]*RuleCount{}, map[int]MeasureCount{}, map[string]WrongChord{}, map[string][]Example{}}
+func newSums(asked map[string]bool) *sums {
+	return &sums{asked, map[string]*RuleCount{}, map[int]MeasureCount{}, map[string]WrongChord{}, map[string][]Example{}}
 }
 
 func (s *sums) add(h *HandIn, o *Outcome) {
@@ -246,6 +251,10 @@ func (s *sums) add(h *HandIn, o *Outcome) {
 			continue
 		}
 		s.count(f.Rule, f.Measure, f.MeasureIndex, h.Reference)
+		if s.asked[KeyOf(f)] {
+			s.rules[f.Rule].InModel++
+			continue // no example of what to do otherwise
+		}
 		if kept := s.examples[f.Rule]; len(kept) < mostExamples {
 			e, ok := exampleOf(marking.Report, f)
 			same := func(k Example) bool { return k.Measure == e.Measure && k.Message == e.Message }
