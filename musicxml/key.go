@@ -4,6 +4,7 @@ import (
 	"strconv"
 
 	"partwright/musicxml/markup"
+	"partwright/theory"
 )
 
 // The key's first line stands keyTop tenths below the top line of its staff,
@@ -25,7 +26,7 @@ func (mk *marker) key(m *Marks) {
 	if holder == markup.None {
 		return
 	}
-	at, in := mk.keyPlace(holder)
+	at, in := mk.keyPlace(holder, staves)
 	e := &mk.t.Elements[holder]
 	opened := isEmptyTag(e)
 	if opened {
@@ -51,11 +52,16 @@ func (mk *marker) key(m *Marks) {
 	}
 }
 
-// keyPlace returns where the key goes: before the first note; without notes
-// before the last element of the measure; in an empty measure before its end.
-func (mk *marker) keyPlace(holder markup.ID) (at int32, in surroundings) {
+// keyPlace returns where the key goes: before the note that opens the lowest staff, or else
+// before the first note; without notes before the last element of the measure; in an empty
+// measure before its end. LilyPond's converter heeds no <staff> of a direction: it sets the key
+// under the staff of the note that comes next.
+func (mk *marker) keyPlace(holder markup.ID, staves int) (at int32, in surroundings) {
 	t := mk.t
-	first := t.Child(holder, markup.NameNote)
+	first := mk.opening(holder, staves)
+	if first == markup.None {
+		first = t.Child(holder, markup.NameNote)
+	}
 	if first == markup.None {
 		for c := t.Elements[holder].First; c != markup.None; c = t.Elements[c].Next {
 			first = c
@@ -69,6 +75,38 @@ func (mk *marker) keyPlace(holder markup.ID) (at int32, in surroundings) {
 		return e.End, surroundings{}
 	}
 	return e.CloseStart, before(t.Text, e.CloseStart)
+}
+
+// opening returns the note of a staff that stands at the beginning of a measure, None where
+// there is none or only one staff.
+func (mk *marker) opening(holder markup.ID, staff int) markup.ID {
+	if staff == 1 {
+		return markup.None
+	}
+	t := mk.t
+	at := theory.Whole(0)
+	for c := t.Elements[holder].First; c != markup.None; c = t.Elements[c].Next {
+		t.Work.Step(1)
+		sign := int64(1)
+		switch t.Elements[c].Name {
+		case markup.NameNote:
+			if at.Sign() == 0 && mk.content(c, markup.NameStaff) == strconv.Itoa(staff) {
+				return c
+			}
+			if t.Child(c, markup.NameChord) != markup.None {
+				continue
+			}
+		case markup.NameBackup:
+			sign = -1
+		case markup.NameForward:
+		default:
+			continue
+		}
+		if d, fault := parseDecimal([]byte(mk.content(c, markup.NameDuration))); fault == numberFine {
+			at = at.Add(theory.Frac(sign*d.digits, d.scale))
+		}
+	}
+	return markup.None
 }
 
 // isEmptyTag tells whether an element is written as <name/>.
