@@ -90,6 +90,9 @@ func TestElaborationsKeepTheProportionsOfTheChorales(t *testing.T) {
 		beats += texture.Score.End().Float()
 		for _, d := range decorations {
 			known[d.Kind]++
+			if d.Duration.Less(theory.Frac(1, 2)) { // quick notes by themselves stand out: common practice, no source
+				t.Errorf("phrase %d: a note of %v quarters at %v among eighths", phrases, d.Duration, d.Onset)
+			}
 		}
 	}
 	t.Logf("%d phrases with fewer than three steps; a voice moves on %d of %.0f half beats", few, halves, beats)

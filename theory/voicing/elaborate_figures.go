@@ -16,6 +16,8 @@ type figure struct {
 	// notes are added one after another without a gap; chord tones among them are not
 	// what the figure counts as.
 	notes []Decoration
+	// across is set where the last note takes its time from the second chord.
+	across bool
 	// taste is drawn once, from 0 to 1, and less for what people write more seldom.
 	taste float64
 }
@@ -152,7 +154,6 @@ func (d *decorator) row(g *gap, unit theory.Fraction, taste float64, pitches ...
 // passing fills a third with one note, on or before the beat, a fourth with two, and
 // leads a long note that repeats or steps through a third and back.
 func (d *decorator) passing(g *gap) []figure {
-	half := g.unit.Mul(theory.Frac(1, 2))
 	two := g.unit.Mul(theory.Whole(2))
 	long := !g.length.Less(g.unit.Mul(theory.Whole(4)))
 	up := 1
@@ -171,7 +172,7 @@ func (d *decorator) passing(g *gap) []figure {
 		if long {
 			return d.row(g, g.unit, 0, walk(2)...)
 		}
-		return d.row(g, half, -0.4, walk(2)...)
+		return d.across(g, walk(2))
 	case 4:
 		if long {
 			return d.row(g, g.unit, 0, walk(3)...)
@@ -217,6 +218,29 @@ func (d *decorator) accented(g *gap, p theory.Pitch) []figure {
 	return []figure{{taste: -0.5, notes: []Decoration{{
 		Kind: harmony.Passing, Voice: g.voice, Change: g.change, Pitch: p, Onset: d.onsets[g.change], Duration: unit,
 	}}}}
+}
+
+// across fills a fourth with two notes of the usual length, one before the beat and one on
+// it, where the first chord is too short for both: two notes of half the length would stand out
+// among the others.
+func (d *decorator) across(g *gap, pitches []theory.Pitch) []figure {
+	k := g.change
+	unit := d.unit(k, d.onsets[k+1].Sub(d.onsets[k]))
+	if unit.Sign() == 0 || !d.foreign(pitches[0], k-1) && !d.foreign(pitches[1], k) || d.problem.Slots[k].PhraseEnd {
+		return nil
+	}
+	f := figure{taste: -0.5, across: true}
+	for i, p := range pitches {
+		n := Decoration{Kind: harmony.ChordTone, Voice: g.voice, Change: k, Pitch: p, Onset: d.onsets[k].Sub(g.unit), Duration: g.unit}
+		if i > 0 {
+			n.Onset, n.Duration = d.onsets[k], unit
+		}
+		if d.foreign(p, k-1+i) {
+			n.Kind = harmony.Passing
+		}
+		f.notes = append(f.notes, n)
+	}
+	return []figure{f}
 }
 
 // neighbors leave a repeated note by step and come back to it: above it in the top

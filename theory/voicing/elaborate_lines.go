@@ -119,6 +119,16 @@ func (d *decorator) scaleStep(p theory.Pitch, direction, k int) (out theory.Pitc
 // shortens the one it delays; everything else takes its time from the note that
 // sounds there, of which something must be left.
 func (d *decorator) apply(f *figure) bool {
+	if f.across {
+		before := d.lines[f.voice]
+		for i := range f.notes {
+			if !d.apply(&figure{kind: f.kind, voice: f.voice, notes: f.notes[i : i+1]}) {
+				d.lines[f.voice] = before
+				return false
+			}
+		}
+		return true
+	}
 	line := d.lines[f.voice]
 	from, to := f.onset(), f.end()
 	if f.kind == harmony.Suspension || f.kind == harmony.Retardation {

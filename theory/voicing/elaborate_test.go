@@ -238,3 +238,31 @@ func TestStepsInMinor(t *testing.T) {
 		}
 	}
 }
+
+// A fourth between short chords is filled by a note before the beat and one on it, of the usual
+// length; nothing is quicker (common practice, no source).
+func TestFourthsAreFilledAcrossTheBeat(t *testing.T) {
+	p := progression(Chorale(), phrase16...)
+	s, err := Solve(p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	filled := 0
+	for seed := range uint64(20) {
+		_, added := Elaborate(p, s, Layout{}, Elaboration{Density: 1, Seed: seed, Kinds: []harmony.NoteClass{harmony.Passing}})
+		for i := range added {
+			if added[i].Duration.Less(theory.Frac(1, 2)) {
+				t.Errorf("seed %d: a note of %v quarters at %v", seed, added[i].Duration, added[i].Onset)
+			}
+			for k := range added {
+				same := added[k].Voice == added[i].Voice && added[k].Change == added[i].Change
+				if same && added[i].Onset.Add(added[i].Duration) == added[k].Onset && added[k].Onset.Den() == 1 {
+					filled++
+				}
+			}
+		}
+	}
+	if filled == 0 {
+		t.Error("no fourth is filled")
+	}
+}

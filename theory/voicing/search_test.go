@@ -227,12 +227,12 @@ func TestElaborationStops(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	_, florid := Elaborate(p, s, Layout{}, Elaboration{Density: 1})
+	whole := Decorate(p, s, Layout{}, Elaboration{Density: 1})
 	for _, tries := range []int{0, 3} {
 		stop, asked := stopAfter(tries)
-		texture, added := Elaborate(p, s, Layout{}, Elaboration{Density: 1, Stop: stop})
-		if texture == nil || len(added) > tries || len(added) >= len(florid) || *asked != tries+1 {
-			t.Errorf("stopped after %d tries: %d decorations, asked %d times", tries, len(added), *asked)
+		florid := Decorate(p, s, Layout{}, Elaboration{Density: 1, Stop: stop})
+		if texture, _ := florid.At(1); texture == nil || florid.Steps() > tries || florid.Steps() >= whole.Steps() || *asked != tries+1 {
+			t.Errorf("stopped after %d tries: %d figures, asked %d times", tries, florid.Steps(), *asked)
 		}
 	}
 }
