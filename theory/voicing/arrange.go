@@ -122,6 +122,8 @@ type tone struct {
 	third bool
 	// uneasy is how many semitones it lies outside the comfortable middle of its voice.
 	uneasy Cost
+	// weary is set for a note that its voice has had for long ([Slot]).
+	weary bool
 	// leading and seventh mark notes with one way to go, asks those that the rules
 	// look at when they are left.
 	leading, seventh, asks bool
@@ -205,6 +207,12 @@ func arrangeWith(c Choice, slot *Slot, style *Style, lenient leniency) *set {
 	}
 	if len(slot.Top) > 0 {
 		s.tones[0] = slices.DeleteFunc(s.tones[0], func(t tone) bool { return !slices.Contains(slot.Top, t.pitch.Class()) })
+	}
+	for _, w := range slot.weary {
+		for i := range s.tones[w.voice] {
+			t := &s.tones[w.voice][i]
+			t.weary = t.weary || t.pitch == w.pitch
+		}
 	}
 	s.setOut(n, style.under())
 	e := extension{set: s, style: style, lenient: lenient, taste: slot.beside.taste(c.Reading, style), n: n}
@@ -513,6 +521,9 @@ func (s *set) standing(a *arrangement, n int, style *Style) Cost {
 	for v := range n {
 		t := &s.tones[v][a.tone[v]]
 		cost += t.uneasy * w.Uneasy
+		if t.weary {
+			cost += w.StandsStill / wearyShare
+		}
 		if v > 0 && s.tones[v-1][a.tone[v-1]].semitones == t.semitones {
 			cost += w.UnisonPair
 		}

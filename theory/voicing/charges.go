@@ -194,7 +194,7 @@ func (at *pricedStep) cost(style *Style) Cost {
 
 // exactly is the set of a slot that holds one arrangement only.
 func (p *Problem) exactly(k int, c *Chord) *set {
-	fixed := Slot{PhraseEnd: p.Slots[k].PhraseEnd, Late: p.Slots[k].Late, leads: p.Slots[k].leads, Moving: p.Slots[k].Moving, beside: p.beside(k)}
+	fixed := Slot{PhraseEnd: p.Slots[k].PhraseEnd, Late: p.Slots[k].Late, leads: p.Slots[k].leads, weary: p.Slots[k].weary, Moving: p.Slots[k].Moving, beside: p.beside(k)}
 	for v := range c.Pitches {
 		fixed.Fixed = append(fixed.Fixed, &c.Pitches[v])
 	}

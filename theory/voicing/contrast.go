@@ -342,20 +342,21 @@ func alike(a, b []theory.PitchClass) (n int) {
 type weighedChord struct {
 	choices []Choice
 	after   Syntax
+	weary   []weary
 }
 
 // weights are those of all chords, setWeights sets them.
 func (p *Progression) weights() []weighedChord {
 	out := make([]weighedChord, len(p.Chords))
 	for k := range p.Chords {
-		out[k] = weighedChord{p.Chords[k].Choices, p.Chords[k].after}
+		out[k] = weighedChord{p.Chords[k].Choices, p.Chords[k].after, p.Chords[k].weary}
 	}
 	return out
 }
 
 func (p *Progression) setWeights(weights []weighedChord) {
 	for k, w := range weights {
-		p.Chords[k].Choices, p.Chords[k].after = w.choices, w.after
+		p.Chords[k].Choices, p.Chords[k].after, p.Chords[k].weary = w.choices, w.after, w.weary
 	}
 }
 

@@ -84,13 +84,11 @@ const (
 	// root, or is another chord on the same root, than the way that is preferred.
 	leavesRoot, leavesChord = 4.0, 1.0
 	// firstAttempts is how many ways are voiced as they are before one may be left.
-	firstAttempts = 5
-	// faultCosts and cautionCosts are for each fault and caution in a way that is voiced, and
-	// stillCosts for each change to a chord of another root in which an inner voice keeps its
-	// note once it has kept it twice; of a progression of more chords than longVoiced, the
-	// first way without a fault is taken.
-	faultCosts, cautionCosts, stillCosts Cost = 100000, 600, 1500
-	keptTwice, longVoiced                     = 2, 64
+	firstAttempts = 8
+	// faultCosts and cautionCosts are for each fault and caution in a way that is voiced; of a
+	// progression of more chords than longVoiced, the first way without a fault is taken.
+	faultCosts, cautionCosts Cost = 100000, 600
+	longVoiced                    = 64
 	// outOfReach is how far behind a change counts at most.
 	outOfReach = 12
 )
@@ -119,8 +117,11 @@ func (p *Progression) Harmonize(ctx context.Context, model func(tune.Line) *tune
 		return err
 	}
 	if best != nil {
-		_, err = p.keeps(ctx, fields, best, pose)
-		return err
+		way, err := p.keeps(ctx, fields, best, pose)
+		if err != nil {
+			return err
+		}
+		return p.enliven(ctx, fields, way, pose)
 	}
 	_, err = p.goes(ctx, fields, joined(fields, ways, make([]int, len(fields))), pose)
 	var impossible *ImpossibleError
@@ -183,8 +184,8 @@ func joined(fields []*field, ways [][]foundWay, at []int) map[int]harmony.Readin
 	return out
 }
 
-// judge is what a harmonization costs with what teachers mend in its chords, what the rules
-// find and inner voices that stand still.
+// judge is what a harmonization costs with what teachers mend in its chords and in its voices,
+// and what the rules find.
 func (p *Progression) judge(fields []*field, way Harmonization) Cost {
 	sum := way.Solution.Cost
 	chords := readingsOf(way.Solution)
@@ -200,7 +201,7 @@ func (p *Progression) judge(fields []*field, way Harmonization) Cost {
 			sum += cautionCosts
 		}
 	}
-	return sum + Cost(standsStill(way.Solution))*stillCosts
+	return sum + sung(way.Solution)
 }
 
 // findings are what the rules find in a harmonization.
@@ -208,25 +209,6 @@ func (p *Progression) findings(way Harmonization) []partwriting.Finding {
 	style := &way.Search.problem.Style
 	texture := way.Solution.Texture(style, p.Layout)
 	return partwriting.CheckPart(texture, way.Solution.Harmony(texture, p.Layout), style.Rules)
-}
-
-// standsStill counts the changes in which an inner voice keeps its note once it has kept it
-// twice, while the chords change.
-func standsStill(s *Solution) (n int) {
-	for v := 1; v+1 < len(s.Chords[0].Pitches); v++ {
-		kept := 0
-		for k := 1; k < len(s.Chords); k++ {
-			switch {
-			case s.Chords[k].Pitches[v] != s.Chords[k-1].Pitches[v]:
-				kept = 0
-			case s.Chords[k].Reading.Root() != s.Chords[k-1].Reading.Root():
-				if kept++; kept > keptTwice {
-					n++
-				}
-			}
-		}
-	}
-	return n
 }
 
 func last(way tune.Way) *harmony.Reading { return &way[len(way)-1] }
@@ -423,6 +405,7 @@ func (f *field) settle(found []Chord) {
 	}
 	for i := range f.chords {
 		c := &f.chords[i]
+		c.weary = nil
 		if i > 0 {
 			c.after = f.after(f.plain, i)
 		}

@@ -90,6 +90,8 @@ type Slot struct {
 	Moving Moving
 	// beside are the chords next to it, as far as they are settled.
 	beside beside
+	// weary are notes that inner voices have had for long in a harmonized tune.
+	weary []weary
 	// after, if set, weighs readings after those of the slot before, in place of the syntax.
 	after Syntax
 }

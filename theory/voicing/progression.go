@@ -37,6 +37,8 @@ type ProgressionChord struct {
 	// after is what it costs to come to a chord from one before it, where a model has weighed
 	// both.
 	after Syntax
+	// weary are notes that inner voices have had for long ([Slot]).
+	weary []weary
 	// Fixed are notes that are given, from the top voice down, nil where a voice
 	// is free; Bass is that of the lowest voice.
 	Fixed []*theory.Pitch
@@ -360,7 +362,7 @@ func fromRomanText(text string) (*Progression, error) {
 func (p *Progression) Problem(style Style) *Problem {
 	problem := &Problem{Style: style}
 	for k, c := range p.Chords {
-		slot := Slot{Choices: c.Choices, after: c.after, Top: c.Top, PhraseEnd: c.PhraseEnd, Brief: c.Duration.Less(p.Layout.time().Beat()), Long: p.Layout.time().Beat().Less(c.Duration)}
+		slot := Slot{Choices: c.Choices, after: c.after, weary: c.weary, Top: c.Top, PhraseEnd: c.PhraseEnd, Brief: c.Duration.Less(p.Layout.time().Beat()), Long: p.Layout.time().Beat().Less(c.Duration)}
 		if c.Choices == nil {
 			slot.Choices = []Choice{{Reading: c.Reading}}
 		}
