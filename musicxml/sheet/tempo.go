@@ -39,11 +39,16 @@ func (w *staffWriter) tempos(e *etree.Element, from, to theory.Fraction) {
 func (w *staffWriter) tempoMark(t *theory.Tempo) *etree.Element {
 	d := etree.NewElement("direction")
 	d.CreateAttr("placement", "above")
+	beat, counted := valueOf(t.Beat)
 	if t.Words != "" {
-		words := chordlabel.AddText(d.CreateElement("direction-type"), "words", t.Words)
+		text := t.Words
+		if counted {
+			text += " " // Verovio 6.3 sets the mark close to the words
+		}
+		words := chordlabel.AddText(d.CreateElement("direction-type"), "words", text)
 		words.CreateAttr("font-weight", "bold")
 	}
-	if beat, ok := valueOf(t.Beat); ok {
+	if counted {
 		mark := d.CreateElement("direction-type").CreateElement("metronome")
 		chordlabel.AddText(mark, "beat-unit", beat.kind)
 		for range beat.dots {
