@@ -24,6 +24,8 @@ const (
 	goesBack, goesSlack = 2.5, 0.5
 	// fallsBack is for a dominant before a predominant other than IV6, which a checker marks.
 	fallsBack = 4.0
+	// stopgap is for IV6 after a dominant that goes on to none.
+	stopgap = 6.0
 	// early is for an applied dominant as the second chord of a phrase, whose key is not heard yet.
 	early = 1.0
 	// staysOn is for a chord that stays while the melody moves on, restsOn for the tonic that
@@ -36,7 +38,7 @@ const (
 	// plagal is for the subdominant between tonics, takenBack for one that its dominant led to
 	// and that goes to the tonic, passesOver for the submediant between tonic and dominant,
 	// where a predominant is missed.
-	plagal     = 1.2
+	plagal     = 1.8
 	takenBack  = 1.5
 	passesOver = 1.2
 	// leapsDown is for IV6 after the tonic in root position, which it does not follow by step,
@@ -54,7 +56,7 @@ const (
 	// leaves an inner voice on it; bassStands for a third with one bass note.
 	stands, bassStands = 0.5, 0.4
 	// unprepared is for the dominant of a cadence that comes from the tonic.
-	unprepared = 2.6
+	unprepared = 3.0
 	// endsAway is for a phrase that ends on another chord than I, V, one that its own
 	// dominant leads to or, where another phrase follows, vi, or that comes to I or vi from another
 	// chord than cadences have (ch. 11); endsLightly for one whose last dominant before I stands in inversion.
@@ -256,7 +258,7 @@ func course(past *[staysLong]*sound, ends bool) float64 {
 		sum += swings
 	}
 	if before.function == onDominant && isSubdominantSix(from.chord) && to.function != onDominant {
-		sum += goesBack - goesSlack
+		sum += stopgap - goesSlack
 	}
 	if to.bass == from.bass && from.bass == before.bass && from.chord != before.chord {
 		sum += bassStands

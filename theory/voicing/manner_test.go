@@ -50,7 +50,7 @@ func TestWhatIsDisliked(t *testing.T) {
 		"C: I V6 ii V I":          fallsBack,
 		"C: I I64 I6 ii6 V I":     goesBack,               // a six-four that leads nowhere
 		"C: I V IV6 V6 I ii6 V I": goesSlack + comesAgain, // a passing IV6
-		"C: I V IV6 I6 ii6 V I":   goesBack + goesSlack,   // that does not go on to a dominant
+		"C: I V IV6 I6 ii6 V I":   stopgap + goesSlack,    // that does not go on to a dominant
 		"C: I ii I6 IV V I":       goesBack + plagal,
 		"c: i V6/VII VI V i":      struck,
 		"c: i V/V V i":            0,
