@@ -175,12 +175,12 @@ func (c *contraster) stands(way Harmonization) bool {
 			return false
 		}
 	}
-	return ledDown(way.Solution) && c.lawful(p.findings(way))
+	return strayingSevenths(way.Solution) == 0 && c.lawful(p.findings(way))
 }
 
-// ledDown reports whether each voice that has a seventh goes down a step from it or keeps it,
-// unless the harmony stays.
-func ledDown(s *Solution) bool {
+// strayingSevenths counts sevenths that a voice does not lead down a step and does not keep, unless the
+// harmony stays.
+func strayingSevenths(s *Solution) (left int) {
 	for k := 1; k < len(s.Chords); k++ {
 		from, to := &s.Chords[k-1], &s.Chords[k]
 		stays := from.Reading.Root() == to.Reading.Root() || isDominant(from.Reading) && isDominant(to.Reading)
@@ -190,11 +190,11 @@ func ledDown(s *Solution) bool {
 		for v := range from.Pitches {
 			moves := to.Pitches[v].Diatonic() - from.Pitches[v].Diatonic()
 			if from.Pitches[v].Class() == from.Reading.Member(3) && moves != 0 && moves != -1 {
-				return false
+				left++
 			}
 		}
 	}
-	return true
+	return left
 }
 
 // lawful reports whether what the rules find may stand: no fault but notes out of range

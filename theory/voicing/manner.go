@@ -41,10 +41,14 @@ const (
 	plagal     = 1.8
 	takenBack  = 1.5
 	passesOver = 1.2
-	// leapsDown is for IV6 after the tonic in root position, which it does not follow by step,
+	// leapsDown is for IV6 after the tonic in root position or the mediant, which it does not follow
+	// by step,
 	// and leapsOver for the submediant before the dominant in first inversion.
 	leapsDown = 1.0
 	leapsOver = 0.7
+	// crosses is for a note that the bass or the melody takes up chromatically changed from another
+	// voice (false relation, a rule of every textbook).
+	crosses = 1.0
 	// outerThird is for a melody that doubles the third of a major triad in the bass.
 	outerThird = 0.7
 	// holdsOver is for a root that stays from a weaker onto a stronger beat, lightly for a
@@ -59,8 +63,9 @@ const (
 	unprepared = 3.0
 	// endsAway is for a phrase that ends on another chord than I, V, one that its own
 	// dominant leads to or, where another phrase follows, vi, or that comes to I or vi from another
-	// chord than cadences have (ch. 11); endsLightly for one whose last dominant before I stands in inversion.
-	endsAway, endsLightly = 4.5, 1.2
+	// chord than cadences have (ch. 11); endsLightly for one whose last dominant before I stands in
+	// inversion, endsSoftly for one that comes to I from the leading tone's chord or the subdominant.
+	endsAway, endsLightly, endsSoftly = 4.5, 1.2, 2.2
 	// closesEarly is for an authentic cadence at the end of a phrase that others follow.
 	closesEarly = 0.7
 	// cadencesBefore is for a six-four, dominant and tonic of a cadence before the end of a phrase.
@@ -138,7 +143,7 @@ func (m *manner) change(i int, from, to harmony.Reading) float64 {
 		sum += goesSlack
 	}
 	switch {
-	case from.Numeral.IsTonic() && !isSixFour(from) && isSubdominantSix(to):
+	case (from.Numeral.IsTonic() && !isSixFour(from) || isMediant(from)) && isSubdominantSix(to):
 		sum += leapsDown
 	case functionOf(from) == onSubmediant && isDominant(to) && to.Inversion() == 1 && to.Numeral.Degree == 5:
 		sum += leapsOver
@@ -146,6 +151,7 @@ func (m *manner) change(i int, from, to harmony.Reading) float64 {
 	if i >= len(m.notes) {
 		return sum
 	}
+	sum += crosses * float64(m.crossings(i, from, to))
 	if from.Root() == to.Root() && m.notes[i].Strength > m.notes[i-1].Strength {
 		sum += holdsOver
 	}
@@ -389,12 +395,40 @@ func (m *manner) parallels(i int, from, to harmony.Reading) bool {
 	if m.line != tune.Melody || i >= len(m.notes) {
 		return false
 	}
-	a, b := m.notes[i-1].Pitch.Class(), m.notes[i].Pitch.Class()
-	if a == b || from.Bass() == to.Bass() {
+	return inParallel(m.notes[i-1].Pitch, m.notes[i].Pitch, from, to)
+}
+
+// inParallel reports whether a melody that goes from one note to another and the bass of the
+// chords below go in fifths or octaves.
+func inParallel(a, b theory.Pitch, from, to harmony.Reading) bool {
+	if a.Class() == b.Class() || from.Bass() == to.Bass() {
 		return false
 	}
-	fifths := a.Fifths() - from.Bass().Fifths()
-	return (fifths == 0 || fifths == 1) && b.Fifths()-to.Bass().Fifths() == fifths
+	fifths := a.Class().Fifths() - from.Bass().Fifths()
+	return (fifths == 0 || fifths == 1) && b.Class().Fifths()-to.Bass().Fifths() == fifths
+}
+
+// crossings counts the outer voices that come to a note which another voice had a chromatic
+// semitone away.
+func (m *manner) crossings(i int, from, to harmony.Reading) (n int) {
+	crossed := func(before, after theory.PitchClass) bool {
+		if before.Step == after.Step { // it goes on in the same voice
+			return false
+		}
+		for k := range from.Size() {
+			if other := from.Member(k); other.Step == after.Step && other != after {
+				return true
+			}
+		}
+		return false
+	}
+	if crossed(from.Bass(), to.Bass()) {
+		n++
+	}
+	if m.line == tune.Melody && crossed(m.notes[i-1].Pitch.Class(), m.notes[i].Pitch.Class()) {
+		n++
+	}
+	return n
 }
 
 // doubles reports whether the melody and the bass both have the leading tone of a dominant or
@@ -439,7 +473,9 @@ func (m *manner) closes(before, last harmony.Reading, changes bool) float64 {
 		return endsAway
 	case n.Degree == 6 && !(m.inner && isDominant(before)), n.IsTonic() && changes && !toTonic:
 		return endsAway
-	case n.IsTonic() && isDominant(before) && before.Numeral.Degree == 5 && before.Inversion() > 0:
+	case n.IsTonic() && changes && before.Numeral.Degree != 5:
+		return endsSoftly
+	case n.IsTonic() && changes && before.Inversion() > 0:
 		return endsLightly
 	}
 	return 0
@@ -481,6 +517,8 @@ func first(way tune.Way, at int) int {
 func isDominant(r harmony.Reading) bool {
 	return !r.Numeral.IsApplied() && (r.Numeral.Degree == 5 || r.Numeral.Degree == 7) && r.Numeral.IsDominant()
 }
+
+func isMediant(r harmony.Reading) bool { return !r.Numeral.IsApplied() && r.Numeral.Degree == 3 }
 
 // isSubdominantSix reports whether a chord is IV in first inversion, with a seventh or without.
 func isSubdominantSix(r harmony.Reading) bool {

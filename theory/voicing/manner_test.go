@@ -81,6 +81,9 @@ func TestWhatIsDisliked(t *testing.T) {
 		"C: I V42 I ii6 V I":      struck + oscillates, // the seventh is in the bass and leaps
 		"C: I V65 vi65 ii6 V I":   2 * struck,          // nor does vi65 occur often
 		"c: i iv V V/iv":          0,                   // the major tonic, as the model names it
+		"C: I vi iii IV6 ii6 V I": leapsDown,
+		"C: I vi IV I":            endsSoftly,
+		"C: I IV viio6 I":         endsSoftly,
 		"C: V":                    0,
 	} {
 		way := wayOf(t, text)
@@ -129,6 +132,35 @@ func TestWhatIsDislikedAboveAMelody(t *testing.T) {
 		}
 		if math.Abs(got-tt.want) > 1e-9 {
 			t.Errorf("%s under %s: %g, want %g", tt.text, tt.melody, got, tt.want)
+		}
+	}
+}
+
+// A false relation is a note in an outer voice that another voice had a chromatic semitone away;
+// in one voice it is a chromatic step, which all textbooks allow.
+func TestFalseRelations(t *testing.T) {
+	for _, tt := range []struct {
+		text, melody string
+		want         int
+	}{
+		{"c: III V6", "G4 G4", 1},    // B flat, then B in the bass
+		{"c: III6 V6", "Eb5 D5", 1},  // the same, G in the bass first
+		{"c: v6 V6", "G4 G4", 0},     // B flat to B in the bass
+		{"C: ii V65/V", "F4 D4", 1},  // F in the melody, F sharp in the bass
+		{"C: IV V65/V", "A4 A4", 0},  // F to F sharp in the bass
+		{"C: IV6 V/V", "F4 F#4", 0},  // in the melody
+		{"C: IV V/V", "A4 F#4", 1},   // from bass to melody
+		{"C: V V42/IV", "D5 C5", 1},  // B, then B flat in the bass
+		{"C: V6 V42/IV", "D5 C5", 0}, // in the bass
+		{"C: I ii", "C5 D5", 0},
+	} {
+		way := wayOf(t, tt.text)
+		m := &manner{line: tune.Melody}
+		for _, name := range strings.Fields(tt.melody) {
+			m.notes = append(m.notes, tune.Note{Pitch: theory.MustPitch(name)})
+		}
+		if got := m.crossings(1, way[0], way[1]); got != tt.want {
+			t.Errorf("%s under %s: %d, want %d", tt.text, tt.melody, got, tt.want)
 		}
 	}
 }

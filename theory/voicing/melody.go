@@ -289,8 +289,14 @@ func (p *Progression) openLines(palette Palette) []*openLine {
 			end++
 		}
 		if given != nil && slices.ContainsFunc(p.Chords[first:end], func(c ProgressionChord) bool { return c.Open }) {
+			var before *theory.Pitch
+			if first > 0 {
+				if other, note := p.Chords[first-1].line(); other == line {
+					before = note
+				}
+			}
 			out = append(out, &openLine{
-				line: line, first: first, chords: p.Chords[first:end], onsets: onsets[first:end], measures: measures, palette: palette,
+				line: line, first: first, before: before, chords: p.Chords[first:end], onsets: onsets[first:end], measures: measures, palette: palette,
 				inner: end < len(p.Chords) && p.Chords[end-1].PhraseEnd,
 			})
 		}
@@ -322,6 +328,8 @@ type openLine struct {
 	palette  Palette
 	// inner is set where another phrase follows.
 	inner bool
+	// before is the note of the line that ends the phrase before, nil where there is none.
+	before *theory.Pitch
 }
 
 // notes are the given notes of the line.

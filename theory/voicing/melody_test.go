@@ -43,6 +43,36 @@ func harmonize(t *testing.T, p *Progression, palette Palette) {
 	}
 }
 
+// The chord that opens a phrase makes no fifths or octaves of melody and bass with the one before,
+// and the sevenths that the first harmonization has go down by step.
+func TestMelodiesOfTwoPhrases(t *testing.T) {
+	for _, text := range []string{
+		"E: soprano G#4 A4 B4 E5 D#5 C#5 B4*2 || C#5 B4 A4 G#4 F#4 G#4 F#4 E4*2",
+		"D: soprano A4 D5 C#5 B4 A4 G4 F#4 E4*2 || F#4 A4 G4 B4 A4 F#4 E4 D4*2",
+		"Eb: soprano Eb5 D5 C5 Bb4 Ab4 G4 F4*2 || G4 Bb4 Ab4 F4 G4 F4 Eb4*2",
+	} {
+		p, err := ReadProgression(text)
+		if err != nil {
+			t.Fatal(err)
+		}
+		harmonize(t, p, Applied)
+		s, err := Solve(p.Problem(Chorale()))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for k := 1; k < len(s.Chords); k++ {
+			a, b := s.Chords[k-1].Pitches, s.Chords[k].Pitches
+			before, after := theory.Between(a[3], a[0]), theory.Between(b[3], b[0])
+			if p.Chords[k-1].PhraseEnd && a[0] != b[0] && a[3].Class() != b[3].Class() && (before.IsPerfectFifth() || before.IsPerfectOctave()) && before.Simple() == after.Simple() {
+				t.Errorf("%s: %v to %v at the seam", text, a, b)
+			}
+		}
+		if n := strayingSevenths(s); n > 0 {
+			t.Errorf("%s: %d sevenths stray", text, n)
+		}
+	}
+}
+
 // Each palette keeps to its chords where they hold the notes. The chords are those that
 // Hutchinson, Music Theory for the 21st-Century Classroom, calls primary (ch. 8), diatonic
 // (ch. 8, in minor with the raised degrees, ch. 16) and secondary dominants (ch. 20).

@@ -10,6 +10,8 @@ const (
 	// note once it has kept it twice.
 	stillCosts Cost = 1500
 	keptTwice       = 2
+	// seventhCosts is for each seventh that neither goes down a step nor stays.
+	seventhCosts Cost = 3000
 	// narrowCosts is for each chord at which an inner voice has had two notes at most for as
 	// many chords as narrowOver says.
 	narrowCosts Cost = 1000
@@ -25,7 +27,7 @@ const (
 
 // sung is what the voices of a solution cost with what teachers mend in whole lines.
 func sung(s *Solution) Cost {
-	sum := Cost(standsStill(s)) * stillCosts
+	sum := Cost(standsStill(s))*stillCosts + Cost(strayingSevenths(s))*seventhCosts
 	first, tenths := 0, 0
 	for k := range s.Chords {
 		c := &s.Chords[k]

@@ -130,8 +130,8 @@ func (f *field) best(n int, charge func(note int, r harmony.Reading) float64) []
 	var ends []*wayStep
 	for k, r := range f.tries[0] {
 		step := &wayStep{chord: k, sum: f.opening[k] - lift(r)}
-		if f.follows != nil && f.follows.Key == r.Key && backwards(*f.follows, r) {
-			step.sum += struck
+		if f.follows != nil {
+			step.sum += f.joins(*f.follows, r)
 		}
 		ends = append(ends, step)
 	}
@@ -154,6 +154,18 @@ func (f *field) best(n int, charge func(note int, r harmony.Reading) float64) []
 		out = append(out, f.way(e.end))
 	}
 	return out
+}
+
+// joins is what the first chord of a phrase counts after the last one of the phrase before:
+// against the functions, or, which is worse, in fifths or octaves of the melody with the bass.
+func (f *field) joins(before, first harmony.Reading) (sum float64) {
+	if before.Key == first.Key && backwards(before, first) {
+		sum += goesBack
+	}
+	if f.line == tune.Melody && f.before != nil && inParallel(*f.before, f.manner.notes[0].Pitch, before, first) {
+		sum += struck
+	}
+	return sum
 }
 
 // follow takes the best ways one note further.
