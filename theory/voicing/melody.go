@@ -191,7 +191,11 @@ func (p *Progression) judge(fields []*field, way Harmonization) Cost {
 	chords := readingsOf(way.Solution)
 	for _, f := range fields {
 		part := f.parts([]tune.Way{chords})[0]
-		sum += Cost((f.manner.of(part) - f.met(part)) * float64(behindCosts))
+		counts := f.manner.of(part) - f.met(part)
+		if f.first > 0 {
+			counts += f.joins(modeled(chords[f.first-1]), part[0])
+		}
+		sum += Cost(counts * float64(behindCosts))
 	}
 	for _, found := range p.findings(way) {
 		switch found.Severity {
