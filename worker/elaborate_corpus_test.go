@@ -16,7 +16,7 @@ import (
 )
 
 var (
-	elaborations       = flag.Int("elaborations", 60, "how many published phrases are decorated and counted")
+	elaborations       = flag.Int("elaborations", 300, "how many published phrases are decorated and counted")
 	elaborationsFolder = flag.String("elaborations-out", "", "folder for every fourteenth decorated phrase as MusicXML, with its numerals and signs for what was added")
 )
 
