@@ -154,8 +154,9 @@ func behindAll(p *Progression, s *Solution) float64 {
 }
 
 // The tune that harmonizations were once looked at as music with: five ways, none of which
-// costs more than two and a half times the first, with the sixth degree, both predominants and
-// the diminished triad among them (common practice, no source).
+// costs more than three times the first, in which the way of the voices counts half under a tune
+// and the chords in full, with the sixth degree, both predominants and the diminished triad among
+// them (common practice, no source).
 func TestFiveWaysThroughOneTune(t *testing.T) {
 	p, err := ReadProgression("C: soprano E4 F4 G4 A4 G4 F4 E4 D4 C4")
 	if err != nil {
@@ -174,7 +175,7 @@ func TestFiveWaysThroughOneTune(t *testing.T) {
 	all := fmt.Sprint(numeralsOf(first))
 	for _, way := range found {
 		all += fmt.Sprint(numeralsOf(way.Solution))
-		if 2*way.Solution.Cost > 5*first.Cost {
+		if way.Solution.Cost > 3*first.Cost {
 			t.Errorf("%v costs %d, the first %d", numeralsOf(way.Solution), way.Solution.Cost, first.Cost)
 		}
 	}

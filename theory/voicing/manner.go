@@ -118,54 +118,81 @@ func (m *manner) strikes(way tune.Way) int {
 
 // change is what a change to the chord at a note counts.
 func (m *manner) change(i int, from, to harmony.Reading) float64 {
-	sum := 0.0
+	sum := reaches(from, to)
 	switch {
 	case m.strikesOut(i, from, to):
 		sum += struck
 	case from == to:
-		if i < len(m.notes) && m.notes[i].Pitch != m.notes[i-1].Pitch {
-			sum += staysOn
-		}
-		if i+1 < len(m.notes) && to.Numeral.IsTonic() {
-			sum += restsOn
-		}
-	case spends(from, to):
-		sum += goesBack
-	case isDominant(from) && isSubdominantSix(to):
-		sum += goesSlack
-	case isSubdominantSix(from) && to.Numeral.IsTonic() && !isSixFour(to):
-		sum += goesSlack
-	case isDominant(from) && (functionOf(to) == onSubdominant || functionOf(to) == onSupertonic):
-		sum += fallsBack
-	case backwards(from, to):
-		sum += goesBack
-	case FunctionalSyntax(from, to) >= hardlyHad && from.Root() != to.Root():
-		sum += goesSlack
+		sum += m.stays(i, to)
+	default:
+		sum += succession(from, to)
 	}
+	if i < len(m.notes) {
+		sum += m.beneath(i, from, to)
+	}
+	return sum
+}
+
+// stays is what a chord counts that is there already at the note before.
+func (m *manner) stays(i int, r harmony.Reading) (sum float64) {
+	if i < len(m.notes) && m.notes[i].Pitch != m.notes[i-1].Pitch {
+		sum += staysOn
+	}
+	if i+1 < len(m.notes) && r.Numeral.IsTonic() {
+		sum += restsOn
+	}
+	return sum
+}
+
+// succession is what a change to another chord counts by the functions of both.
+func succession(from, to harmony.Reading) float64 {
+	switch {
+	case spends(from, to):
+		return goesBack
+	case isDominant(from) && isSubdominantSix(to), isSubdominantSix(from) && to.Numeral.IsTonic() && !isSixFour(to):
+		return goesSlack
+	case isDominant(from) && (functionOf(to) == onSubdominant || functionOf(to) == onSupertonic):
+		return fallsBack
+	case backwards(from, to):
+		return goesBack
+	case FunctionalSyntax(from, to) >= hardlyHad && from.Root() != to.Root():
+		return goesSlack
+	}
+	return 0
+}
+
+// reaches is what an inversion counts that the bass leaps to.
+func reaches(from, to harmony.Reading) float64 {
 	switch {
 	case (from.Numeral.IsTonic() && !isSixFour(from) || isMediant(from)) && isSubdominantSix(to):
-		sum += leapsDown
+		return leapsDown
 	case functionOf(from) == onSubmediant && isDominant(to) && to.Inversion() == 1 && to.Numeral.Degree == 5:
-		sum += leapsOver
+		return leapsOver
 	}
-	if i >= len(m.notes) {
-		return sum
-	}
-	sum += crosses * float64(m.crossings(i, from, to))
-	if from.Root() == to.Root() && m.notes[i].Strength > m.notes[i-1].Strength {
-		sum += holdsOver
+	return 0
+}
+
+// beneath is what a change counts that depends on the notes of the line and where they stand.
+func (m *manner) beneath(i int, from, to harmony.Reading) float64 {
+	note, before := m.notes[i], m.notes[i-1]
+	melody := m.line == tune.Melody
+	delays := isSixFour(from) && isDominant(to)
+	sum := crosses * float64(m.crossings(i, from, to))
+	if note.Strength > before.Strength {
+		if from.Root() == to.Root() {
+			sum += holdsOver
+		}
+		if delays {
+			sum += lightly
+		}
 	}
 	if i == 1 && to.Numeral.IsApplied() {
 		sum += early
 	}
-	if m.line == tune.Melody && to.Quality() == harmony.MajorTriad && to.Inversion() == 1 && !m.doubles(i, to) && m.notes[i].Pitch.Class() == to.Bass() {
+	if melody && to.Quality() == harmony.MajorTriad && to.Inversion() == 1 && !m.doubles(i, to) && note.Pitch.Class() == to.Bass() {
 		sum += outerThird
 	}
-	if isSixFour(from) && isDominant(to) && m.notes[i].Strength > m.notes[i-1].Strength {
-		sum += lightly
-	}
-	if m.line == tune.Melody && isSixFour(from) && isDominant(to) && m.notes[i-1].Pitch.Class() != from.Bass() &&
-		abs(m.notes[i].Pitch.Diatonic()-m.notes[i-1].Pitch.Diatonic()) > 1 {
+	if melody && delays && before.Pitch.Class() != from.Bass() && abs(note.Pitch.Diatonic()-before.Pitch.Diatonic()) > 1 {
 		sum += leapsOff
 	}
 	return sum
@@ -182,144 +209,6 @@ func spends(from, to harmony.Reading) bool {
 // strikesOut reports whether a change to the chord at a note is struck out.
 func (m *manner) strikesOut(i int, from, to harmony.Reading) bool {
 	return from != to && (!resolvesSeventh(from, to) || !m.written(from, to)) || m.leavesSeventh(i, from, to) || m.parallels(i, from, to) || m.doubles(i, to)
-}
-
-// sound is what the course of a way hears of a chord: its root, its bass and all its notes,
-// a bit for each by fifths, and what it is for.
-type sound struct {
-	chord      harmony.Reading
-	root, bass int
-	notes      uint64
-	function   function
-}
-
-// function is what a chord is for where rows of chords are looked at.
-type function int8
-
-const (
-	otherFunction function = iota
-	// onTonic is for the tonic's triad and sevenths on it, delaying for a six-four on its notes.
-	onTonic
-	delaying
-	onDominant
-	onSupertonic
-	onSubdominant
-	onSubmediant
-	// toSubdominant is for dominants of the fourth degree.
-	toSubdominant
-)
-
-func functionOf(r harmony.Reading) function {
-	n := r.Numeral
-	switch {
-	case n.IsApplied() && n.Of.Degree == 4:
-		return toSubdominant
-	case n.IsApplied():
-		return otherFunction
-	case isSixFour(r):
-		return delaying
-	case n.IsTonic():
-		return onTonic
-	case isDominant(r):
-		return onDominant
-	case n.Degree == 2:
-		return onSupertonic
-	case n.Degree == 4:
-		return onSubdominant
-	case n.Degree == 6:
-		return onSubmediant
-	}
-	return otherFunction
-}
-
-func soundsOf(chords []harmony.Reading) []sound {
-	out := make([]sound, len(chords))
-	for k, r := range chords {
-		out[k] = sound{chord: r, root: r.Root().Fifths(), bass: r.Bass().Fifths(), function: functionOf(r)}
-		for m := range r.Size() {
-			out[k].notes |= bitOf(r.Member(m))
-		}
-	}
-	return out
-}
-
-// course is what a chord counts together with those before it, the last before it first; nil
-// before the first of the phrase. The last two chords of a phrase may be ones that were there before.
-func course(past *[staysLong]*sound, ends bool) float64 {
-	to, from, before, third := past[0], past[1], past[2], past[3]
-	if before == nil {
-		return 0
-	}
-	sum := 0.0
-	if to.function == onTonic && from.function == onTonic && before.function == onTonic {
-		sum += lingers
-	}
-	if to.chord == from.chord {
-		return sum
-	}
-	if to.chord == before.chord {
-		sum += oscillates
-	}
-	if third != nil && third.root == from.root && before.root == to.root && to.root != from.root {
-		sum += swings
-	}
-	if before.function == onDominant && isSubdominantSix(from.chord) && to.function != onDominant {
-		sum += stopgap - goesSlack
-	}
-	if to.bass == from.bass && from.bass == before.bass && from.chord != before.chord {
-		sum += bassStands
-	}
-	if to.chord.Numeral.Inversion == 0 && !ends {
-		for _, s := range past[3:] {
-			if s != nil && s.chord == to.chord {
-				sum += comesAgain
-				break
-			}
-		}
-	}
-	return sum + turns(past) + standing(past)
-}
-
-// turns is what a chord counts that goes on from a chord and the last other one before it.
-func turns(past *[staysLong]*sound) float64 {
-	to, from := past[0], past[1]
-	var before *sound
-	for _, s := range past[2:] {
-		if s == nil {
-			return 0
-		}
-		if s.root != from.root {
-			before = s
-			break
-		}
-	}
-	if before == nil {
-		return 0
-	}
-	switch {
-	case to.function == onTonic && (from.function == onSubdominant || from.function == onSupertonic) && before.function == onTonic:
-		return plagal
-	case to.function == onTonic && from.function == onSubdominant && before.function == toSubdominant:
-		return takenBack
-	case to.function == onDominant && from.function == onSubmediant && before.function == onTonic:
-		return passesOver
-	}
-	return 0
-}
-
-// standing is what a note counts that all the chords have in common.
-func standing(past *[staysLong]*sound) float64 {
-	common := past[0].notes
-	for _, s := range past[1:] {
-		if s == nil {
-			return 0
-		}
-		common &= s.notes
-	}
-	if common != 0 {
-		return stands
-	}
-	return 0
 }
 
 // resolvesSeventh reports whether a seventh can go down by step, or lie until it does, or is
@@ -473,9 +362,18 @@ func (m *manner) closes(before, last harmony.Reading, changes bool) float64 {
 		return endsAway
 	case n.Degree == 6 && !(m.inner && isDominant(before)), n.IsTonic() && changes && !toTonic:
 		return endsAway
-	case n.IsTonic() && changes && before.Numeral.Degree != 5:
+	case n.IsTonic() && changes:
+		return arrives(before)
+	}
+	return 0
+}
+
+// arrives is what the last chord before the tonic of an end counts.
+func arrives(before harmony.Reading) float64 {
+	switch {
+	case before.Numeral.Degree != 5:
 		return endsSoftly
-	case n.IsTonic() && changes && before.Inversion() > 0:
+	case before.Inversion() > 0:
 		return endsLightly
 	}
 	return 0

@@ -18,7 +18,7 @@ const (
 	narrowOver       = 8
 	// hollowCosts is for a chord without its fifth before the end of a phrase, togetherCosts
 	// for two upper voices on one note.
-	hollowCosts, togetherCosts Cost = 1400, 900
+	hollowCosts, togetherCosts Cost = 1100, 700
 	// tenthsCosts is for each further chord in which the outer voices go in thirds or tenths
 	// once they have done so for as many chords as tenthsFrom says.
 	tenthsCosts Cost = 500
