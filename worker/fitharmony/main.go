@@ -20,6 +20,7 @@ import (
 	"log"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"partwright/theory/harmony"
 )
@@ -38,6 +39,8 @@ func main() {
 	flag.Parse()
 	var err error
 	switch {
+	case flag.NArg() > 1 && strings.HasPrefix(flag.Arg(1), "-"): // it would be passed over, and -out with it
+		err = fmt.Errorf("flags stand before %s", flag.Arg(0))
 	case flag.Arg(0) == "counts":
 		err = counts(*data, *out)
 	case flag.Arg(0) == "weights":
