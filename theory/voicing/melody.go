@@ -83,8 +83,10 @@ const (
 	// leavesRoot and leavesChord are how much less likely a chord is to count that has another
 	// root, or is another chord on the same root, than the way that is preferred.
 	leavesRoot, leavesChord = 4.0, 1.0
-	// firstAttempts is how many ways are voiced as they are before one may be left.
-	firstAttempts = 8
+	// firstAttempts is how many ways are voiced as they are before one may be left,
+	// furtherAttempts how many where the best of these has a fault or ends on neither tonic
+	// nor dominant.
+	firstAttempts, furtherAttempts = 8, 40
 	// faultCosts and cautionCosts are for each fault and caution in a way that is voiced; of a
 	// progression of more chords than longVoiced, the first way without a fault is taken.
 	faultCosts, cautionCosts Cost = 100000, 600
@@ -133,7 +135,8 @@ func (p *Progression) Harmonize(ctx context.Context, model func(tune.Line) *tune
 
 // bestVoiced are the ways through each line that make the best whole once they are voiced,
 // nil where none can be voiced as it is. It begins with the best way through each line and
-// tries the next ones, a line at a time; in a long progression only until there is no fault.
+// tries the next ones, a line at a time, and further ones while there is a fault or no close;
+// in a long progression only the next ones until there is no fault.
 func (p *Progression) bestVoiced(ctx context.Context, fields []*field, ways [][]foundWay, pose func() *Problem) (map[int]harmony.Reading, error) {
 	at := make([]int, len(fields))
 	var best map[int]harmony.Reading
@@ -158,21 +161,42 @@ func (p *Progression) bestVoiced(ctx context.Context, fields []*field, ways [][]
 	if _, err := better(); err != nil {
 		return nil, err
 	}
-	for i := range fields {
-		taken := 0
-		for k := 1; k < len(ways[i]) && !(len(p.Chords) > longVoiced && least < faultCosts); k++ {
+	choose := func(i, from int, goesOn func() bool) error {
+		taken := at[i]
+		for k := from; k < len(ways[i]) && goesOn(); k++ {
 			at[i] = k
 			found, err := better()
 			if err != nil {
-				return nil, err
+				return err
 			}
 			if found {
 				taken = k
 			}
 		}
 		at[i] = taken
+		return nil
+	}
+	long, faulty := len(p.Chords) > longVoiced, func() bool { return least >= faultCosts }
+	for i := range fields {
+		if err := choose(i, 1, func() bool { return !long || faulty() }); err != nil {
+			return nil, err
+		}
+	}
+	lacking := func() bool { return faulty() || !p.rests(best) }
+	for i := 0; i < len(fields) && !long && lacking(); i++ {
+		ways[i] = fields[i].best(furtherAttempts, nil)
+		if err := choose(i, firstAttempts, lacking); err != nil {
+			return nil, err
+		}
 	}
 	return best, nil
+}
+
+// rests reports whether a harmonization leaves the last chord a tonic or a dominant, as a
+// phrase ends; where it does not choose that chord it has no say.
+func (p *Progression) rests(chosen map[int]harmony.Reading) bool {
+	last, ok := chosen[len(p.Chords)-1]
+	return !ok || last.Numeral.IsTonic() || last.Numeral.Degree == 5 && last.Numeral.IsDominant() && !last.Numeral.IsApplied()
 }
 
 // joined are ways through each line by the index of the chord in the progression.

@@ -125,3 +125,21 @@ func TestGivenChordsUnderAMelodyStay(t *testing.T) {
 		}
 	}
 }
+
+// A chromatic line that rises to the third ends on the tonic, which the leading tone's
+// dominant goes to as it does deceptively (B7 to C), and not on the mediant (common practice,
+// no source).
+func TestAChromaticLineComesHome(t *testing.T) {
+	for _, text := range []string{"C: soprano C5 C#5 D5 D#5 E5", "F: soprano F4 F#4 G4 G#4 A4"} {
+		p, err := ReadProgression(text)
+		if err != nil {
+			t.Fatal(err)
+		}
+		harmonize(t, p, Applied)
+		s := solved(t, p, Chorale())
+		last := s.Chords[len(s.Chords)-1].Reading.Numeral
+		if !last.IsTonic() || last.Inversion != 0 || s.broken > 0 {
+			t.Errorf("%s: %s, %d rules broken", text, numeralsOf(s), s.broken)
+		}
+	}
+}
