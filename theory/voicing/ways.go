@@ -19,7 +19,7 @@ const (
 	// waysKept is how many beginnings of ways are kept from note to note.
 	waysKept = 64
 	// drawn is how many ways are drawn to see which harmonies people might choose.
-	drawn = 200
+	drawn = 600
 	// meetsRoot is how much likelier a chord is to count whose root is as good as certain at a
 	// note, over all ways, in natural logarithms ([tune.Weighed.Roots]).
 	meetsRoot = 6.5
