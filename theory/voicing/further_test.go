@@ -153,10 +153,10 @@ func behindAll(p *Progression, s *Solution) float64 {
 	return sum
 }
 
-// The tune that harmonizations were once looked at as music with: five ways, none of which
-// costs more than three times the first, in which the way of the voices counts half under a tune
-// and the chords in full, with the sixth degree, both predominants and the diminished triad among
-// them (common practice, no source).
+// The tune that harmonizations were once looked at as music with: five ways, in none of
+// which the voices cost more than one and a half times those of the first, with the sixth degree,
+// both predominants and the diminished triad among them (common practice, no source). How far the
+// chords may be behind says TestFurtherHarmonizationsAreGood.
 func TestFiveWaysThroughOneTune(t *testing.T) {
 	p, err := ReadProgression("C: soprano E4 F4 G4 A4 G4 F4 E4 D4 C4")
 	if err != nil {
@@ -173,10 +173,11 @@ func TestFiveWaysThroughOneTune(t *testing.T) {
 		t.Fatalf("%d others, %v", len(found), err)
 	}
 	all := fmt.Sprint(numeralsOf(first))
+	voices := func(s *Solution) float64 { return float64(s.Cost) - behindAll(p, s)*float64(behindCosts) }
 	for _, way := range found {
 		all += fmt.Sprint(numeralsOf(way.Solution))
-		if way.Solution.Cost > 3*first.Cost {
-			t.Errorf("%v costs %d, the first %d", numeralsOf(way.Solution), way.Solution.Cost, first.Cost)
+		if of := voices(first); voices(way.Solution) > 1.5*of {
+			t.Errorf("the voices of %v cost %.0f, of the first %.0f", numeralsOf(way.Solution), voices(way.Solution), of)
 		}
 	}
 	for _, want := range []string{"vi", "ii", "viio6", "IV"} {

@@ -14,6 +14,9 @@ const (
 	// struck is for what is struck out: a seventh that is not resolved, a succession that
 	// people do not write, parallels with the given line, a doubled tendency note.
 	struck = 4.0
+	// acrossSeam is for parallels with the given line from one phrase to the next, which no
+	// arrangement of the voices takes away.
+	acrossSeam = 6.5
 	// oscillates is for a chord that returns after one other, swings for a pair of roots
 	// that comes twice in a row.
 	oscillates, swings = 1.0, 1.0

@@ -163,7 +163,7 @@ func (f *field) joins(before, first harmony.Reading) (sum float64) {
 		sum += goesBack
 	}
 	if f.line == tune.Melody && f.before != nil && inParallel(*f.before, f.manner.notes[0].Pitch, before, first) {
-		sum += struck
+		sum += acrossSeam
 	}
 	return sum
 }
