@@ -57,7 +57,7 @@ const (
 	// holdsOver is for a root that stays from a weaker onto a stronger beat, lightly for a
 	// six-four before its dominant on a weaker one, leapsOff for one whose sixth or fourth the
 	// melody leaves by leap.
-	holdsOver, lightly = 1.0, 1.5
+	holdsOver, lightly = 1.0, 4.5
 	leapsOff           = 1.5
 	// stands is for each change to a fifth chord in a row with one note in common, which
 	// leaves an inner voice on it; bassStands for a third with one bass note.
