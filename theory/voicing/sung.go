@@ -9,20 +9,20 @@ const (
 	// stillCosts is for each change to a chord of another root in which an inner voice keeps its
 	// note once it has kept it twice.
 	stillCosts Cost = 1500
-	keptTwice       = 2
+	keptTwice  int  = 2
 	// seventhCosts is for each seventh that neither goes down a step nor stays.
 	seventhCosts Cost = 3000
 	// narrowCosts is for each chord at which an inner voice has had two notes at most for as
 	// many chords as narrowOver says.
 	narrowCosts Cost = 1000
-	narrowOver       = 8
+	narrowOver  int  = 8
 	// hollowCosts is for a chord without its fifth before the end of a phrase, togetherCosts
 	// for two upper voices on one note.
 	hollowCosts, togetherCosts Cost = 1100, 700
 	// tenthsCosts is for each further chord in which the outer voices go in thirds or tenths
 	// once they have done so for as many chords as tenthsFrom says.
 	tenthsCosts Cost = 500
-	tenthsFrom       = 4
+	tenthsFrom  int  = 4
 )
 
 // sung is what the voices of a solution cost with what teachers mend in whole lines.
