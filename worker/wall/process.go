@@ -119,25 +119,28 @@ func (p *process) do(ctx context.Context, in *worker.Input, plan request.Plan, c
 	before, answered := p.answered, make(chan struct{})
 	p.answered = answered
 	defer close(answered) // by then what comes for this job is read, or the child has ended
+	sent := false
 	send := func() error {
 		defer p.handing.Unlock()
+		sent = true
 		return p.line.send(m, bodies...)
 	}
 	if isOpen(before) {
 		// What is large counts as memory of the job that the child is at: it is sent after
 		// that, and what comes behind it later still.
-		ahead := len(in.Data) <= mostAheadBytes
-		if ahead {
+		if len(in.Data) <= mostAheadBytes {
 			err := send()
 			send = func() error { return err }
 		}
 		p.await(ctx, m.Number, before)
-		if !p.alive() {
-			if !ahead {
-				p.handing.Unlock()
-			}
-			return nil, errNotBegun
+	}
+	// Also where there was nothing to wait for: while this one waited to hand its job over,
+	// the job before may have ended the child, and with it what the child says of its end.
+	if !p.alive() {
+		if !sent {
+			p.handing.Unlock()
 		}
+		return nil, errNotBegun
 	}
 	// What it waited for is not its time.
 	ctx, stop := stage.Run(ctx)

@@ -154,6 +154,34 @@ func TestMemoryOfOneTogether(t *testing.T) {
 	all.Wait()
 }
 
+// A job that comes to a child just as the one before has ended it is not taken for the one
+// that needed too much memory.
+func TestEndOfTheOneBeforeIsNotMine(t *testing.T) {
+	if limitMemory(0) != nil || !bounded {
+		t.Skip("this system does not bound the memory of a process")
+	}
+	if raceDetector {
+		t.Skip("the race detector takes several times the memory that a child is allowed")
+	}
+	w := newWall(t, Config{Room: 64 << 20})
+	check := plan(t, &request.Check{}, nil)
+	p, err := w.take(nil, false)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer w.put(p)
+	var memory *theory.MemoryError
+	if _, err := p.do(t.Context(), &worker.Input{Name: "large.xml", Data: make([]byte, 200<<20)}, check, &w.config); !errors.As(err, &memory) {
+		t.Fatalf("the large one: %v", err)
+	}
+	// Twice: whoever comes next waits for nobody.
+	for range 2 {
+		if _, err := p.do(t.Context(), &worker.Input{Name: "x.xml", Data: []byte(warmUpScore)}, check, &w.config); !errors.Is(err, errNotBegun) {
+			t.Errorf("the one behind it: %v", err)
+		}
+	}
+}
+
 // Each has its own end: one that waits in the child ends when nobody waits for it, one that
 // runs at its deadline, and those behind have all their time.
 func TestTogetherEachHasItsEnd(t *testing.T) {
