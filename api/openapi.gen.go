@@ -1028,8 +1028,10 @@ type ProblemKindList struct {
 
 // Progression A key with chords, at most 64 KiB and 500 chords: numerals in RomanText
 // spelling or chord symbols, a beat each or `*N` beats, a metre in front if it
-// is not 4/4, `||` at the end of a phrase. A text with measures
-// (`m1 C: I b3 V`) is read as RomanText. Notes in braces are given, from the top
+// is not 4/4, `||` at the end of a phrase. A single bar line ends a measure, the
+// first one a pickup where less than a measure stands before it; in a row without
+// durations what stands between two bar lines may also fill a measure in equal parts
+// (`C: C | Am F | G7 | C`). A text with measures (`m1 C: I b3 V`) is read as RomanText. Notes in braces are given, from the top
 // voice down (`V7{D5,-,F4}`); a hyphen leaves a voice free. So a phrase is held up
 // to a change, or a chord as somebody chose it: give every note there
 // (`C: I{E5,G4,C4,C3} IV{F5,A4,C4,F3} V7 I`), and the rest is voiced anew around
@@ -2635,8 +2637,10 @@ type CreateVoicingMultipartBody struct {
 
 	// Progression A key with chords, at most 64 KiB and 500 chords: numerals in RomanText
 	// spelling or chord symbols, a beat each or `*N` beats, a metre in front if it
-	// is not 4/4, `||` at the end of a phrase. A text with measures
-	// (`m1 C: I b3 V`) is read as RomanText. Notes in braces are given, from the top
+	// is not 4/4, `||` at the end of a phrase. A single bar line ends a measure, the
+	// first one a pickup where less than a measure stands before it; in a row without
+	// durations what stands between two bar lines may also fill a measure in equal parts
+	// (`C: C | Am F | G7 | C`). A text with measures (`m1 C: I b3 V`) is read as RomanText. Notes in braces are given, from the top
 	// voice down (`V7{D5,-,F4}`); a hyphen leaves a voice free. So a phrase is held up
 	// to a change, or a chord as somebody chose it: give every note there
 	// (`C: I{E5,G4,C4,C3} IV{F5,A4,C4,F3} V7 I`), and the rest is voiced anew around

@@ -45,10 +45,13 @@ A score (.musicxml, .xml, .mxl) gives block chords, a bass line with figures, a
 melody with or without chords named beside it, or both outer voices.
 
 A text is a row of chords after a key: numerals in RomanText spelling or chord
-symbols, a beat each or *N beats, || at the end of a phrase. A text with measures
-(m1 I b3 V) is read as RomanText. Notes in braces are given, from the top voice
-down, as in V7{D5,-,F4}. After the word bass come bass notes with figures (F#2/6).
-After the word soprano come the notes of a melody, whose chords are chosen too.`,
+symbols, a beat each or *N beats, || at the end of a phrase. A single bar line |
+ends a measure, the first one a pickup where less than a measure stands before it;
+in a row without durations what stands between two bar lines may also fill a
+measure in equal parts (C: C | Am F | G7 | C). A text with measures (m1 I b3 V) is
+read as RomanText. Notes in braces are given, from the top voice down, as in
+V7{D5,-,F4}. After the word bass come bass notes with figures (F#2/6). After the
+word soprano come the notes of a melody, whose chords are chosen too.`,
 		Example: `  partwright voice figured-bass.musicxml
   partwright voice "C: I vi ii6 V7*2 I"
   partwright voice --style keyboard --bass free --alternatives 3 "g: i iv V7 i"

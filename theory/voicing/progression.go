@@ -75,8 +75,9 @@ var measureLine = regexp.MustCompile(`(?m)^\s*m\d`)
 //	Bb: Bb Gm Cm7/Eb F7 Bb
 //
 // A key with a colon comes first and wherever it changes, a metre before it if
-// it is not 4/4, *N makes a chord last N beats, || closes a phrase, a single
-// bar line is passed over. A label that asks for more than a triad or seventh, such as
+// it is not 4/4, *N makes a chord last N beats, || closes a phrase. Single bar lines
+// stand where measures end, the first perhaps behind a pickup; where no duration is written,
+// what stands between two of them may fill a measure in equal parts. A label that asks for more than a triad or seventh, such as
 // V9, is an error ([harmony.ExactNumeral]). Braces give notes from the top voice down, a dash
 // leaves a voice free: V7{D5,-,F4}*2.
 //
@@ -95,18 +96,20 @@ func ReadProgression(text string) (*Progression, error) {
 		return fromRomanText(text)
 	}
 	r := &rowReader{progression: &Progression{}}
-	for i, line := range strings.Split(text, "\n") {
-		r.line = i + 1
-		for _, word := range strings.Fields(line) {
-			if err := r.word(word); err != nil {
-				var placed *ProgressionError
-				if errors.As(err, &placed) {
-					return nil, placed
-				}
-				return nil, &ProgressionError{r.line, err.Error()}
-			}
+	if err := r.row(text); err != nil {
+		return nil, err
+	}
+	pickup, lengths, err := r.measures()
+	if err != nil {
+		return nil, err
+	}
+	if lengths != nil {
+		r = &rowReader{progression: &Progression{}, lengths: lengths}
+		if err := r.row(text); err != nil {
+			return nil, err
 		}
 	}
+	r.progression.Layout.Pickup = pickup
 	if err := r.finishBass(); err != nil {
 		return nil, err
 	}
@@ -135,13 +138,41 @@ type rowReader struct {
 	// given is what bare notes are, basses those of a bass line that are not chords yet.
 	given  givenLine
 	basses []bassNote
+	// words counts what stands for chords, notes and rests, and at is the onset behind the
+	// last of them; timed is set where a duration is written. bars are the bar lines, lengths
+	// the duration of each word where these tell it.
+	words   int
+	at      theory.Fraction
+	timed   bool
+	bars    []bar
+	lengths []theory.Fraction
+}
+
+// row reads the words of a text. All errors are [*ProgressionError].
+func (r *rowReader) row(text string) error {
+	for i, line := range strings.Split(text, "\n") {
+		r.line = i + 1
+		for _, word := range strings.Fields(line) {
+			if err := r.word(word); err != nil {
+				var placed *ProgressionError
+				if errors.As(err, &placed) {
+					return placed
+				}
+				return &ProgressionError{r.line, err.Error()}
+			}
+		}
+	}
+	return nil
 }
 
 func (r *rowReader) word(w string) error {
 	p := r.progression
 	w = strings.TrimRight(w, ",;") // as chords are listed in a sentence
 	switch {
-	case w == "|", w == "":
+	case w == "":
+		return nil
+	case w == "|":
+		r.bar()
 		return nil
 	case w == "||" && len(r.basses) > 0:
 		r.basses[len(r.basses)-1].chord.PhraseEnd = true
@@ -195,6 +226,10 @@ func (r *rowReader) chord(w string) error {
 		beats = n
 	}
 	c := ProgressionChord{Duration: beats.Mul(r.progression.Layout.time().Beat()), Text: name, Line: r.line}
+	if r.words < len(r.lengths) {
+		c.Duration = r.lengths[r.words]
+	}
+	r.words, r.at, r.timed = r.words+1, r.at.Add(c.Duration), r.timed || counted
 	bare, err := c.readFixed(name)
 	if err != nil {
 		return err
