@@ -76,7 +76,7 @@ var measureLine = regexp.MustCompile(`(?m)^\s*m\d`)
 //
 // A key with a colon comes first and wherever it changes, a metre before it if
 // it is not 4/4, *N makes a chord last N beats, || closes a phrase. Single bar lines
-// stand where measures end, the first perhaps behind a pickup; where no duration is written,
+// stand where measures end unless a phrase ends there, the first perhaps behind a pickup; where no duration is written,
 // what stands between two of them may fill a measure in equal parts. A label that asks for more than a triad or seventh, such as
 // V9, is an error ([harmony.ExactNumeral]). Braces give notes from the top voice down, a dash
 // leaves a voice free: V7{D5,-,F4}*2.
@@ -172,15 +172,11 @@ func (r *rowReader) word(w string) error {
 	case w == "":
 		return nil
 	case w == "|":
-		r.bar()
-		return nil
-	case w == "||" && len(r.basses) > 0:
-		r.basses[len(r.basses)-1].chord.PhraseEnd = true
+		r.bar(false)
 		return nil
 	case w == "||":
-		if n := len(p.Chords); n > 0 {
-			p.Chords[n-1].PhraseEnd = true
-		}
+		r.bar(true)
+		r.endPhrase()
 		return nil
 	case strings.HasSuffix(w, ":"):
 		key, err := theory.ParseKey(strings.TrimSuffix(w, ":"))
@@ -213,6 +209,17 @@ func (r *rowReader) word(w string) error {
 		return fmt.Errorf("%q stands before a key; begin with one, such as \"C:\" or \"a:\"", w)
 	}
 	return r.chord(w)
+}
+
+// endPhrase closes a phrase behind the last chord or note.
+func (r *rowReader) endPhrase() {
+	chords := r.progression.Chords
+	switch {
+	case len(r.basses) > 0:
+		r.basses[len(r.basses)-1].chord.PhraseEnd = true
+	case len(chords) > 0:
+		chords[len(chords)-1].PhraseEnd = true
+	}
 }
 
 func (r *rowReader) chord(w string) error {

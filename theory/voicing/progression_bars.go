@@ -2,6 +2,7 @@ package voicing
 
 import (
 	"fmt"
+	"slices"
 
 	"partwright/theory"
 )
@@ -11,12 +12,14 @@ type bar struct {
 	words int
 	at    theory.Fraction
 	line  int
+	// double is set for the end of a phrase, which may stand within a measure.
+	double bool
 }
 
 // bar takes in a bar line. One before everything says nothing.
-func (r *rowReader) bar() {
+func (r *rowReader) bar(double bool) {
 	if r.words > 0 {
-		r.bars = append(r.bars, bar{r.words, r.at, r.line})
+		r.bars = append(r.bars, bar{r.words, r.at, r.line, double})
 	}
 }
 
@@ -28,12 +31,13 @@ func (r *rowReader) last(b bar) bool { return b.words == r.words }
 // that writes no durations they may tell them instead, as in chord charts: what stands between two of them
 // fills a measure in equal parts. Then lengths has the duration of each word.
 func (r *rowReader) measures() (pickup theory.Fraction, lengths []theory.Fraction, err error) {
-	if len(r.bars) == 0 {
+	first := slices.IndexFunc(r.bars, func(b bar) bool { return !b.double })
+	if first < 0 {
 		return theory.Fraction{}, nil, nil
 	}
 	full := r.progression.Layout.time().Measure()
-	if first := r.bars[0].at; first.Less(full) {
-		pickup = first
+	if at := r.bars[first].at; at.Less(full) {
+		pickup = at
 	}
 	wrong := r.misplaced(pickup)
 	if !r.timed && (wrong != nil || pickup.Sign() > 0 && r.at.Sub(pickup).Less(full)) {
@@ -50,13 +54,16 @@ func (r *rowReader) misplaced(pickup theory.Fraction) error {
 	from := theory.Fraction{}
 	for i, b := range r.bars {
 		length := b.at.Sub(from)
-		from = b.at
-		if length == time.Measure() || i == 0 && length == pickup || r.last(b) && length.Less(time.Measure()) {
+		whole := length == time.Measure() || from.Sign() == 0 && length == pickup
+		switch {
+		case b.double && !whole:
 			continue
+		case !whole && !(r.last(b) && length.Less(time.Measure())):
+			return &ProgressionError{b.line, fmt.Sprintf("bar line %d comes %s beats after the one before or the beginning, where a measure of %v has %s; "+
+				"write durations that fill the measures, such as *2 for two beats, or leave the bar lines out",
+				i+1, length.Div(time.Beat()), time, time.Measure().Div(time.Beat()))}
 		}
-		return &ProgressionError{b.line, fmt.Sprintf("bar line %d comes %s beats after the one before or the beginning, where a measure of %v has %s; "+
-			"write durations that fill the measures, such as *2 for two beats, or leave the bar lines out",
-			i+1, length.Div(time.Beat()), time, time.Measure().Div(time.Beat()))}
+		from = b.at
 	}
 	return nil
 }
@@ -65,8 +72,8 @@ func (r *rowReader) misplaced(pickup theory.Fraction) error {
 func (r *rowReader) spread(full theory.Fraction) ([]theory.Fraction, error) {
 	time := r.progression.Layout.time()
 	bars := r.bars
-	if end := (bar{r.words, r.at, r.line}); !r.last(bars[len(bars)-1]) {
-		bars = append(bars, end)
+	if !r.last(bars[len(bars)-1]) {
+		bars = append(slices.Clip(bars), bar{words: r.words, at: r.at, line: r.line})
 	}
 	var lengths []theory.Fraction
 	for i, b := range bars {

@@ -18,6 +18,7 @@ func TestReadProgression(t *testing.T) {
 		{"C: I V/V V || a: i", "C: I 1, C: V/V 1, C: V 1 end, a: i 1", "applied chords, a phrase end and another key"},
 		{"3/4 C: I | vi*2 V | I*2", "C: I 1, C: vi 2, C: V 1, C: I 2", "bar lines where the measures end"},
 		{"C: C | Am F | G7 | C", "C: I 4, C: vi 2, C: IV 2, C: V7 4, C: I 4", "a chord chart, whose bar lines tell how long chords last"},
+		{"C: C | G || Am | F G | C", "C: I 4, C: V 4 end, C: vi 4, C: IV 2, C: V 2, C: I 4", "a chart in two phrases"},
 		{"| C: I IV V I | I V |", "C: I 1, C: IV 1, C: V 1, C: I 1, C: I 1, C: V 1", "bar lines before all and behind all"},
 		{"C: I vi IV | V", "C: I 1, C: vi 1, C: IV 1, C: V 1", "three beats of pickup, as three chords do not fill a measure"},
 		{"3/4 g: bass D3 | G2 F#2/6 G2 | A2/#6*3", "g: v 1, g: i 1, g: V6 1, g: i 1, g: viio6 3", "a bass with a pickup"},
@@ -47,11 +48,13 @@ func TestReadProgression(t *testing.T) {
 // (common practice, no source).
 func TestBarLinesTellThePickup(t *testing.T) {
 	for text, want := range map[string]theory.Fraction{
-		"3/4 G: soprano D4 | G4*2 A4 | B4*2 A4 | G4*2": theory.Whole(1),
-		"G: soprano G4 A4 B4 G4 | A4*2 G4*2":           {},
-		"6/8 G: soprano D4*1/3 | G4 B4 | A4 G4*2/3":    theory.Frac(1, 2),
-		"G: soprano G4*4 | A4*4 | G4*2":                {},
-		"C: I V | I V | I":                             {},
+		"3/4 G: soprano D4 | G4*2 A4 | B4*2 A4 | G4*2":            theory.Whole(1),
+		"G: soprano G4 A4 B4 G4 | A4*2 G4*2":                      {},
+		"6/8 G: soprano D4*1/3 | G4 B4 | A4 G4*2/3":               theory.Frac(1, 2),
+		"G: soprano G4*2 A4*2 | B4*4 || A4*4 | G4*4":              {},
+		"3/4 G: soprano D4 | G4*2 A4 | B4*2 || A4 | G4*3 || A4*3": theory.Whole(1),
+		"G: soprano G4*4 | A4*4 | G4*2":                           {},
+		"C: I V | I V | I":                                        {},
 	} {
 		p, err := ReadProgression(text)
 		if err != nil {
