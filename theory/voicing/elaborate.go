@@ -10,7 +10,8 @@ import (
 
 // Elaboration says how a voiced phrase is to be decorated.
 type Elaboration struct {
-	// Voices may be decorated, by index from the top; nil means all.
+	// Voices may be decorated, by index from the top; nil means all. A line that the
+	// problem gives throughout stays as it is.
 	Voices []int
 	// Kinds may be used; nil means passing notes, neighbors, suspensions and
 	// anticipations, in the proportions of the style's repertoire.

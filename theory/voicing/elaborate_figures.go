@@ -64,7 +64,7 @@ func (d *decorator) chances(e Elaboration, random *rand.Rand) []figure {
 			continue
 		}
 		for v := range d.lines {
-			if e.Voices != nil && !slices.Contains(e.Voices, v) {
+			if e.Voices != nil && !slices.Contains(e.Voices, v) || d.problem.gives(v) {
 				continue
 			}
 			g, ok := d.gapAt(v, k)
@@ -83,6 +83,20 @@ func (d *decorator) chances(e Elaboration, random *rand.Rand) []figure {
 		}
 	}
 	return out
+}
+
+// gives reports whether the line of a voice is given, as a tune or a bass is. A phrase of
+// which every note is settled gives no line: its notes have been chosen.
+func (p *Problem) gives(voice int) bool {
+	settled := true
+	for k := range p.Slots {
+		fixed := p.Slots[k].Fixed
+		if voice >= len(fixed) || fixed[voice] == nil {
+			return false
+		}
+		settled = settled && len(fixed) == len(p.Style.Voices) && !slices.Contains(fixed, nil)
+	}
+	return !settled
 }
 
 func (d *decorator) gapAt(v, k int) (gap, bool) {
@@ -212,7 +226,7 @@ func (d *decorator) walk(from theory.Pitch, up, n, k int) []theory.Pitch {
 // that it goes to: about one passing note in six of the chorales.
 func (d *decorator) accented(g *gap, p theory.Pitch) []figure {
 	unit := d.unit(g.change, d.onsets[g.change+1].Sub(d.onsets[g.change]))
-	if unit.Sign() == 0 || !d.foreign(p, g.change) || d.problem.Slots[g.change].PhraseEnd {
+	if unit.Sign() == 0 || !d.foreign(p, g.change) || d.ends(g.change) {
 		return nil
 	}
 	return []figure{{taste: -0.5, notes: []Decoration{{
@@ -226,7 +240,7 @@ func (d *decorator) accented(g *gap, p theory.Pitch) []figure {
 func (d *decorator) across(g *gap, pitches []theory.Pitch) []figure {
 	k := g.change
 	unit := d.unit(k, d.onsets[k+1].Sub(d.onsets[k]))
-	if unit.Sign() == 0 || !d.foreign(pitches[0], k-1) && !d.foreign(pitches[1], k) || d.problem.Slots[k].PhraseEnd {
+	if unit.Sign() == 0 || !d.foreign(pitches[0], k-1) && !d.foreign(pitches[1], k) || d.ends(k) {
 		return nil
 	}
 	f := figure{taste: -0.5, across: true}
@@ -282,9 +296,14 @@ func (d *decorator) anticipation(g *gap) []figure {
 	return f
 }
 
+// ends reports whether a chord is the last of a phrase.
+func (d *decorator) ends(k int) bool {
+	return d.problem.Slots[k].PhraseEnd || k == len(d.problem.Slots)-1
+}
+
 // cadence reports whether a chord closes a phrase and comes from a dominant.
 func (d *decorator) cadence(k int) bool {
-	return (d.problem.Slots[k].PhraseEnd || k == len(d.onsets)-2) && k > 0 && d.solution.Chords[k-1].Reading.Numeral.IsDominant()
+	return d.ends(k) && k > 0 && d.solution.Chords[k-1].Reading.Numeral.IsDominant()
 }
 
 // skip leads a leap of a fourth or more over another note of the chord, from which a

@@ -26,11 +26,10 @@ func (l *Layout) measureAt(onset theory.Fraction) *theory.Measure {
 	return nil
 }
 
-// strength is the metrical strength of a chord's onset.
-func (d *decorator) strength(k int) int {
-	onset := d.onsets[k]
+// place is how far an onset lies in its measure, and the metre of that.
+func (d *decorator) place(onset theory.Fraction) (theory.Fraction, theory.TimeSignature) {
 	if m := d.layout.measureAt(onset); m != nil {
-		return m.Time.Strength(onset.Sub(m.Onset).Add(m.Into))
+		return onset.Sub(m.Onset).Add(m.Into), m.Time
 	}
 	time := d.layout.time()
 	measure := time.Measure()
@@ -38,7 +37,22 @@ func (d *decorator) strength(k int) int {
 	for !at.Less(measure) {
 		at = at.Sub(measure)
 	}
+	return at, time
+}
+
+// strength is the metrical strength of a chord's onset.
+func (d *decorator) strength(k int) int {
+	at, time := d.place(d.onsets[k])
 	return time.Strength(at)
+}
+
+// intoBeat is how far an onset lies behind the beat that it belongs to.
+func (d *decorator) intoBeat(onset theory.Fraction) theory.Fraction {
+	at, _ := d.place(onset)
+	for beat := d.timeAt(onset).Beat(); !at.Less(beat); {
+		at = at.Sub(beat)
+	}
+	return at
 }
 
 // foreign reports whether a pitch is no member of chord k.

@@ -51,48 +51,52 @@ func sways(tune []theory.Pitch) bool {
 }
 
 // movesWell reports whether a figure makes no perfect fifths, octaves or unisons in a
-// row with any other voice: from moment to moment, from chord to chord, and from one
-// place off the beat to the next.
+// row with any other voice: from moment to moment, from chord to chord, from beat to beat,
+// and from one place off the beat to the next.
 func (d *decorator) movesWell(c *figure) bool {
-	k := c.change
-	from, to := d.onsets[max(k-2, 0)], d.onsets[min(k+2, len(d.onsets)-1)]
-	var all, off, on []theory.Fraction
-	for _, line := range d.lines {
-		for i := range line {
-			if at := line[i].from; !at.Less(from) && !to.Less(at) {
-				all = append(all, at)
-			}
-		}
-	}
-	slices.SortFunc(all, theory.Fraction.Cmp)
-	all = slices.Compact(all)
-	for _, at := range all {
-		if slices.Contains(d.onsets, at) {
-			on = append(on, at)
-		} else {
-			off = append(off, at)
-		}
-	}
 	plain := d.solution.lines(&d.problem.Style, &d.layout)
-	for _, moments := range [][]theory.Fraction{all, on, off} {
-		for i := 1; i < len(moments); i++ {
-			if d.consecutive(plain, c.voice, moments[i-1], moments[i]) {
-				return false
+	for u := range d.lines {
+		if u == c.voice {
+			continue
+		}
+		for _, moments := range d.places(c, u) {
+			for i := 1; i < len(moments); i++ {
+				from, to := moments[i-1], moments[i]
+				if perfects(d.lines[u], d.lines[c.voice], from, to) && !perfects(plain[u], plain[c.voice], from, to) {
+					return false
+				}
 			}
 		}
 	}
 	return true
 }
 
-// consecutive reports whether a voice goes from one perfect interval to the same with
-// another voice between two moments, and did not do so in the plain lines.
-func (d *decorator) consecutive(plain [][]lineNote, v int, from, to theory.Fraction) bool {
-	for u := range d.lines {
-		if u != v && perfects(d.lines[u], d.lines[v], from, to) && !perfects(plain[u], plain[v], from, to) {
-			return true
+// places are the onsets near a figure at which its voice is compared with another: all at
+// which one of the two begins a note, the chords, the beats, and what begins off the beat.
+func (d *decorator) places(c *figure, other int) [4][]theory.Fraction {
+	k := c.change
+	from, to := d.onsets[max(k-2, 0)], d.onsets[min(k+2, len(d.onsets)-1)]
+	var all, beats, off []theory.Fraction
+	for _, v := range []int{c.voice, other} {
+		for _, n := range d.lines[v] {
+			if !n.from.Less(from) && !to.Less(n.from) {
+				all = append(all, n.from)
+			}
 		}
 	}
-	return false
+	slices.SortFunc(all, theory.Fraction.Cmp)
+	all = slices.Compact(all)
+	chords := slices.DeleteFunc(slices.Clone(d.onsets), func(at theory.Fraction) bool { return at.Less(from) || to.Less(at) })
+	for _, at := range all {
+		if !slices.Contains(d.onsets, at) {
+			off = append(off, at)
+		}
+	}
+	beat := d.timeAt(from).Beat()
+	for at := from.Sub(d.intoBeat(from)); !to.Less(at); at = at.Add(beat) {
+		beats = append(beats, at)
+	}
+	return [4][]theory.Fraction{all, chords, beats, off}
 }
 
 // perfects reports whether two lines both move, and from one perfect fifth, octave or

@@ -266,3 +266,108 @@ func TestFourthsAreFilledAcrossTheBeat(t *testing.T) {
 		t.Error("no fourth is filled")
 	}
 }
+
+// A tune or a bass that is given is the task, and stays as it is; where every note of every
+// voice is settled, the notes have been chosen, and all lines may be decorated. Nothing delays
+// the notes of the last chord but a suspension (common practice, no source).
+func TestGivenLinesAndLastChordsAreLeftAlone(t *testing.T) {
+	const row = "C: I{E5,G4,C4,C3} V6{D5,G4,D4,B2} I{C5,G4,E4,C3} IV{C5,A4,F4,F3} V{B4,G4,D4,G3} I{C5,G4,E4,C3}"
+	for _, tt := range []struct {
+		text  string
+		given int
+	}{
+		{"C: soprano E5*2 D5 B4 C5 A4 B4*2 G4 C5*2", 0},
+		{"f: soprano Ab4 Bb4 C5 F4 G4 E4 F4*2", 0},
+		{"G: bass G2 C3 A2 F#2/7-6*2 G2 C3 D3/4-3*2 G2*4", 3},
+		{"C: unfigured C3 A2 F2 D3 G2*2 C3*2", 3},
+		{row, -1},
+		{"f: i i VI V VI iv V i V i*4", -1},
+		{"C: I V6 I IV V7 vi*2 ii6 V7*2 I*4", -1},
+	} {
+		progression, err := ReadProgression(tt.text)
+		if err != nil {
+			t.Fatal(err)
+		}
+		p := progression.Problem(Chorale())
+		s, err := Solve(p)
+		if err != nil {
+			t.Fatalf("%s: %v", tt.text, err)
+		}
+		last := len(s.Chords) - 1
+		end := progression.Layout.onsets(last + 1)[last]
+		decorated := map[int]bool{}
+		for seed := range uint64(20) {
+			_, added := Elaborate(p, s, progression.Layout, Elaboration{Density: 1, Seed: seed})
+			for _, d := range added {
+				decorated[d.Voice] = true
+				if !d.Onset.Less(end) && d.Kind != harmony.Suspension {
+					t.Errorf("%s, seed %d: %v in voice %d at %v, within the last chord", tt.text, seed, d.Kind, d.Voice, d.Onset)
+				}
+			}
+		}
+		if len(decorated) == 0 || tt.given >= 0 && decorated[tt.given] {
+			t.Errorf("%s: decorated are %v", tt.text, decorated)
+		}
+		if tt.given < 0 && !decorated[3] {
+			t.Errorf("%s: the bass is not decorated, though no line is given", tt.text)
+		}
+	}
+}
+
+// No two voices come from one perfect fifth or octave to another on successive beats either,
+// within long chords too (Open Music Theory v1, second species: perfect intervals on
+// consecutive downbeats; that a longer chord has several beats: common practice, no source).
+func TestNoPerfectIntervalsFromBeatToBeat(t *testing.T) {
+	random := rand.New(rand.NewPCG(3, 9))
+	for phrases := 0; phrases < 60; {
+		p := randomProblem(t, random)
+		p.Style = Chorale()
+		var l Layout
+		for k := range p.Slots {
+			p.Slots[k].Fixed = nil
+			l.Durations = append(l.Durations, theory.Whole(int64(1+random.IntN(3))))
+		}
+		s := solveIfPossible(t, p)
+		if s == nil {
+			continue
+		}
+		phrases++
+		plain, _ := Elaborate(p, s, l, Elaboration{})
+		florid, _ := Elaborate(p, s, l, Elaboration{Density: 1, Seed: random.Uint64()})
+		before := perfectsOnBeats(plain)
+		for place := range perfectsOnBeats(florid) {
+			if !before[place] {
+				t.Errorf("%s: perfect intervals in a row, %s", describe(p), place)
+			}
+		}
+	}
+}
+
+// perfectsOnBeats are the pairs of voices that move from one perfect fifth, octave or unison to
+// another between a quarter and the next.
+func perfectsOnBeats(x *theory.Texture) map[string]bool {
+	sounding := func(v int, at theory.Fraction) *theory.Pitch {
+		for i := range x.Voices[v].Notes {
+			if n := &x.Voices[v].Notes[i]; !at.Less(n.Onset) && at.Less(n.End()) {
+				return &n.Pitch
+			}
+		}
+		return nil
+	}
+	out := map[string]bool{}
+	for at := theory.Whole(1); at.Less(x.Score.End()); at = at.Add(theory.Whole(1)) {
+		for u := range x.Voices {
+			for v := range u {
+				a, b, c, d := sounding(u, at.Sub(theory.Whole(1))), sounding(v, at.Sub(theory.Whole(1))), sounding(u, at), sounding(v, at)
+				if a == nil || b == nil || c == nil || d == nil || *a == *c || *b == *d {
+					continue
+				}
+				before, after := theory.Between(*a, *b), theory.Between(*c, *d)
+				if before.IsPerfectFifth() && after.IsPerfectFifth() || before.IsPerfectOctave() && after.IsPerfectOctave() {
+					out[fmt.Sprintf("voices %d and %d at %v", v, u, at)] = true
+				}
+			}
+		}
+	}
+	return out
+}
