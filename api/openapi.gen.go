@@ -1038,7 +1038,7 @@ type ProblemKindList struct {
 // what is given. What is given is kept even against a rule; the answer then has an
 // `obstacle` and names the rules in `breaks`. After the word `bass` come bass notes with
 // figures, after the word `soprano` the notes of a melody whose chords are
-// chosen too, after the word `chords` chords again.
+// chosen too and last over its short notes, after the word `chords` chords again.
 //
 // Examples: C: I vi ii6 V7*2 I, 3/4 g: i iv V7 i || Bb: Bb Eb F7 Bb, g: bass G2 F#2/6 G2*2, G: soprano B4 A4 G4*2
 type Progression = string
@@ -2647,7 +2647,7 @@ type CreateVoicingMultipartBody struct {
 	// what is given. What is given is kept even against a rule; the answer then has an
 	// `obstacle` and names the rules in `breaks`. After the word `bass` come bass notes with
 	// figures, after the word `soprano` the notes of a melody whose chords are
-	// chosen too, after the word `chords` chords again.
+	// chosen too and last over its short notes, after the word `chords` chords again.
 	//
 	//
 	// Examples: C: I vi ii6 V7*2 I, 3/4 g: i iv V7 i || Bb: Bb Eb F7 Bb, g: bass G2 F#2/6 G2*2, G: soprano B4 A4 G4*2

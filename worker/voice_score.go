@@ -233,6 +233,10 @@ func (t *task) points() []theory.Fraction {
 		if line == nil || line == t.top && (t.bass != nil || len(t.labels) > 0) {
 			continue
 		}
+		if line == t.top {
+			out = append(out, t.tune().Points()...)
+			continue
+		}
 		for i := range line.Notes {
 			if t.carries(&line.Notes[i]) {
 				out = append(out, line.Notes[i].Onset)
@@ -259,10 +263,16 @@ func (t *task) passed(onset theory.Fraction) bool {
 	return line == nil || noteAt(line, onset) == nil
 }
 
-// carries reports whether a note of a line takes a chord of its own: one that
-// begins on a beat, or lasts as long as one.
+// carries reports whether a note of a line takes a chord of its own.
 func (t *task) carries(n *theory.VoiceNote) bool {
-	return t.onBeat(n.Onset) || !n.Duration.Less(t.doc.Score.MeasureAt(n.Onset).Time.Beat())
+	return voicing.Carries(n, t.doc.Score.MeasureAt(n.Onset))
+}
+
+// tune is the upper line.
+func (t *task) tune() *voicing.Tune {
+	last := &t.top.Notes[len(t.top.Notes)-1]
+	return &voicing.Tune{Notes: t.top.Notes, Score: t.doc.Score, Key: t.keyAt,
+		Closes: func(n *theory.VoiceNote) bool { return n.Onset == last.Onset || t.phraseEnds(n.Onset, n.End()) }}
 }
 
 // notesFrom are the notes of a line that sound from an onset up to another.

@@ -41,7 +41,7 @@ func (t *task) chord(c *voicing.ProgressionChord, onset, next theory.Fraction, f
 		return t.overBass(c, bass)
 	}
 	if top != nil {
-		c.FollowLine(notesFrom(t.top, onset, next), 0, t.onBeat)
+		t.tune().Under(c, onset, next)
 	}
 	return t.chosen(c, top, onset, first)
 }
@@ -167,8 +167,7 @@ func (t *task) setAgainst(c *voicing.ProgressionChord, l *harmony.Annotation, on
 
 // onBeat reports whether an onset is a beat of its measure.
 func (t *task) onBeat(onset theory.Fraction) bool {
-	m := t.doc.Score.MeasureAt(onset)
-	return m.Time.Strength(onset.Sub(m.Onset).Add(m.Into)) > 0
+	return voicing.OnBeat(onset, t.doc.Score.MeasureAt(onset))
 }
 
 // labeled takes the chord that is named. Where the label leaves the inversion
@@ -238,8 +237,8 @@ func (t *task) chosen(c *voicing.ProgressionChord, top *theory.VoiceNote, onset 
 	if top == nil {
 		return t.unsuitable(onset, fmt.Sprintf("The upper line rests on beat %g, and no chord is named there.", t.beat(onset)), "Name the chord, or let the line sound.")
 	}
-	c.Text = top.Pitch.String()
-	c.Choices = voicing.UnderMelody(top.Pitch, key).Choices
+	c.Text = c.Fixed[0].String()
+	c.ChooseUnder(key)
 	if c.Bass != nil {
 		c.Choices = slices.DeleteFunc(c.Choices, func(choice voicing.Choice) bool { return choice.Reading.Bass() != c.Bass.Class() })
 	} else if first {

@@ -51,7 +51,8 @@ in a row without durations what stands between two bar lines may also fill a
 measure in equal parts (C: C | Am F | G7 | C). A text with measures (m1 I b3 V) is
 read as RomanText. Notes in braces are given, from the top voice down, as in
 V7{D5,-,F4}. After the word bass come bass notes with figures (F#2/6). After the
-word soprano come the notes of a melody, whose chords are chosen too.`,
+word soprano come the notes of a melody, whose chords are chosen too and last over
+its short notes.`,
 		Example: `  partwright voice figured-bass.musicxml
   partwright voice "C: I vi ii6 V7*2 I"
   partwright voice --style keyboard --bass free --alternatives 3 "g: i iv V7 i"

@@ -505,7 +505,7 @@ func (s *openLine) allowed(note int, r harmony.Reading) bool {
 		return false
 	}
 	if c.Open {
-		return s.palette.has(r) && (note < len(s.chords)-1 || s.rests(note, r))
+		return s.palette.has(r) && c.holdsBesides(r) && (note < len(s.chords)-1 || s.rests(note, r))
 	}
 	return c.Choices == nil && c.Reading.Root() == r.Root() ||
 		slices.ContainsFunc(c.Choices, func(o Choice) bool { return o.Reading == r })

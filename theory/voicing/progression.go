@@ -50,6 +50,8 @@ type ProgressionChord struct {
 	// Late are members of the chord that come late; Moving is what given lines do meanwhile.
 	Late   []Late
 	Moving Moving
+	// besides are further notes of a given tune that the chord is to hold ([Tune.Under]).
+	besides []theory.PitchClass
 	// Text is the chord as it was written, Line where, from 1.
 	Text string
 	Line int
@@ -85,7 +87,7 @@ var measureLine = regexp.MustCompile(`(?m)^\s*m\d`)
 // unfigured notes of a melody or of a bass whose chords are to be chosen; after chords,
 // chords again. Dashes join
 // figures that follow one another over a note, in equal times; a dash alone holds the chord
-// before under the note. N.C. among chords is silence:
+// before under the note. A chord under a melody lasts over its short notes ([Tune]). N.C. among chords is silence:
 //
 //	g: bass G2 F#2/6 G2 A2/#6 Bb2/6 D3/# G2*2
 //	C: bass C3 D3/- E3/6 F3 G2/4-3*2 C3/94-83*2
@@ -110,6 +112,7 @@ func ReadProgression(text string) (*Progression, error) {
 		}
 	}
 	r.progression.Layout.Pickup = pickup
+	r.follow()
 	if err := r.finishBass(); err != nil {
 		return nil, err
 	}
@@ -138,6 +141,8 @@ type rowReader struct {
 	// given is what bare notes are, basses those of a bass line that are not chords yet.
 	given  givenLine
 	basses []bassNote
+	// melody counts the notes of a melody that nothing else is given with.
+	melody int
 	// words counts what stands for chords, notes and rests, and at is the onset behind the
 	// last of them; timed is set where a duration is written. bars are the bar lines, lengths
 	// the duration of each word where these tell it.
@@ -268,6 +273,9 @@ func readBeats(text string) (theory.Fraction, error) {
 func (r *rowReader) read(c *ProgressionChord, word string) (err error) {
 	switch first := len(r.progression.Chords) == 0; r.given {
 	case sopranoLine:
+		if len(c.Fixed) == 0 {
+			r.melody++
+		}
 		return c.readMelody(word, r.key, first)
 	case unfiguredLine:
 		return c.readUnfigured(word, r.key, first)
