@@ -14,6 +14,7 @@
 //
 // Scores with an analysis (partwright check --annotate numerals,figures,symbols --out MARKED)
 // and sheets alike must not have two labels in one place, which are drawn over one another.
+// Numerals must be lyrics, which all engravers print, in scores without lyrics of their own.
 //
 //   node .ci/engrave.mjs --annotated MARKED [PICTURES]
 //
@@ -81,10 +82,16 @@ function engraveAnnotated(folder, pictures) {
   let engraved = 0, wrong = 0;
   for (const file of fs.readdirSync(folder).filter((f) => f.endsWith('.marked.musicxml')).sort()) {
     const is = engrave(path.join(folder, file), pictures && path.join(pictures, path.parse(file).name));
+    const sung = fs.readFileSync(path.join(folder, file), 'utf8').match(/<lyric[ >]/g)?.length ?? 0;
     engraved++;
-    if (is && is.counts.harm > 0 && is.over.length === 0) continue;
+    const problems = is ? [] : ['not loaded'];
+    if (is?.counts.harm === 0) problems.push('no label');
+    if (is?.over.length > 0) problems.push(`labels over one another in measures ${is.over}`);
+    if (sung === 0) problems.push('no numeral is a lyric');
+    if (is && is.counts.verse !== sung) problems.push(`lyrics ${sung} -> ${is.counts.verse}`);
+    if (problems.length === 0) continue;
     wrong++;
-    console.log(`${file}: ${!is ? 'not loaded' : is.counts.harm === 0 ? 'no label' : `labels over one another in measures ${is.over}`}`);
+    console.log(`${file}: ${problems.join(', ')}`);
   }
   console.log(`${engraved} scores with an analysis engraved, ${wrong} wrong`);
   process.exit(wrong > 0 || engraved === 0 ? 1 : 0);

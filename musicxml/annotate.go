@@ -44,7 +44,8 @@ func (mk *marker) annotate(d *Document, places []markup.ID, a *Annotations, upgr
 		return
 	}
 	w := &annotator{marker: mk, doc: d, places: places, bass: a.Bass, numerals: upgraded || !isOlderThanCurrent(mk.t), figured: a.Layers&Figures != 0}
-	w.worded = w.numerals && a.figuresAsWords()
+	sung := w.canSing(a)
+	w.worded = w.numerals && a.figuresAsWords() && !sung
 	own := takenBy(d.Score)
 	if a.Layers&Symbols != 0 {
 		for _, h := range anchorEvents(d.Score, a.beginnings(), anchorsOn(d.Score, a.Top)) {
@@ -61,10 +62,13 @@ func (mk *marker) annotate(d *Document, places []markup.ID, a *Annotations, upgr
 		w.figures(anchorEvents(d.Score, a.figureChanges(), anchors), &own, a.Bass)
 	}
 	if a.Layers&Numerals != 0 {
-		for _, h := range anchorEvents(d.Score, a.beginnings(), anchors) {
-			if !own.numerals[h.at] {
-				w.insert(h.id, w.numeral(&h, a.Bass))
-			}
+		numerals := slices.DeleteFunc(anchorEvents(d.Score, a.beginnings(), anchors), func(h anchored) bool { return own.numerals[h.at] })
+		if sung {
+			w.sing(a, numerals)
+			return
+		}
+		for i := range numerals {
+			w.insert(numerals[i].id, w.numeral(&numerals[i], a.Bass))
 		}
 	}
 }

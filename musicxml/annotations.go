@@ -14,8 +14,9 @@ import (
 // and figures under the bass, chord symbols above the top staff.
 //
 // They are <harmony> and <figured-bass> elements in a color of their own, by
-// which they are known again; beside numerals the figures are <words> of that color. The
-// record keeps what of the author's has that color. Where the author has a label of the
+// which they are known again. Where the lowest voice's part has no lyrics, numerals are
+// printed as its lyrics, in the same color; elsewhere figures beside numerals are <words> of
+// that color. The record keeps what of the author's has that color. Where the author has a label of the
 // same kind at the same place, ours is left out and nothing is changed; figures are left
 // out under the whole note that has some. A document that declares MusicXML 1.0, which has no color, gets none
 // without [Marks.Upgrade].
@@ -27,6 +28,9 @@ type Annotations struct {
 	Delays []harmony.Delay
 	// Top and Bass are the staves of the highest and the lowest voice.
 	Top, Bass Staff
+	// Lowest are the notes of the lowest voice, in order: numerals are their lyrics where
+	// its part has none. Without them numerals are <numeral> alone.
+	Lowest []theory.VoiceNote
 }
 
 // below tells whether something stands under the bass.

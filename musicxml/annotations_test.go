@@ -51,7 +51,27 @@ func sampleAnnotations(d *Document, seed int) Annotations {
 		}
 	}
 	a.Top, a.Bass = Staff{0, 1}, Staff{last, max(s.Parts[last].Staves, 1)}
+	a.Lowest = partLine(s, last)
 	return a
+}
+
+// partLine is a line of the notes of a part, with rests between them; of chords it has what
+// stands last.
+func partLine(s *theory.Score, part int) (line []theory.VoiceNote) {
+	for i := range s.Notes {
+		n := &s.Notes[i]
+		if int(n.Part) != part || !n.Sounds() || n.Flags.Any(theory.Grace) {
+			continue
+		}
+		note := theory.VoiceNote{Onset: n.Onset, Duration: n.Duration, IDs: []theory.NoteID{theory.NoteID(i)}}
+		last := len(line) - 1
+		if last >= 0 && line[last].Onset == n.Onset {
+			line[last] = note
+		} else if last < 0 || !n.Onset.Less(line[last].End()) {
+			line = append(line, note)
+		}
+	}
+	return line
 }
 
 // annotated marks a document with one harmony after the other, numerals in

@@ -42,6 +42,7 @@ func clean(t *markup.Tree) splice {
 		return nil
 	}
 	c.ours = c.annotations()
+	c.sungLyrics(c.ours)
 	eachMeasure(t, c.measure)
 	c.unidentify()
 	c.removeRecord()
@@ -79,6 +80,7 @@ func (c *cleaner) measure(at place, holder markup.ID) {
 			if !c.record.plain {
 				c.note(id, place{at.part, at.measure, notes})
 				c.unhead(id, place{at.part, at.measure, notes})
+				c.unsing(id)
 			}
 		case markup.NameDirection:
 			directions++

@@ -62,7 +62,7 @@ func (c *cleaner) unhead(note markup.ID, at place) {
 		return
 	}
 	e := &t.Elements[head]
-	if e.Next == markup.None {
+	if e.Next == markup.None || c.ours[e.Next] { // a lyric of ours goes too
 		c.edits.remove(backOverSpace(t.Text, e.Start), e.End)
 		return
 	}

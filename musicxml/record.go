@@ -36,6 +36,9 @@ type record struct {
 	labels      []place
 	// worded: figures are texts, and texts names the author's own that look like some.
 	worded bool
+	// sung is the part whose lyrics are numerals of ours, and as its index how many there
+	// are, 0 for none.
+	sung place
 	// ids begins the ids that notes and measures were given, "" for none.
 	ids string
 }
@@ -88,6 +91,9 @@ func (r *record) String() string {
 	for _, p := range r.labels {
 		words = append(words, "label:"+p.String())
 	}
+	if r.sung.index > 0 {
+		words = append(words, "sung:"+r.sung.String())
+	}
 	if r.ids != "" {
 		words = append(words, "ids:"+r.ids)
 	}
@@ -126,15 +132,20 @@ func (r *record) fields() map[string]func(value string) {
 		}
 	}
 	return map[string]func(string){
-		"plain":       func(string) { r.plain = true },
-		"made":        func(name string) { r.made[name] = true },
-		"opened":      func(name string) { r.opened[name] = true },
-		"version":     declared(&r.version),
-		"doctype":     declared(&r.doctype),
-		"keep":        places(&r.keep),
-		"text":        places(&r.texts),
-		"head":        places(&r.heads),
-		"label":       places(&r.labels),
+		"plain":   func(string) { r.plain = true },
+		"made":    func(name string) { r.made[name] = true },
+		"opened":  func(name string) { r.opened[name] = true },
+		"version": declared(&r.version),
+		"doctype": declared(&r.doctype),
+		"keep":    places(&r.keep),
+		"text":    places(&r.texts),
+		"head":    places(&r.heads),
+		"label":   places(&r.labels),
+		"sung": func(value string) {
+			if p, ok := parsePlace(value); ok {
+				r.sung = p
+			}
+		},
 		"worded":      func(string) { r.worded = true },
 		"annotations": func(count string) { r.annotations = smallCount(count) },
 		"color":       r.readColor,

@@ -26,7 +26,7 @@ func (d *Document) Syllables(part int) []Syllables {
 		}
 		var texts []string
 		for lyric := range named(d.tree, element, markup.NameLyric) {
-			if name, _ := d.tree.Attr(lyric, markup.NameName); string(name) == chordlabel.SungName {
+			if name, _ := d.tree.Attr(lyric, markup.NameName); string(name) == chordlabel.SungName || looksAnnotated(d.tree, lyric) {
 				continue
 			}
 			var whole strings.Builder

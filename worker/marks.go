@@ -54,6 +54,6 @@ func annotationsFor(c *checked) musicxml.Annotations {
 	top, bass := &voices[0], &voices[len(voices)-1]
 	return musicxml.Annotations{
 		Layers: layers, Harmonies: c.harmony.Harmonies, Delays: c.harmony.Delays(),
-		Top: musicxml.Staff{Part: top.Part, Number: top.Staff}, Bass: musicxml.Staff{Part: bass.Part, Number: bass.Staff},
+		Top: musicxml.Staff{Part: top.Part, Number: top.Staff}, Bass: musicxml.Staff{Part: bass.Part, Number: bass.Staff}, Lowest: bass.Notes,
 	}
 }
