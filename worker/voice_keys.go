@@ -79,9 +79,9 @@ func heedSignatures(heard []keyStretch, frame []theory.Measure) []keyStretch {
 const brief = 4
 
 // touched reports whether a stretch says its tonic but once, among a few chords that end no
-// phrase: a degree of the key around it is tonicized, as in V/vi vi or in a minor key's
-// VII III (Hutchinson, Music Theory for the 21st-Century Classroom, ch. 29 and 31, on
-// tonicization and modulation; how many chords is ours).
+// phrase, or with no more than its dominant: a degree of the key around it is tonicized, as in
+// V/vi vi or in a minor key's VII III (Hutchinson, Music Theory for the 21st-Century Classroom,
+// ch. 29 and 31, on tonicization and modulation; how many chords is ours).
 func touched(a *harmony.Analysis, area *harmony.KeyArea) bool {
 	if area.Last-area.First >= brief {
 		return false
@@ -93,7 +93,7 @@ func touched(a *harmony.Analysis, area *harmony.KeyArea) bool {
 		}
 	}
 	ends := slices.ContainsFunc(a.Phrases, func(p harmony.Phrase) bool { return area.Onset.Less(p.End) && !area.End.Less(p.End) })
-	return tonics <= 1 && !ends
+	return tonics <= 1 && (!ends || area.Last-area.First < 2)
 }
 
 // comesHome reports whether the last stretch, which has no cadence of its own, is another

@@ -311,7 +311,7 @@ func (t *task) fill(points []theory.Fraction) error {
 			return err
 		}
 		silent := theory.Fraction{}
-		if t.gives == request.GivesChords && !t.named && i+1 < len(points) {
+		if t.gives == request.GivesChords && !t.named {
 			silent = next.Sub(t.soundsUntil(onset, next))
 		}
 		c.Duration = c.Duration.Sub(silent)
@@ -325,7 +325,7 @@ func (t *task) fill(points []theory.Fraction) error {
 	}
 	t.progression.NameSixFours()
 	if t.bass != nil {
-		t.progression.Figures = harmony.GivenFigures(t.doc.Score)
+		t.progression.Figures = harmony.GivenFigures(t.doc.Score, t.bass)
 	}
 	return t.prepared(points)
 }

@@ -2,6 +2,7 @@ package harmony
 
 import (
 	"errors"
+	"fmt"
 	"slices"
 
 	"partwright/theory"
@@ -77,16 +78,67 @@ func figuredAnnotations(t *theory.Texture) []Annotation {
 		}
 		out = append(out, figuredRun(s, bass, figured, first, n)...)
 	}
+	out = append(out, overRests(s, part, bass)...)
+	slices.SortStableFunc(out, func(a, b Annotation) int { return a.Onset.Cmp(b.Onset) })
 	return inTurn(out)
 }
 
-// GivenFigures are the figures of the part that has the most of them, in order.
-func GivenFigures(s *theory.Score) []theory.GivenFigures {
-	part := busiest(s.Figures, func(f *theory.GivenFigures) int { return f.Part })
+// overRests are the figures of a part that stand where its bass has no note, which are
+// nobody's: a problem each.
+func overRests(s *theory.Score, part int, bass *theory.Voice) []Annotation {
+	var out []Annotation
+	next := 0
+	for i := range s.Figures {
+		f := &s.Figures[i]
+		for next < len(bass.Notes) && !f.Onset.Less(bass.Notes[next].End()) {
+			next++
+		}
+		if f.Part != part || isExtension(f) || next < len(bass.Notes) && !f.Onset.Less(bass.Notes[next].Onset) {
+			continue
+		}
+		end := s.End()
+		if next < len(bass.Notes) {
+			end = bass.Notes[next].Onset
+		}
+		text := figureText(f.Figures)
+		out = append(out, Annotation{Onset: f.Onset, End: end, Source: FromFigures, Text: text,
+			Problem: fmt.Sprintf("the figures %s stand where the bass rests; a figure belongs to the note above it", text)})
+	}
+	return out
+}
+
+// GivenFigures are the figures of the part that has the most of them, in order, over the
+// notes of a bass.
+func GivenFigures(s *theory.Score, bass *theory.Voice) []theory.GivenFigures {
+	return figuresOver(s, busiest(s.Figures, func(f *theory.GivenFigures) int { return f.Part }), bass)
+}
+
+// figuresOver are the figures of a part over a bass, in order. Stacks that stand under one
+// note without durations share its time alike, as those of a text do; with durations W3C
+// MusicXML 4.0 says when each begins.
+func figuresOver(s *theory.Score, part int, bass *theory.Voice) []theory.GivenFigures {
 	var out []theory.GivenFigures
 	for i := range s.Figures {
 		if s.Figures[i].Part == part {
 			out = append(out, s.Figures[i])
+		}
+	}
+	note := 0
+	for first, end := 0, 0; first < len(out); first = end {
+		onset := out[first].Onset
+		for end = first; end < len(out) && out[end].Onset == onset && out[end].Duration.Sign() == 0; end++ {
+		}
+		for note < len(bass.Notes) && !onset.Less(bass.Notes[note].End()) {
+			note++
+		}
+		if end-first < 2 || note == len(bass.Notes) || onset.Less(bass.Notes[note].Onset) {
+			end = max(end, first+1)
+			continue
+		}
+		each := bass.Notes[note].End().Sub(onset).Mul(theory.Frac(1, int64(end-first)))
+		for i := first; i < end; i++ {
+			out[i].Onset, out[i].Duration = onset, each
+			onset = onset.Add(each)
 		}
 	}
 	return out
@@ -126,15 +178,15 @@ func figuredRun(s *theory.Score, bass *theory.Voice, figured []FiguredNote, firs
 // figures has no stack.
 func stacksOver(s *theory.Score, part int, bass *theory.Voice) []FiguredNote {
 	notes := make([]FiguredNote, len(bass.Notes))
-	next := 0
+	figures, next := figuresOver(s, part, bass), 0
 	var before []theory.Figure
 	for n := range bass.Notes {
 		note := &bass.Notes[n]
 		notes[n].Bass = note.Pitch.Class()
 		at := note.Onset
-		for ; next < len(s.Figures) && s.Figures[next].Onset.Less(note.End()); next++ {
-			f := &s.Figures[next]
-			if f.Part != part || f.Onset.Less(note.Onset) {
+		for ; next < len(figures) && figures[next].Onset.Less(note.End()); next++ {
+			f := &figures[next]
+			if f.Onset.Less(note.Onset) {
 				continue
 			}
 			stacks := &notes[n].Stacks

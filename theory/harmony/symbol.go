@@ -32,8 +32,10 @@ var spellings = map[string]Quality{
 
 // plainer brings signs and abbreviations to one spelling, longer ones first.
 var plainer = strings.NewReplacer(
+	"7-5", "7b5", "7+5", "7#5", "7-9", "7b9", "7+9", "7#9", "dom7", "7", "madd", "madd",
+	"minor", "m", "Minor", "m", "MIN", "m", "Min", "m", "min", "m", "MI", "m", "Mi", "m", "mi", "m",
 	"major", "maj", "Major", "maj", "MAJ", "maj", "Maj", "maj", "maj", "maj", "MA", "maj", "Ma", "maj", "ma", "maj", "M", "maj",
-	"minor", "m", "Minor", "m", "MIN", "m", "Min", "m", "min", "m", "MI", "m", "Mi", "m", "mi", "m", "-", "m", "−", "m",
+	"-", "m", "−", "m",
 	"dim", "dim", "°", "dim", "º", "dim", "o", "dim", "ø", "halfdim", "Ø", "halfdim",
 	"augmented", "aug", "aug", "aug", "+", "aug", "sus", "sus", "add", "add", "no", "no",
 	"△7", "maj7", "Δ7", "maj7", "△", "maj7", "Δ", "maj7", "♯", "#", "♭", "b",

@@ -1,6 +1,7 @@
 package harmony
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 
@@ -21,25 +22,9 @@ func realize(bass theory.PitchClass, figures []theory.Figure, signature theory.K
 // realizeAs is [realize]. As older prints have it, a sharp raises what the signature flats
 // and a flat lowers what it sharpens, each to the natural note, where old is set.
 func realizeAs(bass theory.PitchClass, figures []theory.Figure, signature theory.KeySignature, old bool) ([]theory.PitchClass, error) {
-	accidentals := map[int]string{}
-	var numbers []int
-	for _, f := range figures {
-		number := f.Number
-		if number == 0 {
-			number = 3
-		}
-		if number < 2 || number > 13 {
-			return nil, fmt.Errorf("%d is no figure of thoroughbass; figures are 2 to 13", f.Number)
-		}
-		if number > 9 {
-			number -= 7 // early prints write where the note lies: 13 is a six in the next octave
-		}
-		numbers = append(numbers, number)
-		for _, mark := range []string{f.Prefix, f.Suffix} {
-			if mark != "" {
-				accidentals[number] = mark
-			}
-		}
+	numbers, accidentals, err := writtenFigures(figures)
+	if err != nil {
+		return nil, err
 	}
 	numbers = understood(numbers)
 	classes := []theory.PitchClass{bass}
@@ -61,6 +46,38 @@ func realizeAs(bass theory.PitchClass, figures []theory.Figure, signature theory
 		}
 	}
 	return classes, nil
+}
+
+// writtenFigures are the numbers that are written, from the top down, and the accidentals by
+// number. Each number is written once, and an accidental alone stands for the third.
+func writtenFigures(figures []theory.Figure) (numbers []int, accidentals map[int]string, err error) {
+	accidentals = map[int]string{}
+	var written []int
+	for _, f := range figures {
+		number := f.Number
+		switch {
+		case number == 0 && f.Prefix == "" && f.Suffix == "" && !f.Extends:
+			return nil, nil, errors.New("a figure has neither a number nor an accidental; figures are 2 to 13, or an accidental for the third")
+		case number > 0 && slices.Contains(written, number):
+			return nil, nil, fmt.Errorf("%d stands there twice; write each figure once", number)
+		case number == 0:
+			number = 3
+		}
+		written = append(written, f.Number)
+		if number < 2 || number > 13 {
+			return nil, nil, fmt.Errorf("%d is no figure of thoroughbass; figures are 2 to 13", f.Number)
+		}
+		if number > 9 {
+			number -= 7 // early prints write where the note lies: 13 is a six in the next octave
+		}
+		numbers = append(numbers, number)
+		for _, mark := range []string{f.Prefix, f.Suffix} {
+			if mark != "" {
+				accidentals[number] = mark
+			}
+		}
+	}
+	return numbers, accidentals, nil
 }
 
 // understood adds the figures that are not written, in rising order.

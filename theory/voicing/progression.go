@@ -66,6 +66,8 @@ type ProgressionError struct {
 // Error returns "line 1: …".
 func (e *ProgressionError) Error() string { return fmt.Sprintf("line %d: %s", e.Line, e.Problem) }
 
+var metreLike = regexp.MustCompile(`^\d+/\d+$`)
+
 var measureLine = regexp.MustCompile(`(?m)^\s*m\d`)
 
 // ReadProgression reads a progression from text. Text with measures (lines that
@@ -130,7 +132,7 @@ func ReadProgression(text string) (*Progression, error) {
 }
 
 // rests are what is often written where a chord goes on or nothing sounds.
-var rests = []string{"-", "–", "—", "R", "r", "rest"}
+var rests = []string{"-", "–", "—", "R", "r", "rest", "%"}
 
 // rowReader reads a row of chords word by word.
 type rowReader struct {
@@ -157,13 +159,14 @@ type rowReader struct {
 func (r *rowReader) row(text string) error {
 	for i, line := range strings.Split(text, "\n") {
 		r.line = i + 1
-		for _, word := range strings.Fields(line) {
+		words := strings.Fields(line)
+		for k, word := range words {
 			if err := r.word(word); err != nil {
 				var placed *ProgressionError
 				if errors.As(err, &placed) {
 					return placed
 				}
-				return &ProgressionError{r.line, err.Error()}
+				return &ProgressionError{r.line, err.Error() + r.change(word, err, words[k+1:])}
 			}
 		}
 	}
@@ -209,6 +212,9 @@ func (r *rowReader) word(w string) error {
 	}
 	if slices.Contains(rests, w) {
 		return fmt.Errorf("%q is no chord: write I*2 for a chord of two beats, N.C.*2 for a rest of two", w)
+	}
+	if metreLike.MatchString(w) {
+		return fmt.Errorf("%q is no metre: the upper number is from 1 to 32, the lower one of 1, 2, 4, 8, 16 and 32", w)
 	}
 	if !r.hasKey {
 		return fmt.Errorf("%q stands before a key; begin with one, such as \"C:\" or \"a:\"", w)

@@ -29,7 +29,7 @@ func (r *rowReader) bass(word string, c ProgressionChord) error {
 	}
 	stacks, err := ParseStacks(text)
 	if err != nil {
-		return err
+		return fmt.Errorf("the figures of %s: %w", name, err)
 	}
 	n := bassNote{pitch: pitch, duration: c.Duration, key: r.key, chord: c}
 	n.Bass = pitch.Class()
