@@ -76,6 +76,9 @@ func (p *Problem) lasting(k int) (notes uint64) {
 	has := func(k int, note theory.PitchClass) bool {
 		return len(p.Slots[k].Choices) == 1 && p.Slots[k].Choices[0].Reading.MemberOf(note) >= 0
 	}
+	if p.sung {
+		return 0
+	}
 	r := p.Slots[k].Choices[0].Reading
 	for m := range r.Size() {
 		note := r.Member(m)
@@ -122,8 +125,8 @@ type tone struct {
 	third bool
 	// uneasy is how many semitones it lies outside the comfortable middle of its voice.
 	uneasy Cost
-	// weary is set for a note that its voice has had for long ([Slot]).
-	weary bool
+	// weary is how often it is named as one that its voice is not to take ([Slot]).
+	weary Cost
 	// leading and seventh mark notes with one way to go, asks those that the rules
 	// look at when they are left.
 	leading, seventh, asks bool
@@ -211,7 +214,9 @@ func arrangeWith(c Choice, slot *Slot, style *Style, lenient leniency) *set {
 	for _, w := range slot.weary {
 		for i := range s.tones[w.voice] {
 			t := &s.tones[w.voice][i]
-			t.weary = t.weary || t.pitch == w.pitch
+			if t.pitch == w.pitch {
+				t.weary++
+			}
 		}
 	}
 	s.setOut(n, style.under())
@@ -521,9 +526,7 @@ func (s *set) standing(a *arrangement, n int, style *Style) Cost {
 	for v := range n {
 		t := &s.tones[v][a.tone[v]]
 		cost += t.uneasy * w.Uneasy
-		if t.weary {
-			cost += w.StandsStill / wearyShare
-		}
+		cost += t.weary * (w.StandsStill / wearyShare)
 		if v > 0 && s.tones[v-1][a.tone[v-1]].semitones == t.semitones {
 			cost += w.UnisonPair
 		}

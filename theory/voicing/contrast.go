@@ -125,7 +125,7 @@ func (c *contraster) further(ctx context.Context) (Harmonization, error) {
 		case err != nil:
 			return Harmonization{}, err
 		case c.stands(way):
-			return way, nil
+			return c.progression.lead(ctx, c.fields, way, c.pose)
 		}
 		// One line after the other goes on to its next way.
 		i := attempt % len(at)
@@ -182,16 +182,20 @@ func (c *contraster) stands(way Harmonization) bool {
 // harmony stays.
 func strayingSevenths(s *Solution) (left int) {
 	for k := 1; k < len(s.Chords); k++ {
-		from, to := &s.Chords[k-1], &s.Chords[k]
-		stays := from.Reading.Root() == to.Reading.Root() || isDominant(from.Reading) && isDominant(to.Reading)
-		if stays || !from.Reading.Quality().IsSeventh() {
-			continue
-		}
-		for v := range from.Pitches {
-			moves := to.Pitches[v].Diatonic() - from.Pitches[v].Diatonic()
-			if from.Pitches[v].Class() == from.Reading.Member(3) && moves != 0 && moves != -1 {
-				left++
-			}
+		left += straying(&s.Chords[k-1], &s.Chords[k])
+	}
+	return left
+}
+
+// straying is [strayingSevenths] at one change.
+func straying(from, to *Chord) (left int) {
+	if !from.Reading.Quality().IsSeventh() || from.Reading.Root() == to.Reading.Root() || isDominant(from.Reading) && isDominant(to.Reading) {
+		return 0
+	}
+	for v := range from.Pitches {
+		moves := to.Pitches[v].Diatonic() - from.Pitches[v].Diatonic()
+		if from.Pitches[v].Class() == from.Reading.Member(3) && moves != 0 && moves != -1 {
+			left++
 		}
 	}
 	return left

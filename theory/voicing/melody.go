@@ -123,13 +123,18 @@ func (p *Progression) Harmonize(ctx context.Context, model func(tune.Line) *tune
 		if err != nil {
 			return err
 		}
-		return p.enliven(ctx, fields, way, pose)
+		_, err = p.lead(ctx, fields, way, pose)
+		return err
 	}
-	_, err = p.goes(ctx, fields, joined(fields, ways, make([]int, len(fields))), pose)
+	way, err := p.goes(ctx, fields, joined(fields, ways, make([]int, len(fields))), pose)
 	var impossible *ImpossibleError
-	if errors.As(err, &impossible) {
+	switch {
+	case errors.As(err, &impossible):
 		return nil
+	case err != nil:
+		return err
 	}
+	_, err = p.lead(ctx, fields, way, pose)
 	return err
 }
 
@@ -229,7 +234,7 @@ func (p *Progression) judge(fields []*field, way Harmonization) Cost {
 			sum += cautionCosts
 		}
 	}
-	return sum + sung(way.Solution)
+	return sum + sung(way.Solution, &way.Search.problem.Style)
 }
 
 // findings are what the rules find in a harmonization.
@@ -251,7 +256,7 @@ func (p *Progression) fields(model func(tune.Line) *tune.Model, palette Palette)
 }
 
 // goes voices the progression along a way, which it may leave where that is cheaper, and
-// settles on the chords it finds.
+// settles on the chords it finds and the voices that are best in whole lines.
 func (p *Progression) goes(ctx context.Context, fields []*field, target map[int]harmony.Reading, pose func() *Problem) (Harmonization, error) {
 	for _, f := range fields {
 		f.choose(target)
@@ -263,10 +268,10 @@ func (p *Progression) goes(ctx context.Context, fields []*field, target map[int]
 	for _, f := range fields {
 		f.settle(way.Solution.Chords[f.first:])
 	}
-	return p.voiced(ctx, pose)
+	return p.sung(ctx, pose)
 }
 
-// keeps voices the progression along a way as it is.
+// keeps voices the progression along a way as it is, with the voices that are best in whole lines.
 func (p *Progression) keeps(ctx context.Context, fields []*field, target map[int]harmony.Reading, pose func() *Problem) (Harmonization, error) {
 	for _, f := range fields {
 		found := make([]Chord, len(f.chords))
@@ -275,7 +280,16 @@ func (p *Progression) keeps(ctx context.Context, fields []*field, target map[int
 		}
 		f.settle(found)
 	}
-	return p.voiced(ctx, pose)
+	return p.sung(ctx, pose)
+}
+
+// sung is [Progression.voiced] with the voices that are best in whole lines.
+func (p *Progression) sung(ctx context.Context, pose func() *Problem) (Harmonization, error) {
+	way, err := p.voiced(ctx, pose)
+	if err == nil {
+		way.Solution = way.Search.sung()
+	}
+	return way, err
 }
 
 func (p *Progression) voiced(ctx context.Context, pose func() *Problem) (Harmonization, error) {

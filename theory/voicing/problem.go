@@ -22,6 +22,9 @@ type Problem struct {
 	// Syntax, if set, weighs one reading after another where slots have several
 	// choices.
 	Syntax Syntax
+	// sung is set where whole lines are judged, so that notes which last are no charge by
+	// themselves.
+	sung bool
 }
 
 // Position is how wide the upper voices stand: in close position they lie within an
@@ -90,7 +93,7 @@ type Slot struct {
 	Moving Moving
 	// beside are the chords next to it, as far as they are settled.
 	beside beside
-	// weary are notes that inner voices have had for long in a harmonized tune.
+	// weary are notes that voices are not to take, for the sake of whole lines in a harmonized tune.
 	weary []weary
 	// after, if set, weighs readings after those of the slot before, in place of the syntax.
 	after Syntax

@@ -37,7 +37,7 @@ type ProgressionChord struct {
 	// after is what it costs to come to a chord from one before it, where a model has weighed
 	// both.
 	after Syntax
-	// weary are notes that inner voices have had for long ([Slot]).
+	// weary are notes that voices are not to take ([Slot]).
 	weary []weary
 	// Fixed are notes that are given, from the top voice down, nil where a voice
 	// is free; Bass is that of the lowest voice.
@@ -441,6 +441,7 @@ func (p *Progression) Problem(style Style) *Problem {
 	}
 	if style.MaxSpan == 0 && givesTune(problem.Slots, len(style.Voices)) {
 		problem.Style.Weights.Semitone /= 2
+		problem.sung = p.harmonized
 	}
 	return problem
 }

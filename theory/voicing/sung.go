@@ -3,96 +3,233 @@ package voicing
 import "partwright/theory"
 
 // What teachers mend in the voices of a harmonized tune costs this for each time, on top of
-// what the weights say of it, so that a way with other chords may be taken instead. Sizes are
-// common practice, no source; `./worker -run BlemishesBeside` counts what comes of them.
+// what the weights say of it, so that another way of the voices or other chords may be taken
+// instead. Sizes are common practice, no source; `./worker -run BlemishesBeside` counts what
+// comes of them.
 const (
 	// stillCosts is for each change to a chord of another root in which an inner voice keeps its
 	// note once it has kept it twice.
-	stillCosts Cost = 1500
+	stillCosts Cost = 900
 	keptTwice  int  = 2
-	// seventhCosts is for each seventh that neither goes down a step nor stays.
-	seventhCosts Cost = 3000
 	// narrowCosts is for each chord at which an inner voice has had two notes at most for as
 	// many chords as narrowOver says.
 	narrowCosts Cost = 1000
 	narrowOver  int  = 8
-	// hollowCosts is for a chord without its fifth before the end of a phrase, togetherCosts
-	// for two upper voices on one note.
-	hollowCosts, togetherCosts Cost = 1100, 700
-	// tenthsCosts is for each further chord in which the outer voices go in thirds or tenths
-	// once they have done so for as many chords as tenthsFrom says.
-	tenthsCosts Cost = 500
+	// tenthsCosts is for each chord in which the outer voices go in thirds or tenths, as they
+	// did in the chords before it, so many with it as tenthsFrom says.
+	tenthsCosts Cost = 4000
 	tenthsFrom  int  = 4
+	// hollowCosts is for a chord without its fifth before the end of a phrase, bareCosts for one
+	// without its third.
+	hollowCosts, bareCosts Cost = 1000, 1500
+	// meetCosts is for soprano and alto on one note, meetBelow for inner voices.
+	meetCosts, meetBelow Cost = 600, 900
+	// lowCosts is for a bass below its comfortable middle.
+	lowCosts Cost = 200
+	// seventhCosts is for each seventh that neither goes down a step nor stays.
+	seventhCosts Cost = 3000
+	// dropCosts is for an inner leading tone that falls by leap from a dominant to its tonic or to
+	// the sixth degree; dropAtClose for one in the last chord of a phrase, where that is common.
+	dropCosts, dropAtClose Cost = 1100, 500
+	// unequalCosts is for a diminished fifth that becomes a perfect one above the bass.
+	unequalCosts Cost = 2000
+	// oneWayCosts is for all voices in one direction, innerLeapCosts for an inner voice that
+	// leaps more than a fourth, bassLeapCosts for a bass that leaps a diminished fifth, a sixth or
+	// a seventh, passCosts for a voice that moves past its neighbor's last note.
+	oneWayCosts, innerLeapCosts, bassLeapCosts, passCosts Cost = 500, 300, 700, 300
 )
 
 // sung is what the voices of a solution cost with what teachers mend in whole lines.
-func sung(s *Solution) Cost {
-	sum := Cost(standsStill(s))*stillCosts + Cost(strayingSevenths(s))*seventhCosts
-	first, tenths := 0, 0
+func sung(s *Solution, style *Style) (sum Cost) {
+	var heard recent
 	for k := range s.Chords {
 		c := &s.Chords[k]
-		hollow := true
-		for v, p := range c.Pitches {
-			if c.Reading.MemberOf(p.Class()) == 2 {
-				hollow = false
-			}
-			inner := v > 0 && v+1 < len(c.Pitches)
-			if inner && c.Pitches[v-1] == p {
-				sum += togetherCosts
-			}
-			if inner && narrow(s, k, v) {
-				sum += narrowCosts
-			}
-		}
-		if hollow && !c.PhraseEnd && k+1 < len(s.Chords) {
-			sum += hollowCosts
-		}
-		last := len(c.Pitches) - 1
-		outer := c.Pitches[0].Diatonic() - c.Pitches[last].Diatonic()
-		if k > first && outer%7 == 2 && s.Chords[k-1].Pitches[0] != c.Pitches[0] {
-			if tenths++; tenths >= tenthsFrom {
-				sum += tenthsCosts
-			}
-		} else {
-			tenths = 0
-		}
-		if c.PhraseEnd {
-			first, tenths = k+1, 0
+		closes := c.PhraseEnd || k+1 == len(s.Chords)
+		heard.add(c)
+		sum += c.sung(closes, style) + heard.sung()
+		if k > 0 {
+			sum += sungBetween(&s.Chords[k-1], c, closes)
 		}
 	}
 	return sum
 }
 
-// standsStill counts the changes in which an inner voice keeps its note once it has kept it
-// twice, while the chords change.
-func standsStill(s *Solution) (n int) {
-	for v := 1; v+1 < len(s.Chords[0].Pitches); v++ {
-		kept := 0
-		for k := 1; k < len(s.Chords); k++ {
-			switch {
-			case s.Chords[k].Pitches[v] != s.Chords[k-1].Pitches[v]:
-				kept = 0
-			case s.Chords[k].Reading.Root() != s.Chords[k-1].Reading.Root():
-				if kept++; kept > keptTwice {
-					n++
-				}
+// sung is what a chord costs by itself; closes is set where a phrase ends with it.
+func (c *Chord) sung(closes bool, style *Style) (sum Cost) {
+	var has [4]bool
+	for v, p := range c.Pitches {
+		if m := c.Reading.MemberOf(p.Class()); m >= 0 && m < len(has) {
+			has[m] = true
+		}
+		switch {
+		case v == 0 || v+1 == len(c.Pitches) || c.Pitches[v-1] != p:
+		case v == 1:
+			sum += meetCosts
+		default:
+			sum += meetBelow
+		}
+	}
+	if !has[1] {
+		sum += bareCosts
+	}
+	if !has[2] && !closes {
+		sum += hollowCosts
+	}
+	bass := len(c.Pitches) - 1
+	if style.Voices[bass].EasyLow.Above(c.Pitches[bass]) {
+		sum += lowCosts
+	}
+	return sum
+}
+
+// sungBetween is what the way from one chord to the next costs; closes is set where a phrase
+// ends with the second.
+func sungBetween(from, to *Chord, closes bool) Cost {
+	sum := Cost(straying(from, to)) * seventhCosts
+	if from.PhraseEnd {
+		return sum
+	}
+	bass := len(to.Pitches) - 1
+	if leapsAwkwardly(theory.Between(from.Pitches[bass], to.Pitches[bass])) {
+		sum += bassLeapCosts
+	}
+	if sameHarmony(from.Reading, to.Reading) {
+		return sum
+	}
+	sum += oneWay(from, to) + Cost(unequalFifths(from, to))*unequalCosts
+	for v := 1; v <= bass; v++ {
+		if to.Pitches[v].Above(from.Pitches[v-1]) || from.Pitches[v].Above(to.Pitches[v-1]) {
+			sum += passCosts
+		}
+	}
+	for v := 1; v < bass; v++ {
+		if abs(to.Pitches[v].Diatonic()-from.Pitches[v].Diatonic()) > 3 {
+			sum += innerLeapCosts
+		}
+	}
+	return sum + drops(from, to, closes)
+}
+
+// oneWay is what it costs that all voices go in one direction.
+func oneWay(from, to *Chord) Cost {
+	rises, falls := 0, 0
+	for v, p := range to.Pitches {
+		switch before := from.Pitches[v].Diatonic(); {
+		case p.Diatonic() > before:
+			rises++
+		case p.Diatonic() < before:
+			falls++
+		}
+	}
+	if max(rises, falls) < len(to.Pitches) {
+		return 0
+	}
+	return oneWayCosts
+}
+
+// drops is what inner leading tones cost that fall by leap.
+func drops(from, to *Chord, closes bool) (sum Cost) {
+	lead, ok := from.Reading.LeadingTone()
+	if d := dutyBetween(from.Reading, to.Reading); !ok || !d.resolves && !d.deceptive {
+		return 0
+	}
+	for v := 1; v+1 < len(to.Pitches); v++ {
+		switch {
+		case from.Pitches[v].Class() != lead || to.Pitches[v].Diatonic()-from.Pitches[v].Diatonic() > -2:
+		case closes:
+			sum += dropAtClose
+		default:
+			sum += dropCosts
+		}
+	}
+	return sum
+}
+
+// leapsAwkwardly reports whether a bass leaps a diminished fifth, a sixth or a seventh.
+func leapsAwkwardly(move theory.Interval) bool {
+	n := move.Number()
+	return n == 6 || n == 7 || n == 5 && move.Quality() == theory.Diminished
+}
+
+// unequalFifths counts the voices above the bass that go from a diminished fifth to a perfect
+// one, but where the upper one goes in tenths with the bass (Mozart K. 331 in Hutchinson 27.1).
+func unequalFifths(from, to *Chord) (n int) {
+	bass := len(to.Pitches) - 1
+	third := func(c *Chord, v int) bool { return (c.Pitches[v].Diatonic()-c.Pitches[bass].Diatonic())%7 == 2 }
+	for low := 1; low < bass; low++ {
+		for high := range low {
+			before := theory.Between(from.Pitches[low], from.Pitches[high]).Simple()
+			if before.Steps == 4 && before.Semitones == 6 && theory.Between(to.Pitches[low], to.Pitches[high]).IsPerfectFifth() &&
+				from.Pitches[high] != to.Pitches[high] && !(third(from, high) && third(to, high)) {
+				n++
 			}
 		}
 	}
 	return n
 }
 
-// narrow reports whether a voice has had two notes at most up to a chord.
-func narrow(s *Solution, k, v int) bool {
-	if k+1 < narrowOver {
+// recent are chords that follow one another, the last one first; those before the first of a
+// piece are nil.
+type recent [narrowOver]*Chord
+
+// add takes one more chord.
+func (h *recent) add(c *Chord) {
+	copy(h[1:], h[:])
+	h[0] = c
+}
+
+// sung is what the lines up to the last chord cost there.
+func (h *recent) sung() (sum Cost) {
+	for v := 1; v+1 < len(h[0].Pitches); v++ {
+		if h.narrow(v) {
+			sum += narrowCosts
+		}
+		if h.still(v) {
+			sum += stillCosts
+		}
+	}
+	if h.tenths() {
+		sum += tenthsCosts
+	}
+	return sum
+}
+
+// tenths reports whether the outer voices have gone in thirds or tenths for long.
+func (h *recent) tenths() bool {
+	for back, c := range h[:tenthsFrom] {
+		if c == nil || (c.Pitches[0].Diatonic()-c.Pitches[len(c.Pitches)-1].Diatonic())%7 != 2 ||
+			back > 0 && (c.PhraseEnd || c.Pitches[0] == h[back-1].Pitches[0]) {
+			return false
+		}
+	}
+	return true
+}
+
+// still reports whether a voice keeps its note once it has kept it twice, while the chords
+// change.
+func (h *recent) still(v int) bool {
+	if h[1] == nil || h[0].Reading.Root() == h[1].Reading.Root() {
 		return false
 	}
-	one := s.Chords[k].Pitches[v]
+	kept := 0
+	for back := 0; back+1 < len(h) && h[back+1] != nil && h[back+1].Pitches[v] == h[0].Pitches[v]; back++ {
+		if h[back].Reading.Root() != h[back+1].Reading.Root() {
+			kept++
+		}
+	}
+	return kept > keptTwice
+}
+
+// narrow reports whether a voice has had two notes at most.
+func (h *recent) narrow(v int) bool {
 	var other theory.Pitch
 	has := false
-	for back := 1; back < narrowOver; back++ {
-		switch p := s.Chords[k-back].Pitches[v]; {
-		case p == one || has && p == other:
+	for _, c := range h {
+		if c == nil {
+			return false
+		}
+		switch p := c.Pitches[v]; {
+		case p == h[0].Pitches[v] || has && p == other:
 		case has:
 			return false
 		default:

@@ -2,77 +2,56 @@ package voicing
 
 import (
 	"context"
-	"errors"
+	"math"
 	"slices"
 
 	"partwright/theory"
 )
 
-// weary is a note that an inner voice has had for so long that it is to take another where
-// that costs little.
+// weary is a note that a voice is not to take, for the sake of its whole line.
 type weary struct {
 	voice int
 	pitch theory.Pitch
 }
 
 const (
-	// wearyShare is the part of [Weights.StandsStill] that such a note costs.
+	// wearyShare is the part of [Weights.StandsStill] that such a note costs, each time that it
+	// is named.
 	wearyShare = 2
-	// mostEnlivened is how often a harmonized tune is voiced anew for it.
-	mostEnlivened = 4
+	// mostLed is how often a harmonized tune is voiced anew for it.
+	mostLed = 16
 )
 
-// enliven voices a harmonized tune anew while inner voices have two notes at most for long, with
-// the commoner one charged, as long as that is better by [Progression.judge].
-func (p *Progression) enliven(ctx context.Context, fields []*field, way Harmonization, pose func() *Problem) error {
-	least := p.judge(fields, way)
-	if len(p.Chords) > longVoiced {
-		return nil
+// lead makes the voicing of a harmonized tune that is best in its whole lines the cheapest, and
+// returns it: where the cheapest goes another way its notes are charged, and so on until it goes
+// the same. Where that takes too long, the best of those that came up remains.
+func (p *Progression) lead(ctx context.Context, fields []*field, wanted Harmonization, pose func() *Problem) (Harmonization, error) {
+	best, least := wanted, Cost(math.MaxInt32)
+	weights := p.weights()
+	for range mostLed {
+		way, err := p.voiced(ctx, pose)
+		if err != nil {
+			return way, err
+		}
+		if cost := p.judge(fields, way) - p.wearied(way); cost < least {
+			least, best, weights = cost, way, p.weights()
+		}
+		if !p.tire(way.Solution, wanted.Solution) {
+			return way, nil
+		}
 	}
-	for range mostEnlivened {
-		before := p.weights()
-		if !p.tire(way.Solution) {
-			return nil
-		}
-		next, err := p.voiced(ctx, pose)
-		var impossible *ImpossibleError
-		if err != nil && !errors.As(err, &impossible) {
-			return err
-		}
-		if err == nil {
-			cost := p.judge(fields, next) - p.wearied(next)
-			if cost < least {
-				least, way = cost, next
-				continue
-			}
-		}
-		p.setWeights(before)
-		return nil
-	}
-	return nil
+	p.setWeights(weights)
+	return best, nil
 }
 
-// tire notes what inner voices have had for long, and reports whether that is anything new.
-func (p *Progression) tire(s *Solution) (found bool) {
+// tire charges the notes of a solution that another does not have, and reports whether there
+// are any.
+func (p *Progression) tire(s, wanted *Solution) (found bool) {
 	for k := range s.Chords {
-		for v := 1; v+1 < len(s.Chords[k].Pitches); v++ {
-			if !narrow(s, k, v) {
-				continue
-			}
-			first := k - narrowOver + 1
-			times := map[theory.Pitch]int{}
-			common := s.Chords[k].Pitches[v]
-			for at := first; at <= k; at++ {
-				one := s.Chords[at].Pitches[v]
-				if times[one]++; times[one] > times[common] {
-					common = one
-				}
-			}
-			for at := first; at <= k; at++ {
-				if w := (weary{v, common}); !slices.Contains(p.Chords[at].weary, w) {
-					p.Chords[at].weary = append(slices.Clone(p.Chords[at].weary), w)
-					found = true
-				}
+		for v, pitch := range s.Chords[k].Pitches {
+			if pitch != wanted.Chords[k].Pitches[v] {
+				p.Chords[k].weary = append(slices.Clone(p.Chords[k].weary), weary{v, pitch})
+				found = true
 			}
 		}
 	}
@@ -82,8 +61,8 @@ func (p *Progression) tire(s *Solution) (found bool) {
 // wearied is what such notes cost in a solution.
 func (p *Progression) wearied(way Harmonization) (cost Cost) {
 	for k := range way.Solution.Chords {
-		for v, pitch := range way.Solution.Chords[k].Pitches {
-			if slices.Contains(p.Chords[k].weary, weary{v, pitch}) {
+		for _, w := range p.Chords[k].weary {
+			if way.Solution.Chords[k].Pitches[w.voice] == w.pitch {
 				cost += way.Search.problem.Style.Weights.StandsStill / wearyShare
 			}
 		}
