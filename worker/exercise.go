@@ -32,7 +32,7 @@ func (j *voicingJob) exercise() ([]byte, error) {
 	}
 	last := len(texture.Voices) - 1
 	given := map[string][]int{request.GivesBass: {last}, request.GivesSoprano: {0}, request.GivesOuter: {0, last}}[shown]
-	page := &sheet.Sheet{Work: j.work, Title: j.title, Texture: texture, Staves: sheet.Exercise(layout, given), IDs: j.ids()}
+	page := &sheet.Sheet{Work: j.work, Title: j.title, Texture: texture, Staves: sheet.Exercise(layout, given), Sung: j.sung, IDs: j.ids()}
 	j.annotate(page, j.exerciseLayers(shown), j.solutions[0].Harmony(texture, j.progression.Layout))
 	return writeSheet(page)
 }

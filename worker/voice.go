@@ -41,6 +41,8 @@ type voicingJob struct {
 	// What came of it: the solutions with their explanations.
 	solutions    []*voicing.Solution
 	explanations []*voicing.Explanation
+	// sung are the words of the lines that a score gives.
+	sung []sheet.Sung
 	// notices say how a score was understood.
 	notices []string
 	// fewer says why there are fewer than were asked for.
@@ -353,7 +355,7 @@ func (j *voicingJob) add(ctx context.Context, i int) error {
 	}
 	s, explanation := j.solutions[i], j.explanations[i]
 	analysis := s.Harmony(texture, j.progression.Layout)
-	page := sheet.Sheet{Work: j.work, Title: j.title, Texture: texture, Staves: j.staves(texture)}
+	page := sheet.Sheet{Work: j.work, Title: j.title, Texture: texture, Staves: j.staves(texture), Sung: j.sung}
 	j.annotate(&page, j.figured(musicxml.Numerals), analysis)
 	if j.Reasons {
 		page.Above = j.reasons(explanation, analysis)

@@ -57,7 +57,8 @@ func (e *Engine) readTask(ctx context.Context, j *voicingJob, in *Input) (*voici
 	if j.title == "" {
 		j.title = t.doc.Score.Title
 	}
-	j.notices = append(j.notices, readSungFigures(t.doc, t.texture).say(t.doc.Score, j.Catalog)...)
+	figures := readSungFigures(t.doc, t.texture)
+	j.notices = append(j.notices, figures.say(t.doc.Score, j.Catalog)...)
 	j.notices = append(j.notices, leftOut(t.doc.Score, j.Catalog)...)
 	t.labels = harmony.TaskAnnotations(t.texture)
 	j.symbols = slices.ContainsFunc(t.labels, func(l harmony.Annotation) bool { return l.Source == harmony.FromSymbol })
@@ -86,6 +87,7 @@ func (e *Engine) readTask(ctx context.Context, j *voicingJob, in *Input) (*voici
 		}
 		t.hear()
 	}
+	j.sung = t.words(figures.all(), len(j.Style.Voices))
 	t.begin(points[0])
 	j.notices = append(j.notices, t.sayKeys(j.Catalog)...)
 	err = t.fill(points)

@@ -80,7 +80,7 @@ func (j *voicingJob) compare() ([]byte, error) {
 	if len(j.ways) > 0 {
 		ways = partwriting.WaysToHarmonize
 	}
-	page := sheet.Sheet{Work: j.work, Title: j.title, Subtitle: j.subtitle(j.Catalog.Phrase(ways)), Texture: textures[0], Staves: sheet.Beneath(names, textures, layout), IDs: j.ids()}
+	page := sheet.Sheet{Work: j.work, Title: j.title, Subtitle: j.subtitle(j.Catalog.Phrase(ways)), Texture: textures[0], Staves: sheet.Beneath(names, textures, layout), Sung: j.sung, IDs: j.ids()}
 	page.Below = []sheet.Label{j.reasonsKey(textures[0].Score)}
 	layers := j.layers(musicxml.Numerals)
 	for i, s := range j.solutions {
@@ -215,7 +215,7 @@ func (j *voicingJob) subtitle(text string) string {
 
 // level writes one stage from plain to florid, each added note with its sign.
 func (j *voicingJob) level(texture *theory.Texture, added []voicing.Decoration, subtitle string) ([]byte, error) {
-	page := sheet.Sheet{Work: j.work, Title: j.title, Subtitle: j.subtitle(subtitle), Texture: texture, Staves: j.staves(texture), IDs: j.ids()}
+	page := sheet.Sheet{Work: j.work, Title: j.title, Subtitle: j.subtitle(subtitle), Texture: texture, Staves: j.staves(texture), Sung: j.sung, IDs: j.ids()}
 	j.annotate(&page, j.figured(musicxml.Numerals), j.solutions[0].Harmony(texture, j.progression.Layout))
 	for _, d := range added {
 		for s := range page.Staves {

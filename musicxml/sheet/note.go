@@ -50,6 +50,9 @@ func (w *staffWriter) event(parent *etree.Element, e *event, layer, layers int) 
 				of.fermata, of.triplet = e.fermata && i == 0, w.triplets[onset]
 			}
 			notations(n, of)
+			if j == 0 && i == 0 && !e.tieStop {
+				w.sing(n, e)
+			}
 			if j == 0 && numeral != nil {
 				n.AddChild(numeral)
 			}

@@ -28,6 +28,8 @@ type Sheet struct {
 	Below, Above []Label
 	// Figures stand under the notes of the lowest staff, in order of onset.
 	Figures []Figures
+	// Sung is what the voices sing, in order of onset.
+	Sung []Sung
 	// IDs gets the ids of the notes and gives every note and measure one in the document;
 	// nil for none.
 	IDs *IDs

@@ -164,7 +164,7 @@ func (w *staffWriter) write(root *etree.Element) error {
 	part := root.CreateElement("part")
 	part.CreateAttr("id", partID(w.index))
 	measures := w.sheet.Texture.Score.Measures
-	w.sung = len(w.staff.Numerals) > 0 && w.canSing()
+	w.sung = len(w.staff.Numerals) > 0 && !w.sings() && w.canSing()
 	for i := range measures {
 		m := &measures[i]
 		e := part.CreateElement("measure")
