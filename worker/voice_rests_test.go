@@ -2,6 +2,7 @@ package worker
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 
@@ -106,6 +107,42 @@ func TestFiguresWithoutDurationsOrNotes(t *testing.T) {
 		_, err := do(Input{Name: "figures.musicxml", Data: []byte(wrong)}, &request.Voice{})
 		if err == nil || !strings.Contains(err.Error(), want) || !strings.Contains(err.Error(), "measure 1") || !strings.Contains(err.Error(), "beat 2") {
 			t.Errorf("%v, want %q in measure 1, beat 2", err, want)
+		}
+	}
+}
+
+// Where a melody rests, or has heads that show rhythm alone, the other voices sing all of the
+// chord but a fifth that may be left out (Hutchinson, Music Theory for the 21st-Century
+// Classroom, ch. 26, on root, third and seventh).
+func TestChordsUnderRestsOfAMelodyAreComplete(t *testing.T) {
+	note := func(step string) string {
+		return "<note><pitch><step>" + step + "</step><octave>5</octave></pitch><duration>2</duration></note>"
+	}
+	for _, tt := range []struct{ rest, first, root, kind, needs string }{
+		{slashOf2, "E", "G", "dominant", "G B F"},
+		{restOf2, "E", "G", "dominant", "G B F"},
+		{restOf2, "C", "G", "dominant", "G B F"},
+		{restOf2, "G", "D", "minor-seventh", "D F C"},
+		{slashOf2, "C", "F", "major", "F A"},
+		{restOf2, "E", "A", "minor", "A C"},
+		{restOf2, "C", "B", "half-diminished", "B D A"},
+	} {
+		in := leadSheet(symbolOf("C", "major", "")+note(tt.first)+symbolOf(tt.root, tt.kind, "")+tt.rest, symbolOf("C", "major", "")+note("E")+note("C"))
+		a, _ := voiced(t, in)
+		doc, err := musicxml.Read("sheet.musicxml", scoreOf(a, answer.Voiced), musicxml.Limits{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		var sounds []string
+		for i := range doc.Score.Notes {
+			if n := &doc.Score.Notes[i]; n.Sounds() && n.Onset == theory.Whole(2) {
+				sounds = append(sounds, n.Pitch.Class().String())
+			}
+		}
+		for _, need := range strings.Fields(tt.needs) {
+			if !slices.Contains(sounds, need) {
+				t.Errorf("%s %s under a rest after %s: %v sound, without %s", tt.root, tt.kind, tt.first, sounds, need)
+			}
 		}
 	}
 }

@@ -157,6 +157,7 @@ func (t *task) reading(l *harmony.Annotation, onset theory.Fraction) harmony.Rea
 // foreign for less than a beat leaves the note open.
 func (t *task) setAgainst(c *voicing.ProgressionChord, l *harmony.Annotation, onset, next theory.Fraction) {
 	line := notesFrom(t.top, onset, next)
+	c.Moving.TopRests = len(line) == 0
 	if c.AgainstLine(line, t.reading(l, onset), t.onBeat) {
 		return
 	}

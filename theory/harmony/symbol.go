@@ -203,6 +203,19 @@ var suffixes = map[string]string{
 	"minor-13th": "m13", "suspended-second": "sus2", "suspended-fourth": "sus4", "Neapolitan": "",
 }
 
+// instead are the symbols nearest to kind-values of W3C MusicXML 4.0 that are not voiced. The
+// standard does not say which note of an augmented sixth its root is; where it is the bass, the
+// chord sounds as a seventh (Hutchinson, Music Theory for the 21st-Century Classroom, ch. 29).
+var instead = map[string]struct{ suffix, why string }{
+	"power":      {"", "which has a third too"},
+	"major-11th": {"maj9", "since the eleventh stands a semitone above the third"},
+	"Italian":    {"7", "which sounds the same over that bass; or name it by its numeral, It6"},
+	"German":     {"7", "which sounds the same over that bass; or name it by its numeral, Ger65"},
+	"French":     {"7b5", "which sounds the same over that bass; or name it by its numeral, Fr43"},
+	"Tristan":    {"m7b5", "which sounds the same"},
+	"pedal":      {"", "over which further symbols name the chords"},
+}
+
 // FullChord returns the chord of a chord symbol in a score with all that it asks for, unlike
 // an analysis, which reads ninths as their sevenths. What cannot be sung by four voices is
 // an error that names the symbol.
@@ -213,6 +226,9 @@ func FullChord(g *theory.GivenChord) (Chord, error) {
 		suffix, known = plainSpelling(g.Text), true
 	}
 	if !known {
+		if near, ok := instead[g.Kind]; ok {
+			return Chord{}, fmt.Errorf("the chord symbol %s (%s) is not voiced; the nearest is %s%s, %s", name, g.Kind, g.Root, near.suffix, near.why)
+		}
 		return Chord{}, fmt.Errorf("the chord symbol %s (%s) is not voiced; write a triad, a seventh, or one of sus4, sus2, 6, add9, 9, 11 and 13", name, g.Kind)
 	}
 	if g.Kind != "other" {

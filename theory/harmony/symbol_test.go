@@ -52,6 +52,13 @@ func TestFullChordsAreOfTheirKind(t *testing.T) {
 			t.Errorf("%s: %v does not name the symbol", kind, err)
 		}
 	}
+	// What is not voiced is told with the nearest that is: sounding alike for the augmented
+	// sixths over their bass (Hutchinson, ch. 29), with all of its notes for the others.
+	for kind, near := range map[string]string{"power": "C,", "major-11th": "Cmaj9,", "Italian": "C7,", "German": "C7,", "French": "C7b5,", "Tristan": "Cm7b5,"} {
+		if _, err := FullChord(&theory.GivenChord{Root: pc("C"), HasRoot: true, Kind: kind}); err == nil || !strings.Contains(err.Error(), "the nearest is "+near) {
+			t.Errorf("%s: %v, want the nearest to be %s", kind, err, near)
+		}
+	}
 }
 
 // Usual spellings of one chord, and degrees as W3C MusicXML 4.0 writes them (degree,

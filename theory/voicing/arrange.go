@@ -170,6 +170,8 @@ type set struct {
 	entered, left *set
 	lowest        *theory.Pitch
 	line          []topTone
+	// topRests is set where that line rests.
+	topRests bool
 }
 
 // arrange lists every arrangement of a reading that stands on its own: within range,
@@ -192,7 +194,7 @@ const (
 func arrangeWith(c Choice, slot *Slot, style *Style, lenient leniency) *set {
 	s := &set{
 		reading: c.Reading, chord: partwriting.NewChord(c.Reading), beside: slot.beside, choiceCost: c.Cost,
-		phraseEnd: slot.PhraseEnd, late: slot.Late, leads: slot.leads, lowest: slot.Moving.TopLow,
+		phraseEnd: slot.PhraseEnd, late: slot.Late, leads: slot.leads, lowest: slot.Moving.TopLow, topRests: slot.Moving.TopRests,
 	}
 	s.besideTop(slot.Moving.Beside)
 	n := len(style.Voices)
@@ -399,6 +401,9 @@ func (s *set) ruled(a *arrangement, count memberCounts, taste *taste, style *Sty
 	v := unpacked(*known)
 	s.spaced(a, style, &v)
 	s.against(a, count, style, &v)
+	if s.topRests {
+		s.unheard(a, count, taste, &v)
+	}
 	return v
 }
 

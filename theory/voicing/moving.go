@@ -14,6 +14,9 @@ import (
 type Moving struct {
 	TopIn, TopOut, TopLow, BassOut *theory.Pitch
 	Beside                         []TopNote
+	// TopRests is set where a given top line has no note while the chord lasts: the other
+	// voices sing all of the chord then.
+	TopRests bool
 }
 
 // TopNote is a further note of a given top line, and whether it begins on a beat.
@@ -85,6 +88,17 @@ func (s *set) besideTop(notes []TopNote) {
 type topTone struct {
 	tone
 	onBeat bool
+}
+
+// unheard adds what is missing of a chord under a rest of the top line: members that a chord
+// usually has and no other voice sings, which are avoided as [fleeting] faults are.
+func (s *set) unheard(a *arrangement, count memberCounts, taste *taste, v *ruling) {
+	count[s.tones[0][a.tone[0]].member]--
+	for m := range taste.size {
+		if count[m] < taste.least[m] {
+			v.cautions = uint8(min(int(v.cautions)+fleeting, math.MaxUint8))
+		}
+	}
 }
 
 // heard counts the members of a chord with those that the top line brings later.
