@@ -23,6 +23,8 @@ type task struct {
 	gives   string
 	// top and bass are the given outer lines, nil where there is none.
 	top, bass *theory.Voice
+	// fermatas are where notes have one, in order.
+	fermatas []theory.Fraction
 	// key is what the caller says, nil for the keys of the score.
 	key *theory.Key
 	// heard are the keys that the harmonic reader hears in block chords, empty where the
@@ -53,7 +55,7 @@ func (e *Engine) readTask(ctx context.Context, j *voicingJob, in *Input) (*voici
 		return nil, err
 	}
 	j.odd = r.document.Notices
-	t := &task{name: in.Name, key: j.Key, doc: r.document, texture: r.texture}
+	t := &task{name: in.Name, key: j.Key, doc: r.document, texture: r.texture, fermatas: fermatasIn(r.texture)}
 	if j.title == "" {
 		j.title = t.doc.Score.Title
 	}
@@ -361,15 +363,24 @@ func (t *task) prepared(points []theory.Fraction) error {
 		fmt.Sprintf("Put a chord with %v before them, or leave the suspension out.", late.From))
 }
 
+// fermatasIn are the onsets of the notes that have a fermata, in order.
+func fermatasIn(t *theory.Texture) (out []theory.Fraction) {
+	for v := range t.Voices {
+		for i := range t.Voices[v].Notes {
+			if n := &t.Voices[v].Notes[i]; n.Flags.Has(theory.Fermata) {
+				out = append(out, n.Onset)
+			}
+		}
+	}
+	slices.SortFunc(out, theory.Fraction.Cmp)
+	return out
+}
+
 // phraseEnds reports whether a fermata stands between two onsets, or a bar line
 // that closes a phrase behind them.
 func (t *task) phraseEnds(onset, next theory.Fraction) bool {
-	for v := range t.texture.Voices {
-		for i := range t.texture.Voices[v].Notes {
-			if n := &t.texture.Voices[v].Notes[i]; n.Flags.Has(theory.Fermata) && !n.Onset.Less(onset) && n.Onset.Less(next) {
-				return true
-			}
-		}
+	if i, _ := slices.BinarySearchFunc(t.fermatas, onset, theory.Fraction.Cmp); i < len(t.fermatas) && t.fermatas[i].Less(next) {
+		return true
 	}
 	m := t.doc.Score.MeasureAt(onset)
 	return m.PhraseBar && !next.Less(m.Onset.Add(m.Length))

@@ -165,14 +165,15 @@ func (r *rowReader) follow() {
 		return
 	}
 	whole := &Progression{Layout: Layout{Time: p.Layout.Time, Pickup: p.Layout.Pickup, Top: t.Notes}}
+	word := 0
 	for k, onset := range points {
 		next := onsets[len(p.Chords)]
 		if k+1 < len(points) {
 			next = points[k+1]
 		}
 		c := ProgressionChord{Duration: next.Sub(onset), Text: at(onset).Text, Line: at(onset).Line, Open: k > 0}
-		for i, o := range onsets[:len(p.Chords)] {
-			c.PhraseEnd = c.PhraseEnd || p.Chords[i].PhraseEnd && !o.Less(onset) && o.Less(next)
+		for ; word < len(p.Chords) && onsets[word].Less(next); word++ {
+			c.PhraseEnd = c.PhraseEnd || p.Chords[word].PhraseEnd
 		}
 		t.Under(&c, onset, next)
 		if c.ChooseUnder(t.Key(onset)); k == 0 {
