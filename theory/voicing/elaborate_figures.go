@@ -18,6 +18,8 @@ type figure struct {
 	notes []Decoration
 	// across is set where the last note takes its time from the second chord.
 	across bool
+	// joins are where a note of the line is held over from the same note before it.
+	joins []theory.Fraction
 	// taste is drawn once, from 0 to 1, and less for what people write more seldom.
 	taste float64
 }
@@ -27,17 +29,6 @@ func (f *figure) onset() theory.Fraction { return f.notes[0].Onset }
 func (f *figure) end() theory.Fraction {
 	last := &f.notes[len(f.notes)-1]
 	return last.Onset.Add(last.Duration)
-}
-
-// counts is how many notes of its kind a figure has.
-func (f *figure) counts() int {
-	n := 0
-	for i := range f.notes {
-		if f.notes[i].Kind == f.kind {
-			n++
-		}
-	}
-	return n
 }
 
 // gap is one voice between two chords.
@@ -75,6 +66,7 @@ func (d *decorator) chances(e Elaboration, random *rand.Rand) []figure {
 				for _, f := range d.offers(kind, &g) {
 					f.kind, f.voice, f.change = kind, v, k
 					f.taste += 1.5 * random.Float64()
+					d.bind(&f, &g, random)
 					if d.inRange(&f) {
 						out = append(out, f)
 					}
@@ -135,7 +127,7 @@ func (d *decorator) offers(kind harmony.NoteClass, g *gap) []figure {
 	case harmony.Suspension:
 		return d.suspension(g)
 	case harmony.ChordTone:
-		return d.skip(g)
+		return slices.Concat(d.skip(g), d.turn(g), d.early(g))
 	}
 	return nil
 }
@@ -325,6 +317,21 @@ func (d *decorator) skip(g *gap) []figure {
 	}}}}
 }
 
+// turn leads a step over the third beyond it, which the first chord has, and back to its
+// goal: most of the chorales' chord tones off the beat are reached by third.
+func (d *decorator) turn(g *gap) []figure {
+	if !g.move.IsStep() || g.voice == 0 || !g.unit.Less(g.length) {
+		return nil
+	}
+	p := d.walk(g.from, g.move.Steps, 2, g.change)[1]
+	if d.foreign(p, g.change-1) {
+		return nil
+	}
+	return []figure{{taste: -0.3, notes: []Decoration{{
+		Kind: harmony.ChordTone, Voice: g.voice, Change: g.change, Pitch: p, Onset: d.onsets[g.change].Sub(g.unit), Duration: g.unit,
+	}}}}
+}
+
 // suspension holds the note before over into the chord: prepared as a chord tone on a
 // weaker place, dissonant against the bass, resolving down by step while the chord
 // lasts, and not sounding in another voice meanwhile, except above the bass as 9-8
@@ -351,6 +358,9 @@ func (d *decorator) suspension(g *gap) []figure {
 			taste := 0.3 * float64(d.strength(k)-1)
 			if d.beforeCadence(k) || d.cadence(k) {
 				taste += 0.6
+			}
+			if !hold.Less(d.timeAt(d.onsets[k]).Beat()) {
+				taste += 1.5 // a chord that lasts resolves it on the next beat
 			}
 			out = append(out, figure{taste: taste, notes: []Decoration{{
 				Kind: harmony.Suspension, Voice: g.voice, Change: k, Pitch: g.from, Onset: d.onsets[k], Duration: hold,

@@ -129,14 +129,25 @@ func (d *decorator) scaleStep(p theory.Pitch, direction, k int) (out theory.Pitc
 	return out, false
 }
 
-// apply cuts a figure into its line. A suspension lengthens the note before and
+// apply cuts a figure into its line and holds notes over where it says so.
+func (d *decorator) apply(f *figure) bool {
+	if !d.cut(f) {
+		return false
+	}
+	for _, at := range f.joins {
+		d.join(f.voice, at)
+	}
+	return true
+}
+
+// cut cuts a figure into its line. A suspension lengthens the note before and
 // shortens the one it delays; everything else takes its time from the note that
 // sounds there, of which something must be left.
-func (d *decorator) apply(f *figure) bool {
+func (d *decorator) cut(f *figure) bool {
 	if f.across {
 		before := d.lines[f.voice]
 		for i := range f.notes {
-			if !d.apply(&figure{kind: f.kind, voice: f.voice, notes: f.notes[i : i+1]}) {
+			if !d.cut(&figure{kind: f.kind, voice: f.voice, notes: f.notes[i : i+1]}) {
 				d.lines[f.voice] = before
 				return false
 			}
@@ -179,6 +190,9 @@ func (d *decorator) hold(v int, pitch theory.Pitch, from, to theory.Fraction) bo
 		}
 		if !to.Less(line[i].to) || from.Sub(before.from).Less(to.Sub(from)) {
 			return false
+		}
+		if !d.inner(v) && slices.ContainsFunc(d.onsets, func(at theory.Fraction) bool { return to.Less(at) && at.Less(line[i].to) }) {
+			return false // a syncopation would be left of a dotted note
 		}
 		out := slices.Clone(line)
 		out[i-1].to, out[i].from = to, to
