@@ -97,6 +97,22 @@ function engraveAnnotated(folder, pictures) {
   process.exit(wrong > 0 || engraved === 0 ? 1 : 0);
 }
 
+// elsewhere names what other engravers than this one would not print or print twice (seen in
+// LilyPond 2.24 by its musicxml2ly): labels of a staff without notes, both of two titles, and
+// names before a staff that begin off the page.
+function elsewhere(text) {
+  const problems = [];
+  for (const [, part, music] of text.matchAll(/<part id="([^"]*)">([\s\S]*?)<\/part>/g)) {
+    if (!music.includes('<pitch>') && music.includes('<harmony')) problems.push(`labels at the empty staff ${part}`);
+  }
+  if (text.includes('<work-title>') && text.includes('<movement-title>')) problems.push('two titles');
+  for (const [, name, shown] of text.matchAll(/<part-name>([^<]*)<\/part-name>(?:\s*<part-name-display>\s*<display-text>([^<]*))?/g)) {
+    const wide = (shown ?? name).split('\n').find((line) => line.length > 12);
+    if (wide) problems.push(`the name ${wide} is too wide`);
+  }
+  return problems;
+}
+
 // engraveSheets holds written sheets against what stands in them.
 function engraveSheets(folder, pictures) {
   let engraved = 0, wrong = 0;
@@ -111,6 +127,7 @@ function engraveSheets(folder, pictures) {
     const problems = is ? Object.keys(want).filter((k) => is.counts[k] !== want[k])
       .map((k) => `${k} ${want[k]} -> ${is.counts[k]}`) : ['not loaded'];
     if (is?.over.length > 0) problems.push(`labels over one another in measures ${is.over}`);
+    problems.push(...elsewhere(text));
     engraved++;
     if (problems.length > 0) {
       wrong++;

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"unicode/utf8"
 
 	"partwright/musicxml"
 	"partwright/musicxml/sheet"
@@ -63,13 +62,18 @@ func (j *voicingJob) addLevels(ctx context.Context) error {
 	return nil
 }
 
-// compare sets the alternatives one above the other, what distinguishes each before its
-// staves, the reasons for each change over them and the numerals under them.
+// compare sets the alternatives one above the other with their numbers, the reasons for each
+// change over them and the numerals under them. What distinguishes each stands in a key below
+// the first measure, which begins at the left of the page in every layout.
 func (j *voicingJob) compare() ([]byte, error) {
-	var names []string
+	var names, key []string
 	var textures []*theory.Texture
 	for i, s := range j.solutions {
-		names = append(names, narrow(fmt.Sprint(i+1, "\n", j.distinction(s))))
+		name := fmt.Sprint(i + 1)
+		names = append(names, name)
+		if said := j.distinction(s); said != "" {
+			key = append(key, name+": "+said)
+		}
 		textures = append(textures, j.plain(i))
 	}
 	layout := sheet.Closed
@@ -81,7 +85,8 @@ func (j *voicingJob) compare() ([]byte, error) {
 		ways = partwriting.WaysToHarmonize
 	}
 	page := sheet.Sheet{Work: j.work, Title: j.title, Subtitle: j.subtitle(j.Catalog.Phrase(ways)), Texture: textures[0], Staves: sheet.Beneath(names, textures, layout), Sung: j.sung, IDs: j.ids()}
-	page.Below = []sheet.Label{j.reasonsKey(textures[0].Score)}
+	reasons := j.reasonsKey(textures[0].Score)
+	page.Below = []sheet.Label{{Text: strings.Join(append(key, reasons.Text), "\n")}}
 	layers := j.layers(musicxml.Numerals)
 	for i, s := range j.solutions {
 		analysis := s.Harmony(textures[i], j.progression.Layout)
@@ -97,36 +102,14 @@ func (j *voicingJob) compare() ([]byte, error) {
 	return writeSheet(&page)
 }
 
-// widestName is how many letters a line of a staff's name has at most.
-const widestName = 24
-
-// narrow breaks lines between words so that they stand as a name before a staff.
-func narrow(text string) string {
-	var lines []string
-	for line := range strings.Lines(text) {
-		wide := widestName + 1
-		for word := range strings.FieldsSeq(line) {
-			n := utf8.RuneCountInString(word)
-			if wide+1+n > widestName {
-				lines, wide = append(lines, word), n
-				continue
-			}
-			lines[len(lines)-1] += " " + word
-			wide += 1 + n
-		}
-	}
-	return strings.Join(lines, "\n")
-}
-
-// distinction says what distinguishes a voicing from the first, and what more it costs, a
-// line each.
+// distinction says what distinguishes a voicing from the first, and what more it costs.
 func (j *voicingJob) distinction(s *voicing.Solution) string {
 	words := j.character(s)
 	words = words[:min(len(words), mostDistinctions)]
 	if s != j.solutions[0] && len(j.ways) == 0 { // what other chords cost says little
 		words = append(words, report.CostsMore(s, j.solutions[0], j.Catalog))
 	}
-	return strings.Join(words, "\n")
+	return strings.Join(words, "; ")
 }
 
 // mostDistinctions keeps the lines few.
@@ -230,9 +213,23 @@ func (j *voicingJob) level(texture *theory.Texture, added []voicing.Decoration, 
 	}
 	if len(added) > 0 {
 		last := texture.Score.Measures[len(texture.Score.Measures)-1].Onset
-		page.Below = append(page.Below, sheet.Label{Onset: last, Text: j.Catalog.Phrase(partwriting.DecorationKey)})
+		page.Below = append(page.Below, sheet.Label{Onset: last, Text: j.decorationsKey(added)})
 	}
 	return writeSheet(&page)
+}
+
+// decorationsKey explains the signs of the notes that were added, a line each: in one line
+// they would be wider than most measures.
+func (j *voicingJob) decorationsKey(added []voicing.Decoration) string {
+	signs := map[string]bool{}
+	for _, d := range added {
+		signs[decorationSigns[d.Kind]] = true
+	}
+	lines := strings.Split(j.Catalog.Phrase(partwriting.DecorationKey), ", ")
+	return strings.Join(slices.DeleteFunc(lines, func(line string) bool {
+		sign, _, _ := strings.Cut(line, ":")
+		return !signs[sign]
+	}), "\n")
 }
 
 // writeSheet writes a sheet of voices that were made for a score or a progression.

@@ -18,7 +18,8 @@ import (
 // Sheet is what is to be written.
 type Sheet struct {
 	// Work is the budget that writing draws on, nil for none.
-	Work            *theory.Work
+	Work *theory.Work
+	// Title is left out where there is a Subtitle, which says both.
 	Title, Subtitle string
 	Texture         *theory.Texture
 	// Staves are from the top down. See [Open], [Closed] and [Keyboard].

@@ -25,11 +25,11 @@ func Write(s *Sheet) ([]byte, error) {
 	doc.CreateDirective(`DOCTYPE score-partwise PUBLIC "-//Recordare//DTD MusicXML 4.0 Partwise//EN" "http://www.musicxml.org/dtds/partwise.dtd"`)
 	root := doc.CreateElement("score-partwise")
 	root.CreateAttr("version", "4.0")
-	if s.Title != "" {
-		root.CreateElement("work").CreateElement("work-title").SetText(s.Title)
-	}
-	if s.Subtitle != "" {
+	switch { // some programs show one of the two, some both
+	case s.Subtitle != "":
 		root.CreateElement("movement-title").SetText(s.Subtitle)
+	case s.Title != "":
+		root.CreateElement("work").CreateElement("work-title").SetText(s.Title)
 	}
 	list := root.CreateElement("part-list")
 	for first := 0; first < len(s.Staves); {
@@ -41,7 +41,12 @@ func Write(s *Sheet) ([]byte, error) {
 		for i := first; i < end; i++ {
 			part := list.CreateElement("score-part")
 			part.CreateAttr("id", partID(i))
-			part.CreateElement("part-name").SetText(s.Staves[i].Name)
+			name := s.Staves[i].Name
+			part.CreateElement("part-name").SetText(name)
+			if lines := strings.ReplaceAll(name, ", ", ",\n"); lines != name {
+				// In one line it begins off the page (LilyPond 2.24 by its musicxml2ly).
+				part.CreateElement("part-name-display").CreateElement("display-text").SetText(lines)
+			}
 		}
 		group(list, "stop", s.Staves[first:end])
 		first = end
@@ -51,8 +56,9 @@ func Write(s *Sheet) ([]byte, error) {
 		textures = append(textures, s.texture(&s.Staves[i]))
 	}
 	unit := divisions(textures...)
-	for i := range s.Staves {
-		w := &staffWriter{sheet: s, staff: &s.Staves[i], index: i, divisions: unit, work: s.Work}
+	staves := s.labelsAtGiven()
+	for i := range staves {
+		w := &staffWriter{sheet: s, staff: &staves[i], index: i, divisions: unit, work: s.Work}
 		w.above, w.below = inOrder(s.Staves[i].Above), inOrder(s.Staves[i].Below)
 		if err := w.write(root); err != nil {
 			return nil, fmt.Errorf("staff %d: %w", i+1, err)
