@@ -2,6 +2,7 @@ package worker
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -139,9 +140,10 @@ func (t *task) respelling(classes []theory.PitchClass, bass theory.PitchClass, o
 	return fmt.Sprintf("Spell %s: then they are %s (%v).", strings.Join(changes, " and "), chord.Symbol(), harmony.ReadIn(t.keyAt(onset), chord))
 }
 
+// beat is the beat of an onset, to thousandths.
 func (t *task) beat(onset theory.Fraction) float64 {
 	_, beat := placeOf(t.doc.Score, onset)
-	return beat.Float()
+	return math.Round(beat.Float()*1000) / 1000
 }
 
 // reading is what a label says, in the key that it names or that holds there.

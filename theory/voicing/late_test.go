@@ -189,3 +189,24 @@ func TestGivenLinesLeaveFromTheirLastNote(t *testing.T) {
 		}
 	}
 }
+
+// A bass that a text gives is in the sheet as it is written: what its figures make of one note
+// sounds over that note, struck once (Open Music Theory v1, "Thoroughbass figures").
+func TestFiguresOverOneNoteStrikeItOnce(t *testing.T) {
+	for _, tt := range []struct{ text, want string }{
+		{"C: bass C3 F3 G3/6/4-5/3*2 C3*4", "C 1, F 1, G 2, C 4"},
+		{"C: bass C3/5-6*2 D3/7-6*2 C3*4", "C 2, D 2, C 4"},
+		{"C: bass C3 D3/- E3/6 F3 G3/8-7*2 C3*2", "C 1, D 1, E 1, F 1, G 2, C 2"},
+	} {
+		p := read(t, tt.text)
+		style := Chorale()
+		texture := solved(t, p, style).Texture(&style, p.Layout)
+		if got := lineOf(texture, 3); got != tt.want {
+			t.Errorf("%s: the bass is %s, want %s", tt.text, got, tt.want)
+		}
+	}
+	// Where chords are given too, the bass is theirs there.
+	if p := read(t, "C: bass C3 G3/6/4-5/3*2 chords I"); p.Layout.Bass != nil {
+		t.Errorf("the bass %v is given, though a chord has none", p.Layout.Bass)
+	}
+}

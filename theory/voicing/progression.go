@@ -118,6 +118,7 @@ func ReadProgression(text string) (*Progression, error) {
 	if err := r.finishBass(); err != nil {
 		return nil, err
 	}
+	r.keepBass()
 	if r.given == bassLine {
 		r.progression.NameSixFours()
 	}
@@ -143,6 +144,9 @@ type rowReader struct {
 	// given is what bare notes are, basses those of a bass line that are not chords yet.
 	given  givenLine
 	basses []bassNote
+	// bassLine are the notes of the bass lines that are chords now, figured counts these.
+	bassLine []theory.VoiceNote
+	figured  int
 	// melody counts the notes of a melody that nothing else is given with.
 	melody int
 	// words counts what stands for chords, notes and rests, and at is the onset behind the

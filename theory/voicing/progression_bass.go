@@ -62,6 +62,8 @@ func (r *rowReader) finishBass() error {
 	}
 	p := r.progression
 	p.Figures = append(p.Figures, written(notes, p.sounded())...)
+	r.bassLine = append(r.bassLine, bassNotes(notes, chords, p.sounded())...)
+	r.figured += len(chords)
 	p.Layout.Under = append(p.Layout.Under, under(notes, chords, p.sounded())...)
 	for i := range chords {
 		at := &chords[i]
@@ -88,6 +90,35 @@ func (r *rowReader) finishBass() error {
 		p.Add(c)
 	}
 	return nil
+}
+
+// bassNotes are the notes of a bass, the first at an onset. One that is suspended over the
+// next chord is held, since texts have no ties.
+func bassNotes(notes []bassNote, chords []harmony.FiguredChord, onset theory.Fraction) []theory.VoiceNote {
+	suspended := map[int]bool{}
+	for i := range chords {
+		suspended[chords[i].Note] = suspended[chords[i].Note] || chords[i].Below.Sign() > 0
+	}
+	var out []theory.VoiceNote
+	for i := range notes {
+		n := &notes[i]
+		if suspended[i] && i > 0 && n.pitch == notes[i-1].pitch {
+			last := &out[len(out)-1]
+			last.Duration = last.Duration.Add(n.duration)
+		} else {
+			out = append(out, theory.VoiceNote{Pitch: n.pitch, Onset: onset, Duration: n.duration})
+		}
+		onset = onset.Add(n.duration)
+	}
+	return out
+}
+
+// keepBass leaves the bass as it is written where nothing else is: a note over which several
+// chords stand is struck once.
+func (r *rowReader) keepBass() {
+	if p := r.progression; r.figured > 0 && r.figured == len(p.Chords) && len(p.Layout.Rests) == 0 {
+		p.Layout.Bass = r.bassLine
+	}
 }
 
 // written are the figures of the notes as they stand, the first note at an onset.
