@@ -311,7 +311,7 @@ func (p *Progression) SixFour() error {
 // NameSixFours marks each tonic six-four that goes to the dominant over the same
 // bass as cadential, which figures and chord symbols do not say.
 func (p *Progression) NameSixFours() {
-	for k := 0; k+1 < len(p.Chords); k++ {
+	for k := len(p.Chords) - 2; k >= 0; k-- {
 		c, next := &p.Chords[k], &p.Chords[k+1]
 		if c.Choices == nil && next.Choices == nil && !c.PhraseEnd && isCadential(c.Reading, next.Reading) {
 			c.Reading.Numeral.Cadential = true
@@ -321,17 +321,18 @@ func (p *Progression) NameSixFours() {
 
 // NameChosen marks the cadential six-fours among the chords of a solution that were chosen.
 func (p *Progression) NameChosen(s *Solution) {
-	for k := 0; k+1 < len(s.Chords) && k < len(p.Chords); k++ {
+	for k := min(len(s.Chords)-2, len(p.Chords)-1); k >= 0; k-- {
 		if c := &s.Chords[k].Reading; p.Chords[k].Open && !p.Chords[k].PhraseEnd && isCadential(*c, s.Chords[k+1].Reading) {
 			c.Numeral.Cadential = true
 		}
 	}
 }
 
-// isCadential reports whether a chord is the tonic six-four of the dominant that follows.
+// isCadential reports whether a chord is the tonic six-four of the dominant that follows, or of one that
+// follows the same six-four, which is marked already.
 func isCadential(r, next harmony.Reading) bool {
 	tonic := r.Numeral
 	tonic.Inversion = 0
-	return r.Key == next.Key && r.Numeral.Inversion == 2 && tonic.IsTonic() && next.Numeral.IsDominant() && !next.Numeral.IsApplied() &&
-		r.Bass() == next.Bass()
+	return r.Key == next.Key && r.Numeral.Inversion == 2 && tonic.IsTonic() && r.Bass() == next.Bass() &&
+		(next.Numeral.Cadential || next.Numeral.IsDominant() && !next.Numeral.IsApplied())
 }

@@ -446,7 +446,7 @@ func (f *field) opens(opening map[harmony.Reading]float64, r harmony.Reading) Co
 // settle leaves each open chord the one that was found, at what it costs by the model alone.
 func (f *field) settle(found []Chord) {
 	found = slices.Clone(found[:len(f.chords)])
-	for i := range found {
+	for i := range slices.Backward(found) { // a name may hang on what follows
 		found[i].Reading = named(found, i)
 	}
 	opening := map[harmony.Reading]float64{}

@@ -143,3 +143,27 @@ func TestAChromaticLineComesHome(t *testing.T) {
 		}
 	}
 }
+
+// A six-four that the dominant takes up is a cadential one for as long as it lasts, over notes
+// of a tune as where it is given (common practice, no source).
+func TestHeldSixFoursAreCadential(t *testing.T) {
+	p, err := ReadProgression("C: I ii6 I64 I64 V I")
+	if err != nil {
+		t.Fatal(err)
+	}
+	p.NameSixFours()
+	for k, want := range []bool{false, false, true, true, false, false} {
+		if got := p.Chords[k].Reading.Numeral.Cadential; got != want {
+			t.Errorf("given chord %d, %v, is cadential: %v", k+1, p.Chords[k].Reading, got)
+		}
+	}
+	key := theory.MajorKey(theory.PitchClass{Step: theory.C})
+	six := harmony.Reading{Key: key, Numeral: harmony.Numeral{Degree: 1, Quality: harmony.MajorTriad, Inversion: 2}}
+	five := harmony.Reading{Key: key, Numeral: harmony.Numeral{Degree: 5, Quality: harmony.MajorTriad}}
+	phrase := []Chord{{Reading: six}, {Reading: six}, {Reading: five}}
+	for at := 1; at >= 0; at-- {
+		if phrase[at].Reading = named(phrase, at); !phrase[at].Reading.Numeral.Cadential {
+			t.Errorf("chosen chord %d is named %v", at+1, phrase[at].Reading)
+		}
+	}
+}
