@@ -33,14 +33,15 @@ export function byMark({ marks }, only, pick) {
 }
 
 // byRule counts pupils, not findings: a rule that one pupil broke ten times is no lesson
-// for all.
+// for all. What the model answer has too lies in the exercise, and is said of the findings.
 export function byRule({ rules }, only, pick) {
   const rows = rules.slice(0, most);
   const top = rows[0]?.pupils.length;
   return h('section', { class: 'plot' }, h('h2', {}, t('class.by-rule')),
     rows.length === 0 && h('p', {}, t('batches.no-faults')),
     h('table', {}, h('tbody', {}, rows.map((r) => h('tr', {},
-      h('th', { scope: 'row' }, r.name),
+      h('th', { scope: 'row' }, r.name,
+        r.in_model > 0 && h('span', { class: 'small in-model' }, count('class.in-model', r.in_model, { all: count('class.findings', r.findings) }))),
       h('td', {}, rowButton({ key: `rule-${r.rule}`, n: r.pupils.length, top, pupils: r.pupils, only, pick, words: `${r.name}: ${count('class.pupils', r.pupils.length)}` })))))));
 }
 
