@@ -220,8 +220,8 @@ func (p *partReader) figure(id markup.ID) theory.Figure {
 	if number := p.tree.Child(id, markup.NameFigureNumber); number != markup.None {
 		if content := p.tree.Content(number); len(content) > 0 {
 			n, ok := wholeWithin(content, 0, 99)
-			if !ok {
-				p.notice(number, "figure-not-analyzed", "The figure %q is not a number and is not analyzed.", excerpt(content))
+			if !ok || n == 0 {
+				p.notice(number, "figure-not-analyzed", "The figure %q is no number of thoroughbass and is not analyzed.", excerpt(content))
 			}
 			f.Number = int(n)
 		}

@@ -98,7 +98,7 @@ func TestFiguresWithoutDurationsOrNotes(t *testing.T) {
 	line := timeless("C3:2|E3:2 6|G3:4 7|C3:8")
 	for want, wrong := range map[string]string{
 		"the figures 6 stand where the bass rests": strings.Replace(line, "<pitch><step>E</step><alter>0</alter><octave>3</octave></pitch>", "<rest/>", 1),
-		"neither a number nor an accidental":       strings.Replace(line, "<figure-number>6</figure-number>", "<figure-number>0</figure-number>", 1),
+		"neither a number nor an accidental":       strings.Replace(line, "<figure-number>6</figure-number></figure>", "<figure-number>6</figure-number></figure><figure></figure>", 1),
 		"6 stands there twice":                     strings.Replace(line, "<figure-number>6</figure-number></figure>", "<figure-number>6</figure-number></figure><figure><figure-number>6</figure-number></figure>", 1),
 	} {
 		if wrong == line {
@@ -142,6 +142,24 @@ func TestChordsUnderRestsOfAMelodyAreComplete(t *testing.T) {
 		for _, need := range strings.Fields(tt.needs) {
 			if !slices.Contains(sounds, need) {
 				t.Errorf("%s %s under a rest after %s: %v sound, without %s", tt.root, tt.kind, tt.first, sounds, need)
+			}
+		}
+	}
+}
+
+// An exercise is read as the task that it was made of, also where its first figure comes later
+// than its note, so that an empty one holds the place.
+func TestExercisesWithLaterFiguresAreTasksAgain(t *testing.T) {
+	for _, text := range []string{"C: bass C3 C3/5/2 B2/6 C3*2", "C: bass C3 F3 G3/8-7*2 C3*4"} {
+		first, said := voiced(t, Input{}, "progression", text, "exercise", "bass")
+		sheet := scoreOf(first, answer.Exercise)
+		if sheet == nil {
+			t.Fatalf("%s: no exercise", text)
+		}
+		_, again := voiced(t, Input{Name: "exercise.musicxml", Data: sheet})
+		for i, c := range said.Alternatives[0].Chords {
+			if got := again.Alternatives[0].Chords[i].Numeral; got != c.Numeral {
+				t.Errorf("%s: chord %d of the exercise is %s, %s was given", text, i+1, got, c.Numeral)
 			}
 		}
 	}

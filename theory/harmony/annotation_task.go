@@ -93,7 +93,7 @@ func overRests(s *theory.Score, part int, bass *theory.Voice) []Annotation {
 		for next < len(bass.Notes) && !f.Onset.Less(bass.Notes[next].End()) {
 			next++
 		}
-		if f.Part != part || isExtension(f) || next < len(bass.Notes) && !f.Onset.Less(bass.Notes[next].Onset) {
+		if f.Part != part || isExtension(f) || isBlank(f.Figures) || next < len(bass.Notes) && !f.Onset.Less(bass.Notes[next].Onset) {
 			continue
 		}
 		end := s.End()

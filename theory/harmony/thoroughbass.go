@@ -48,6 +48,12 @@ func realizeAs(bass theory.PitchClass, figures []theory.Figure, signature theory
 	return classes, nil
 }
 
+// isBlank reports whether a stack is one figure that says nothing: it holds the place of
+// those that come later over a note, where W3C MusicXML 4.0 has no other way to say when.
+func isBlank(figures []theory.Figure) bool {
+	return len(figures) == 1 && figures[0] == theory.Figure{}
+}
+
 // writtenFigures are the numbers that are written, from the top down, and the accidentals by
 // number. Each number is written once, and an accidental alone stands for the third.
 func writtenFigures(figures []theory.Figure) (numbers []int, accidentals map[int]string, err error) {
@@ -56,6 +62,8 @@ func writtenFigures(figures []theory.Figure) (numbers []int, accidentals map[int
 	for _, f := range figures {
 		number := f.Number
 		switch {
+		case isBlank(figures):
+			return nil, accidentals, nil
 		case number == 0 && f.Prefix == "" && f.Suffix == "" && !f.Extends:
 			return nil, nil, errors.New("a figure has neither a number nor an accidental; figures are 2 to 13, or an accidental for the third")
 		case number > 0 && slices.Contains(written, number):
