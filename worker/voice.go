@@ -218,6 +218,9 @@ func (e *Engine) setProblem(ctx context.Context, j *voicingJob, in *Input) (err 
 	}
 	err = j.progression.Harmonize(ctx, tune.Default, j.Harmony, j.pose)
 	j.problem = j.pose()
+	if said, ok := j.progression.Modal(); ok {
+		j.notices = append(j.notices, j.Catalog.Phrase(said.Phrase, said.Pairs...))
+	}
 	return err
 }
 

@@ -40,6 +40,8 @@ const (
 	SungFigures     Phrase = "sung-figures"      // lyrics under the bass that are its figures
 	NoSungFigures   Phrase = "no-sung-figures"   // {syllable} in {measure} is none
 	UnfiguredBass   Phrase = "unfigured-bass"    // each note carries its triad
+	TuneFinal       Phrase = "tune-final"        // {final} is no note of the tonic triad of {key}; {other} may be meant
+	TuneModal       Phrase = "tune-modal"        // {note} and never {usual} over {final}, harmonized in {key}; {chord} may be meant
 	FifthGiven      Phrase = "fifth-given"       // {chord} in {measure} is voiced as {plain}
 	RepeatsLeft     Phrase = "repeats-left"      // out of the sheets of a task
 	SmallNotesLeft  Phrase = "small-notes-left"  // {number} grace and cue notes
@@ -113,7 +115,7 @@ const (
 var Phrases = []Phrase{
 	LeapsFar, LeapsDiminished, StandsClose, FifthToWatch, OctaveToWatch, FifthAgain, OctaveAgain, PositionChanges, VoicesOverlap, VoicesMeet,
 	LineStays, LineRises, LineFalls, LineTurnsUp, LineTurnsDown,
-	CannotStand, CannotAgree, CannotFollow, BreaksAt, OpensFreed, OpensInverted, ChordForEnding, ChordJoined, WaysToVoice, WaysToHarmonize, KeyHeard, KeyChanges, SungFigures, NoSungFigures, UnfiguredBass, FewerVoices, FifthGiven, RepeatsLeft, SmallNotesLeft, LevelOf, FewerLevels, DecorationKey, AsWritten, MendedVersion, MendedVersionN, ChangedNote,
+	CannotStand, CannotAgree, CannotFollow, BreaksAt, OpensFreed, OpensInverted, ChordForEnding, ChordJoined, WaysToVoice, WaysToHarmonize, KeyHeard, KeyChanges, SungFigures, NoSungFigures, UnfiguredBass, TuneFinal, TuneModal, FewerVoices, FifthGiven, RepeatsLeft, SmallNotesLeft, LevelOf, FewerLevels, DecorationKey, AsWritten, MendedVersion, MendedVersionN, ChangedNote,
 	CommonToneKept, AgainstTheBass, LeadingToneSign, LeadingToneKey, SeventhSign, GoesUp, GoesDown, Stays, AllAgainst,
 	TextureRead, TextureNamed, SetSuits, SetNamed,
 	EndsOnRoot, EndsOnThird, EndsOnFifth, EndsOnSeventh, MostlyClose, MostlyOpen, CloseAndOpen, ContraryOuter, TopLine, TopNote, OtherChord, CostsMore,
