@@ -99,7 +99,7 @@ func TestMIDISaysMetreAndKeyAndBreathes(t *testing.T) {
 		t.Fatal(err)
 	}
 	for what, event := range map[string][]byte{
-		"3/4":                       {0xFF, 0x58, 4, 3, 2},
+		"3/4, a click a quarter":    {0xFF, 0x58, 4, 3, 2, 24, 8},
 		"two flats, minor":          {0xFF, 0x59, 2, 0xFE, 1},
 		"a tempo":                   {0xFF, 0x51, 3},
 		"a note of 3/4 of a beat":   {0x85, 0x50}, // 720 ticks
@@ -108,6 +108,10 @@ func TestMIDISaysMetreAndKeyAndBreathes(t *testing.T) {
 		if !bytes.Contains(data, event) {
 			t.Errorf("the file lacks %s", what)
 		}
+	}
+	result, _ = voiced(t, Input{}, "progression", "6/8 g: i*3/2 V*3/2")
+	if data, err = result.MIDI(); err != nil || !bytes.Contains(data, []byte{0xFF, 0x58, 4, 6, 3, 36, 8}) {
+		t.Errorf("the file lacks 6/8 with a click each dotted quarter (error %v)", err)
 	}
 }
 

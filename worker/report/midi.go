@@ -113,7 +113,9 @@ func signatures(w *mid.SMFWriter, s *theory.Score) []midiEvent {
 	var out []midiEvent
 	for _, c := range s.Times {
 		if c.Part == 0 && c.Time.Beats > 0 && c.Time.Beats < 256 && c.Time.BeatType > 0 && c.Time.BeatType < 256 {
-			out = append(out, midiEvent{ticks(c.Onset), func() error { return w.Meter(uint8(c.Time.Beats), uint8(c.Time.BeatType)) }}) //nolint:gosec // bounded above
+			out = append(out, midiEvent{ticks(c.Onset), func() error {
+				return w.TimeSig(uint8(c.Time.Beats), uint8(c.Time.BeatType), click(c.Time), thirtySeconds) //nolint:gosec // bounded above
+			}})
 		}
 	}
 	for _, c := range s.Keys {
@@ -132,6 +134,15 @@ func signatures(w *mid.SMFWriter, s *theory.Score) []midiEvent {
 		}})
 	}
 	return out
+}
+
+// thirtySeconds is how many 32nd notes a quarter has (Standard MIDI Files 1.0, time signature).
+const thirtySeconds = 8
+
+// click is how often a metronome is heard, in 24ths of a quarter: once a beat.
+func click(t theory.TimeSignature) uint8 {
+	clocks := t.Beat().Mul(theory.Whole(24))
+	return uint8(min(max(clocks.Num()/clocks.Den(), 1), 255)) //nolint:gosec // bounded
 }
 
 // ticks rounds down to the grid of the file; the music itself stays exact.
