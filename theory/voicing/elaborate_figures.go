@@ -218,12 +218,18 @@ func (d *decorator) walk(from theory.Pitch, up, n, k int) []theory.Pitch {
 // that it goes to: about one passing note in six of the chorales.
 func (d *decorator) accented(g *gap, p theory.Pitch) []figure {
 	unit := d.unit(g.change, d.onsets[g.change+1].Sub(d.onsets[g.change]))
-	if unit.Sign() == 0 || !d.foreign(p, g.change) || d.ends(g.change) {
+	if unit.Sign() == 0 || !d.foreign(p, g.change) || d.ends(g.change) || d.bears(g) {
 		return nil
 	}
 	return []figure{{taste: -0.5, notes: []Decoration{{
 		Kind: harmony.Passing, Voice: g.voice, Change: g.change, Pitch: p, Onset: d.onsets[g.change], Duration: unit,
 	}}}}
+}
+
+// bears reports whether a voice is the bass of a chord on a strong beat, where a passing note
+// under it would be heard as another chord.
+func (d *decorator) bears(g *gap) bool {
+	return g.voice == len(d.lines)-1 && d.strength(g.change) > 1
 }
 
 // across fills a fourth with two notes of the usual length, one before the beat and one on
@@ -232,7 +238,7 @@ func (d *decorator) accented(g *gap, p theory.Pitch) []figure {
 func (d *decorator) across(g *gap, pitches []theory.Pitch) []figure {
 	k := g.change
 	unit := d.unit(k, d.onsets[k+1].Sub(d.onsets[k]))
-	if unit.Sign() == 0 || !d.foreign(pitches[0], k-1) && !d.foreign(pitches[1], k) || d.ends(k) {
+	if unit.Sign() == 0 || !d.foreign(pitches[0], k-1) && !d.foreign(pitches[1], k) || d.ends(k) || d.bears(g) {
 		return nil
 	}
 	f := figure{taste: -0.5, across: true}

@@ -21,7 +21,8 @@ const (
 
 // bind makes a figure hold a note over a beat where it can: a repeated note that the figure
 // leaves after half a beat makes a dotted note with the one before it, a note that the figure
-// reaches off the beat a syncopation with the same note after it.
+// reaches off the beat a syncopation with the same note after it. The last chord of a phrase
+// is struck by all voices.
 func (d *decorator) bind(f *figure, g *gap, random *rand.Rand) {
 	k := g.change
 	at := d.onsets[k]
@@ -33,7 +34,7 @@ func (d *decorator) bind(f *figure, g *gap, random *rand.Rand) {
 		lasts(k-1) && lasts(k-2) && d.strength(k-1) <= d.strength(k-2) && d.repeats(g.voice, k-1) {
 		f.joins = append(f.joins, d.onsets[k-1])
 	}
-	if syncopated && d.inner(g.voice) && f.end().Sub(at) == half && !d.ends(k) && lasts(k) && d.repeats(g.voice, k+1) {
+	if syncopated && d.inner(g.voice) && f.end().Sub(at) == half && !d.ends(k) && !d.ends(k+1) && lasts(k) && d.repeats(g.voice, k+1) {
 		f.joins = append(f.joins, d.onsets[k+1])
 	}
 }

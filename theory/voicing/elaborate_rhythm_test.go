@@ -4,6 +4,7 @@ import (
 	"testing"
 
 	"partwright/theory"
+	"partwright/theory/harmony"
 )
 
 // rhythmic are rows of chords a beat each.
@@ -16,8 +17,9 @@ var rhythmic = []string{
 // it, as a dotted note (in the voice parts of 77 songs of the OpenScore Lieder Corpus 307 of
 // 343 are). Syncopations, which begin off the beat and last over the next one, stand in the
 // inner voices (361 of 409 in the odd chorales edited by C. Sapp). A held note belongs to the
-// chord that it is held into, unless it resolves down by step as a suspension does, and nothing
-// is held over the end of a phrase (common practice, no source).
+// chord that it is held into, unless it resolves down by step as a suspension does; nothing is
+// held over the end of a phrase, and nothing but a suspension delays its last chord, or stands on
+// a strong beat in the bass in place of its note (common practice, no source).
 func TestDottedAndSyncopatedNotes(t *testing.T) {
 	var heard rhythms
 	for at := range 160 {
@@ -31,7 +33,12 @@ func TestDottedAndSyncopatedNotes(t *testing.T) {
 		if err != nil {
 			t.Fatalf("%s: %v", text, err)
 		}
-		florid, _ := Elaborate(p, s, progression.Layout, Elaboration{Density: 1, Seed: uint64(at)})
+		florid, added := Elaborate(p, s, progression.Layout, Elaboration{Density: 1, Seed: uint64(at)})
+		for _, d := range added {
+			if d.Voice == 3 && d.Kind == harmony.Passing && d.Onset.Mul(theory.Frac(1, 2)).Den() == 1 {
+				t.Errorf("%s: a passing note in the bass on the strong beat %v", text, d.Onset)
+			}
+		}
 		for v := range florid.Voices {
 			notes := florid.Voices[v].Notes
 			for i := range notes {
@@ -66,6 +73,8 @@ func (r *rhythms) held(t *testing.T, text string, s *Solution, voice, over int, 
 	case chord.Pitches[voice] != n.Pitch: // a suspension
 	case !onBeat && (voice == 0 || voice == len(chord.Pitches)-1):
 		t.Errorf("%s: a syncopation in voice %d at %v", text, voice, n.Onset)
+	case !onBeat && (chord.PhraseEnd || over == len(s.Chords)-1):
+		t.Errorf("%s: voice %d is syncopated into the last chord of a phrase", text, voice)
 	case !onBeat:
 		r.syncopated++
 	case n.Duration == theory.Frac(3, 2):
