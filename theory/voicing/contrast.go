@@ -118,7 +118,7 @@ func (c *contraster) further(ctx context.Context) (Harmonization, error) {
 		var impossible *ImpossibleError
 		switch {
 		case errors.As(err, &impossible):
-			if i := c.lineAt(impossible.Slot); c.without(i, impossible, ways, at[i]) {
+			if i := lineAt(c.fields, impossible.Slot); without(c.fields[i], impossible, &ways[i], at[i]) {
 				at[i] = min(at[i], len(ways[i])-1)
 				continue
 			}
@@ -132,33 +132,6 @@ func (c *contraster) further(ctx context.Context) (Harmonization, error) {
 		at[i] = (at[i] + 1) % len(ways[i])
 	}
 	return Harmonization{}, nil
-}
-
-// lineAt is the number of the line that has a chord, that of the last one without it.
-func (c *contraster) lineAt(slot int) int {
-	for i, f := range c.fields {
-		if slot < f.first+len(f.chords) {
-			return i
-		}
-	}
-	return len(c.fields) - 1
-}
-
-// without takes out the ways of a line that make the change which cannot be voiced, and
-// reports whether any is left.
-func (c *contraster) without(i int, impossible *ImpossibleError, ways [][]foundWay, at int) bool {
-	k, bad := impossible.Slot-c.fields[i].first, ways[i][at].chords
-	if k < 1 || k >= len(bad) {
-		return false
-	}
-	left := slices.DeleteFunc(slices.Clone(ways[i]), func(w foundWay) bool {
-		return w.chords[k] == bad[k] && (impossible.Alone || w.chords[k-1] == bad[k-1])
-	})
-	if len(left) == 0 {
-		return false
-	}
-	ways[i] = left
-	return true
 }
 
 // stands reports whether a harmonization differs enough and is good enough.

@@ -27,6 +27,8 @@ const (
 	onSupertonic
 	onSubdominant
 	onSubmediant
+	// onMinorDominant is for the dominant of minor without its leading tone.
+	onMinorDominant
 	// toSubdominant is for dominants of the fourth degree.
 	toSubdominant
 )
@@ -44,6 +46,8 @@ func functionOf(r harmony.Reading) function {
 		return onTonic
 	case isDominant(r):
 		return onDominant
+	case n.Degree == 5:
+		return onMinorDominant
 	case n.Degree == 2:
 		return onSupertonic
 	case n.Degree == 4:
@@ -94,7 +98,7 @@ func comesBack(past *[staysLong]*sound, ends bool) (sum float64) {
 	if to.chord == before.chord {
 		sum += oscillates
 	}
-	if third != nil && third.root == from.root && before.root == to.root && to.root != from.root {
+	if third != nil && third.root == from.root && before.root == to.root && to.root != from.root || byTurns(past) {
 		sum += swings
 	}
 	again := func(s *sound) bool { return s != nil && s.chord == to.chord }
@@ -102,6 +106,23 @@ func comesBack(past *[staysLong]*sound, ends bool) (sum float64) {
 		sum += comesAgain
 	}
 	return sum
+}
+
+// byTurns reports whether tonics and dominants have come by turns up to a change, twice each,
+// whichever chords they were: viio6 is no way out of I V I V.
+func byTurns(past *[staysLong]*sound) bool {
+	dominant := func(s *sound) bool { return s.function == onDominant || s.function == onMinorDominant }
+	either := func(s *sound) bool { return s != nil && (s.function == onTonic || dominant(s)) }
+	turned := 0
+	for k := 1; k < staysLong && either(past[k-1]) && either(past[k]); k++ {
+		switch {
+		case dominant(past[k]) != dominant(past[k-1]):
+			turned++
+		case k == 1:
+			return false
+		}
+	}
+	return turned > 2
 }
 
 // turns is what a chord counts that goes on from a chord and the last other one before it.

@@ -13,28 +13,32 @@ import (
 const (
 	// struck is for what is struck out: a seventh that is not resolved, a succession that
 	// people do not write, parallels with the given line, a doubled tendency note.
-	struck = 4.0
+	struck = 6.5
 	// acrossSeam is for parallels with the given line from one phrase to the next, which no
 	// arrangement of the voices takes away.
 	acrossSeam = 6.5
 	// oscillates is for a chord that returns after one other, swings for a pair of roots
-	// that comes twice in a row.
-	oscillates, swings = 1.0, 1.0
+	// that comes twice in a row, and for tonic and dominant by turns whichever chords stand
+	// for them: charged so that as many are left as people write.
+	oscillates, swings = 1.0, 1.5
 	// goesBack is for a change against the functions ([FunctionalSyntax]), for a dominant
 	// before the six-four that is to delay it, for a six-four on the tonic's notes that goes to no
 	// dominant and for a supertonic that goes to the dominant of IV; goesSlack for a change that
 	// functions hardly have and for IV6 before the tonic; IV6 between dominants goes slack only.
 	goesBack, goesSlack = 2.5, 0.5
-	// fallsBack is for a dominant before a predominant other than IV6, which a checker marks.
+	// goesBack is also for the minor dominant that goes to the tonic or follows a predominant.
+	// fallsBack is for a dominant before a predominant other than IV6, which a checker marks, and
+	// for the raised subdominant of minor that does not lead up to a dominant.
 	fallsBack = 4.0
 	// stopgap is for IV6 after a dominant that goes on to none.
 	stopgap = 6.0
-	// early is for an applied dominant as the second chord of a phrase, whose key is not heard yet.
+	// early is for an applied dominant as one of the first two chords of a phrase, whose key is not
+	// heard yet.
 	early = 1.0
 	// staysOn is for a chord that stays while the melody moves on, restsOn for the tonic that
 	// stays before the end of a phrase, lingers for each third tonic in a row.
 	staysOn = 1.0
-	restsOn = 0.7
+	restsOn = 0.8
 	lingers = 0.9
 	// comesAgain is for a chord in root position that stood there three or four notes before.
 	comesAgain = 0.6
@@ -42,7 +46,7 @@ const (
 	// and that goes to the tonic, passesOver for the submediant between tonic and dominant,
 	// where a predominant is missed.
 	plagal     = 1.8
-	takenBack  = 1.5
+	takenBack  = 2.5
 	passesOver = 1.2
 	// leapsDown is for IV6 after the tonic in root position or the mediant, which it does not follow
 	// by step,
@@ -57,20 +61,24 @@ const (
 	// holdsOver is for a root that stays from a weaker onto a stronger beat, lightly for a
 	// six-four before its dominant on a weaker one, leapsOff for one whose sixth or fourth the
 	// melody leaves by leap.
-	holdsOver, lightly = 1.0, 4.5
+	holdsOver, lightly = 1.5, 6.0
 	leapsOff           = 1.5
 	// stands is for each change to a fifth chord in a row with one note in common, which
 	// leaves an inner voice on it; bassStands for a third with one bass note.
 	stands, bassStands = 0.5, 0.4
-	// unprepared is for the dominant of a cadence that comes from the tonic.
-	unprepared = 3.0
+	// unprepared is for the dominant of an authentic cadence that comes from the tonic,
+	// halfUnprepared for that of a half cadence.
+	unprepared, halfUnprepared = 3.5, 2.5
+	// endsThere is for a phrase that ends on a tonic which was there before the last note.
+	endsThere = 3.0
 	// endsAway is for a phrase that ends on another chord than I, V, one that its own
 	// dominant leads to or, where another phrase follows, vi, or that comes to I or vi from another
 	// chord than cadences have (ch. 11); endsLightly for one whose last dominant before I stands in
 	// inversion, endsSoftly for one that comes to I from the leading tone's chord or the subdominant.
 	endsAway, endsLightly, endsSoftly = 4.5, 1.2, 2.2
-	// closesEarly is for an authentic cadence at the end of a phrase that others follow.
-	closesEarly = 0.7
+	// closesEarly is for an authentic cadence at the end of a phrase that others follow,
+	// closesWhole where the melody comes to the tonic too.
+	closesEarly, closesWhole = 0.7, 1.5
 	// cadencesBefore is for a six-four, dominant and tonic of a cadence before the end of a phrase.
 	cadencesBefore = 2.0
 	// staysLong is how many chords with one note in common stand.
@@ -92,13 +100,10 @@ type manner struct {
 
 // of is how much less likely a way is to count.
 func (m *manner) of(way tune.Way) float64 {
-	sum := m.ending(way)
+	sum := m.ending(way) + opens(way[0])
 	sounds := soundsOf(way)
-	for i := range way {
+	for i := 1; i < len(way); i++ {
 		sum -= lift(way[i])
-		if i == 0 {
-			continue
-		}
 		var past [staysLong]*sound
 		for back := range min(staysLong, i+1) {
 			past[back] = &sounds[i-back]
@@ -106,6 +111,17 @@ func (m *manner) of(way tune.Way) float64 {
 		sum += m.change(i, way[i-1], way[i]) + course(&past, i >= len(way)-2)
 	}
 	return sum
+}
+
+// opens is what the first chord of a phrase counts.
+func opens(r harmony.Reading) float64 {
+	switch {
+	case sixFour(r):
+		return struck
+	case r.Numeral.IsApplied():
+		return early
+	}
+	return 0
 }
 
 // strikes is how often a way has what is struck out.
@@ -138,7 +154,7 @@ func (m *manner) change(i int, from, to harmony.Reading) float64 {
 
 // stays is what a chord counts that is there already at the note before.
 func (m *manner) stays(i int, r harmony.Reading) (sum float64) {
-	if i < len(m.notes) && m.notes[i].Pitch != m.notes[i-1].Pitch {
+	if m.moves(i) {
 		sum += staysOn
 	}
 	if i+1 < len(m.notes) && r.Numeral.IsTonic() {
@@ -147,11 +163,22 @@ func (m *manner) stays(i int, r harmony.Reading) (sum float64) {
 	return sum
 }
 
+// moves reports whether the line goes on to another note.
+func (m *manner) moves(i int) bool {
+	return i < len(m.notes) && m.notes[i].Pitch != m.notes[i-1].Pitch
+}
+
 // succession is what a change to another chord counts by the functions of both.
 func succession(from, to harmony.Reading) float64 {
 	switch {
+	case functionOf(from) == onMinorDominant && (functionOf(to) == onSubdominant || functionOf(to) == onSubmediant):
+		return 0 // the bass of minor goes down by step
 	case spends(from, to):
 		return goesBack
+	case raisedSubdominant(from) && isDominant(to):
+		return 0 // it leads up to the leading tone
+	case raisedSubdominant(from) && to.Root() != to.Key.Scale()[6]:
+		return fallsBack
 	case isDominant(from) && isSubdominantSix(to), isSubdominantSix(from) && to.Numeral.IsTonic() && !isSixFour(to):
 		return goesSlack
 	case isDominant(from) && (functionOf(to) == onSubdominant || functionOf(to) == onSupertonic):
@@ -205,13 +232,21 @@ func (m *manner) beneath(i int, from, to harmony.Reading) float64 {
 // there for.
 func spends(from, to harmony.Reading) bool {
 	toSubdominant := to.Numeral.IsApplied() && to.Numeral.Of.Degree == 4
-	return isDominant(from) && isSixFour(to) || isSixFour(from) && !isDominant(to) ||
+	return isDominant(from) && isSixFour(to) || isSixFour(from) && !isDominant(to) || functionOf(from) == onMinorDominant && to.Numeral.IsTonic() ||
+		functionOf(to) == onMinorDominant && (functionOf(from) == onSupertonic || functionOf(from) == onSubdominant) ||
 		!from.Numeral.IsApplied() && from.Numeral.Degree == 2 && toSubdominant
 }
 
 // strikesOut reports whether a change to the chord at a note is struck out.
 func (m *manner) strikesOut(i int, from, to harmony.Reading) bool {
-	return from != to && (!resolvesSeventh(from, to) || !m.written(from, to)) || m.leavesSeventh(i, from, to) || m.parallels(i, from, to) || m.doubles(i, to)
+	return from != to && (!resolvesSeventh(from, to) || !m.written(from, to) || takesBack(from, to)) || m.leavesSeventh(i, from, to) || m.parallels(i, from, to) || m.doubles(i, to)
+}
+
+// takesBack reports whether a change over one root takes back what its first chord was for:
+// the minor dominant before the dominant, the dominant of iv before the minor tonic.
+func takesBack(from, to harmony.Reading) bool {
+	return functionOf(from) == onMinorDominant && isDominant(to) && from.Root() == to.Root() ||
+		functionOf(from) == toSubdominant && to.Numeral.IsTonic() && !isSixFour(to)
 }
 
 // resolvesSeventh reports whether a seventh can go down by step, or lie until it does, or is
@@ -220,11 +255,11 @@ func resolvesSeventh(from, to harmony.Reading) bool {
 	if !from.Quality().IsSeventh() {
 		return true
 	}
-	if from.Root() == to.Root() {
-		return to.Quality().IsSeventh()
-	}
 	seventh := from.Member(3)
 	down := (int(seventh.Step) + 6) % 7
+	if from.Root() == to.Root() {
+		return to.Quality().IsSeventh() && (from.Inversion() != 3 || to.Inversion() == 3)
+	}
 	resolves := false
 	for m := range to.Size() {
 		note := to.Member(m)
@@ -337,14 +372,24 @@ func (m *manner) doubles(i int, r harmony.Reading) bool {
 // ending is what the end of a way counts.
 func (m *manner) ending(way tune.Way) float64 {
 	sum := 0.0
-	if closesUnprepared(way) {
-		sum += unprepared
-	}
 	last := way[len(way)-1]
 	at := first(way, len(way)-1)
+	switch {
+	case !closesUnprepared(way):
+	case isDominant(last):
+		sum += halfUnprepared
+	default:
+		sum += unprepared
+	}
+	if k := len(way) - 1; k > 0 && last.Numeral.IsTonic() && way[k-1].Root() == last.Root() && m.moves(k) {
+		sum += endsThere
+	}
 	before := way[max(at-1, 0)]
 	if m.inner && last.Numeral.IsTonic() && isDominant(before) {
 		sum += closesEarly
+		if k := len(m.notes) - 1; k >= 0 && m.line == tune.Melody && m.notes[k].Pitch.Class() == last.Key.Tonic {
+			sum += closesWhole
+		}
 	}
 	for i := 0; i < at-2; i++ {
 		if isSixFour(way[i]) && isDominant(way[i+1]) && way[i+2].Numeral.IsTonic() {
@@ -423,7 +468,7 @@ func isMediant(r harmony.Reading) bool { return !r.Numeral.IsApplied() && r.Nume
 
 // isSubdominantSix reports whether a chord is IV in first inversion, with a seventh or without.
 func isSubdominantSix(r harmony.Reading) bool {
-	return r.Numeral.Degree == 4 && r.Inversion() == 1 && !r.Numeral.IsApplied()
+	return (r.Numeral.Degree == 4 && !r.Numeral.IsApplied() || raisedSubdominant(r)) && r.Inversion() == 1
 }
 
 // isSixFour reports whether a chord is a six-four on the tonic's notes.
@@ -434,13 +479,13 @@ func isSixFour(r harmony.Reading) bool {
 // degreeLifts are how much more likely chords on each degree are to count, appliedLift
 // dominants of others and positionLifts the inversions. The likeliest ways have more of what
 // is frequent than people have: with these the shares of the chords come nearer to theirs.
-// Tuned on every other chorale, half way to where the shares of degrees and inversions would
-// be the same: the whole way costs twice the agreement with people's roots.
+// Chosen on chorales, as near to their shares of degrees and inversions as the agreement with
+// people's roots allows that there was before.
 var (
-	degreeLifts   = [8]float64{1: -0.6, 2: 0.6, 3: 1.4, 4: -0.3, 5: -0.1, 6: 1.3, 7: 0.9}
-	appliedLift   = 1.4
-	toFourthLift  = 0.1
-	positionLifts = [4]float64{0, 0.2, 0.7, 0.8}
+	degreeLifts   = [8]float64{1: -0.6, 2: 0.9, 3: 1.7, 4: -0.5, 5: -0.3, 6: 1.7, 7: 1.3}
+	appliedLift   = 2.0
+	toFourthLift  = 0.4
+	positionLifts = [4]float64{0, 0.2, 0.7, 1.0}
 )
 
 func lift(r harmony.Reading) float64 {

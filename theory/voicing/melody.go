@@ -115,6 +115,11 @@ func (p *Progression) Harmonize(ctx context.Context, model func(tune.Line) *tune
 		ways[i] = f.best(firstAttempts, nil)
 	}
 	best, err := p.bestVoiced(ctx, fields, ways, pose)
+	if err == nil && best == nil { // lines may each have a first way that stands in the way of the other's
+		if err = p.possible(ctx, fields, ways, pose); err == nil {
+			best, err = p.bestVoiced(ctx, fields, ways, pose)
+		}
+	}
 	if err != nil {
 		return err
 	}
@@ -189,19 +194,50 @@ func (p *Progression) bestVoiced(ctx context.Context, fields []*field, ways [][]
 	}
 	lacking := func() bool { return faulty() || !p.rests(best) }
 	for i := 0; i < len(fields) && !long && lacking(); i++ {
-		ways[i] = fields[i].best(furtherAttempts, nil)
-		if err := choose(i, firstAttempts, lacking); err != nil {
+		tried := len(ways[i])
+		if p.rests(best) {
+			ways[i] = fields[i].best(furtherAttempts, nil)
+		} else {
+			ways[i] = append(ways[i], fields[i].best(furtherAttempts, p.closing(fields[i]))...)
+		}
+		if err := choose(i, tried, lacking); err != nil {
 			return nil, err
 		}
 	}
 	return best, nil
 }
 
+// possible takes the ways out that cannot be voiced until the first one through each line can be
+// voiced with the others, as far as there are such.
+func (p *Progression) possible(ctx context.Context, fields []*field, ways [][]foundWay, pose func() *Problem) error {
+	searched := make([]bool, len(fields))
+	for range firstAttempts * len(fields) {
+		_, err := p.keeps(ctx, fields, joined(fields, ways, make([]int, len(fields))), pose)
+		var impossible *ImpossibleError
+		if !errors.As(err, &impossible) {
+			return err
+		}
+		i := lineAt(fields, impossible.Slot)
+		if without(fields[i], impossible, &ways[i], 0) {
+			continue
+		}
+		if searched[i] {
+			return nil
+		}
+		searched[i] = true
+		ways[i] = append(ways[i][:1:1], fields[i].best(furtherAttempts, nil)...)
+		if !without(fields[i], impossible, &ways[i], 0) {
+			return nil
+		}
+	}
+	return nil
+}
+
 // rests reports whether a harmonization leaves the last chord a tonic or a dominant, as a
 // phrase ends; where it does not choose that chord it has no say.
 func (p *Progression) rests(chosen map[int]harmony.Reading) bool {
 	last, ok := chosen[len(p.Chords)-1]
-	return !ok || last.Numeral.IsTonic() || last.Numeral.Degree == 5 && last.Numeral.IsDominant() && !last.Numeral.IsApplied()
+	return !ok || closesOn(last)
 }
 
 // joined are ways through each line by the index of the chord in the progression.

@@ -22,7 +22,7 @@ const (
 	drawn = 600
 	// meetsRoot is how much likelier a chord is to count whose root is as good as certain at a
 	// note, over all ways, in natural logarithms ([tune.Weighed.Roots]).
-	meetsRoot = 6.5
+	meetsRoot = 7.2
 )
 
 // field holds the ways through one line.
@@ -129,7 +129,7 @@ type wayStep struct {
 func (f *field) best(n int, charge func(note int, r harmony.Reading) float64) []foundWay {
 	var ends []*wayStep
 	for k, r := range f.tries[0] {
-		step := &wayStep{chord: k, sum: f.opening[k] - lift(r)}
+		step := &wayStep{chord: k, sum: f.opening[k] + opens(r)}
 		if f.follows != nil {
 			step.sum += f.joins(*f.follows, r)
 		}
@@ -166,6 +166,22 @@ func (f *field) joins(before, first harmony.Reading) (sum float64) {
 		sum += acrossSeam
 	}
 	return sum
+}
+
+func closesOn(r harmony.Reading) bool {
+	return r.Numeral.IsTonic() || r.Numeral.Degree == 5 && isDominant(r)
+}
+
+// closing charges a line that ends the progression for every other last chord than tonic and
+// dominant.
+func (p *Progression) closing(f *field) charging {
+	end := len(p.Chords) - 1 - f.first
+	return func(note int, r harmony.Reading) float64 {
+		if note == end && !closesOn(r) && !raisedTonic(r) {
+			return heldTo
+		}
+		return 0
+	}
 }
 
 // follow takes the best ways one note further.
@@ -289,4 +305,31 @@ func (f *field) weighed(chords tune.Way) foundWay {
 	}
 	way.worth = way.behind + f.manner.of(chords)
 	return way
+}
+
+// lineAt is the number of the line that has a chord, that of the last one without it.
+func lineAt(fields []*field, slot int) int {
+	for i, f := range fields {
+		if slot < f.first+len(f.chords) {
+			return i
+		}
+	}
+	return len(fields) - 1
+}
+
+// without takes out the ways of a line that make the change which cannot be voiced, and
+// reports whether any is left; where none is, all stay.
+func without(f *field, impossible *ImpossibleError, ways *[]foundWay, at int) bool {
+	k, bad := impossible.Slot-f.first, (*ways)[at].chords
+	if k < 0 || k >= len(bad) || k == 0 && !impossible.Alone {
+		return false
+	}
+	left := slices.DeleteFunc(slices.Clone(*ways), func(w foundWay) bool {
+		return w.chords[k] == bad[k] && (impossible.Alone || w.chords[k-1] == bad[k-1])
+	})
+	if len(left) == 0 {
+		return false
+	}
+	*ways = left
+	return true
 }
