@@ -142,7 +142,7 @@ func turns(past *[staysLong]*sound) float64 {
 		return 0
 	}
 	switch {
-	case to.function == onTonic && (from.function == onSubdominant || from.function == onSupertonic) && before.function == onTonic:
+	case to.function == onTonic && (from.function == onSubdominant || from.function == onSupertonic) && (before.function == onTonic || before.function == onMinorDominant):
 		return plagal
 	case to.function == onTonic && from.function == onSubdominant && before.function == toSubdominant:
 		return takenBack

@@ -42,7 +42,8 @@ const (
 	lingers = 0.9
 	// comesAgain is for a chord in root position that stood there three or four notes before.
 	comesAgain = 0.6
-	// plagal is for the subdominant between tonics, takenBack for one that its dominant led to
+	// plagal is for the subdominant between tonics or between the minor dominant, which leads
+	// down to the dominant over it, and the tonic, takenBack for one that its dominant led to
 	// and that goes to the tonic, passesOver for the submediant between tonic and dominant,
 	// where a predominant is missed.
 	plagal     = 1.8

@@ -87,6 +87,7 @@ func TestWhatIsDisliked(t *testing.T) {
 		"C: V":                      0,
 		"c: i V6 i viio6 i6 iv V":   2*swings + oscillates, // tonic and dominant by turns
 		"c: i v6 i6 iio6 V i":       goesBack,              // the minor dominant leads down
+		"c: i v6 iv6 i6 iio6 V i":   plagal + goesSlack,    // and not back to the tonic
 		"c: i v6 iv6 V i":           0,
 		"c: i iv v V i":             struck + goesBack,                // nor does it become the dominant in one place
 		"c: i V/iv i iv V i":        struck + oscillates + bassStands, // nor the dominant of iv the tonic
