@@ -34,7 +34,7 @@ const (
 	// model, for each note: more than half of the phrases of chorales are further behind than that.
 	// furtherWorse is how much worse than the first it may be, for each note, with what
 	// teachers mend.
-	furtherBehind, furtherWorse = 0.68, 1.2
+	furtherBehind, furtherWorse = 0.68, 1.5
 	// mostAttempts is how many ways are voiced at most to find one more.
 	mostAttempts = 20
 	// waysSearched is how many ways each search contributes.

@@ -22,7 +22,7 @@ const (
 	drawn = 600
 	// meetsRoot is how much likelier a chord is to count whose root is as good as certain at a
 	// note, over all ways, in natural logarithms ([tune.Weighed.Roots]).
-	meetsRoot = 7.2
+	meetsRoot = 7.7
 )
 
 // field holds the ways through one line.
