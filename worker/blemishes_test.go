@@ -37,7 +37,7 @@ type blemishes struct {
 // blemishNames are all, in the order in which they are printed.
 var blemishNames = []string{
 	"still", "narrow", "fifth missing", "third missing", "third doubled", "tendency doubled", "leading tone drops",
-	"drops inside", "third of six doubled", "seventh chord hollow", "unequal fifths", "one way",
+	"drops inside", "leading tone leaps up", "inner sway", "third of six doubled", "seventh chord hollow", "unequal fifths", "one way",
 	"inner leap", "inner tritone", "alto-soprano unison", "tenor-alto unison", "bass-tenor unison", "overlap", "bass below G2", "bass leap awkward",
 	"outer direct by leap", "outer in tenths",
 }
@@ -47,7 +47,8 @@ var blemishNames = []string{
 // yet as in real music, and held about where they stand, with room for other chords. None is asked where it is 0.
 var notAbove = map[string][3]float64{
 	"still": {1.1, 2, 1}, "narrow": {1.8, 6, 1}, "fifth missing": {1.4, 1, 1}, "third missing": {1, 1, 1}, "third doubled": {1, 1, 1},
-	"tendency doubled": {1, 1, 1}, "leading tone drops": {1, 1, 1.2}, "drops inside": {1.1, 1, 1}, "third of six doubled": {1, 1.2, 1},
+	"tendency doubled": {1, 1, 1}, "leading tone drops": {1, 1, 1.2}, "drops inside": {1.1, 1, 1}, "leading tone leaps up": {1, 1, 1}, "inner sway": {1, 1, 1},
+	"third of six doubled": {1, 1.2, 1},
 	"seventh chord hollow": {1, 1, 1}, "unequal fifths": {8, 3, 1}, "one way": {1, 1, 1}, "inner leap": {1, 1, 1}, "inner tritone": {1, 1, 1},
 	"alto-soprano unison": {1, 1, 1}, "tenor-alto unison": {1.1, 1, 1}, "bass-tenor unison": {1, 1, 1}, "overlap": {1, 1, 1},
 	"bass below G2": {1, 1, 1}, "bass leap awkward": {1.7, 1.4, 1.2}, "outer direct by leap": {1, 1, 1}, "outer in tenths": {1.1, 1, 2.2},
@@ -149,6 +150,7 @@ func (b *blemishes) moving(chords []voicing.Chord, k, first int) {
 			drops := from.Pitches[v].Class() == lead && move(v).Semitones < -1
 			b.once("leading tone drops", resolves && drops, chords, k)
 			b.once("drops inside", resolves && drops && !to.PhraseEnd && k+1 < len(chords), chords, k)
+			b.once("leading tone leaps up", resolves && from.Pitches[v].Class() == lead && move(v).Semitones > 2, chords, k)
 		}
 	}
 	for _, v := range []int{1, 2} {
@@ -162,6 +164,10 @@ func (b *blemishes) moving(chords []voicing.Chord, k, first int) {
 		awkward := size.Steps != 0 && (size.Quality() <= theory.Diminished || size.Quality() >= theory.Augmented)
 		b.once("inner leap", size.Number() > 4, chords, k)
 		b.once("inner tritone", awkward, chords, k)
+		if k > first+1 {
+			before := theory.Between(chords[k-2].Pitches[v], from.Pitches[v])
+			b.once("inner sway", size.Number() > 3 && before.Number() > 3 && size.Semitones*before.Semitones < 0, chords, k)
+		}
 	}
 	b.together(from, to, chords, k)
 	bass := move(3)

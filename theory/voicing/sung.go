@@ -1,6 +1,9 @@
 package voicing
 
-import "partwright/theory"
+import (
+	"partwright/theory"
+	"partwright/theory/harmony"
+)
 
 // What teachers mend in the voices of a harmonized tune costs this for each time, on top of
 // what the weights say of it, so that another way of the voices or other chords may be taken
@@ -19,20 +22,27 @@ const (
 	// did in the chords before it, so many with it as tenthsFrom says.
 	tenthsCosts Cost = 4000
 	tenthsFrom  int  = 4
-	// hollowCosts is for a chord without its fifth before the end of a phrase, bareCosts for one
-	// without its third.
-	hollowCosts, bareCosts Cost = 1000, 1500
-	// meetCosts is for soprano and alto on one note, meetBelow for inner voices.
-	meetCosts, meetBelow Cost = 600, 900
+	// hollowCosts is for a chord without its fifth before the end of a phrase, hollowAtClose for
+	// the last one, bareCosts for one without its third.
+	hollowCosts, hollowAtClose, bareCosts Cost = 1000, 200, 1500
+	// thirdCosts is for a doubled third of a major triad.
+	thirdCosts Cost = 500
+	// meetCosts is for soprano and alto on one note, meetBelow for inner voices, meetAtBottom for
+	// the lowest two.
+	meetCosts, meetBelow, meetAtBottom Cost = 800, 1200, 350
 	// lowCosts is for a bass below its comfortable middle.
 	lowCosts Cost = 200
 	// seventhCosts is for each seventh that neither goes down a step nor stays.
 	seventhCosts Cost = 3000
 	// dropCosts is for an inner leading tone that falls by leap from a dominant to its tonic or to
 	// the sixth degree; dropAtClose for one in the last chord of a phrase, where that is common.
-	dropCosts, dropAtClose Cost = 1100, 500
+	dropCosts, dropAtClose Cost = 1300, 800
+	// jumpCosts is for an inner leading tone that leaps up instead of rising its semitone.
+	jumpCosts Cost = 4000
+	// swayCosts is for an inner voice that leaps a fourth or more and back as far.
+	swayCosts Cost = 500
 	// unequalCosts is for a diminished fifth that becomes a perfect one above the bass.
-	unequalCosts Cost = 2000
+	unequalCosts Cost = 4500
 	// oneWayCosts is for all voices in one direction, innerLeapCosts for an inner voice that
 	// leaps more than a fourth, bassLeapCosts for a bass that leaps a diminished fifth, a sixth or
 	// a seventh, passCosts for a voice that moves past its neighbor's last note.
@@ -56,23 +66,32 @@ func sung(s *Solution, style *Style) (sum Cost) {
 
 // sung is what a chord costs by itself; closes is set where a phrase ends with it.
 func (c *Chord) sung(closes bool, style *Style) (sum Cost) {
-	var has [4]bool
+	var has [4]int
 	for v, p := range c.Pitches {
 		if m := c.Reading.MemberOf(p.Class()); m >= 0 && m < len(has) {
-			has[m] = true
+			has[m]++
 		}
 		switch {
-		case v == 0 || v+1 == len(c.Pitches) || c.Pitches[v-1] != p:
+		case v == 0 || c.Pitches[v-1] != p:
+		case v+1 == len(c.Pitches):
+			sum += meetAtBottom
 		case v == 1:
 			sum += meetCosts
 		default:
 			sum += meetBelow
 		}
 	}
-	if !has[1] {
+	if has[1] == 0 {
 		sum += bareCosts
 	}
-	if !has[2] && !closes {
+	if has[1] > 1 && c.Reading.Quality() == harmony.MajorTriad {
+		sum += thirdCosts
+	}
+	switch {
+	case has[2] > 0:
+	case closes:
+		sum += hollowAtClose
+	default:
 		sum += hollowCosts
 	}
 	bass := len(c.Pitches) - 1
@@ -127,15 +146,18 @@ func oneWay(from, to *Chord) Cost {
 	return oneWayCosts
 }
 
-// drops is what inner leading tones cost that fall by leap.
+// drops is what inner leading tones cost that leap.
 func drops(from, to *Chord, closes bool) (sum Cost) {
 	lead, ok := from.Reading.LeadingTone()
 	if d := dutyBetween(from.Reading, to.Reading); !ok || !d.resolves && !d.deceptive {
 		return 0
 	}
 	for v := 1; v+1 < len(to.Pitches); v++ {
+		steps := to.Pitches[v].Diatonic() - from.Pitches[v].Diatonic()
 		switch {
-		case from.Pitches[v].Class() != lead || to.Pitches[v].Diatonic()-from.Pitches[v].Diatonic() > -2:
+		case from.Pitches[v].Class() != lead || steps == -1 || steps == 0 || steps == 1:
+		case steps > 1:
+			sum += jumpCosts
 		case closes:
 			sum += dropAtClose
 		default:
@@ -187,6 +209,9 @@ func (h *recent) sung() (sum Cost) {
 		if h.still(v) {
 			sum += stillCosts
 		}
+		if h.sways(v) {
+			sum += swayCosts
+		}
 	}
 	if h.tenths() {
 		sum += tenthsCosts
@@ -218,6 +243,15 @@ func (h *recent) still(v int) bool {
 		}
 	}
 	return kept > keptTwice
+}
+
+// sways reports whether a voice has leapt a fourth or more and back as far.
+func (h *recent) sways(v int) bool {
+	if h[2] == nil || h[1].PhraseEnd || h[2].PhraseEnd {
+		return false
+	}
+	there, back := h[1].Pitches[v].Diatonic()-h[2].Pitches[v].Diatonic(), h[0].Pitches[v].Diatonic()-h[1].Pitches[v].Diatonic()
+	return there >= 3 && back <= -3 || there <= -3 && back >= 3
 }
 
 // narrow reports whether a voice has had two notes at most.
