@@ -7,8 +7,10 @@ import (
 
 const (
 	// mostVerses is how many beginnings of voicings are kept for each arrangement of a chord
-	// where whole lines are judged, versesTried how many are tried at a change, about.
-	mostVerses  = 16
+	// where whole lines are judged, fewVerses in a progression of more chords than longVoiced,
+	// versesTried how many are tried at a change, about.
+	mostVerses  = 32
+	fewVerses   = 6
 	versesTried = 30000
 	// versesBehind is how much more than the best beginning one may cost that is kept.
 	versesBehind total = 10000
@@ -92,7 +94,11 @@ func cheapestOf(ends [][]*verse) (best *verse) {
 // singOn takes the verses that end on each arrangement of a chord to the next one.
 func (s *lattice) singOn(k int, ends [][]*verse) [][]*verse {
 	edges, to, style := s.edges[k], &s.layers[k], &s.problem.Style
-	kept := min(max(versesTried/max(len(edges), 1), 1), mostVerses)
+	most := mostVerses
+	if len(s.layers) > longVoiced {
+		most = fewVerses
+	}
+	kept := min(max(versesTried/max(len(edges), 1), 1), most)
 	chords, alone := make([]*Chord, to.size), make([]Cost, to.size)
 	tried := make([][]verse, to.size)
 	furthest := unreachable
