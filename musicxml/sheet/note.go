@@ -31,34 +31,41 @@ func (w *staffWriter) event(parent *etree.Element, e *event, layer, layers int) 
 			notations(n, mark{triplet: w.triplets[onset]})
 			continue
 		}
-		var numeral *etree.Element
-		if w.sung && layer == layers-1 {
-			numeral = w.sungAt(parent, onset)
-		}
-		for j, p := range e.pitches {
-			n := w.note(parent, &e.sources[j])
-			if j > 0 {
-				n.CreateElement("chord")
-			}
-			pitch(n, p)
-			number(n, "duration", v.duration.Mul(theory.Whole(w.divisions)).Num())
-			ties(n, "tie", stop, start)
-			w.tail(n, v, layer, &p, stem(layer, layers))
-			of := mark{stop: stop, start: start, below: layer > 0}
-			if j == 0 {
-				beamElements(n, w.beams[onset])
-				of.fermata, of.triplet = e.fermata && i == 0, w.triplets[onset]
-			}
-			notations(n, of)
-			if j == 0 && i == 0 && !e.tieStop {
-				w.sing(n, e)
-			}
-			if j == 0 && numeral != nil {
-				n.AddChild(numeral)
-			}
-		}
+		of := mark{stop: stop, start: start, below: layer > 0, fermata: e.fermata && i == 0, triplet: w.triplets[onset]}
+		w.heads(parent, e, v, onset, of, layer, layers)
 	}
 	return nil
+}
+
+// heads writes the notes of an event for one of its values, which begins at an onset. What its stem
+// has once, first of all what is sung, stands at the first of them.
+func (w *staffWriter) heads(parent *etree.Element, e *event, v value, onset theory.Fraction, of mark, layer, layers int) {
+	var numeral *etree.Element
+	if w.sung && layer == layers-1 {
+		numeral = w.sungAt(parent, onset)
+	}
+	for j, p := range e.pitches {
+		n := w.note(parent, &e.sources[j])
+		if j > 0 {
+			n.CreateElement("chord")
+		}
+		pitch(n, p)
+		number(n, "duration", v.duration.Mul(theory.Whole(w.divisions)).Num())
+		ties(n, "tie", of.stop, of.start)
+		w.tail(n, v, layer, &p, stem(layer, layers))
+		if j > 0 {
+			notations(n, mark{stop: of.stop, start: of.start, below: of.below})
+			continue
+		}
+		beamElements(n, w.beams[onset])
+		notations(n, of)
+		if !of.stop {
+			w.sing(n, e)
+		}
+		if numeral != nil {
+			n.AddChild(numeral)
+		}
+	}
 }
 
 func (w *staffWriter) wholeRest(parent *etree.Element, e *event, layer int) {
