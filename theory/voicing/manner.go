@@ -59,6 +59,8 @@ const (
 	crosses = 1.0
 	// outerThird is for a melody that doubles the third of a major triad in the bass.
 	outerThird = 0.7
+	// opensAway is for a phrase that opens with the mediant, or with the submediant in inversion.
+	opensAway = 2.0
 	// holdsOver is for a root that stays from a weaker onto a stronger beat, lightly for a
 	// six-four before its dominant on a weaker one, leapsOff for one whose sixth or fourth the
 	// melody leaves by leap.
@@ -124,6 +126,8 @@ func opens(r harmony.Reading) float64 {
 		return struck
 	case r.Numeral.IsApplied():
 		return early
+	case isMediant(r) && r.Key.Mode == theory.MajorMode, functionOf(r) == onSubmediant && r.Inversion() > 0:
+		return opensAway
 	}
 	return 0
 }

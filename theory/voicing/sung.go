@@ -30,8 +30,9 @@ const (
 	// meetCosts is for soprano and alto on one note, meetBelow for inner voices, meetAtBottom for
 	// the lowest two.
 	meetCosts, meetBelow, meetAtBottom Cost = 800, 1200, 350
-	// lowCosts is for a bass below its comfortable middle.
-	lowCosts Cost = 200
+	// lowCosts is for a bass below its comfortable middle, deepCosts for one that is more than a
+	// semitone below it.
+	lowCosts, deepCosts Cost = 200, 300
 	// seventhCosts is for each seventh that neither goes down a step nor stays.
 	seventhCosts Cost = 3000
 	// dropCosts is for an inner leading tone that falls by leap from a dominant to its tonic or to
@@ -46,7 +47,7 @@ const (
 	// oneWayCosts is for all voices in one direction, innerLeapCosts for an inner voice that
 	// leaps more than a fourth, bassLeapCosts for a bass that leaps a diminished fifth, a sixth or
 	// a seventh, passCosts for a voice that moves past its neighbor's last note.
-	oneWayCosts, innerLeapCosts, bassLeapCosts, passCosts Cost = 500, 300, 700, 300
+	oneWayCosts, innerLeapCosts, bassLeapCosts, passCosts Cost = 700, 300, 800, 300
 )
 
 // sung is what the voices of a solution cost with what teachers mend in whole lines.
@@ -97,6 +98,9 @@ func (c *Chord) sung(closes bool, style *Style) (sum Cost) {
 	bass := len(c.Pitches) - 1
 	if style.Voices[bass].EasyLow.Above(c.Pitches[bass]) {
 		sum += lowCosts
+		if style.Voices[bass].EasyLow.Semitones()-c.Pitches[bass].Semitones() > 1 {
+			sum += deepCosts
+		}
 	}
 	return sum
 }
