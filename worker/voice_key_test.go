@@ -31,16 +31,21 @@ func rawChords(t *testing.T, progression string, fifths int) []byte {
 		if i == 0 {
 			fmt.Fprintf(&b, `<attributes><divisions>1</divisions><key><fifths>%d</fifths></key><time><beats>4</beats><beat-type>4</beat-type></time></attributes>`, fifths)
 		}
-		for m, pitch := range closeChord(p.Chords[i].Reading) {
-			b.WriteString("<note>")
-			if m > 0 {
-				b.WriteString("<chord/>")
-			}
-			fmt.Fprintf(&b, "<pitch><step>%v</step><alter>%d</alter><octave>%d</octave></pitch><duration>1</duration><type>quarter</type></note>", pitch.Step, pitch.Alter, pitch.Octave)
-		}
+		writeCloseChord(&b, p.Chords[i].Reading)
 	}
 	b.WriteString("</measure></part></score-partwise>")
 	return []byte(b.String())
+}
+
+// writeCloseChord writes a chord in quarters, as closeChord has it.
+func writeCloseChord(b *strings.Builder, r harmony.Reading) {
+	for m, pitch := range closeChord(r) {
+		b.WriteString("<note>")
+		if m > 0 {
+			b.WriteString("<chord/>")
+		}
+		fmt.Fprintf(b, "<pitch><step>%v</step><alter>%d</alter><octave>%d</octave></pitch><duration>1</duration><type>quarter</type></note>", pitch.Step, pitch.Alter, pitch.Octave)
+	}
 }
 
 // closeChord is the bass of a chord in the third octave and its members above it.

@@ -37,13 +37,7 @@ func blocksWithRests(t *testing.T, key, words string) []byte {
 		if err != nil {
 			t.Fatal(err)
 		}
-		for m, pitch := range closeChord(p.Chords[0].Reading) {
-			b.WriteString("<note>")
-			if m > 0 {
-				b.WriteString("<chord/>")
-			}
-			fmt.Fprintf(&b, "<pitch><step>%v</step><alter>%d</alter><octave>%d</octave></pitch><duration>1</duration><type>quarter</type></note>", pitch.Step, pitch.Alter, pitch.Octave)
-		}
+		writeCloseChord(&b, p.Chords[0].Reading)
 	}
 	b.WriteString("</measure></part></score-partwise>")
 	return []byte(b.String())

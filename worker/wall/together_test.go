@@ -124,15 +124,21 @@ func TestKilledChildFailsNoneBehind(t *testing.T) {
 	}
 }
 
-// Of scores that are handed over together the one that needs too much memory has a
-// problem, the others are answered.
-func TestMemoryOfOneTogether(t *testing.T) {
+// bounds skips a test where a child is not held to its memory.
+func bounds(t *testing.T) {
+	t.Helper()
 	if limitMemory(0) != nil || !bounded {
 		t.Skip("this system does not bound the memory of a process")
 	}
 	if raceDetector {
 		t.Skip("the race detector takes several times the memory that a child is allowed")
 	}
+}
+
+// Of scores that are handed over together the one that needs too much memory has a
+// problem, the others are answered.
+func TestMemoryOfOneTogether(t *testing.T) {
+	bounds(t)
 	w := newWall(t, Config{Room: 64 << 20})
 	check := plan(t, &request.Check{}, nil)
 	do, end := w.Together()
@@ -157,12 +163,7 @@ func TestMemoryOfOneTogether(t *testing.T) {
 // A job that comes to a child just as the one before has ended it is not taken for the one
 // that needed too much memory.
 func TestEndOfTheOneBeforeIsNotMine(t *testing.T) {
-	if limitMemory(0) != nil || !bounded {
-		t.Skip("this system does not bound the memory of a process")
-	}
-	if raceDetector {
-		t.Skip("the race detector takes several times the memory that a child is allowed")
-	}
+	bounds(t)
 	w := newWall(t, Config{Room: 64 << 20})
 	check := plan(t, &request.Check{}, nil)
 	p, err := w.take(nil, false)

@@ -234,12 +234,7 @@ func TestCanceledJobEnds(t *testing.T) {
 // What a child may take is held to by the system: the score that needs more has a
 // problem, all others go on.
 func TestMemoryOfAChildIsBounded(t *testing.T) {
-	if limitMemory(0) != nil || !bounded {
-		t.Skip("this system does not bound the memory of a process")
-	}
-	if raceDetector {
-		t.Skip("the race detector takes several times the memory that a child is allowed")
-	}
+	bounds(t)
 	w := newWall(t, Config{Room: 64 << 20})
 	_, err := w.Do(t.Context(), worker.Input{Name: "x.xml", Data: make([]byte, 200<<20)}, plan(t, &request.Check{}, nil))
 	var memory *theory.MemoryError
