@@ -140,11 +140,12 @@ func (c *ProgressionChord) holdsBesides(r harmony.Reading) bool {
 	return !slices.ContainsFunc(c.besides, func(note theory.PitchClass) bool { return r.MemberOf(note) < 0 })
 }
 
-// follow lets the chords of a melody in a text last over its short notes.
+// follow lets the chords of a melody in a text last over its short notes, but for those with
+// which other voices are given too.
 func (r *rowReader) follow() {
 	p := r.progression
 	if r.melody != len(p.Chords) {
-		return // other voices are given, or chords
+		return // chords are given
 	}
 	onsets := p.Layout.onsets(len(p.Chords))
 	t := Tune{Score: &theory.Score{Measures: p.Layout.measures(onsets[len(p.Chords)])}}
@@ -161,6 +162,13 @@ func (r *rowReader) follow() {
 	t.Key = func(onset theory.Fraction) theory.Key { return at(onset).Reading.Key }
 	t.Closes = func(n *theory.VoiceNote) bool { return n.End() == onsets[len(p.Chords)] || at(n.Onset).PhraseEnd }
 	points := t.Points()
+	for k := range p.Chords {
+		if len(p.Chords[k].Fixed) > 1 {
+			points = append(points, onsets[k])
+		}
+	}
+	slices.SortFunc(points, theory.Fraction.Cmp)
+	points = slices.Compact(points)
 	if slices.Equal(points, onsets[:len(p.Chords)]) {
 		return
 	}
@@ -172,6 +180,9 @@ func (r *rowReader) follow() {
 			next = points[k+1]
 		}
 		c := ProgressionChord{Duration: next.Sub(onset), Text: at(onset).Text, Line: at(onset).Line, Open: k > 0}
+		if word < len(onsets) && onsets[word] == onset { // not where a chord comes in under a note
+			c.Fixed = slices.Clone(p.Chords[word].Fixed)
+		}
 		for ; word < len(p.Chords) && onsets[word].Less(next); word++ {
 			c.PhraseEnd = c.PhraseEnd || p.Chords[word].PhraseEnd
 		}

@@ -39,6 +39,33 @@ func TestChordsUnderATuneWithShortNotes(t *testing.T) {
 	}
 }
 
+// Other voices are given with a note of a melody, which may be named among them; a short
+// note that they are given with has its own chord.
+func TestOtherVoicesAreGivenUnderATune(t *testing.T) {
+	p, err := ReadProgression("C: soprano G4{G4,E4,C4,C3} A4*1/2 B4{-,G4,D4,G3}*1/2 C5 B4*1/2 A4*1/2 | G4*2 C5*2")
+	if err != nil {
+		t.Fatal(err)
+	}
+	harmonize(t, p, Applied)
+	s, err := Solve(p.Problem(Chorale()))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for k, want := range map[int][]string{0: {"G4", "E4", "C4", "C3"}, 2: {"B4", "G4", "D4", "G3"}} {
+		for v, name := range want {
+			if got := s.Chords[k].Pitches[v]; got != theory.MustPitch(name) {
+				t.Errorf("chord %d has %v in voice %d, given is %s", k+1, got, v+1, name)
+			}
+		}
+	}
+	if got, want := len(s.Chords), 7; got != want {
+		t.Errorf("%d chords, want %d: the short notes behind the fourth pass by", got, want)
+	}
+	if _, err := ReadProgression("C: soprano G4{A4,E4,C4,C3} C5"); err == nil || !strings.Contains(err.Error(), "second note") {
+		t.Errorf("another note of the top voice: %v", err)
+	}
+}
+
 // What a melody leaps to belongs to the chord (common practice, no source); its own notes
 // stand on the sheet as they are given.
 func TestLeapsWithinABeatAreInTheChord(t *testing.T) {

@@ -147,7 +147,7 @@ type rowReader struct {
 	// bassLine are the notes of the bass lines that are chords now, figured counts these.
 	bassLine []theory.VoiceNote
 	figured  int
-	// melody counts the notes of a melody that nothing else is given with.
+	// melody counts the notes of a melody.
 	melody int
 	// words counts what stands for chords, notes and rests, and at is the onset behind the
 	// last of them; timed is set where a duration is written. bars are the bar lines, lengths
@@ -283,9 +283,7 @@ func readBeats(text string) (theory.Fraction, error) {
 func (r *rowReader) read(c *ProgressionChord, word string) (err error) {
 	switch first := len(r.progression.Chords) == 0; r.given {
 	case sopranoLine:
-		if len(c.Fixed) == 0 {
-			r.melody++
-		}
+		r.melody++
 		return c.readMelody(word, r.key, first)
 	case unfiguredLine:
 		return c.readUnfigured(word, r.key, first)

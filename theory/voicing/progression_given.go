@@ -55,7 +55,7 @@ func (c *ProgressionChord) readMelody(word string, key theory.Key, first bool) e
 	if err != nil {
 		return fmt.Errorf("%w; a soprano is written as notes, such as B4 C5 A4 (the word chords goes back to chords)", err)
 	}
-	if len(c.Fixed) > 0 && c.Fixed[0] != nil {
+	if len(c.Fixed) > 0 && c.Fixed[0] != nil && *c.Fixed[0] != top {
 		return fmt.Errorf("%q gives the top voice a second note", c.Text)
 	}
 	if len(c.Fixed) == 0 {

@@ -24,6 +24,7 @@ func TestRowsAreTransposed(t *testing.T) {
 		{"3/4 G: G Em Am/C D7 G", "G", "Bb", "3/4 Bb: Bb Gm Cm/Eb F7 Bb"},
 		{"g: bass G2 F#2/6 G2*2", "g", "c", "c: bass C3 B2/6 C3*2"},
 		{"F: soprano A4 Bb4 C5", "F", "A", "A: soprano C#5 D5 E5"},
+		{"C: unfigured C3 D3", "C", "D", "D: unfigured D3 E3"},
 		{"C: Ger65 N6 bVII Fr43", "C", "D", "D: Ger65 N6 bVII Fr43"},
 	} {
 		quoted, _ := json.Marshal(c.row)
@@ -31,6 +32,15 @@ func TestRowsAreTransposed(t *testing.T) {
 		if got != c.want {
 			t.Errorf("%s from %s to %s: %s, want %s", c.row, c.from, c.to, got, c.want)
 		}
+	}
+	// A chord under a melody is held by the word it stands at, and the melody stays its own; one that
+	// comes in under a note of the melody has no word.
+	given := `new Map([[0, ['G4', 'E4', 'C4', 'C3']], [2, ['C5', 'G4', 'E4', 'C3']], [3, ['B4', 'G4', 'D4', 'G3']]])`
+	chords := `[{ onset: '0' }, { onset: '1' }, { onset: '3' }, { onset: '4' }]`
+	text := "C: soprano G4 A4*1/2 B4*1/2 C5 C5*3/2 B4*1/2 | C5*3"
+	if got, want := pagetest.Value[string](b, fmt.Sprintf(`row.withGiven(%[1]q, %[2]s, row.placed(%[1]q, %[3]s))`, text, given, chords)),
+		"C: soprano G4{-,E4,C4,C3} A4*1/2 B4*1/2 C5 C5{-,G4,E4,C3}*3/2 B4*1/2 | C5*3"; got != want {
+		t.Errorf("held chords under a melody: %s, want %s", got, want)
 	}
 	for _, c := range []struct {
 		number    int

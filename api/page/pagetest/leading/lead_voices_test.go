@@ -148,6 +148,20 @@ func TestBassIsDroppedIntoTheRow(t *testing.T) {
 	b.Axe("lead voices from a score")
 }
 
+// TestHeldUnderAMelody opens a link to a melody with short notes, whose chords are fewer than its
+// notes: what was chosen is held where it was chosen.
+func TestHeldUnderAMelody(t *testing.T) {
+	pagetest.Chromium(t)
+	b := pagetest.Browse(t, pagetest.Serve(t)+"/#lead-voices?row=C%3A+soprano+G4+A4*1%2F2+B4*1%2F2+C5+B4+%7C+C5*4&given=2%3AC5,G4,E4,C3", 1280, 900)
+	b.Until("it is led", `document.querySelectorAll('.changes button').length === 4 && document.querySelector('.lead-voices .score-page g.note')`)
+	b.Until("one chord is held", `document.querySelectorAll('.held-sign').length === 1 && !document.querySelector('.trouble').innerText`)
+	if held := pagetest.Value[bool](b, `document.querySelectorAll('.changes button')[1].parentElement.querySelector('.held-sign') !== null`); !held {
+		t.Error("another chord than the third is held")
+	}
+	b.Do(pagetest.Script(`location.hash = '#lead-voices?row=C%3A+soprano+G4+A4*1%2F2+B4*1%2F2+C5+B4+%7C+C5*4&given=2%3AC5,A4,E4,A3'`))
+	b.Until("other notes that were chosen are led", `document.querySelector('.lead-voices').innerText.includes('vi') && !document.querySelector('.trouble').innerText`)
+}
+
 // TestMIDIKeyboardWrites plays on a keyboard that stands in for one (W3C Web MIDI: note on
 // is status 0x90, note off 0x80 or a velocity of 0). A note is written with its octave, what
 // is held together as the chord that it is.

@@ -3,17 +3,17 @@
 
 const steps = 'CDEFGAB';
 const semitones = [0, 2, 4, 5, 7, 9, 11];
-const modes = { bass: 'notes', soprano: 'notes', chords: 'chords' };
+const modes = { bass: 'notes', unfigured: 'notes', soprano: 'notes', chords: 'chords' };
 const roman = /^([#b]*[ivIV]|N|Ger|It|Fr|Cad|CTo)/;
 
 // tokens are the words of a row; chord counts those that are chords, from 0.
 export function tokens(text) {
-  let mode = 'chords';
+  let line = 'chords';
   let chord = 0;
   return [...text.matchAll(/\S+/g)].map(({ 0: word, index }) => {
-    const token = { word, index, mode };
+    const token = { word, index, line, mode: modes[line] };
     const name = word.replace(/:$/, '').toLowerCase();
-    if (modes[name]) mode = modes[name];
+    if (modes[name]) line = name;
     else if (word.endsWith(':')) token.key = word.slice(0, -1);
     else if (!/^(\|+|\d+\/\d+|m\d+\S*|b\d\S*)$/.test(word)) token.chord = chord++;
     return token;
@@ -30,16 +30,42 @@ const rewritten = (text, write) => {
   return out + text.slice(at);
 };
 
-// withGiven puts notes into braces behind the chords that have some, from the top voice
-// down.
-export function withGiven(text, given) {
-  return rewritten(text, ({ word, chord }) => {
-    const notes = given.get(chord);
+// withGiven puts notes into braces behind the words that have some, from the top voice
+// down; those are numbered by chord, places has the word of each chord. A melody is given by its words.
+export function withGiven(text, given, places = []) {
+  const at = new Map();
+  for (const [chord, notes] of given) {
+    const word = places[chord] ?? chord;
+    if (!at.has(word)) at.set(word, notes);
+  }
+  return rewritten(text, ({ word, chord, line }) => {
+    const notes = at.get(chord);
     if (!notes) return word;
     const [, bare, times] = /^(.*?)(\*.*)?$/.exec(word.replace(/\{[^}]*\}/, ''));
-    return `${bare}{${notes.join(',')}}${times ?? ''}`;
+    return `${bare}{${(line === 'soprano' ? ['-', ...notes.slice(1)] : notes).join(',')}}${times ?? ''}`;
   });
 }
+
+// placed are, for each chord that a row was voiced with, the number of the word it stands at:
+// under a melody a chord lasts over short notes. Words without durations have a chord each.
+export function placed(text, chords) {
+  const words = tokens(text);
+  const notes = words.filter((w) => w.chord !== undefined);
+  if (notes.length === chords.length) return chords.map((_, i) => i);
+  const metre = words.find((w) => /^\d+\/\d+$/.test(w.word))?.word ?? '4/4';
+  const [beats, kind] = metre.split('/').map(Number);
+  const beat = (beats > 3 && beats % 3 === 0 ? 12 : 4) / kind;
+  let at = 0;
+  const onsets = notes.map(({ word }) => {
+    const onset = at;
+    at += beat * quotient(/\*(.+)$/.exec(word)?.[1] ?? '1');
+    return onset;
+  });
+  return chords.map((c) => onsets.findLastIndex((o) => o <= quotient(c.onset) + 1e-6));
+}
+
+// quotient is a number that may be written as a fraction.
+const quotient = (text) => text.split('/').map(Number).reduce((a, b) => a / b);
 
 export const chordsOf = (text) => tokens(text).filter((w) => w.chord !== undefined).length;
 

@@ -8,7 +8,7 @@ import { Problem, form, post, partsOf } from './service.js';
 import { problemBox } from './problem-box.js';
 import { kept, keep } from './draft.js';
 import { takeFiles, takeDrops } from './take-files.js';
-import { withGiven, asRow, keyOf, transposed, between, movedPitch } from './lead-row.js';
+import { withGiven, placed, asRow, keyOf, transposed, between, movedPitch } from './lead-row.js';
 import { RowEditor } from './lead-editor.js';
 import { Phrase } from './lead-phrase.js';
 import { Rail } from './lead-rail.js';
@@ -134,7 +134,7 @@ class LeadVoices {
   fields(more = {}) {
     const { row, style, contour, ending, density, seed, decorations } = this.asked;
     return {
-      progression: this.score ? undefined : withGiven(row, this.given),
+      progression: this.score ? undefined : withGiven(row, this.given, this.places),
       style, contour, ending, seed, language, ids: true, notes: true, alternatives: 3, annotate: 'none',
       density: density || undefined, decorations: decorations || undefined, reasons: this.phrase.shows.reasons || undefined, ...more,
     };
@@ -147,9 +147,14 @@ class LeadVoices {
     if (!this.score && !this.asked.row.trim()) return;
     this.root.setAttribute('aria-busy', 'true');
     try {
+      if (this.given.size && !this.places) { // a link names chords: where they stand is not known yet
+        const { report } = await this.sheets({ progression: this.asked.row }, mine.signal);
+        this.places = placed(this.asked.row, report.alternatives[0].chords);
+      }
       const answer = await this.sheets({}, mine.signal);
       if (mine.signal.aborted) return;
       Object.assign(this, answer);
+      this.places = this.score ? undefined : placed(this.asked.row, this.report.alternatives[0].chords);
       this.front = Math.min(this.front, this.report.alternatives.length - 1);
       this.at = Math.max(0, Math.min(this.at, this.report.chords - 2));
       this.voiced = this.signature;
