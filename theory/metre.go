@@ -47,6 +47,13 @@ func (t TimeSignature) BeatAt(offset Fraction) Fraction {
 	return offset.Div(t.Beat()).Add(Whole(1))
 }
 
+// IntoBeat returns how far an offset lies behind the beat that it belongs to: 1/4 for offset 5/4
+// in 4/4.
+func (t TimeSignature) IntoBeat(offset Fraction) Fraction {
+	beats := offset.Div(t.Beat())
+	return offset.Sub(t.Beat().Mul(Whole(beats.Num() / beats.Den())))
+}
+
 // Strength returns how strong the place at an offset is by the metre alone: 3
 // for the first beat, 2 for the middle of a measure that halves (4/4, 12/8) and
 // for the heads of additive groups, 1 for the other beats, 0 for anything off

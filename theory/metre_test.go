@@ -46,6 +46,24 @@ func TestTimeSignatures(t *testing.T) {
 	}
 }
 
+// What lies behind a beat is less than one, and the rest of the offset a beat of the measure.
+func TestIntoBeat(t *testing.T) {
+	for _, tt := range []struct {
+		time         TimeSignature
+		offset, want Fraction
+	}{
+		{TimeSignature{Beats: 4, BeatType: 4}, Frac(5, 4), Frac(1, 4)},
+		{TimeSignature{Beats: 4, BeatType: 4}, Whole(3), Fraction{}},
+		{TimeSignature{Beats: 6, BeatType: 8}, Whole(2), Frac(1, 2)},
+		{TimeSignature{Beats: 2, BeatType: 2}, Whole(3), Whole(1)},
+		{TimeSignature{}, Frac(7, 3), Frac(1, 3)},
+	} {
+		if got := tt.time.IntoBeat(tt.offset); got != tt.want {
+			t.Errorf("offset %v in %v lies %v behind its beat, want %v", tt.offset, tt.time, got, tt.want)
+		}
+	}
+}
+
 func TestBeatAt(t *testing.T) {
 	tests := []struct {
 		beats, unit int32

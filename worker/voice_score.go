@@ -281,11 +281,7 @@ func (t *task) tune() *voicing.Tune {
 
 // notesFrom are the notes of a line that sound from an onset up to another.
 func notesFrom(line *theory.Voice, onset, until theory.Fraction) []theory.VoiceNote {
-	first := sort.Search(len(line.Notes), func(i int) bool { return onset.Less(line.Notes[i].End()) })
-	end := first
-	for end < len(line.Notes) && line.Notes[end].Onset.Less(until) {
-		end++
-	}
+	first, end := voicing.SoundingBetween(line.Notes, onset, until)
 	return line.Notes[first:end]
 }
 

@@ -48,11 +48,8 @@ func (d *decorator) strength(k int) int {
 
 // intoBeat is how far an onset lies behind the beat that it belongs to.
 func (d *decorator) intoBeat(onset theory.Fraction) theory.Fraction {
-	at, _ := d.place(onset)
-	for beat := d.timeAt(onset).Beat(); !at.Less(beat); {
-		at = at.Sub(beat)
-	}
-	return at
+	at, time := d.place(onset)
+	return time.IntoBeat(at)
 }
 
 // foreign reports whether a pitch is no member of chord k.

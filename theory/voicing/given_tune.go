@@ -48,13 +48,6 @@ func OnBeat(onset theory.Fraction, m *theory.Measure) bool {
 	return m.Time.Strength(onset.Sub(m.Onset).Add(m.Into)) > 0
 }
 
-// beatOf is the beat of a measure in which an onset lies.
-func beatOf(onset theory.Fraction, m *theory.Measure) theory.Fraction {
-	into, beat := onset.Sub(m.Onset).Add(m.Into), m.Time.Beat()
-	beats := into.Div(beat)
-	return onset.Sub(into.Sub(beat.Mul(theory.Whole(beats.Num() / beats.Den()))))
-}
-
 // closes reports whether a note that takes no chord by its place and length needs one,
 // as it leads to the tonic that ends a phrase and comes from no note of the dominant, and whence:
 // a leading tone from the beat on, where the tonic before it is suspended, another from itself
@@ -75,7 +68,7 @@ func (t *Tune) closes(i int) (from theory.Fraction, needed bool) {
 		return from, false
 	case 1:
 		if before := t.Notes[i-1].Onset; leading && !t.leaps(i) {
-			if from = beatOf(n.Onset, m); from.Less(before) {
+			if from = n.Onset.Sub(m.Time.IntoBeat(n.Onset.Sub(m.Onset).Add(m.Into))); from.Less(before) {
 				from = before
 			}
 			return from, true
@@ -88,11 +81,7 @@ func (t *Tune) closes(i int) (from theory.Fraction, needed bool) {
 // note there, which the chord holds, or where that is a suspended tonic against the leading tone. What the
 // tune comes to or leaves by leap meanwhile is to belong to the chord too, as passing and neighbor notes go by step.
 func (t *Tune) Under(c *ProgressionChord, onset, next theory.Fraction) {
-	first := sort.Search(len(t.Notes), func(i int) bool { return onset.Less(t.Notes[i].End()) })
-	end := first
-	for end < len(t.Notes) && t.Notes[end].Onset.Less(next) {
-		end++
-	}
+	first, end := SoundingBetween(t.Notes, onset, next)
 	set := first
 	for i := first; i < end; i++ {
 		if _, needed := t.closes(i); needed {
@@ -109,6 +98,15 @@ func (t *Tune) Under(c *ProgressionChord, onset, next theory.Fraction) {
 			c.besides = append(c.besides, pitch.Class())
 		}
 	}
+}
+
+// SoundingBetween returns which notes of a line sound from an onset up to another: from the
+// first index on, up to the second.
+func SoundingBetween(line []theory.VoiceNote, onset, until theory.Fraction) (first, end int) {
+	first = sort.Search(len(line), func(i int) bool { return onset.Less(line[i].End()) })
+	for end = first; end < len(line) && line[end].Onset.Less(until); end++ {
+	}
+	return first, end
 }
 
 // leaps reports whether the tune leaps to a note; the next phrase begins anew.

@@ -42,15 +42,7 @@ func TestChordsUnderATuneWithShortNotes(t *testing.T) {
 // Other voices are given with a note of a melody, which may be named among them; a short
 // note that they are given with has its own chord.
 func TestOtherVoicesAreGivenUnderATune(t *testing.T) {
-	p, err := ReadProgression("C: soprano G4{G4,E4,C4,C3} A4*1/2 B4{-,G4,D4,G3}*1/2 C5 B4*1/2 A4*1/2 | G4*2 C5*2")
-	if err != nil {
-		t.Fatal(err)
-	}
-	harmonize(t, p, Applied)
-	s, err := Solve(p.Problem(Chorale()))
-	if err != nil {
-		t.Fatal(err)
-	}
+	_, s := harmonized(t, "C: soprano G4{G4,E4,C4,C3} A4*1/2 B4{-,G4,D4,G3}*1/2 C5 B4*1/2 A4*1/2 | G4*2 C5*2")
 	for k, want := range map[int][]string{0: {"G4", "E4", "C4", "C3"}, 2: {"B4", "G4", "D4", "G3"}} {
 		for v, name := range want {
 			if got := s.Chords[k].Pitches[v]; got != theory.MustPitch(name) {
@@ -70,10 +62,7 @@ func TestOtherVoicesAreGivenUnderATune(t *testing.T) {
 // stand on the sheet as they are given.
 func TestLeapsWithinABeatAreInTheChord(t *testing.T) {
 	text := "C: soprano G4*1/2 E4*1/2 C4*1/2 E4*1/2 F4*1/2 A4*1/2 C5*1/2 A4*1/2 | B4*1/2 G4*1/2 D5*1/2 F5*1/2 E5*2"
-	p, err := ReadProgression(text)
-	if err != nil {
-		t.Fatal(err)
-	}
+	p, s := harmonized(t, text)
 	given := p.Layout.Top
 	chords := melodyChords(t, text, Applied)
 	for k, want := range []string{"C E G", "C E", "F A", "A C", "B G", "D F", "E"} {
@@ -86,11 +75,6 @@ func TestLeapsWithinABeatAreInTheChord(t *testing.T) {
 				t.Errorf("chord %d is %v, which has no %s", k+1, chords[k], note)
 			}
 		}
-	}
-	harmonize(t, p, Applied)
-	s, err := Solve(p.Problem(Chorale()))
-	if err != nil {
-		t.Fatal(err)
 	}
 	style := Chorale()
 	sheet := s.Texture(&style, p.Layout).Voices[0].Notes

@@ -66,9 +66,9 @@ const (
 	// melody leaves by leap.
 	holdsOver, lightly = 1.5, 6.0
 	leapsOff           = 1.5
-	// opensFifth is for a melody that rises from the fifth of the leading tone's triad over another
+	// widensFifth is for a melody that rises from the fifth of the leading tone's triad over another
 	// bass than the tonic's third: the leading tone rises too, a diminished fifth to a perfect one.
-	opensFifth = 2.5
+	widensFifth = 2.5
 	// stands is for each change to a fifth chord in a row with one note in common, which
 	// leaves an inner voice on it; bassStands for a third with one bass note.
 	stands, bassStands = 0.5, 0.4
@@ -230,8 +230,8 @@ func (m *manner) beneath(i int, from, to harmony.Reading) float64 {
 	if melody && to.Quality() == harmony.MajorTriad && to.Inversion() == 1 && !m.doubles(i, to) && note.Pitch.Class() == to.Bass() {
 		sum += outerThird
 	}
-	if melody && m.opens(i, from, to) {
-		sum += opensFifth
+	if melody && m.widens(i, from, to) {
+		sum += widensFifth
 	}
 	if melody && delays && before.Pitch.Class() != from.Bass() && abs(note.Pitch.Diatonic()-before.Pitch.Diatonic()) > 1 {
 		sum += leapsOff
@@ -239,9 +239,9 @@ func (m *manner) beneath(i int, from, to harmony.Reading) float64 {
 	return sum
 }
 
-// opens reports whether the melody rises from the fifth of a leading tone's triad, and does not go
+// widens reports whether the melody rises from the fifth of a leading tone's triad, and does not go
 // in tenths with the bass as where a six-three chord on the tonic follows.
-func (m *manner) opens(i int, from, to harmony.Reading) bool {
+func (m *manner) widens(i int, from, to harmony.Reading) bool {
 	before, note := m.notes[i-1].Pitch, m.notes[i].Pitch
 	return isDominant(from) && from.Quality() == harmony.DiminishedTriad && before.Class() == from.Member(2) &&
 		note.Diatonic() == before.Diatonic()+1 && to.MemberOf(to.Bass()) != 1

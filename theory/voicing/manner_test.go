@@ -78,6 +78,9 @@ func TestWhatIsDisliked(t *testing.T) {
 		"C: I vi V6 I ii6 V I":      passesOver + leapsOver + comesAgain,
 		"C: I vi V I ii6 V I":       passesOver + comesAgain,
 		"C: V vi V6 I ii6 V I":      leapsOver,
+		"C: iii vi ii6 V I":         opensAway,
+		"C: vi ii6 V I":             0,
+		"C: vi6 IV V I":             opensAway,
 		"C: I V42 I ii6 V I":        struck + oscillates, // the seventh is in the bass and leaps
 		"C: I V65 vi65 ii6 V I":     2 * struck,          // nor does vi65 occur often
 		"c: i iv V V/iv":            0,                   // the major tonic, as the model names it
@@ -128,7 +131,10 @@ func TestWhatIsDislikedAboveAMelody(t *testing.T) {
 		{"C: IV ii6 V V I", "A4 F4 D4 D4 E4", []int{3, 1, 2, 1, 3}, true, closesEarly},
 		{"C: I IV V I I", "E4 F4 D4 E4 C4", []int{3, 1, 2, 1, 2}, false, holdsOver + staysOn + endsThere}, // the tonic is there already
 		{"C: IV ii6 I64 V I", "C5 A4 E5 B4 C5", []int{3, 1, 2, 1, 3}, false, leapsOff},
-		{"C: I ii7 V I", "E4 C5 G4 E4", []int{3, 1, 2, 1}, false, struck}, // the seventh leaps
+		{"C: I ii7 V I", "E4 C5 G4 E4", []int{3, 1, 2, 1}, false, struck},                                       // the seventh leaps
+		{"C: IV viio6 I IV V I", "A4 F4 G4 A4 B4 C5", []int{3, 1, 2, 1, 2, 3}, false, widensFifth + comesAgain}, // over the root
+		{"C: IV viio6 I6 IV V I", "A4 F4 G4 A4 B4 C5", []int{3, 1, 2, 1, 2, 3}, false, comesAgain},              // in tenths with the bass
+		{"C: IV viio6 I IV V I", "A4 F4 E4 F4 D4 C4", []int{3, 1, 2, 1, 2, 3}, false, comesAgain},               // it goes down
 		{"C: I IV V vi", "E4 F4 D4 C4", []int{3, 1, 2, 1}, true, 0},
 	} {
 		way := wayOf(t, tt.text)

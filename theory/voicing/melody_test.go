@@ -43,6 +43,21 @@ func harmonize(t *testing.T, p *Progression, palette Palette) {
 	}
 }
 
+// harmonized reads a melody, chooses its chords and voices them.
+func harmonized(t *testing.T, text string) (*Progression, *Solution) {
+	t.Helper()
+	p, err := ReadProgression(text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	harmonize(t, p, Applied)
+	s, err := Solve(p.Problem(Chorale()))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return p, s
+}
+
 // The chord that opens a phrase makes no fifths or octaves of melody and bass with the one before,
 // and the sevenths that the first harmonization has go down by step.
 func TestMelodiesOfTwoPhrases(t *testing.T) {
@@ -51,15 +66,7 @@ func TestMelodiesOfTwoPhrases(t *testing.T) {
 		"D: soprano A4 D5 C#5 B4 A4 G4 F#4 E4*2 || F#4 A4 G4 B4 A4 F#4 E4 D4*2",
 		"Eb: soprano Eb5 D5 C5 Bb4 Ab4 G4 F4*2 || G4 Bb4 Ab4 F4 G4 F4 Eb4*2",
 	} {
-		p, err := ReadProgression(text)
-		if err != nil {
-			t.Fatal(err)
-		}
-		harmonize(t, p, Applied)
-		s, err := Solve(p.Problem(Chorale()))
-		if err != nil {
-			t.Fatal(err)
-		}
+		p, s := harmonized(t, text)
 		for k := 1; k < len(s.Chords); k++ {
 			a, b := s.Chords[k-1].Pitches, s.Chords[k].Pitches
 			before, after := theory.Between(a[3], a[0]), theory.Between(b[3], b[0])
